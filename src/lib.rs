@@ -1,0 +1,12 @@
+//! Thirdpull helps people dial in espresso: it keeps a bean-by-bean notebook, reads and overlays shot
+//! traces, models the puck, and says what to change next, by how much on the person's own grinder, what to
+//! expect, how sure it is, and why.
+//!
+//! The modules stand on floors; a module uses only floors below its own (a test keeps this true).
+//! `DEVELOPERS.md` has the picture.
+
+// Floor 0
+pub mod units;
+// Floor 1
+pub mod domain;
+pub mod maths;

@@ -1,0 +1,3 @@
+//! Chooses the window or a command; everything else is in the library.
+
+fn main() {}

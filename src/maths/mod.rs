@@ -1,0 +1,1 @@
+//! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
