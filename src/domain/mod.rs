@@ -1,0 +1,1 @@
+//! Records and their invariants: bag, station, drinker, pull, recipe, trace.
