@@ -1,1 +1,4 @@
 //! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
+
+pub mod gauss;
+pub mod root;

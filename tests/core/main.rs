@@ -1,0 +1,3 @@
+//! Tests of the core: no window, no command line.
+
+mod puck;
