@@ -1,0 +1,1 @@
+//! Tests of the library without a window, one file an area.
