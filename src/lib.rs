@@ -12,3 +12,5 @@ pub mod domain;
 pub mod maths;
 // Floor 6
 pub mod workbench;
+// Floor 7
+pub mod cli;
