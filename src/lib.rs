@@ -12,3 +12,7 @@ pub mod domain;
 pub mod maths;
 // Floor 2
 pub mod puck;
+// Floor 6
+pub mod workbench;
+// Floor 7
+pub mod cli;

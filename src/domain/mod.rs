@@ -1,1 +1,50 @@
-//! Records and their invariants: bag, station, drinker, pull, recipe, trace.
+//! Records and their invariants: drinker, station, bag, pull, recipe, trace, notebook. No files, no clock, no text
+//! for screens. Every record carries an [`Id`] that sorts by time and never collides between machines, and a
+//! [`Stamp`] of when it was made, last changed and (perhaps) removed, so that two copies of a notebook can be
+//! merged record by record.
+
+mod bag;
+mod gear;
+mod id;
+mod notebook;
+mod pull;
+mod recipe;
+mod station;
+mod taste;
+mod trace;
+
+pub use bag::{Bag, BagState, Keeper, Price, Process, Roast, Tolerance};
+pub use gear::{Finer, Gear, GearFault, GrindScale, Scale};
+pub use id::{BagId, DrinkerId, Id, IdFault, PullId, StationId};
+pub use notebook::{Drinker, Notebook, Preferences, Record, RecordKey, ThemeChoice, WayOfLiving};
+pub use pull::{Flags, Pull};
+pub use recipe::{Lever, Recipe, StartRecipe};
+pub use station::{Basket, Station};
+pub use taste::{Attribute, Mark, Taste};
+pub use trace::{Channel, Trace, TraceFault};
+
+/// When a record was made, last changed, and removed. `changed ≥ made` in a sound record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stamp {
+    /// When the record was first written.
+    pub made: jiff::Timestamp,
+    /// When it was last edited; the later edit wins when two copies of a notebook are merged.
+    pub changed: jiff::Timestamp,
+    /// When it was removed, if it was. A removed record stays in the file as a marker, so that a merge with an
+    /// older copy does not bring it back.
+    pub removed: Option<jiff::Timestamp>,
+}
+
+impl Stamp {
+    /// A stamp for a record made at `now`.
+    #[must_use]
+    pub fn new(now: jiff::Timestamp) -> Self {
+        Self { made: now, changed: now, removed: None }
+    }
+
+    /// Whether the record is in use, that is, not removed.
+    #[must_use]
+    pub fn is_live(&self) -> bool {
+        self.removed.is_none()
+    }
+}

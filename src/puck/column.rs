@@ -219,8 +219,7 @@ impl Column {
             let blocks = class.pools.chunks_exact_mut(J).zip(liquid.chunks_exact_mut(BLOCK));
             let mut skip_lanes = idle_lanes;
             for (pools, c) in blocks.skip(idle_blocks) {
-                let (Ok(pools), Ok(c)) =
-                    (<&mut [Block; J]>::try_from(pools), <&mut Block>::try_from(c))
+                let (Ok(pools), Ok(c)) = (<&mut [Block; J]>::try_from(pools), <&mut Block>::try_from(c))
                 else {
                     return;
                 };

@@ -15,8 +15,7 @@ pub struct Pool {
 /// Weights and κ (rate = κ D/a²) of a four-pool stand-in for a diffusing sphere, worst error 0.003 of the remaining
 /// share over D t/a² from 1e-4 to 1 (least squares against the series of Carslaw and Jaeger, *Conduction of Heat in
 /// Solids*).
-const SPHERE: [(f64, f64); 4] =
-    [(0.63654, 10.152), (0.22117, 63.630), (0.09819, 494.47), (0.04410, 7768.3)];
+const SPHERE: [(f64, f64); 4] = [(0.63654, 10.152), (0.22117, 63.630), (0.09819, 494.47), (0.04410, 7768.3)];
 
 /// Pools of one sphere of radius `radius_m` with diffusivity `d_m2_s`.
 pub fn sphere_pools(radius_m: f64, d_m2_s: f64) -> [Pool; 4] {

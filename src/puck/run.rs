@@ -276,8 +276,7 @@ impl Run {
             let needs = spec.headspace_ml - self.headspace_ml;
             let takes = (rate * step_s).min(if set_bar > 0.0 { needs } else { 0.0 });
             head_s = if takes < needs || rate <= 0.0 { step_s } else { needs / rate };
-            self.headspace_ml =
-                if head_s < step_s { spec.headspace_ml } else { self.headspace_ml + takes };
+            self.headspace_ml = if head_s < step_s { spec.headspace_ml } else { self.headspace_ml + takes };
             self.pumped_ml += takes;
         }
         let bed_s = (step_s - head_s).max(0.0);
@@ -327,9 +326,7 @@ impl Run {
             let excess = |bed_bar: f64| {
                 let flow = inflow_ml(bed_bar) / bed_s;
                 let head_bar = bed_bar + machine.loss(flow);
-                (head_bar - set_bar)
-                    .max(flow - ceiling_ml_s)
-                    .max(flow - machine.pump_limit_ml_s(head_bar))
+                (head_bar - set_bar).max(flow - ceiling_ml_s).max(flow - machine.pump_limit_ml_s(head_bar))
             };
             rising_root(0.0, set_bar, self.bed_bar, 1e-9, excess)
         };
@@ -341,7 +338,8 @@ impl Run {
         let mut entered_ml = 0.0;
         for tube in &self.tubes {
             let (intake, _) = tube.intake(bed_bar, suction, bed_s, inertia);
-            cup_ml += tube.area_share * ((tube.entered + intake - 1.0).max(0.0) - (tube.entered - 1.0).max(0.0));
+            cup_ml +=
+                tube.area_share * ((tube.entered + intake - 1.0).max(0.0) - (tube.entered - 1.0).max(0.0));
             entered_ml += tube.area_share * intake;
         }
         cup_ml *= pore_ml;
@@ -576,13 +574,7 @@ impl Tube {
     }
 
     /// Moves the parcels on at a mark (the first mark only starts the clock).
-    fn pass_mark(
-        &mut self,
-        mark_s: f64,
-        cells: f64,
-        rate_factors: &[f64; MOST_SOLUTES],
-        solubles_g: f64,
-    ) {
+    fn pass_mark(&mut self, mark_s: f64, cells: f64, rate_factors: &[f64; MOST_SOLUTES], solubles_g: f64) {
         if self.marks > 0 {
             let step_s = (mark_s - self.last_mark_s).max(0.0);
             let mut gained = [0.0; MOST_SOLUTES];
@@ -677,8 +669,8 @@ impl Tube {
 
     /// What has passed the last cell without having fallen into the cup (negative by the little that fell ahead).
     fn held(&self, l: usize, cells: f64) -> f64 {
-        let passed = self.out_sum.get(l).copied().unwrap_or(0.0)
-            + self.out_now.get(l).copied().unwrap_or(0.0) / cells;
+        let passed =
+            self.out_sum.get(l).copied().unwrap_or(0.0) + self.out_now.get(l).copied().unwrap_or(0.0) / cells;
         if self.entered > 1.0 {
             passed - self.fallen(l, self.entered, self.known_until(cells), cells)
         } else {

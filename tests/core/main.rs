@@ -1,3 +1,3 @@
-//! Tests of the core: no window, no command line.
-
+//! Tests of the library without a window, one file an area.
+mod layers;
 mod puck;

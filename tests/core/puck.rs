@@ -2,7 +2,15 @@
 use thirdpull::puck::*;
 
 fn class(name: &str, share: f64, d: f64, e: f64, k: f64, b: f64, r: f64) -> Solute {
-    Solute { name: name.into(), share, diffusivity_m2_s: d, activation_kj_mol: e, liquid_share: k, broken_share: b, broken_rate_s: r }
+    Solute {
+        name: name.into(),
+        share,
+        diffusivity_m2_s: d,
+        activation_kj_mol: e,
+        liquid_share: k,
+        broken_share: b,
+        broken_rate_s: r,
+    }
 }
 fn composed() -> PuckSpec {
     PuckSpec {
@@ -19,13 +27,24 @@ fn composed() -> PuckSpec {
 fn s1() {
     for (cells, pools, step_s) in [(20, 5, 0.1), (40, 5, 0.1), (40, 9, 0.1), (80, 9, 0.05), (160, 9, 0.025)] {
         let puck = Puck::new(composed()).unwrap();
-        let drive = Drive::new(DriveSpec { duration_s: 40.0, stop_at_g: None, ..DriveSpec::default() }).unwrap();
+        let drive =
+            Drive::new(DriveSpec { duration_s: 40.0, stop_at_g: None, ..DriveSpec::default() }).unwrap();
         let s = Settings { cells, pools, step_s, tubes: 1 };
         let t = simulate(&puck, &drive, &s).unwrap();
-        println!("{cells} {pools} {step_s} {} t36 {:?} err {:e}", t.summary(), t.time_at_g(36.0), t.mass_error(18.0));
+        println!(
+            "{cells} {pools} {step_s} {} t36 {:?} err {:e}",
+            t.summary(),
+            t.time_at_g(36.0),
+            t.mass_error(18.0)
+        );
         for time in [5.0, 10.0, 15.0, 20.0, 30.0, 40.0] {
             let d: Vec<f64> = t.dissolved_g.iter().map(|s| t.sample(s, time)).collect();
-            println!("{time} {:.3} {:.4} {:.4?}", t.sample(&t.cup_g, time), t.sample(&t.inflow_ml_s, time) * 0.9627, d);
+            println!(
+                "{time} {:.3} {:.4} {:.4?}",
+                t.sample(&t.cup_g, time),
+                t.sample(&t.inflow_ml_s, time) * 0.9627,
+                d
+            );
         }
         let drive = Drive::new(DriveSpec { duration_s: 40.0, ..DriveSpec::default() }).unwrap();
         println!("{}", simulate(&puck, &drive, &s).unwrap().summary());

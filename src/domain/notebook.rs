@@ -1,0 +1,228 @@
+//! The notebook: drinkers, stations, bags, preferences.
+
+use super::{Bag, BagId, DrinkerId, Pull, PullId, Stamp, Station, StationId};
+use crate::units::UnitPreferences;
+
+/// Someone whose taste is to be met.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drinker {
+    /// Identifier; sorts by time.
+    pub id: DrinkerId,
+    /// When made, changed, removed.
+    pub stamp: Stamp,
+    /// Name.
+    pub name: String,
+    /// Put away.
+    pub archived: bool,
+    /// Free words.
+    pub note: String,
+}
+
+/// Light, dark, or as the system says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ThemeChoice {
+    /// As the system says.
+    #[default]
+    System,
+    /// Like paper.
+    Light,
+    /// For a dim bar.
+    Dark,
+}
+
+/// The three ways of living in the window.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum WayOfLiving {
+    /// One bag, calm.
+    #[default]
+    Home,
+    /// Large targets.
+    Bar,
+    /// Large type, the advice covered until revealed.
+    Class,
+}
+
+/// What a person prefers; belongs to the notebook, not to the machine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Preferences {
+    /// Units and decimal mark.
+    pub units: UnitPreferences,
+    /// Theme.
+    pub theme: ThemeChoice,
+    /// Way of living.
+    pub way: WayOfLiving,
+    /// Zoom of the whole window, 0.8–2.5.
+    pub zoom: f64,
+}
+
+impl Default for Preferences {
+    fn default() -> Self {
+        Self {
+            units: UnitPreferences::default(),
+            theme: ThemeChoice::default(),
+            way: WayOfLiving::default(),
+            zoom: 1.0,
+        }
+    }
+}
+
+/// A whole notebook, traces apart.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Notebook {
+    /// Whether this is a copy of the demo.
+    pub demo: bool,
+    /// Preferences.
+    pub preferences: Preferences,
+    /// Drinkers, by id.
+    pub drinkers: Vec<Drinker>,
+    /// Stations, by id.
+    pub stations: Vec<Station>,
+    /// Bags, by id.
+    pub bags: Vec<Bag>,
+}
+
+/// Names one record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum RecordKey {
+    /// The preferences.
+    Preferences,
+    /// A drinker.
+    Drinker(DrinkerId),
+    /// A station.
+    Station(StationId),
+    /// A bag's own sheet, without its pulls.
+    Bag(BagId),
+    /// A pull of a bag.
+    Pull(BagId, PullId),
+}
+
+/// One record with its content: the unit of edit, undo, journal and merge.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Record {
+    /// The preferences.
+    Preferences(Preferences),
+    /// A drinker.
+    Drinker(Box<Drinker>),
+    /// A station.
+    Station(Box<Station>),
+    /// A bag's own sheet; its `pulls` are ignored (kept empty).
+    Bag(Box<Bag>),
+    /// A pull of a bag.
+    Pull(BagId, Box<Pull>),
+}
+
+impl Record {
+    /// The record's name.
+    #[must_use]
+    pub fn key(&self) -> RecordKey {
+        match self {
+            Self::Preferences(_) => RecordKey::Preferences,
+            Self::Drinker(drinker) => RecordKey::Drinker(drinker.id),
+            Self::Station(station) => RecordKey::Station(station.id),
+            Self::Bag(bag) => RecordKey::Bag(bag.id),
+            Self::Pull(bag, pull) => RecordKey::Pull(*bag, pull.id),
+        }
+    }
+}
+
+impl Notebook {
+    /// The bag with this id, removed ones included.
+    #[must_use]
+    pub fn bag(&self, id: BagId) -> Option<&Bag> {
+        let at = self.bags.binary_search_by_key(&id, |bag| bag.id).ok()?;
+        self.bags.get(at)
+    }
+
+    /// The station with this id, removed ones included.
+    #[must_use]
+    pub fn station(&self, id: StationId) -> Option<&Station> {
+        let at = self.stations.binary_search_by_key(&id, |station| station.id).ok()?;
+        self.stations.get(at)
+    }
+
+    /// The drinker with this id, removed ones included.
+    #[must_use]
+    pub fn drinker(&self, id: DrinkerId) -> Option<&Drinker> {
+        let at = self.drinkers.binary_search_by_key(&id, |drinker| drinker.id).ok()?;
+        self.drinkers.get(at)
+    }
+
+    /// The pull with this id in this bag, removed ones included.
+    #[must_use]
+    pub fn pull(&self, bag: BagId, pull: PullId) -> Option<&Pull> {
+        self.bag(bag)?.pulls.iter().find(|candidate| candidate.id == pull)
+    }
+
+    /// A copy of one record's content; a bag comes without its pulls.
+    #[must_use]
+    pub fn record(&self, key: RecordKey) -> Option<Record> {
+        match key {
+            RecordKey::Preferences => Some(Record::Preferences(self.preferences)),
+            RecordKey::Drinker(id) => self.drinker(id).cloned().map(|d| Record::Drinker(Box::new(d))),
+            RecordKey::Station(id) => self.station(id).cloned().map(|s| Record::Station(Box::new(s))),
+            RecordKey::Bag(id) => self.bag(id).map(|bag| Record::Bag(Box::new(bag.sheet()))),
+            RecordKey::Pull(bag, pull) => {
+                self.pull(bag, pull).cloned().map(|pull| Record::Pull(bag, Box::new(pull)))
+            }
+        }
+    }
+
+    /// Puts a record in place of the one with its key, or adds it. A pull of an unknown bag is not taken: false.
+    pub fn put(&mut self, record: Record) -> bool {
+        match record {
+            Record::Preferences(preferences) => self.preferences = preferences,
+            Record::Drinker(drinker) => put_sorted(&mut self.drinkers, *drinker, |d| d.id),
+            Record::Station(station) => put_sorted(&mut self.stations, *station, |s| s.id),
+            Record::Bag(sheet) => {
+                let mut sheet = *sheet;
+                sheet.pulls = match self.bags.binary_search_by_key(&sheet.id, |bag| bag.id) {
+                    Ok(at) => {
+                        self.bags.get_mut(at).map(|bag| std::mem::take(&mut bag.pulls)).unwrap_or_default()
+                    }
+                    Err(_) => Vec::new(),
+                };
+                put_sorted(&mut self.bags, sheet, |bag| bag.id);
+            }
+            Record::Pull(bag, pull) => {
+                let Ok(at) = self.bags.binary_search_by_key(&bag, |candidate| candidate.id) else {
+                    return false;
+                };
+                let Some(bag) = self.bags.get_mut(at) else { return false };
+                match bag.pulls.iter_mut().find(|candidate| candidate.id == pull.id) {
+                    Some(slot) => *slot = *pull,
+                    None => bag.pulls.push(*pull),
+                }
+                bag.sort_pulls();
+            }
+        }
+        true
+    }
+
+    /// Takes a record out altogether (only undo of its making does this; removing marks it instead).
+    pub fn take(&mut self, key: RecordKey) {
+        match key {
+            RecordKey::Preferences => self.preferences = Preferences::default(),
+            RecordKey::Drinker(id) => self.drinkers.retain(|drinker| drinker.id != id),
+            RecordKey::Station(id) => self.stations.retain(|station| station.id != id),
+            RecordKey::Bag(id) => self.bags.retain(|bag| bag.id != id),
+            RecordKey::Pull(bag, pull) => {
+                if let Ok(at) = self.bags.binary_search_by_key(&bag, |candidate| candidate.id)
+                    && let Some(bag) = self.bags.get_mut(at)
+                {
+                    bag.pulls.retain(|candidate| candidate.id != pull);
+                }
+            }
+        }
+    }
+}
+
+fn put_sorted<T, K: Ord>(list: &mut Vec<T>, item: T, key: impl Fn(&T) -> K) {
+    match list.binary_search_by_key(&key(&item), &key) {
+        Ok(at) => {
+            if let Some(slot) = list.get_mut(at) {
+                *slot = item;
+            }
+        }
+        Err(at) => list.insert(at, item),
+    }
+}

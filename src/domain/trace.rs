@@ -1,0 +1,175 @@
+//! The trace of one pull: time and any of pressure, flow, cup mass, temperature.
+
+use thiserror::Error;
+
+/// What a trace can hold beside time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Channel {
+    /// Pressure, bar gauge.
+    Pressure,
+    /// Flow, grams a second.
+    Flow,
+    /// Mass in the cup, grams.
+    CupMass,
+    /// Water temperature, °C.
+    Temperature,
+}
+
+impl Channel {
+    /// All channels, in the order of the strips.
+    pub const ALL: [Self; 4] = [Self::Pressure, Self::Flow, Self::CupMass, Self::Temperature];
+
+    /// The quantity that the channel measures (cup mass counts as a yield in grams).
+    #[must_use]
+    pub fn quantity(self) -> crate::units::Quantity {
+        use crate::units::Quantity;
+        match self {
+            Self::Pressure => Quantity::Pressure,
+            Self::Flow => Quantity::Flow,
+            Self::CupMass => Quantity::Yield,
+            Self::Temperature => Quantity::Temperature,
+        }
+    }
+}
+
+/// Why samples make no trace.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum TraceFault {
+    /// A channel's length differs from that of time.
+    #[error("{channel:?} has {got} samples but time has {want}")]
+    Length {
+        /// Which channel.
+        channel: Channel,
+        /// Its samples.
+        got: usize,
+        /// Samples of time.
+        want: usize,
+    },
+    /// Time is not finite or does not rise.
+    #[error("time must rise from sample to sample; sample {index} does not")]
+    Time {
+        /// Index of the offending sample, counted from 0.
+        index: usize,
+    },
+    /// Fewer than two samples, or no channel.
+    #[error("a trace needs at least two samples of time and of one other quantity")]
+    TooShort,
+    /// An infinite sample.
+    #[error("{channel:?}: sample {index} is infinite")]
+    Infinite {
+        /// Which channel.
+        channel: Channel,
+        /// Index of the sample, counted from 0.
+        index: usize,
+    },
+}
+
+/// Samples of one pull on one time base. Time is finite and strictly rising, in seconds, usually with the pump going
+/// on near zero. A sample that is missing in one channel is NaN there; nothing is infinite.
+#[derive(Debug, Clone, Default)]
+pub struct Trace {
+    time_s: Vec<f64>,
+    channels: [Option<Vec<f64>>; 4],
+}
+
+impl PartialEq for Trace {
+    /// Two traces are equal when every sample is; missing samples (NaN) equal each other.
+    fn eq(&self, other: &Self) -> bool {
+        let same = |a: &[f64], b: &[f64]| {
+            a.len() == b.len() && a.iter().zip(b).all(|(x, y)| x == y || (x.is_nan() && y.is_nan()))
+        };
+        same(&self.time_s, &other.time_s)
+            && Channel::ALL.iter().all(|&channel| match (self.get(channel), other.get(channel)) {
+                (None, None) => true,
+                (Some(a), Some(b)) => same(a, b),
+                _ => false,
+            })
+    }
+}
+
+impl Trace {
+    /// Checks and makes a trace.
+    ///
+    /// # Errors
+    /// [`TraceFault`] when a length differs, time does not rise, a sample is infinite, or there is too little.
+    pub fn new(
+        time_s: Vec<f64>,
+        channels: impl IntoIterator<Item = (Channel, Vec<f64>)>,
+    ) -> Result<Self, TraceFault> {
+        let rises = |pair: &[f64]| matches!(pair, [a, b] if a.is_finite() && b.is_finite() && b > a);
+        if let Some(at) = time_s.windows(2).position(|pair| !rises(pair)) {
+            return Err(TraceFault::Time { index: at + 1 });
+        }
+        let mut trace = Self { time_s, channels: [None, None, None, None] };
+        for (channel, samples) in channels {
+            if samples.len() != trace.time_s.len() {
+                return Err(TraceFault::Length { channel, got: samples.len(), want: trace.time_s.len() });
+            }
+            if let Some(index) = samples.iter().position(|v| v.is_infinite()) {
+                return Err(TraceFault::Infinite { channel, index });
+            }
+            if let Some(slot) = trace.channels.get_mut(channel as usize) {
+                *slot = Some(samples);
+            }
+        }
+        if trace.time_s.len() < 2 || trace.channels.iter().all(Option::is_none) {
+            return Err(TraceFault::TooShort);
+        }
+        Ok(trace)
+    }
+
+    /// Time, seconds, strictly rising.
+    #[must_use]
+    pub fn time_s(&self) -> &[f64] {
+        &self.time_s
+    }
+
+    /// A channel's samples in its base unit (bar, g/s, g, °C), NaN where missing; `None` where it was not recorded.
+    #[must_use]
+    pub fn get(&self, channel: Channel) -> Option<&[f64]> {
+        self.channels.get(channel as usize)?.as_deref()
+    }
+
+    /// Number of samples.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.time_s.len()
+    }
+
+    /// Whether there is no sample (never true of a trace made by [`Trace::new`]).
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.time_s.is_empty()
+    }
+
+    /// Seconds from the first to the last sample.
+    #[must_use]
+    pub fn duration_s(&self) -> f64 {
+        match (self.time_s.first(), self.time_s.last()) {
+            (Some(first), Some(last)) => last - first,
+            _ => 0.0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_sound_samples_make_a_trace() {
+        let mass = |v: Vec<f64>| [(Channel::CupMass, v)];
+        assert!(Trace::new(vec![0.0, 0.1], mass(vec![0.0, f64::NAN])).is_ok());
+        assert_eq!(Trace::new(vec![0.0, 0.2, 0.1], mass(vec![0.0; 3])), Err(TraceFault::Time { index: 2 }));
+        assert_eq!(Trace::new(vec![0.0, f64::NAN], mass(vec![0.0; 2])), Err(TraceFault::Time { index: 1 }));
+        assert!(matches!(
+            Trace::new(vec![0.0, 0.1], mass(vec![0.0])),
+            Err(TraceFault::Length { got: 1, want: 2, .. })
+        ));
+        assert_eq!(Trace::new(vec![0.0, 1.0], []), Err(TraceFault::TooShort));
+        assert!(matches!(
+            Trace::new(vec![0.0, 1.0], mass(vec![0.0, f64::INFINITY])),
+            Err(TraceFault::Infinite { index: 1, .. })
+        ));
+    }
+}

@@ -1,0 +1,1 @@
+//! Tests that run the program as a person or a script would.
