@@ -10,3 +10,7 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 6
+pub mod workbench;
+// Floor 7
+pub mod cli;

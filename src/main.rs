@@ -1,3 +1,7 @@
 //! Chooses the window or a command; everything else is in the library.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    thirdpull::cli::main(std::env::args_os().skip(1))
+}

@@ -1,1 +1,2 @@
 //! Tests of the library without a window, one file an area.
+mod layers;
