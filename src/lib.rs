@@ -14,3 +14,5 @@ pub mod maths;
 pub mod workbench;
 // Floor 7
 pub mod cli;
+#[cfg(feature = "gui")]
+pub mod ui;

@@ -90,6 +90,14 @@ fn dispatch(
 ) -> std::io::Result<u8> {
     let _ = (&args, &out);
     match command {
+        #[cfg(feature = "gui")]
+        "gallery" => match crate::ui::run_gallery() {
+            Ok(()) => Ok(DONE),
+            Err(sentence) => {
+                writeln!(err, "thirdpull: {sentence}")?;
+                Ok(FAILED)
+            }
+        },
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
             Ok(FAILED)

@@ -210,7 +210,9 @@ mod tests {
     #[test]
     fn graphics_can_be_seen_on_every_ground() {
         for (name, palette) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
-            for (ground, back) in [("page", palette.page), ("shelf", palette.shelf), ("raised", palette.raised)] {
+            for (ground, back) in
+                [("page", palette.page), ("shelf", palette.shelf), ("raised", palette.raised)]
+            {
                 for (mark, fore) in [
                     ("edge", palette.edge),
                     ("this pull", palette.this_pull),

@@ -108,14 +108,14 @@ impl Icon {
             Self::Undo => pen.turn(false),
             Self::Redo => pen.turn(true),
             Self::Finer => {
-                pen.arrow((0.04, 0.5), (0.4, 0.5));
-                pen.arrow((0.96, 0.5), (0.6, 0.5));
-                pen.line(&[(0.5, 0.18), (0.5, 0.82)]);
+                pen.arrow((0.0, 0.5), (0.36, 0.5));
+                pen.arrow((1.0, 0.5), (0.64, 0.5));
+                pen.line(&[(0.5, 0.12), (0.5, 0.88)]);
             }
             Self::Coarser => {
-                pen.arrow((0.42, 0.5), (0.04, 0.5));
-                pen.arrow((0.58, 0.5), (0.96, 0.5));
-                pen.line(&[(0.5, 0.18), (0.5, 0.82)]);
+                pen.arrow((0.38, 0.5), (0.0, 0.5));
+                pen.arrow((0.62, 0.5), (1.0, 0.5));
+                pen.line(&[(0.5, 0.12), (0.5, 0.88)]);
             }
             Self::Up => pen.arrow((0.5, 0.92), (0.5, 0.1)),
             Self::Down => pen.arrow((0.5, 0.08), (0.5, 0.9)),
@@ -158,7 +158,14 @@ impl Icon {
                 pen.line(&[(0.5, 0.62), (0.5, 0.92)]);
             }
             Self::Bag => {
-                pen.line(&[(0.24, 0.08), (0.76, 0.08), (0.84, 0.92), (0.16, 0.92), (0.24, 0.08), (0.76, 0.08)]);
+                pen.line(&[
+                    (0.24, 0.08),
+                    (0.76, 0.08),
+                    (0.84, 0.92),
+                    (0.16, 0.92),
+                    (0.24, 0.08),
+                    (0.76, 0.08),
+                ]);
                 pen.line(&[(0.22, 0.26), (0.78, 0.26)]);
                 pen.ring((0.5, 0.6), 0.14);
             }
@@ -236,7 +243,7 @@ impl Pen<'_> {
     fn arrow(&self, from: (f32, f32), to: (f32, f32)) {
         self.line(&[from, to]);
         let (tail, tip) = (self.at(from), self.at(to));
-        let along = (tip - tail).normalized() * self.square.width() * 0.24;
+        let along = (tip - tail).normalized() * self.square.width() * 0.2;
         let side = vec2(-along.y, along.x);
         let barbs = vec![tip - along + side, tip, tip - along - side];
         self.painter.line(barbs, self.stroke);

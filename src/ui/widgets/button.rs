@@ -127,10 +127,8 @@ impl Widget for Button<'_> {
             x += label.size().x + scale::GAP_2;
             ui.painter().galley_with_override_text_color(at, label, ink);
             if let Some(key) = key {
-                let cap = Rect::from_min_size(
-                    pos2(x, rect.center().y - 11.0),
-                    vec2(key.size().x + 12.0, 22.0),
-                );
+                let cap =
+                    Rect::from_min_size(pos2(x, rect.center().y - 11.0), vec2(key.size().x + 12.0, 22.0));
                 ui.painter().rect_stroke(cap, 4.0, Stroke::new(1.0, key_ink), StrokeKind::Inside);
                 let at = cap.center() - key.size() / 2.0;
                 ui.painter().galley_with_override_text_color(at, key, key_ink);

@@ -23,14 +23,16 @@ pub fn choice_row(
         .iter()
         .map(|word| ui.painter().layout_no_wrap((*word).to_owned(), scale::regular(scale::BODY), p.ink))
         .collect();
-    let widths: Vec<f32> = galleys.iter().map(|g| (g.size().x + scale::GAP_3 * 2.0).max(look.target)).collect();
+    let widths: Vec<f32> =
+        galleys.iter().map(|g| (g.size().x + scale::GAP_3 * 2.0).max(look.target)).collect();
     let size = vec2(widths.iter().sum(), look.target);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let mut response = ui.interact(rect, id, Sense::focusable_noninteractive());
     let before = *chosen;
     if response.has_focus() {
         ui.memory_mut(|memory| {
-            memory.set_focus_lock_filter(id, EventFilter { horizontal_arrows: true, ..EventFilter::default() });
+            memory
+                .set_focus_lock_filter(id, EventFilter { horizontal_arrows: true, ..EventFilter::default() });
         });
         let (left, right, clear) = ui.input_mut(|input| {
             (

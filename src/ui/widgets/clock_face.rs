@@ -53,7 +53,8 @@ impl ClockFace<'_> {
         let painter = ui.painter();
         let figure = (height * 0.62).min(scale::CLOCK);
         // The figures keep their place: the decimal part grows to the right of a fixed mark.
-        let (whole, part) = self.seconds.split_at(self.seconds.find(['.', ',']).unwrap_or(self.seconds.len()));
+        let (whole, part) =
+            self.seconds.split_at(self.seconds.find(['.', ',']).unwrap_or(self.seconds.len()));
         let mark = rect.left() + figure * 1.28;
         let base = rect.top() + figure * 0.98;
         painter.text(pos2(mark, base), Align2::RIGHT_BOTTOM, whole, scale::semibold(figure), p.ink);

@@ -77,7 +77,11 @@ impl Hero {
         let (rect, response) = ui.allocate_exact_size(vec2(room, size * 1.22), Sense::hover());
         response.widget_info(|| {
             let from = if one.from.is_empty() { String::new() } else { format!("from {} ", one.from) };
-            WidgetInfo::labeled(Role::Heading, true, format!("{} {from}to {}, {}", one.what, one.to, one.words))
+            WidgetInfo::labeled(
+                Role::Heading,
+                true,
+                format!("{} {from}to {}, {}", one.what, one.to, one.words),
+            )
         });
         let painter = ui.painter();
         let y = rect.center().y;
@@ -89,7 +93,13 @@ impl Hero {
             let from_width = from.size().x;
             painter.galley_with_override_text_color(pos2(x, y - from.size().y / 2.0), from, p.soft);
             x += from_width + size * 0.35;
-            painter.text(pos2(x + size * 0.4, y), Align2::CENTER_CENTER, "→", scale::regular(size * 0.9), p.soft);
+            painter.text(
+                pos2(x + size * 0.4, y),
+                Align2::CENTER_CENTER,
+                "→",
+                scale::regular(size * 0.9),
+                p.soft,
+            );
             x += size * 1.15;
         }
         let to_width = to.size().x;

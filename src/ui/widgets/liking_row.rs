@@ -1,8 +1,8 @@
 //! Liking on nine points (Peryam and Pilgrim, Food Technology 11, 1957).
 
 use eframe::egui::{
-    Align2, CornerRadius, CursorIcon, Id, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
-    vec2,
+    Align2, CornerRadius, CursorIcon, Id, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo,
+    pos2, vec2,
 };
 
 use crate::ui::theme::{focus_ring, look, scale};

@@ -1,8 +1,8 @@
 //! A just-about-right scale: five cells from far too little over just right to far too much.
 
 use eframe::egui::{
-    Align2, CornerRadius, CursorIcon, Event, EventFilter, Id, Key, Modifiers, Rect, Response, Role, Sense, Stroke,
-    StrokeKind, Ui, WidgetInfo, pos2, vec2,
+    Align2, CornerRadius, CursorIcon, Event, EventFilter, Id, Key, Modifiers, Rect, Response, Role, Sense,
+    Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
 use crate::ui::theme::icons::Icon;
@@ -80,7 +80,8 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
         if value.is_some() { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) },
         p.ink,
     );
-    let cells = Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max).shrink2(vec2(0.0, 1.0));
+    let cells =
+        Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max).shrink2(vec2(0.0, 1.0));
     painter.rect(cells, CornerRadius::same(7), p.raised, Stroke::new(1.0, p.edge), StrokeKind::Inside);
     let cell_width = cells.width() / 5.0;
     for (at, word) in MARK_WORDS.iter().enumerate() {
@@ -163,7 +164,9 @@ pub(super) fn take_digit(ui: &Ui, max: u32) -> Option<u32> {
                 digit = Some(at);
             }
         }
-        if input.consume_key(Modifiers::NONE, Key::Delete) || input.consume_key(Modifiers::NONE, Key::Backspace) {
+        if input.consume_key(Modifiers::NONE, Key::Delete)
+            || input.consume_key(Modifiers::NONE, Key::Backspace)
+        {
             digit = Some(0);
         }
         if digit.is_some() {

@@ -1,25 +1,26 @@
-//! A field for one number, with steppers. The text is read on Enter, Tab or leaving the field; Esc puts the old value
-//! back; a comma is as good as a point; a text that cannot be read stays, with the reason under it.
+//! A field for one number, with steppers. Esc puts the old text back; a comma is as good as a point; a text that
+//! cannot be read stays, with the reason under it once the field has been left.
 
 use eframe::egui::{
-    Align, CornerRadius, CursorIcon, Frame, Id, Key, Margin, Modifiers, Response, Role, Sense, Stroke, StrokeKind,
+    CornerRadius, CursorIcon, Frame, Id, Key, Margin, Modifiers, Response, Role, Sense, Stroke, StrokeKind,
     TextEdit, Ui, Vec2, WidgetInfo, vec2,
 };
 
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::workbench::draft::{typed, typed_setting};
 
 use super::text_field::{field_edge, select_all_on_focus};
 
-/// What the field measures: decides how text is read and shown.
+/// How the steppers read and write the text.
 #[derive(Debug, Clone, Copy)]
 enum Measure {
     Quantity(Quantity),
-    Plain { min: f64, max: f64, decimals: usize },
+    Plain { decimals: usize },
 }
 
-/// A number field to be shown.
+/// A number field to be shown. Its value is text, as typed; whoever owns the text reads it and says what is wrong.
 #[derive(Debug, Clone, Copy)]
 pub struct NumberField<'a> {
     label: &'a str,
@@ -28,10 +29,11 @@ pub struct NumberField<'a> {
     units: UnitPreferences,
     step: f64,
     start: f64,
-    optional: bool,
     width: f32,
-    unit: Option<&'a str>,
+    unit: &'a str,
     steppers: bool,
+    fault: Option<&'a str>,
+    insist: bool,
 }
 
 /// What a person did to a number field in this frame.
@@ -39,61 +41,56 @@ pub struct NumberField<'a> {
 pub struct NumberOutcome {
     /// The text field itself.
     pub response: Response,
-    /// The value changed.
+    /// The text changed.
     pub changed: bool,
-    /// Enter was pressed in it and its text was good.
+    /// Enter was pressed in it, and nothing is wrong with its text.
     pub entered: bool,
-    /// Its text cannot be read; the value is still the old one.
-    pub faulty: bool,
 }
 
 #[derive(Debug, Clone, Default)]
-struct Typed {
-    text: String,
-    fault: Option<String>,
-    /// The text is the person's own, not the value's.
-    own: bool,
+struct Visit {
+    /// The text when the field got the focus; Esc puts it back.
+    before: String,
+    /// The person has been in it and left.
+    left: bool,
 }
 
 impl<'a> NumberField<'a> {
-    /// A field for a quantity, read and shown in the preferred units.
+    /// A field for a quantity, typed and shown in the preferred unit.
     #[must_use]
     pub fn quantity(label: &'a str, id: Id, quantity: Quantity, units: UnitPreferences) -> Self {
         let (step, start) = match quantity {
             Quantity::Dose => (0.1, 18.0),
             Quantity::Yield => (0.5, 36.0),
-            Quantity::Time | Quantity::Temperature => (0.5, 27.0),
+            Quantity::Time => (0.5, 27.0),
+            Quantity::Temperature => (0.5, 93.0),
             Quantity::BeanMass => (10.0, 250.0),
             _ => (0.1, 8.0),
         };
+        let unit = units.convert(quantity, 0.0).1;
+        let measure = Measure::Quantity(quantity);
+        Self { unit, ..Self::bare(label, id, measure, step, start, units) }
+    }
+
+    /// A field for a plain number.
+    #[must_use]
+    pub fn plain(label: &'a str, id: Id, decimals: usize, units: UnitPreferences) -> Self {
+        Self::bare(label, id, Measure::Plain { decimals }, 10f64.powi(-(decimals as i32)), 0.0, units)
+    }
+
+    fn bare(label: &'a str, id: Id, measure: Measure, step: f64, start: f64, units: UnitPreferences) -> Self {
         Self {
             label,
             id,
-            measure: Measure::Quantity(quantity),
+            measure,
             units,
             step,
             start,
-            optional: false,
-            width: 96.0,
-            unit: None,
+            width: 104.0,
+            unit: "",
             steppers: true,
-        }
-    }
-
-    /// A field for a plain number between `min` and `max`.
-    #[must_use]
-    pub fn plain(label: &'a str, id: Id, (min, max): (f64, f64), decimals: usize, units: UnitPreferences) -> Self {
-        Self {
-            label,
-            id,
-            measure: Measure::Plain { min, max, decimals },
-            units,
-            step: 10f64.powi(-(decimals as i32)),
-            start: min,
-            optional: false,
-            width: 96.0,
-            unit: None,
-            steppers: true,
+            fault: None,
+            insist: false,
         }
     }
 
@@ -111,13 +108,6 @@ impl<'a> NumberField<'a> {
         self
     }
 
-    /// Empty is allowed and means "not known".
-    #[must_use]
-    pub fn optional(mut self) -> Self {
-        self.optional = true;
-        self
-    }
-
     /// Width of the text, points.
     #[must_use]
     pub fn width(mut self, width: f32) -> Self {
@@ -125,10 +115,10 @@ impl<'a> NumberField<'a> {
         self
     }
 
-    /// A unit shown behind a plain number.
+    /// A unit shown behind the number.
     #[must_use]
     pub fn unit(mut self, unit: &'a str) -> Self {
-        self.unit = Some(unit);
+        self.unit = unit;
         self
     }
 
@@ -139,158 +129,116 @@ impl<'a> NumberField<'a> {
         self
     }
 
-    fn written(&self, value: Option<f64>) -> String {
-        match (value, self.measure) {
-            (None, _) => String::new(),
-            (Some(value), Measure::Quantity(quantity)) => {
-                let (value, _, decimals) = self.units.convert(quantity, value);
-                self.units.number(value, decimals)
-            }
-            (Some(value), Measure::Plain { decimals, .. }) => self.units.number(value, decimals),
-        }
+    /// What is wrong with the text. Shown once the person has left the field, or at once with `insist`.
+    #[must_use]
+    pub fn fault(mut self, fault: Option<&'a str>, insist: bool) -> Self {
+        self.fault = fault;
+        self.insist = insist;
+        self
     }
 
-    fn read(&self, text: &str) -> Result<Option<f64>, String> {
-        if text.trim().is_empty() && self.optional {
-            return Ok(None);
-        }
+    fn stepped(&self, text: &str, steps: f64) -> String {
         match self.measure {
             Measure::Quantity(quantity) => {
-                let bare = self.units.typed_unit(quantity);
-                quantity.parse(text, bare).map(Some).map_err(|fault| fault.to_string())
+                let (min, max) = quantity.range();
+                let old = quantity.parse(text, self.units.typed_unit(quantity)).ok();
+                let new = old.map_or(self.start, |old| old + steps * self.step).clamp(min, max);
+                typed(quantity, new, &self.units)
             }
-            Measure::Plain { min, max, .. } => {
-                let value = parse_number(text).map_err(|fault| fault.to_string())?;
-                if value < min || value > max {
-                    let name = self.label.to_lowercase();
-                    let (min, max) = (self.units.number(min, 0), self.units.number(max, 0));
-                    return Err(format!("{name} must be between {min} and {max}"));
-                }
-                Ok(Some(value))
+            Measure::Plain { decimals } => {
+                let new = parse_number(text).ok().map_or(self.start, |old| old + steps * self.step);
+                typed_setting(new, decimals, &self.units)
             }
         }
     }
 
-    fn limits(&self) -> (f64, f64) {
-        match self.measure {
-            Measure::Quantity(quantity) => quantity.range(),
-            Measure::Plain { min, max, .. } => (min, max),
-        }
-    }
-
-    fn stepped(&self, value: Option<f64>, steps: f64) -> f64 {
-        let (min, max) = self.limits();
-        let moved = value.map_or(self.start, |value| value + steps * self.step);
-        ((moved * 1e6).round() / 1e6).clamp(min, max)
-    }
-
-    fn unit_text(&self) -> &str {
-        match (self.unit, self.measure) {
-            (Some(unit), _) => unit,
-            (None, Measure::Quantity(quantity)) => self.units.convert(quantity, 0.0).1,
-            (None, Measure::Plain { .. }) => "",
-        }
-    }
-
-    /// Draws label, steppers and field; writes a good value to `value`.
-    pub fn show(self, ui: &mut Ui, value: &mut Option<f64>) -> NumberOutcome {
+    /// Draws label, steppers and field.
+    pub fn show(self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_1;
             super::small(ui, self.label);
-            self.row(ui, value)
+            self.row(ui, text)
         })
         .inner
     }
 
-    fn row(&self, ui: &mut Ui, value: &mut Option<f64>) -> NumberOutcome {
-        let before = *value;
-        let text_id = self.id.with("typed");
-        let mut typed: Typed = ui.data(|data| data.get_temp(text_id)).unwrap_or_default();
-        if !typed.own {
-            typed.text = self.written(*value);
-        }
-        let focused = ui.memory(|memory| memory.has_focus(self.id));
-        let mut entered = false;
-        if focused {
+    fn row(&self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
+        let visit_id = self.id.with("visit");
+        let mut visit: Visit = ui.data(|data| data.get_temp(visit_id)).unwrap_or_default();
+        let old = text.clone();
+        if ui.memory(|memory| memory.has_focus(self.id)) {
             let steps = ui.input_mut(|input| {
                 let up = input.count_and_consume_key(Modifiers::NONE, Key::ArrowUp) as f64;
                 let down = input.count_and_consume_key(Modifiers::NONE, Key::ArrowDown) as f64;
                 up - down
             });
             if steps != 0.0 {
-                let from = self.read(&typed.text).ok().flatten().or(*value);
-                self.take(&mut typed, value, self.stepped(from, steps));
+                *text = self.stepped(text, steps);
             }
             if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
-                typed = Typed { text: self.written(*value), ..Typed::default() };
+                text.clone_from(&visit.before);
                 ui.memory_mut(|memory| memory.surrender_focus(self.id));
             }
         }
+        let showing = self.fault.is_some() && (visit.left || self.insist);
         let response = ui
             .horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
                 if self.steppers && stepper(ui, self.id.with("less"), Icon::Minus, self.label, "less") {
-                    self.take(&mut typed, value, self.stepped(*value, -1.0));
+                    *text = self.stepped(text, -1.0);
                 }
-                let response = self.edit(ui, &mut typed);
+                let response = self.edit(ui, text, showing);
                 if self.steppers && stepper(ui, self.id.with("more"), Icon::Plus, self.label, "more") {
-                    self.take(&mut typed, value, self.stepped(*value, 1.0));
+                    *text = self.stepped(text, 1.0);
                 }
                 response
             })
             .inner;
-        if response.changed() {
-            typed.own = true;
+        if response.gained_focus() {
+            visit.before.clone_from(text);
         }
-        if response.lost_focus() && typed.own {
-            match self.read(&typed.text) {
-                Ok(read) => {
-                    *value = read;
-                    typed = Typed { text: self.written(*value), ..Typed::default() };
-                }
-                Err(fault) => typed.fault = Some(fault),
-            }
+        let mut entered = false;
+        if response.lost_focus() {
+            visit.left = true;
+            entered = self.fault.is_none() && ui.input(|input| input.key_pressed(Key::Enter));
         }
-        if response.lost_focus() && typed.fault.is_none() && ui.input(|input| input.key_pressed(Key::Enter)) {
-            entered = true;
-        }
-        let faulty = typed.fault.is_some();
-        if let Some(fault) = &typed.fault {
+        if let Some(fault) = self.fault.filter(|_| showing) {
             super::fault_line(ui, fault);
         }
-        ui.data_mut(|data| data.insert_temp(text_id, typed));
-        NumberOutcome { response, changed: *value != before, entered, faulty }
+        ui.data_mut(|data| data.insert_temp(visit_id, visit));
+        NumberOutcome { response, changed: *text != old, entered }
     }
 
-    fn take(&self, typed: &mut Typed, value: &mut Option<f64>, new: f64) {
-        *value = Some(new);
-        *typed = Typed { text: self.written(*value), ..Typed::default() };
-    }
-
-    fn edit(&self, ui: &mut Ui, typed: &mut Typed) -> Response {
+    fn edit(&self, ui: &mut Ui, text: &mut String, faulty: bool) -> Response {
         let look = look(ui);
         let p = look.palette;
         let radius = if self.steppers { 0 } else { 7 };
-        let faulty = typed.fault.is_some();
-        let unit = self.unit_text();
-        let unit_galley = ui.painter().layout_no_wrap(unit.to_owned(), scale::regular(scale::SMALL), p.soft);
-        let room = unit_galley.size().x + if unit.is_empty() { 10.0 } else { 16.0 };
-        let output = TextEdit::singleline(&mut typed.text)
+        let unit = ui.painter().layout_no_wrap(self.unit.to_owned(), scale::regular(scale::SMALL), p.soft);
+        let room = unit.size().x + if self.unit.is_empty() { 10.0 } else { 16.0 };
+        let output = TextEdit::singleline(text)
             .id(self.id)
             .desired_width(self.width - 10.0 - room)
             .char_limit(60)
-            .margin(Margin { left: 10, right: room as i8, top: 10, bottom: 10 })
             .font(scale::regular(scale::BODY))
             .min_size(vec2(0.0, look.target))
-            .vertical_align(Align::Center)
-            .frame(Frame::NONE.fill(p.raised).corner_radius(CornerRadius::same(radius)))
+            .align(eframe::egui::Align2::LEFT_CENTER)
+            .frame(
+                Frame::NONE
+                    .inner_margin(Margin { left: 10, right: room as i8, top: 6, bottom: 6 })
+                    .fill(p.raised)
+                    .corner_radius(CornerRadius::same(radius)),
+            )
             .show(ui);
         let response = output.response.response;
-        select_all_on_focus(ui, &response, &typed.text);
-        let label = if unit.is_empty() { self.label.to_owned() } else { format!("{}, {unit}", self.label) };
-        let response = response.accessible_name(label);
-        let at = response.rect.right_center() - vec2(unit_galley.size().x + 9.0, unit_galley.size().y / 2.0);
-        ui.painter().galley(at, unit_galley, p.soft);
+        select_all_on_focus(ui, &response, text);
+        let name = if self.unit.is_empty() {
+            self.label.to_owned()
+        } else {
+            format!("{}, {}", self.label, self.unit)
+        };
+        let response = response.accessible_name(name);
+        let at = response.rect.right_center() - vec2(unit.size().x + 9.0, unit.size().y / 2.0);
+        ui.painter().galley(at, unit, p.soft);
         field_edge(ui, &response, faulty);
         response
     }
@@ -309,10 +257,6 @@ fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, way: &str) -> bool {
         CornerRadius { ne: 7, se: 7, ..CornerRadius::ZERO }
     };
     ui.painter().rect(rect, round, fill, Stroke::new(1.0, p.edge), StrokeKind::Inside);
-    icon.paint(
-        ui.painter(),
-        eframe::egui::Rect::from_center_size(rect.center(), Vec2::splat(16.0)),
-        p.ink,
-    );
+    icon.paint(ui.painter(), eframe::egui::Rect::from_center_size(rect.center(), Vec2::splat(16.0)), p.ink);
     response.clicked()
 }

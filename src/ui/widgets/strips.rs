@@ -2,8 +2,8 @@
 //! tells which quantity. One cursor reads all strips, by pointer or by the left and right keys.
 
 use eframe::egui::{
-    Align2, EventFilter, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke, Ui, Vec2b, WidgetInfo, pos2,
-    vec2,
+    Align2, EventFilter, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke, Ui, Vec2b,
+    WidgetInfo, pos2, vec2,
 };
 use egui_plot::{AxisHints, FilledArea, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
 
@@ -195,9 +195,8 @@ pub fn strips(
             pos2(area.left(), area.top() + each * at as f32),
             vec2(width, each + if last { FOOT } else { -6.0 }),
         );
-        let mut child = ui.new_child(
-            eframe::egui::UiBuilder::new().max_rect(slot).id_salt(id.with(("strip", at))),
-        );
+        let mut child =
+            ui.new_child(eframe::egui::UiBuilder::new().max_rect(slot).id_salt(id.with(("strip", at))));
         frames.push(one(&mut child, id.with(at), strip, (from, to), last, p));
     }
     for (frame, strip) in frames.iter().zip(strips) {

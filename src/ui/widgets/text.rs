@@ -1,6 +1,8 @@
 //! Text at the sizes of the type scale.
 
-use eframe::egui::{Color32, CornerRadius, FontId, Label, Response, RichText, Sense, Stroke, StrokeKind, Ui, vec2};
+use eframe::egui::{
+    Color32, CornerRadius, FontId, Label, Response, RichText, Sense, Stroke, StrokeKind, Ui, vec2,
+};
 
 use crate::ui::theme::{palette, scale};
 
@@ -46,12 +48,6 @@ pub fn key_cap(ui: &mut Ui, key: &str) {
     let galley = ui.painter().layout_no_wrap(key.to_owned(), scale::regular(scale::TICK), p.soft);
     let size = vec2((galley.size().x + 12.0).max(26.0), 24.0);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    ui.painter().rect(
-        rect,
-        CornerRadius::same(4),
-        p.page,
-        Stroke::new(1.0, p.edge),
-        StrokeKind::Inside,
-    );
+    ui.painter().rect(rect, CornerRadius::same(4), p.page, Stroke::new(1.0, p.edge), StrokeKind::Inside);
     ui.painter().galley(rect.center() - galley.size() / 2.0, galley, p.soft);
 }

@@ -64,18 +64,25 @@ impl<'a> TextField<'a> {
         } else {
             TextEdit::singleline(text)
         };
-        let line = 18.0_f32.mul_add(1.3, 0.0);
-        let margin = ((look.target - line) / 2.0).max(4.0);
+        let margin = ((look.target - scale::BODY * 1.3) / 2.0).max(4.0);
         let response = ui.add(
             edit.id(self.id)
                 .hint_text(self.hint)
                 .desired_width(self.width)
                 .char_limit(self.limit)
-                .margin(Margin::symmetric(10, margin as i8))
                 .font(scale::regular(scale::BODY))
                 .min_size(vec2(0.0, look.target))
-                .vertical_align(eframe::egui::Align::Center)
-                .frame(Frame::NONE.fill(p.raised).corner_radius(CornerRadius::same(7))),
+                .align(if self.rows > 1 {
+                    eframe::egui::Align2::LEFT_TOP
+                } else {
+                    eframe::egui::Align2::LEFT_CENTER
+                })
+                .frame(
+                    Frame::NONE
+                        .inner_margin(Margin::symmetric(10, margin as i8))
+                        .fill(p.raised)
+                        .corner_radius(CornerRadius::same(7)),
+                ),
         );
         field_edge(ui, &response, false);
         response

@@ -1,7 +1,8 @@
 //! A switch with a text.
 
 use eframe::egui::{
-    CornerRadius, CursorIcon, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+    CornerRadius, CursorIcon, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2,
+    vec2,
 };
 
 use crate::ui::theme::icons::Icon;
@@ -28,10 +29,8 @@ pub fn toggle(ui: &mut Ui, label: &str, on: &mut bool) -> Response {
         };
         let edge = if *on { p.accent } else { p.edge };
         ui.painter().rect(rect, CornerRadius::same(7), fill, Stroke::new(1.0, edge), StrokeKind::Inside);
-        let square = Rect::from_min_size(
-            pos2(rect.left() + scale::GAP_3, rect.center().y - 11.0),
-            Vec2::splat(22.0),
-        );
+        let square =
+            Rect::from_min_size(pos2(rect.left() + scale::GAP_3, rect.center().y - 11.0), Vec2::splat(22.0));
         ui.painter().rect(square, 4.0, p.raised, Stroke::new(1.5, edge), StrokeKind::Inside);
         if *on {
             Icon::Check.paint(ui.painter(), square.shrink(3.0), p.accent);
