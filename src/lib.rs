@@ -16,3 +16,5 @@ pub mod puck;
 pub mod workbench;
 // Floor 7
 pub mod cli;
+#[cfg(feature = "gui")]
+pub mod ui;

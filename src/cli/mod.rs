@@ -89,9 +89,16 @@ fn dispatch(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
-    let _ = (&args, &out);
     match command {
         "simulate" => simulate::run(args, out, err),
+        #[cfg(feature = "gui")]
+        "gallery" => match crate::ui::run_gallery() {
+            Ok(()) => Ok(DONE),
+            Err(sentence) => {
+                writeln!(err, "thirdpull: {sentence}")?;
+                Ok(FAILED)
+            }
+        },
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
             Ok(FAILED)
