@@ -10,3 +10,5 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 5
+pub mod store;
