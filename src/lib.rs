@@ -12,6 +12,8 @@ pub mod domain;
 pub mod maths;
 // Floor 2
 pub mod puck;
+// Floor 5
+pub mod store;
 // Floor 6
 pub mod workbench;
 // Floor 7
