@@ -33,7 +33,9 @@ pub struct Turn {
     pub off_grid: bool,
     pub recipe: Recipe,
     pub shot: Shot,
+    /// Best reachable liking that day, and where.
     pub reach: f64,
+    pub reach_at: Recipe,
 }
 
 /// One game.
@@ -42,6 +44,8 @@ pub struct Game {
     pub world: usize,
     pub family: &'static str,
     pub refractometer: bool,
+    /// Kind of drinker, for the table of pulls only.
+    pub drinker: String,
     pub turns: Vec<Turn>,
     /// Why the game broke off, if it did.
     pub fault: Option<String>,
@@ -127,6 +131,7 @@ pub fn play(
         world: world.index,
         family: world.truth.family.name(),
         refractometer: world.setup.gear.refractometer,
+        drinker: format!("{:?}", world.truth.drinker.kind),
         turns: Vec::with_capacity(calendar.len()),
         fault: None,
     };
@@ -190,6 +195,7 @@ fn rounds(
             recipe,
             shot,
             reach: best,
+            reach_at: reaches.get(n).map(|r| r.recipe).unwrap_or_default(),
         });
     }
     Ok(())

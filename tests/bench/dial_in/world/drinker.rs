@@ -31,7 +31,8 @@ pub struct Drinker {
     /// The cup they dream of.
     pub ideal_tds_pct: f64,
     pub ideal_extraction_pct: f64,
-    ideal_ratio: f64,
+    /// Factor on the ratio of the dreamt cup, for those who judge by ratio.
+    ratio_whim: f64,
     ideal_time_s: f64,
     jitter: Intensities,
     /// Ideal intensities, set once the taste map is known.
@@ -52,14 +53,14 @@ pub struct Drinker {
 }
 
 /// Overall strictness: how fast liking falls, calibrated against the reference rows of the issue.
-const KEENNESS: f64 = 1.0;
+const KEENNESS: f64 = 0.92;
 
 impl Drinker {
     /// Draws a drinker (the ideal intensities come later, by [`Self::settle`]).
     pub fn draw(d: &mut Draw) -> Self {
         let kind = KINDS[d.pick(KINDS.len())];
-        let mut ideal_tds_pct = d.normal(9.3, 1.0);
-        let mut ideal_extraction_pct = d.normal(20.3, 0.8);
+        let mut ideal_tds_pct = d.normal(9.3, 0.8);
+        let mut ideal_extraction_pct = d.normal(19.8, 0.6);
         match kind {
             Kind::Strength => ideal_tds_pct += 0.8,
             Kind::Extraction => ideal_extraction_pct += 0.6,
@@ -71,9 +72,9 @@ impl Drinker {
             kind,
             ideal_tds_pct: ideal_tds_pct.clamp(6.5, 12.5),
             ideal_extraction_pct: ideal_extraction_pct.clamp(18.0, 22.5),
-            ideal_ratio: d.log_normal(2.15, 0.15),
-            ideal_time_s: d.log_normal(28.0, 0.14),
-            jitter: std::array::from_fn(|_| d.normal(0.0, 0.2)),
+            ratio_whim: d.log_normal(1.0, 0.06),
+            ideal_time_s: d.log_normal(27.0, 0.12),
+            jitter: std::array::from_fn(|_| d.normal(0.0, 0.12)),
             ideal: [0.0; 6],
             peak: d.uniform(7.4, 8.8),
             keen: KEENNESS * d.log_normal(1.0, 0.2),
@@ -81,10 +82,10 @@ impl Drinker {
             high: std::array::from_fn(|i| [0.9, 0.9, 0.7, 0.4, 0.7, 0.2][i] * d.log_normal(1.0, 0.4)),
             plateau: d.uniform(0.4, 0.9),
             squeeze: if shy { 0.75 } else { 1.0 },
-            mark_noise: d.log_normal(if noisy { 0.7 } else { 0.35 }, 0.2),
-            liking_noise: d.log_normal(if noisy { 0.9 } else { 0.5 }, 0.2),
-            first: d.uniform(0.4, 0.8),
-            second: if shy { 2.6 } else { 1.7 },
+            mark_noise: d.log_normal(if noisy { 0.6 } else { 0.3 }, 0.2),
+            liking_noise: d.log_normal(if noisy { 0.85 } else { 0.45 }, 0.2),
+            first: d.uniform(0.35, 0.65),
+            second: if shy { 2.3 } else { 1.5 },
         }
     }
 
@@ -99,7 +100,7 @@ impl Drinker {
     }
 
     /// Mean liking of a cup, 1 … 9.
-    pub fn liking(&self, x: &Intensities, c: &Cup, bag_merit: f64) -> f64 {
+    pub fn liking(&self, x: &Intensities, c: &Cup, merit: f64) -> f64 {
         let d = self.deviations(x);
         let wings: f64 = (0..6)
             .map(|i| if d[i] < 0.0 { self.low[i] } else { self.high[i] } * d[i].abs() * d[i].abs().sqrt())
@@ -113,18 +114,20 @@ impl Drinker {
                 k * (if s < 0.0 { 2.0 } else { 1.2 } * s.abs().powf(1.4) + 0.35 * wings)
             }
             Kind::Extraction => {
-                let e = (c.extraction_pct - self.ideal_extraction_pct) / 2.0;
+                // Half by what was extracted, half by how sour and bitter it seems.
+                let e = 0.5 * (c.extraction_pct - self.ideal_extraction_pct) / 2.0 + 0.3 * (d[1] - d[0]);
                 k * (if e < 0.0 { 2.2 } else { 1.3 } * e.abs().powf(1.4) + 0.35 * wings)
             }
             Kind::Plateau => k * 1.9 * (radius - self.plateau).max(0.0).powf(1.2),
             Kind::Ratio => {
-                let r = (c.ratio / self.ideal_ratio).ln() / 0.2;
+                let r = (c.ratio / (self.ratio_whim * self.ideal_extraction_pct / self.ideal_tds_pct)).ln()
+                    / 0.22;
                 let t = (c.time_s / self.ideal_time_s).ln() / 0.3;
                 k * (1.0 * r * r + 1.1 * t.abs().powf(1.5) + 0.2 * wings)
             }
-            Kind::Hill => (self.peak - 1.5) * (1.0 - (-0.28 * k * radius * radius).exp()),
+            Kind::Hill => (self.peak - 1.5) * (1.0 - (-0.2 * k * radius * radius).exp()),
         };
-        let raw = self.peak + bag_merit - loss - 0.8 * c.uneven;
+        let raw = self.peak + merit - loss - 0.8 * c.uneven;
         // A soft floor at 1: nothing is worse than "dislike extremely".
         let floored = 1.0 + ((raw - 1.0) / 0.6).exp().ln_1p() * 0.6;
         let floored = if raw > 20.0 { raw } else { floored };

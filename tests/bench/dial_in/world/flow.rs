@@ -111,7 +111,7 @@ impl Flow {
             }
             Family::Channel => {
                 let at = |x: f64| {
-                    (x.powf(self.slope), 0.35 * ((self.edge + 0.08 - x) / (1.5 * self.width)).exp().min(60.0))
+                    (x.powf(self.slope), 0.2 * ((self.edge - x) / (2.0 * self.width)).exp().min(40.0))
                 };
                 let (puck, jets) = at(r);
                 let (puck1, jets1) = at(1.0);

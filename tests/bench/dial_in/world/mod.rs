@@ -23,7 +23,7 @@ use taste::{Flavour, TasteMap};
 /// Coordinates of station and drinker.
 pub const SHARED: usize = 64;
 /// Coordinates of one bag.
-pub const OWN: usize = 14;
+pub const OWN: usize = 16;
 
 /// The structurally different families of truth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -106,6 +106,9 @@ pub struct Truth {
     opened_at_days: f64,
     ease_amount: f64,
     ease_days: f64,
+    /// Water at which this coffee shows best, and what 3 °C away from it costs in liking.
+    happy_at_c: f64,
+    heat_cost: f64,
     pub time_noise: f64,
 }
 
@@ -146,16 +149,18 @@ impl Truth {
         let dark = roast as f64 - 2.0;
         let shift_um = b.normal(4.0 * dark, 14.0);
         let flavour = Flavour {
-            sour: b.normal(-0.25 * dark, 0.3),
-            bitter: b.normal(0.25 * dark, 0.3),
-            sweet: b.normal(0.0, 0.25),
+            sour: b.normal(-0.2 * dark, 0.2),
+            bitter: b.normal(0.2 * dark, 0.2),
+            sweet: b.normal(0.0, 0.2),
         };
         let merit = b.normal(0.0, 0.35);
-        let reference_pct = b.normal(19.9 + 0.3 * dark, 0.8);
+        let reference_pct = b.normal(19.8 + 0.25 * dark, 0.7);
         let guess = b.uniform(4.0, 30.0);
         let opened_at_days = facts.days_since_roast.unwrap_or(guess);
         let ease_amount = b.uniform(0.05, 0.35);
         let ease_days = b.uniform(6.0, 14.0);
+        let happy_at_c = b.normal(92.8 - 0.5 * dark, 1.0);
+        let heat_cost = b.log_normal(if family == Family::Thermal { 0.5 } else { 0.2 }, 0.4);
 
         let mut truth = Self {
             family,
@@ -175,6 +180,8 @@ impl Truth {
             opened_at_days,
             ease_amount,
             ease_days,
+            happy_at_c,
+            heat_cost,
             time_noise,
         };
         let dream = Cup {
@@ -245,7 +252,12 @@ impl Truth {
         if c.choked {
             return 1.0;
         }
-        self.drinker.liking(&self.map.intensities(c, &self.flavour), c, self.merit)
+        let away = (c.temperature_c - self.happy_at_c) / 3.0;
+        self.drinker.liking(
+            &self.map.intensities(c, &self.flavour),
+            c,
+            self.merit - self.heat_cost * away * away,
+        )
     }
 
     /// True mean liking of a recipe `days` after opening.
@@ -255,7 +267,7 @@ impl Truth {
 }
 
 /// How far the start recipe's grind is from the reference, standard deviation in micrometres.
-const START_ERROR_UM: f64 = 26.0;
+const START_ERROR_UM: f64 = 32.0;
 
 /// A world: what is known and what is true, for the bag in hand and for two earlier ones.
 #[derive(Debug, Clone)]

@@ -114,7 +114,7 @@ impl Setup {
             refractometer: rng.chance(0.4),
             grind,
         };
-        let ratio = [1.8, 2.0, 2.0, 2.0, 2.2, 2.5][rng.below(6)];
+        let ratio = [1.9, 2.0, 2.0, 2.0, 2.1, 2.3][rng.below(6)];
         let guess = gear.grind.steps().snap(sweet);
         let start = Start {
             grind: rng.chance(0.88).then_some(guess),
