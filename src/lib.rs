@@ -10,6 +10,8 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 2
+pub mod control;
 // Floor 6
 pub mod workbench;
 // Floor 7

@@ -1,1 +1,8 @@
 //! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
+
+pub mod dense;
+pub mod draw;
+pub mod gauss;
+pub mod general;
+pub mod normal;
+pub mod tails;
