@@ -14,6 +14,7 @@ pub mod maths;
 pub mod puck;
 // Floor 5
 pub mod store;
+pub mod control;
 // Floor 6
 pub mod workbench;
 // Floor 7

@@ -1,4 +1,5 @@
 //! Tests of the library without a window, one file an area.
+mod control;
 mod layers;
 mod puck;
 
