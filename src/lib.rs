@@ -10,6 +10,10 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 2
+pub mod puck;
+// Floor 4
+pub mod practice;
 // Floor 6
 pub mod workbench;
 // Floor 7

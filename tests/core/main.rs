@@ -1,2 +1,3 @@
 //! Tests of the library without a window, one file an area.
 mod layers;
+mod practice;
