@@ -18,3 +18,5 @@ pub mod practice;
 pub mod workbench;
 // Floor 7
 pub mod cli;
+// Floor 5
+pub mod store;
