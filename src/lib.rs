@@ -14,9 +14,12 @@ pub mod maths;
 pub mod puck;
 // Floor 4
 pub mod practice;
+// Floor 5
+pub mod store;
+pub mod control;
 // Floor 6
 pub mod workbench;
 // Floor 7
 pub mod cli;
-// Floor 5
-pub mod store;
+#[cfg(feature = "gui")]
+pub mod ui;

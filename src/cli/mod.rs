@@ -2,6 +2,7 @@
 //! 1 done but with findings, 2 could not do it.
 
 mod args;
+mod simulate;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -88,8 +89,16 @@ fn dispatch(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
-    let _ = (&args, &out);
     match command {
+        "simulate" => simulate::run(args, out, err),
+        #[cfg(feature = "gui")]
+        "gallery" => match crate::ui::run_gallery() {
+            Ok(()) => Ok(DONE),
+            Err(sentence) => {
+                writeln!(err, "thirdpull: {sentence}")?;
+                Ok(FAILED)
+            }
+        },
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
             Ok(FAILED)
