@@ -13,6 +13,8 @@ pub mod maths;
 // Floor 2
 pub mod control;
 pub mod puck;
+// Floor 4
+pub mod practice;
 // Floor 5
 pub mod store;
 // Floor 6

@@ -137,15 +137,15 @@ impl Ron {
 
 /// Fields that this version does not know, as they were found: name and RON text.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(crate) struct Unknown(Option<Box<Vec<(String, String)>>>);
+pub(crate) struct Unknown(Vec<(String, String)>);
 
 impl Unknown {
     pub(crate) fn push(&mut self, name: String, raw: String) {
-        self.0.get_or_insert_default().push((name, raw));
+        self.0.push((name, raw));
     }
 
     pub(crate) fn iter(&self) -> impl Iterator<Item = &(String, String)> {
-        self.0.iter().flat_map(|fields| fields.iter())
+        self.0.iter()
     }
 }
 

@@ -1,4 +1,5 @@
 //! The notebook folder: what is acknowledged stays, what a person wrote stays, what does not read is named.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fs;
 use std::path::{Path, PathBuf};
