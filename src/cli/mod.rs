@@ -2,6 +2,8 @@
 //! 1 done but with findings, 2 could not do it.
 
 mod args;
+mod check;
+mod demo;
 mod simulate;
 
 use std::ffi::OsString;
@@ -106,6 +108,8 @@ fn dispatch(
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
     match command {
+        "check" => check::run(args, out, err),
+        "demo" => demo::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
@@ -142,4 +146,9 @@ fn told(opened: Option<Result<(), String>>, err: &mut dyn Write) -> std::io::Res
 fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
     writeln!(err, "thirdpull: {why}; “thirdpull --help” explains")?;
     Ok(FAILED)
+}
+
+/// Who writes a notebook from the commands.
+pub(crate) fn holder() -> crate::store::Holder {
+    crate::store::Holder::here()
 }
