@@ -67,11 +67,11 @@ fn merge(a: Pool, b: Pool, seen_from_s: f64) -> (Pool, f64) {
     let merged = Pool { weight, rate_s: 1.0 / time };
     let mut cost = 0.0_f64;
     let mut t = seen_from_s;
-    for _ in 0..40 {
+    for _ in 0..12 {
         let change = a.weight * (-a.rate_s * t).exp() + b.weight * (-b.rate_s * t).exp()
             - weight * (-merged.rate_s * t).exp();
         cost = cost.max(change.abs());
-        t *= 1.25;
+        t *= 2.0;
     }
     (merged, cost)
 }
