@@ -11,8 +11,15 @@ pub mod units;
 pub mod domain;
 pub mod maths;
 // Floor 2
+pub mod control;
 pub mod puck;
+// Floor 4
+pub mod practice;
+// Floor 5
+pub mod store;
 // Floor 6
 pub mod workbench;
 // Floor 7
 pub mod cli;
+#[cfg(feature = "gui")]
+pub mod ui;

@@ -2,3 +2,8 @@
 
 pub mod gauss;
 pub mod root;
+pub mod dense;
+pub mod draw;
+pub mod general;
+pub mod normal;
+pub mod tails;

@@ -1,3 +1,7 @@
 //! Tests of the library without a window, one file an area.
+mod control;
 mod layers;
+mod practice;
 mod puck;
+
+mod store;
