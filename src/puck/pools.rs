@@ -12,13 +12,19 @@ pub struct Pool {
     pub rate_s: f64,
 }
 
-/// Weights and κ (rate = κ D/a²) of a four-pool stand-in for a diffusing sphere, worst error 0.003 of the remaining
-/// share over D t/a² from 1e-4 to 1 (least squares against the series of Carslaw and Jaeger, *Conduction of Heat in
-/// Solids*).
-const SPHERE: [(f64, f64); 4] = [(0.63654, 10.152), (0.22117, 63.630), (0.09819, 494.47), (0.04410, 7768.3)];
+/// Weights and κ (rate = κ D/a²) of a five-pool stand-in for a diffusing sphere, worst error 8.4e-4 of the remaining share
+/// over D t/a² from 5e-5 to 1.6 (fitted to the series of Carslaw and Jaeger, *Conduction of Heat in Solids*; the mean
+/// time is within 0.2 % of a²/(15 D)).
+const SPHERE: [(f64, f64); 5] = [
+    (0.622188, 9.9982),
+    (0.203928, 52.0773),
+    (0.102969, 270.366),
+    (0.046805, 1865.3817),
+    (0.024110, 23183.9477),
+];
 
-/// Pools of one sphere of radius `radius_m` with diffusivity `d_m2_s`.
-pub fn sphere_pools(radius_m: f64, d_m2_s: f64) -> [Pool; 4] {
+/// Pools of one sphere of radius `radius_m` with diffusivity `d_m2_s`; the weights sum to 1.
+pub fn sphere_pools(radius_m: f64, d_m2_s: f64) -> [Pool; 5] {
     SPHERE.map(|(weight, kappa)| Pool { weight, rate_s: kappa * d_m2_s / (radius_m * radius_m) })
 }
 
@@ -67,11 +73,11 @@ fn merge(a: Pool, b: Pool, seen_from_s: f64) -> (Pool, f64) {
     let merged = Pool { weight, rate_s: 1.0 / time };
     let mut cost = 0.0_f64;
     let mut t = seen_from_s;
-    for _ in 0..40 {
+    for _ in 0..12 {
         let change = a.weight * (-a.rate_s * t).exp() + b.weight * (-b.rate_s * t).exp()
             - weight * (-merged.rate_s * t).exp();
         cost = cost.max(change.abs());
-        t *= 1.25;
+        t *= 2.0;
     }
     (merged, cost)
 }
