@@ -2,6 +2,7 @@
 //! 1 done but with findings, 2 could not do it.
 
 mod args;
+mod demo;
 mod simulate;
 
 use std::ffi::OsString;
@@ -90,6 +91,7 @@ fn dispatch(
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
     match command {
+        "demo" => demo::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         #[cfg(feature = "gui")]
         "gallery" => match crate::ui::run_gallery() {
