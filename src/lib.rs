@@ -11,12 +11,12 @@ pub mod units;
 pub mod domain;
 pub mod maths;
 // Floor 2
+pub mod control;
 pub mod puck;
 // Floor 4
 pub mod practice;
 // Floor 5
 pub mod store;
-pub mod control;
 // Floor 6
 pub mod workbench;
 // Floor 7

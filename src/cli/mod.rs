@@ -9,6 +9,8 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
 
+use crate::workbench::Wanted;
+use args::Given;
 pub use args::{Place, Usage};
 
 /// Exit code: done.
@@ -34,16 +36,26 @@ COMMANDS
 
 OPTIONS
   --notebook DIR   the notebook's folder (default: your data folder, or $THIRDPULL_NOTEBOOK)
+  --own, --demo    your own notebook, or the demo (default: your own once there is one)
   -h, --help       this page; after a command, that command's own page
   -V, --version    the version
 
 Exit codes: 0 done; 1 done, with findings; 2 could not do it. Errors go to standard error.
 ";
 
+/// How to open a window, where the build has one.
+#[derive(Default)]
+pub struct Window {
+    /// Opens a notebook's window and runs it to its end.
+    pub open: Option<fn(Wanted) -> Result<(), String>>,
+    /// Opens the page that shows every control in every state.
+    pub gallery: Option<fn() -> Result<(), String>>,
+}
+
 /// Runs the program. `args` come without the program's own name.
-pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+pub fn main(args: impl IntoIterator<Item = OsString>, window: &Window) -> ExitCode {
     let (mut out, mut err) = (std::io::stdout().lock(), std::io::stderr());
-    let code = match run(args, &mut out, &mut err) {
+    let code = match run(args, window, &mut out, &mut err) {
         Ok(code) => code,
         Err(fault) if fault.kind() == std::io::ErrorKind::BrokenPipe => DONE,
         Err(fault) => {
@@ -61,6 +73,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 /// Only when `out` or `err` cannot be written.
 pub fn run(
     args: impl IntoIterator<Item = OsString>,
+    window: &Window,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
@@ -78,9 +91,12 @@ pub fn run(
         Some(command) if !command.starts_with('-') => {
             let _name = args.remove(0);
             let command = command.to_owned();
-            dispatch(&command, args, out, err)
+            match (command.as_str(), &window.gallery) {
+                ("gallery", Some(gallery)) => told(Some(gallery()), err),
+                _ => dispatch(&command, args, out, err),
+            }
         }
-        _ => window(args, err),
+        _ => open_window(args, window, err),
     }
 }
 
@@ -93,14 +109,6 @@ fn dispatch(
     match command {
         "demo" => demo::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
-        #[cfg(feature = "gui")]
-        "gallery" => match crate::ui::run_gallery() {
-            Ok(()) => Ok(DONE),
-            Err(sentence) => {
-                writeln!(err, "thirdpull: {sentence}")?;
-                Ok(FAILED)
-            }
-        },
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
             Ok(FAILED)
@@ -108,8 +116,32 @@ fn dispatch(
     }
 }
 
-fn window(args: Vec<OsString>, err: &mut dyn Write) -> std::io::Result<u8> {
-    let _ = args;
-    writeln!(err, "thirdpull: no window")?;
+fn open_window(args: Vec<OsString>, window: &Window, err: &mut dyn Write) -> std::io::Result<u8> {
+    let given = match Given::read(args, &[], &["demo", "own"]) {
+        Ok(given) if given.free.is_empty() => given,
+        Ok(_) => return usage(err, "one notebook at a time: thirdpull --notebook DIR"),
+        Err(Usage(why)) => return usage(err, &why),
+    };
+    let wanted = match given.place.notebook {
+        Some(path) => Wanted::At(path),
+        None if given.has("demo") => Wanted::Demo,
+        None if given.has("own") => Wanted::Own,
+        None => Wanted::Usual,
+    };
+    told(window.open.as_ref().map(|open| open(wanted)), err)
+}
+
+fn told(opened: Option<Result<(), String>>, err: &mut dyn Write) -> std::io::Result<u8> {
+    let sentence = match opened {
+        Some(Ok(())) => return Ok(DONE),
+        Some(Err(sentence)) => sentence,
+        None => "this build has no window; “thirdpull --help” lists what it can do without one".to_owned(),
+    };
+    writeln!(err, "thirdpull: {sentence}")?;
+    Ok(FAILED)
+}
+
+fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
+    writeln!(err, "thirdpull: {why}; “thirdpull --help” explains")?;
     Ok(FAILED)
 }

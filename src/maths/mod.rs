@@ -4,7 +4,6 @@ pub mod gauss;
 pub mod root;
 pub mod dense;
 pub mod draw;
-pub mod gauss;
 pub mod general;
 pub mod normal;
 pub mod tails;

@@ -8,6 +8,7 @@ mod desk;
 pub mod draft;
 mod edit;
 mod notice;
+mod session;
 #[cfg(test)]
 mod samples;
 mod undo;
@@ -16,4 +17,5 @@ pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
+pub use session::{DEMO_SEED, Session, Wanted, write_demo};
 pub use undo::{RecordChange, Step, UndoStack};
