@@ -10,3 +10,7 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 2
+pub mod trace;
+// Floor 5
+pub mod exchange;

@@ -1,1 +1,5 @@
-//! Tests of the library without a window, one file an area.
+//! Core tests: everything that needs no window.
+
+mod exchange;
+mod open_data;
+mod trace;
