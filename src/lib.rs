@@ -14,3 +14,15 @@ pub mod maths;
 pub mod trace;
 // Floor 5
 pub mod exchange;
+pub mod control;
+pub mod puck;
+// Floor 4
+pub mod practice;
+// Floor 5
+pub mod store;
+// Floor 6
+pub mod workbench;
+// Floor 7
+pub mod cli;
+#[cfg(feature = "gui")]
+pub mod ui;
