@@ -11,14 +11,13 @@ pub mod units;
 pub mod domain;
 pub mod maths;
 // Floor 2
-pub mod trace;
-// Floor 5
-pub mod exchange;
 pub mod control;
 pub mod puck;
+pub mod trace;
 // Floor 4
 pub mod practice;
 // Floor 5
+pub mod exchange;
 pub mod store;
 // Floor 6
 pub mod workbench;

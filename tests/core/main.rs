@@ -1,12 +1,9 @@
-//! Core tests: everything that needs no window.
-
-mod exchange;
-mod open_data;
-mod trace;
 //! Tests of the library without a window, one file an area.
 mod control;
+mod exchange;
 mod layers;
+mod open_data;
 mod practice;
 mod puck;
-
 mod store;
+mod trace;
