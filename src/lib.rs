@@ -13,9 +13,11 @@ pub mod maths;
 // Floor 2
 pub mod control;
 pub mod puck;
+pub mod trace;
 // Floor 4
 pub mod practice;
 // Floor 5
+pub mod exchange;
 pub mod store;
 // Floor 6
 pub mod workbench;
