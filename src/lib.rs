@@ -10,3 +10,9 @@ pub mod units;
 // Floor 1
 pub mod domain;
 pub mod maths;
+// Floor 3
+pub mod infer;
+// Floor 4
+pub mod advisor;
+// Floor 7
+pub mod cli;

@@ -1,1 +1,6 @@
 //! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
+
+pub mod dense;
+pub mod draw;
+pub mod normal;
+pub mod real;

@@ -1,0 +1,3 @@
+//! Commands beside the window.
+
+pub mod advise;
