@@ -195,17 +195,35 @@ pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
     if !(low.is_finite() && high.is_finite()) {
         return 0.0;
     }
-    let (mut low, mut high) = (low, high);
-    for _ in 0..40 {
-        let mid = 0.5 * (low + high);
-        let below: f64 = parts.iter().map(|(w, m, s)| w * normal::cdf((mid - m) / s)).sum();
-        if below < p {
-            low = mid;
+    let below = |x: f64| parts.iter().map(|(w, m, s)| w * normal::cdf((x - m) / s)).sum::<f64>() - p;
+    // Regula falsi with the Illinois correction, safeguarded by its bracket.
+    let (mut a, mut b) = (low, high);
+    let (mut fa, mut fb) = (-p, 1.0 - p);
+    let tolerance = 1e-4 * (1.0 + low.abs().max(high.abs()));
+    let mut side = 0;
+    for round in 0..40 {
+        let mid = if round < 4 { 0.5 * (a + b) } else { (a * fb - b * fa) / (fb - fa) };
+        let f = below(mid);
+        if f.abs() < 2e-5 || (b - a).abs() < tolerance {
+            return mid;
+        }
+        if f < 0.0 {
+            a = mid;
+            fa = f;
+            if side == -1 {
+                fb *= 0.5;
+            }
+            side = -1;
         } else {
-            high = mid;
+            b = mid;
+            fb = f;
+            if side == 1 {
+                fa *= 0.5;
+            }
+            side = 1;
         }
     }
-    0.5 * (low + high)
+    0.5 * (a + b)
 }
 
 fn quantiles(parts: &[(f64, f64, f64)], map: impl Fn(f64) -> f64) -> Quantiles {

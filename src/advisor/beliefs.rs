@@ -147,7 +147,9 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
             Lever::Grind => {
                 let time = |x: f64| {
                     let point = search.posterior.frame.point(&best.with(Lever::Grind, value + x), search.day);
-                    expect(search.posterior, &point).time_s.p50
+                    let ln_times: Vec<f64> =
+                        search.posterior.worlds.iter().map(|w| search.posterior.latent(w, &point).ln_time).collect();
+                    libm::exp(search.posterior.mean(&ln_times))
                 };
                 let (a, b, c) = (time(-down), time(0.0), time(up));
                 let (shorter, longer) = if a < c { (b - a, c - b) } else { (b - c, a - b) };

@@ -3,7 +3,7 @@
 
 use super::{Frame, Latent, Point, UNKNOWNS, Unknown};
 use crate::domain::{Attribute, Recipe, Taste, Trace};
-use crate::maths::normal;
+use crate::maths::{fast, normal};
 
 /// One pulled shot as the advisor sees it.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,9 +106,9 @@ impl Observed {
         let ln_time = shot
             .time_s
             .filter(sane)
-            .map(|t| (libm::log(t), 1.0))
+            .map(|t| (fast::ln(t), 1.0))
             // First drip comes after about a quarter of the pull (6–7 s of 27; trade), very loosely.
-            .or_else(|| shot.first_drip_s.filter(sane).map(|t| (libm::log(t / 0.24), 5.0)));
+            .or_else(|| shot.first_drip_s.filter(sane).map(|t| (fast::ln(t / 0.24), 5.0)));
         let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
         // More than a coffee holds cannot be true; such a reading is left out (the guard says so).
         let strength_pct =
@@ -159,7 +159,7 @@ pub(super) struct Site {
 fn gaussian(observed: f64, predicted: f64, sd: f64) -> Site {
     let z = (observed - predicted) / sd;
     Site {
-        log: -0.5 * z * z - libm::log(sd) - normal::LN_SQRT_2PI,
+        log: -0.5 * z * z - fast::ln(sd) - normal::LN_SQRT_2PI,
         slope: z / sd,
         curvature: 1.0 / (sd * sd),
     }
@@ -177,7 +177,7 @@ fn ordinal(low: f64, high: f64, predicted: f64, sd: f64, answers: f64) -> Site {
     let d1 = share * (fa - fb) / sd;
     let moment = |x: f64, f: f64| if x.is_finite() { x * f } else { 0.0 };
     let d2 = share * (moment(a, fa) - moment(b, fb)) / (sd * sd) - d1 * d1;
-    Site { log: libm::log(total), slope: d1, curvature: (-d2).max(0.0) }
+    Site { log: fast::ln(total), slope: d1, curvature: (-d2).max(0.0) }
 }
 
 /// Predicted mark and its derivatives against (strength_off, balance_off, uneven) and the marking unknowns touched.
@@ -193,8 +193,8 @@ pub(super) struct MarkForm {
 pub(super) fn mark_form(index: usize, theta: &[f64], strength_off: f64, balance_off: f64, uneven: f64) -> MarkForm {
     use Unknown as U;
     let get = |which: Unknown| theta.get(which.at()).copied().unwrap_or(0.0);
-    let gain_s = libm::exp(get(U::LnStrengthGain));
-    let gain_b = libm::exp(get(U::LnBalanceGain));
+    let gain_s = fast::exp(get(U::LnStrengthGain));
+    let gain_b = fast::exp(get(U::LnBalanceGain));
     let (u, v) = (gain_s * strength_off, gain_b * balance_off);
     let linear = |s: Option<Unknown>, fixed_s: f64, b: Option<Unknown>, fixed_b: f64, habit: Unknown, w: f64| {
         let ks = s.map_or(fixed_s, get);
@@ -294,7 +294,7 @@ pub(super) fn sites(
         out.bad += gaussian(ln_time, latent.ln_time - 0.12, (0.35f64).hypot(noise.ln_time * wider)).log;
     }
     if let Some(strength) = observed.strength_pct {
-        let predicted = libm::exp(latent.ln_strength);
+        let predicted = fast::exp(latent.ln_strength);
         let site = gaussian(strength, predicted, noise.strength_pct.hypot(0.015 * strength));
         // Chain to ln strength.
         out.strength = Site {
@@ -326,10 +326,10 @@ impl PullSites {
     /// Log-likelihood of the pull and the chance that it was soundly prepared.
     pub fn mixture(&self, spoiled: f64) -> (f64, f64) {
         let good = self.good + libm::log1p(-spoiled);
-        let bad = self.bad + libm::log(spoiled);
+        let bad = self.bad + fast::ln(spoiled);
         let top = good.max(bad);
-        let total = top + libm::log(libm::exp(good - top) + libm::exp(bad - top));
-        (total, libm::exp(good - total))
+        let total = top + fast::ln(fast::exp(good - top) + fast::exp(bad - top));
+        (total, fast::exp(good - total))
     }
 }
 

@@ -9,6 +9,7 @@ use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown, fo
 use crate::domain::Gear;
 use crate::maths::dense;
 use crate::maths::draw::Draws;
+use crate::maths::fast;
 
 /// One drawn world.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,7 +82,7 @@ const MOST_PLACES: usize = 40;
 
 fn kernel(a: &[f64; 4], b: &[f64; 4]) -> f64 {
     let r2: f64 = a.iter().zip(b).zip(SCALES).map(|((x, y), s)| ((x - y) / s) * ((x - y) / s)).sum();
-    DISCREPANCY_SD * DISCREPANCY_SD * libm::exp(-0.5 * r2)
+    DISCREPANCY_SD * DISCREPANCY_SD * fast::exp(-0.5 * r2)
 }
 
 impl Posterior {

@@ -2,5 +2,6 @@
 
 pub mod dense;
 pub mod draw;
+pub mod fast;
 pub mod normal;
 pub mod real;

@@ -2,6 +2,7 @@
 //! exact gradients (forward-mode automatic differentiation; A. Griewank and A. Walther, *Evaluating Derivatives*,
 //! SIAM 2008, chapter 3 \[memory\]).
 
+use super::fast;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// What a formula may do with a number.
@@ -26,14 +27,14 @@ pub trait Real:
     /// e to the power of this.
     #[inline]
     fn exp(self) -> Self {
-        let e = libm::exp(self.value());
+        let e = fast::exp(self.value());
         self.chain(e, e)
     }
     /// Natural logarithm; defined above zero.
     #[inline]
     fn ln(self) -> Self {
         let v = self.value();
-        self.chain(libm::log(v), 1.0 / v)
+        self.chain(fast::ln(v), 1.0 / v)
     }
     /// Square root; defined above zero.
     #[inline]
@@ -44,7 +45,8 @@ pub trait Real:
     /// Hyperbolic tangent.
     #[inline]
     fn tanh(self) -> Self {
-        let t = libm::tanh(self.value());
+        let e = fast::exp(2.0 * self.value().clamp(-20.0, 20.0));
+        let t = (e - 1.0) / (e + 1.0);
         self.chain(t, 1.0 - t * t)
     }
     /// ln(1 + eˣ), a smooth max(x, 0).
@@ -54,8 +56,11 @@ pub trait Real:
         if v > 30.0 {
             return self;
         }
-        let e = libm::exp(v);
-        self.chain(libm::log1p(e), e / (1.0 + e))
+        if v < -30.0 {
+            return self.chain(0.0, 0.0);
+        }
+        let e = fast::exp(v);
+        self.chain(fast::ln(1.0 + e), e / (1.0 + e))
     }
 }
 
