@@ -14,7 +14,10 @@ pub mod maths;
 pub mod control;
 pub mod puck;
 pub mod trace;
+// Floor 3
+pub mod infer;
 // Floor 4
+pub mod advisor;
 pub mod practice;
 // Floor 5
 pub mod exchange;
