@@ -5,6 +5,7 @@ pub mod advise;
 mod args;
 mod check;
 mod demo;
+mod export;
 mod simulate;
 
 use std::ffi::OsString;
@@ -149,6 +150,7 @@ fn dispatch(
         "advise" => advise_command(args, out, err),
         "check" => check::run(args, out, err),
         "demo" => demo::run(args, out, err),
+        "export" => export::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
@@ -187,11 +189,7 @@ fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
     Ok(FAILED)
 }
 
-fn advise_command(
-    args: Vec<OsString>,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> std::io::Result<u8> {
+fn advise_command(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
     match Given::read(args, &[], &[]) {
         Ok(given) if given.help => {
             out.write_all(ADVISE_HELP.as_bytes())?;
