@@ -491,7 +491,7 @@ fn named(holder: &Holder) -> String {
     if holder.name.trim().is_empty() { "someone".to_owned() } else { holder.name.clone() }
 }
 
-fn check_folder(disk: &dyn Disk, path: &Path) -> Result<(), StoreFault> {
+pub(super) fn check_folder(disk: &dyn Disk, path: &Path) -> Result<(), StoreFault> {
     let stat =
         |path: &Path| disk.stat(path).map_err(|fault| StoreFault::io(path, "could not be looked at", &fault));
     match stat(path)? {

@@ -29,7 +29,8 @@ pub(crate) struct Loaded {
     pub(crate) newest: Option<Timestamp>,
 }
 
-enum Kind {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
     Notebook,
     Station,
     Bag,
@@ -55,7 +56,7 @@ fn is_record_file(path: &Path) -> bool {
 }
 
 /// Paths of all record files, in a fixed order.
-fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind, PathBuf)> {
+pub(crate) fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind, PathBuf)> {
     let mut jobs = vec![(Kind::Notebook, root.join(NOTEBOOK))];
     let mut list = |folder: &Path| {
         disk.list(folder).unwrap_or_else(|fault| {
@@ -98,29 +99,24 @@ fn read_one(disk: &dyn Disk, root: &Path, kind: &Kind, path: &Path) -> Result<Co
     })
 }
 
-/// Reads everything; what does not read becomes a problem.
-pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
-    let mut loaded = Loaded::default();
-    let jobs = find(disk, root, &mut loaded.problems);
+/// Does `work` on every job, on as many threads as pay, and gives the answers in the order of the jobs.
+pub(crate) fn side_by_side<J: Sync, A: Send>(jobs: &[J], work: impl Fn(&J) -> A + Sync) -> Vec<A> {
     let next = AtomicUsize::new(0);
-    let work = || {
+    let run = || {
         let mut done = Vec::new();
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some((kind, path)) = jobs.get(at) else { return done };
-            if matches!(kind, Kind::Notebook) && matches!(disk.stat(path), Ok(None)) {
-                continue;
-            }
-            done.push((at, read_one(disk, root, kind, path)));
+            let Some(job) = jobs.get(at) else { return done };
+            done.push((at, work(job)));
         }
     };
     let workers = std::thread::available_parallelism().map_or(1, |n| n.get()).clamp(1, 4);
-    let mut done: Vec<(usize, Result<Content, ReadFault>)> = if jobs.len() < 8 || workers == 1 {
-        work()
+    let mut done = if jobs.len() < 8 || workers == 1 {
+        run()
     } else {
         std::thread::scope(|scope| {
-            let others: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
-            let mut done = work();
+            let others: Vec<_> = (1..workers).map(|_| scope.spawn(run)).collect();
+            let mut done = run();
             for other in others {
                 match other.join() {
                     Ok(part) => done.extend(part),
@@ -131,8 +127,19 @@ pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
         })
     };
     done.sort_by_key(|(at, _)| *at);
-    for (at, answer) in done {
-        let Some((kind, path)) = jobs.get(at) else { continue };
+    done.into_iter().map(|(_, answer)| answer).collect()
+}
+
+/// Reads everything; what does not read becomes a problem.
+pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
+    let mut loaded = Loaded::default();
+    let jobs = find(disk, root, &mut loaded.problems);
+    let done = side_by_side(&jobs, |(kind, path)| {
+        let missing = matches!(kind, Kind::Notebook) && matches!(disk.stat(path), Ok(None));
+        (!missing).then(|| read_one(disk, root, kind, path))
+    });
+    for ((kind, path), answer) in jobs.iter().zip(done) {
+        let Some(answer) = answer else { continue };
         let is_notebook = matches!(kind, Kind::Notebook);
         loaded.has_notebook |= is_notebook;
         match answer {

@@ -10,6 +10,7 @@ mod fault;
 mod folder;
 mod journal;
 mod load;
+mod locate;
 mod lock;
 mod merge;
 mod read;
@@ -20,7 +21,7 @@ mod v1;
 
 use std::path::PathBuf;
 
-pub use check::check;
+pub use check::{check, check_on};
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use fault::{Problem, StoreFault};
 pub use folder::{Access, Folder, Opened};
