@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::disk::{Disk, LockGuard, SystemDisk, TEMPORARY, Tail, replace};
+use super::disk::{Disk, LockGuard, SystemDisk, TEMPORARY, Tail, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
 use super::journal::{self, Change, FileKey, Pending};
 use super::load::{Loaded, NOTEBOOK, load, shown};
@@ -231,7 +231,8 @@ impl Folder {
             path.join("traces"),
             path.join("rules"),
         ] {
-            disk.create_dir(&folder).map_err(|fault| StoreFault::io(&folder, "could not be made", &fault))?;
+            durable_dir(&*disk, &folder)
+                .map_err(|fault| StoreFault::io(&folder, "could not be made", &fault))?;
         }
         let write = |file: PathBuf, text: String| {
             replace(&*disk, &file, text.as_bytes())
@@ -308,14 +309,13 @@ impl Folder {
         let path = writer.journal_path.clone();
         let fault = |fault: std::io::Error| StoreFault::io(&path, "could not be opened for writing", &fault);
         let folder = path.parent().unwrap_or(&self.root);
-        self.disk.create_dir(folder).map_err(fault)?;
+        durable_dir(&*self.disk, folder).map_err(fault)?;
         let mut tail = self.disk.tail(&path).map_err(fault)?;
         if writer.torn {
             tail.cut(writer.journal_len).map_err(fault)?;
             writer.torn = false;
         }
         self.disk.sync_dir(folder).map_err(fault)?;
-        self.disk.sync_dir(&self.root).map_err(fault)?;
         writer.journal = Some(tail);
         Ok(())
     }

@@ -130,8 +130,8 @@ impl Folder {
                     if let Some(old) = document.clone() {
                         new.adopt(old);
                     }
-                    self.write(&path, &new)?;
                     self.stations.insert(id, path.clone());
+                    self.write(&path, &new)?;
                 }
                 _ => {
                     self.remove(&path)?;
@@ -186,8 +186,9 @@ impl Folder {
             self.bags.remove(&id);
             return Ok(Done::Written);
         }
+        // Noted before it is written: a fault after the renaming must not lead to a second file on the next try.
+        self.bags.insert(id, path.clone());
         self.write(&path, &bag)?;
-        self.bags.insert(id, path);
         Ok(Done::Written)
     }
 

@@ -2,6 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod check;
+mod faults;
+mod faulty;
+mod kill;
 
 use std::fs;
 use std::path::{Path, PathBuf};
