@@ -166,6 +166,10 @@ fn look_at(disk: &dyn Disk, root: &Path, kind: Kind, path: &Path, now: Timestamp
     let mut look = Look { text: &text, file, now, problems: Vec::new() };
     let answer = match kind {
         Kind::Notebook => parse(&text, file).map(|document| look.notebook(&document, &mut facts)),
+        Kind::NotebookCopy => parse::<v1::Notebook>(&text, file).map(|_| {
+            let what = "a second notebook.ron, probably left by file sync";
+            look.say(&[], what.into(), "Open the notebook to have both merged, or remove it");
+        }),
         Kind::Station => parse(&text, file).map(|document| look.station(&document, &mut facts)),
         Kind::Bag => parse(&text, file).map(|document| look.bag(&document, &mut facts)),
     };

@@ -76,6 +76,12 @@ pub(super) struct Writer {
     pub(super) trouble: Vec<Problem>,
 }
 
+impl Writer {
+    pub(super) fn journal_is_empty(&self) -> bool {
+        self.lines == 0 && !self.torn
+    }
+}
+
 /// Lines in the journal after which a commit also writes the files.
 const MANY_LINES: usize = 2000;
 /// Lines in the journal after which [`Folder::wants_settling`] says yes.
@@ -185,6 +191,11 @@ impl Folder {
                 access = Access::ReadOnly { holder: String::new(), since: None };
                 folder.writer = None;
             }
+        }
+        if folder.writer.is_some() {
+            problems.extend(folder.merge_twins(&loaded.twins));
+        } else {
+            problems.extend(loaded.twins.iter().map(|twin| twin.problem(path)));
         }
         let why_read_only = (access != Access::Writer).then(|| folder.why_read_only.clone());
         problems.sort();
@@ -334,7 +345,8 @@ impl Folder {
         name_of_edit: &str,
         now: Timestamp,
     ) -> Result<(), StoreFault> {
-        let at = self.writer()?.clock.max(now);
+        let latest = put.iter().filter_map(|record| v1::Entry::of(record, now).changed()).max();
+        let at = self.writer()?.clock.max(now).max(latest.unwrap_or(now));
         let line = journal::encode(at, name_of_edit, put, taken_out);
         // What cannot be read back must never be acknowledged (a NaN where a number has to be, for instance).
         if let Err(why) = journal::decode_line(line.trim_end_matches('\n').as_bytes()) {
@@ -642,6 +654,23 @@ fn replay(
     }
     replayed.pending = changes;
     replayed
+}
+
+/// All journals of another folder, each counting only where it is newer than that folder's files.
+pub(super) fn other_journals(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Pending {
+    let entries = disk.list(&root.join("journal")).unwrap_or_default();
+    if entries.iter().all(|entry| entry.len == 0) {
+        return Pending::default();
+    }
+    // One journal is taken in sequence as its owner would; the machine's name does not matter here.
+    let machine = entries.iter().find(|entry| entry.len > 0).and_then(|entry| entry.path.file_stem());
+    let machine = machine.unwrap_or_default().to_string_lossy().into_owned();
+    let mut loaded = load(disk, root);
+    let holder = Holder { name: String::new(), machine };
+    let mut told = Vec::new();
+    let replayed = replay(disk, root, &holder, &mut loaded, &mut told);
+    problems.append(&mut told);
+    replayed.pending
 }
 
 fn note(changes: &mut Pending, loaded: &Loaded, key: RecordKey, change: Change, is_own: bool) {

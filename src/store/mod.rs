@@ -16,8 +16,10 @@ mod merge;
 mod read;
 mod settle;
 mod text;
+mod together;
 mod traces;
 mod v1;
+mod versions;
 
 use std::path::PathBuf;
 
@@ -26,6 +28,8 @@ pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use fault::{Problem, StoreFault};
 pub use folder::{Access, Folder, Opened};
 pub use lock::Holder;
+pub use together::{Conflict, Merged};
+pub use versions::Version;
 
 /// Environment variable that names the notebook folder.
 pub const NOTEBOOK_VARIABLE: &str = "THIRDPULL_NOTEBOOK";
