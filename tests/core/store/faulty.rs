@@ -71,7 +71,7 @@ struct Inner {
     fail_at: Option<(usize, io::ErrorKind)>,
     /// From this operation on nothing works any more.
     dead_from: Option<usize>,
-    locked: bool,
+    locked: BTreeSet<PathBuf>,
 }
 
 /// How much of what was not synced a power cut leaves.
@@ -89,6 +89,13 @@ pub(crate) enum Leaves {
 pub(crate) struct FaultyDisk(Arc<Mutex<Inner>>);
 
 impl FaultyDisk {
+    /// Everything below a folder: path and text.
+    pub(crate) fn below(&self, folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+        let inner = self.0.lock().unwrap();
+        let inside = inner.now.names.iter().filter(|(path, _)| path.starts_with(folder));
+        inside.map(|(path, file)| (path.clone(), inner.now.data[file].clone())).collect()
+    }
+
     /// Counts of operations so far.
     pub(crate) fn operations(&self) -> usize {
         self.0.lock().unwrap().operations
@@ -231,13 +238,13 @@ impl Tail for FaultyTail {
     }
 }
 
-struct FaultyLock(FaultyDisk);
+struct FaultyLock(FaultyDisk, PathBuf);
 
 impl LockGuard for FaultyLock {}
 
 impl Drop for FaultyLock {
     fn drop(&mut self) {
-        self.0.0.lock().unwrap().locked = false;
+        self.0.0.lock().unwrap().locked.remove(&self.1);
     }
 }
 
@@ -356,11 +363,10 @@ impl Disk for FaultyDisk {
             if inner.file(path).is_err() {
                 inner.add(path)?;
             }
-            if inner.locked {
+            if !inner.locked.insert(path.to_owned()) {
                 return Ok(LockAnswer::Taken);
             }
-            inner.locked = true;
-            Ok(LockAnswer::Held(Box::new(FaultyLock(self.clone()))))
+            Ok(LockAnswer::Held(Box::new(FaultyLock(self.clone(), path.to_owned()))))
         })
     }
 }

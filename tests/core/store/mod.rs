@@ -5,6 +5,7 @@ mod check;
 mod faults;
 mod faulty;
 mod kill;
+mod together;
 
 use std::fs;
 use std::path::{Path, PathBuf};
