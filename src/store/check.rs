@@ -135,7 +135,7 @@ impl Look<'_> {
     fn unknown(&mut self, document: &impl DiskValue) {
         let mut found = Vec::new();
         document.unknown_fields(&mut Vec::new(), &mut |way, name| {
-            if found.len() < MOST_PER_FILE {
+            if found.len() < MOST_PER_FILE && name != super::merge::PARTIAL {
                 found.push(([way, &[Step::Field(name)]].concat(), name));
             }
         });

@@ -16,12 +16,20 @@ use crate::domain;
 pub(crate) trait Stamped: DiskValue + Clone + PartialEq {
     /// When it was last changed.
     fn changed(&self) -> Option<Timestamp>;
+
+    /// Whether names or notes were taken out before it was passed on.
+    fn partial(&self) -> bool;
 }
+
+/// Field that marks a record of which names or notes were taken out. It loses against the whole record of the same
+/// moment, and is then not worth keeping.
+pub(crate) const PARTIAL: &str = "passed_on_in_part";
 
 macro_rules! stamped {
     ($($name:ident: $self:ident => $changed:expr;)*) => { $(
         impl Stamped for v1::$name {
             fn changed(&$self) -> Option<Timestamp> { $changed }
+            fn partial(&self) -> bool { self.unknown.has(PARTIAL) }
         }
     )* };
 }
@@ -37,16 +45,19 @@ stamped!(
 pub(crate) fn order<T: Stamped>(a: &T, b: &T) -> Ordering {
     a.changed()
         .cmp(&b.changed())
+        .then_with(|| b.partial().cmp(&a.partial()))
         .then_with(|| if a == b { Ordering::Equal } else { Ron::line(a).cmp(&Ron::line(b)) })
 }
 
 /// Leaves the later of the two in `mine` and gives back the other one, unless they are the same.
 fn one<T: Stamped>(mine: &mut T, other: T) -> Option<T> {
-    match order(mine, &other) {
-        Ordering::Equal => None,
-        Ordering::Less => Some(std::mem::replace(mine, other)),
-        Ordering::Greater => Some(other),
-    }
+    let loser = match order(mine, &other) {
+        Ordering::Equal => return None,
+        Ordering::Less => std::mem::replace(mine, other),
+        Ordering::Greater => other,
+    };
+    let worthless = loser.partial() && !mine.partial() && loser.changed() == mine.changed();
+    (!worthless).then_some(loser)
 }
 
 /// Merges lists of records by id, leaving them sorted by `sort`.

@@ -149,6 +149,10 @@ impl Unknown {
         self.0.push((name, raw));
     }
 
+    pub(crate) fn has(&self, name: &str) -> bool {
+        self.0.iter().any(|(known, _)| known == name)
+    }
+
     pub(crate) fn iter(&self) -> impl Iterator<Item = &(String, String)> {
         self.0.iter()
     }

@@ -4,7 +4,9 @@
 mod check;
 mod faults;
 mod faulty;
+mod hardship;
 mod kill;
+mod passing_on;
 mod together;
 
 use std::fs;
