@@ -113,12 +113,11 @@ impl Barista {
             if self.record.asked[i] != *r || self.spoiled.contains(&i) || shot.choked {
                 continue;
             }
-            let t = shot.taste.unwrap_or_default();
-            let m = |x: Option<i32>| f64::from(x.unwrap_or(0));
+            let (under, strong) = complaints(shot);
             n += 1.0;
             q += Self::quality(shot);
-            u += 0.75 * (m(t.sourness) - m(t.bitterness)) - 0.25 * m(t.astringency) - 0.2 * m(t.sweetness);
-            s += 0.75 * m(t.strength) + 0.25 * m(t.body);
+            u += under;
+            s += strong;
             lt += shot.time_s.max(1.0).ln();
         }
         (n > 0.0).then(|| ((q + 0.4 * 4.0) / (n + 0.4), u / n, s / n, lt / n))
@@ -164,10 +163,45 @@ impl Barista {
         self.record.open.gear.snap(r)
     }
 
+    /// What a step finer and a step longer do to the complaints near a recipe: the trade's rules, bent by the pulls so far
+    /// (ridge regression). So a grinder on which finer no longer extracts more is found out.
+    fn effects(&self, from: &Recipe, under: f64, strong: f64) -> [(f64, f64); 2] {
+        let g = &self.record.open.gear.grind;
+        let slope = self.slope();
+        // Normal equations of two unknowns for two targets, with the rules as prior.
+        let trust = 1.0 / (0.4 * 0.4);
+        let (mut aa, mut ab, mut bb) = (trust, 0.0, trust);
+        let mut rhs = [(0.0, 0.0), (0.0, 0.0)];
+        for (i, shot) in self.record.shots.iter().enumerate() {
+            if shot.choked || self.spoiled.contains(&i) || self.record.asked[i] == *from {
+                continue;
+            }
+            let a = slope * g.finer_sign() * (shot.grind - from.grind) / STEP.0;
+            let b = (shot.yield_g / from.yield_g).ln() / STEP.1;
+            let c = (shot.temperature_c.unwrap_or(0.0) - from.temperature_c.unwrap_or(0.0)) / STEP.2;
+            let (u, s) = complaints(shot);
+            let w = (-(a * a + b * b) / 12.0).exp() / 0.8;
+            let du = u - under - (FINER.0 * a + LONGER.0 * b + HOTTER.0 * c);
+            let ds = s - strong - (FINER.1 * a + LONGER.1 * b + HOTTER.1 * c);
+            aa += w * a * a;
+            ab += w * a * b;
+            bb += w * b * b;
+            rhs[0].0 += w * a * du;
+            rhs[0].1 += w * b * du;
+            rhs[1].0 += w * a * ds;
+            rhs[1].1 += w * b * ds;
+        }
+        let det = aa * bb - ab * ab;
+        let solve = |r: (f64, f64)| ((bb * r.0 - ab * r.1) / det, (aa * r.1 - ab * r.0) / det);
+        let (u, s) = (solve(rhs[0]), solve(rhs[1]));
+        [(FINER.0 + u.0, FINER.1 + s.0), (LONGER.0 + u.1, LONGER.1 + s.1)]
+    }
+
     /// The move that the trade's rules promise most from, from a cup with these complaints; `None` when none helps.
     fn choose(&self, from: &Recipe, under: f64, strong: f64, log_time: f64) -> Option<(Move, Recipe)> {
         let (lo, hi) = self.window();
         let mut found: Option<(f64, Move, Recipe)> = None;
+        let [by_finer, by_longer] = self.effects(from, under, strong);
         let sizes = [-2.0, -1.0, 0.0, 1.0, 2.0];
         for finer in sizes {
             for longer in sizes {
@@ -185,8 +219,8 @@ impl Barista {
                     if self.known(&r) || self.too_fine.is_some_and(|f| fineness >= f) {
                         continue;
                     }
-                    let u = under + FINER.0 * finer + LONGER.0 * longer + HOTTER.0 * hotter;
-                    let s = strong + FINER.1 * finer + LONGER.1 * longer + HOTTER.1 * hotter;
+                    let u = under + by_finer.0 * finer + by_longer.0 * longer + HOTTER.0 * hotter;
+                    let s = strong + by_finer.1 * finer + by_longer.1 * longer + HOTTER.1 * hotter;
                     let t = (log_time + STEP.0 * finer + 0.85 * (r.yield_g / from.yield_g).ln()).exp();
                     let outside = (lo / t).ln().max((t / hi).ln()).max(0.0);
                     let again = self.tried.iter().any(|x| {
@@ -196,7 +230,7 @@ impl Barista {
                         + 0.04 * (finer * finer + longer * longer)
                         + 2.0 * outside * outside
                         + 0.4 * hotter.abs()
-                        + if again { 0.8 } else { 0.0 };
+                        + if again { 1.6 } else { 0.0 };
                     let gain = under * under + strong * strong - u * u - s * s - cost;
                     if found.as_ref().is_none_or(|f| gain > f.0) {
                         found = Some((gain, m, r));
@@ -309,6 +343,16 @@ impl Barista {
         self.plain_log_time(s) < expected - 0.22 - 0.3 * moved.abs()
             && Self::quality(s) < Self::quality(p) - 1.0
     }
+}
+
+/// "Under-extracted" and "too strong" as the marks of a shot tell, in marks.
+fn complaints(shot: &Shot) -> (f64, f64) {
+    let t = shot.taste.unwrap_or_default();
+    let m = |x: Option<i32>| f64::from(x.unwrap_or(0));
+    (
+        0.75 * (m(t.sourness) - m(t.bitterness)) - 0.25 * m(t.astringency) - 0.2 * m(t.sweetness),
+        0.75 * m(t.strength) + 0.25 * m(t.body),
+    )
 }
 
 /// Length of a move.

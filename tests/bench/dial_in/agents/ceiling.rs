@@ -190,7 +190,7 @@ impl Ceiling {
         let chance = near(&served);
         self.next = next;
         let shortfall = best_of.iter().sum::<f64>() / n - served_mean;
-        let settled = chance > 0.85 && shortfall < 0.4;
+        let settled = chance > 0.9 && shortfall < 0.3;
         if settled {
             self.next = served;
         }
