@@ -213,6 +213,11 @@ impl Barista {
                     {
                         continue;
                     }
+                    // Never further out of the window on the clock's wrong side.
+                    let now = log_time.exp();
+                    if (now > 1.2 * hi && finer > 0.0) || (now < 0.8 * lo && finer < 0.0) {
+                        continue;
+                    }
                     let m = Move { finer, longer, hotter };
                     let r = self.apply(from, &m);
                     let fineness = self.record.open.gear.grind.finer_sign() * r.grind;
@@ -313,7 +318,7 @@ impl Barista {
         if (t < lo || t > hi) && quality < 6.5 {
             let goal = (0.5 * (lo + hi)).ln() - log_time;
             // The tongue overrules the clock when they disagree clearly.
-            let far = goal.abs() > 0.15 && goal * under > -0.15;
+            let far = goal.abs() > 0.25 && (goal.abs() > 0.45 || goal * under > -0.2);
             let r =
                 gear.snap(Recipe { grind: self.grind_for(served.grind, goal.clamp(-0.9, 0.9)), ..served });
             if far && !self.known(&r) && self.too_fine.is_none_or(|f| fineness(&r) < f) {
