@@ -38,7 +38,8 @@ pub struct Barista {
     without_gain: usize,
     /// Pulls that look badly prepared: no evidence.
     spoiled: Vec<usize>,
-    settled: bool,
+    /// The recipe that is kept, the log time it is kept at, and the number of pulls when it was last touched.
+    keeper: Option<(Recipe, f64, usize)>,
     /// Settings as fine as this (in fineness) choked or ran faster instead of slower: not to be tried again.
     too_fine: Option<f64>,
 }
@@ -307,10 +308,12 @@ impl Barista {
             self.without_gain = 0;
             self.best = Some(served);
         }
-        if self.settled || (quality >= 7.4 && under.abs() + strong.abs() < 0.3) || self.without_gain >= 8 {
-            self.settled = true;
-            self.next = served;
-            return plain("settled", served, best);
+        if let Some(kept) = self.keep() {
+            self.next = kept;
+            return plain("settled", kept, Best { recipe: kept, liking: None });
+        }
+        if (quality >= 7.4 && under.abs() + strong.abs() < 0.3) || self.without_gain >= 5 {
+            return self.settle(served, log_time);
         }
         // Far out of the time window and no good cup yet: the grind first.
         let (lo, hi) = self.window();
@@ -332,9 +335,43 @@ impl Barista {
             self.next = r;
             return plain("adjust", r, best);
         }
-        self.settled = true;
+        self.settle(served, log_time)
+    }
+
+    fn settle(&mut self, served: Recipe, log_time: f64) -> Advice {
+        self.keeper = Some((served, log_time, self.record.shots.len()));
         self.next = served;
-        plain("settled", served, best)
+        plain("settled", served, Best { recipe: served, liking: None })
+    }
+
+    /// The keeper, its grind moved when the clock has wandered over the last two sound pulls (an ageing bag runs faster).
+    fn keep(&mut self) -> Option<Recipe> {
+        let (recipe, log_time, since) = self.keeper?;
+        let sound = |i: &usize| !self.spoiled.contains(i) && self.record.asked[*i] == recipe;
+        let off: Vec<f64> = (since..self.record.shots.len())
+            .rev()
+            .filter(sound)
+            .take(2)
+            .map(|i| self.record.shots[i].time_s.max(1.0).ln() - log_time)
+            .collect();
+        let mean = off.iter().sum::<f64>() / off.len().max(1) as f64;
+        if off.len() == 2 && mean.abs() > 0.17 {
+            let grind = self.grind_for(recipe.grind, -mean);
+            let moved = self.record.open.gear.snap(Recipe { grind, ..recipe });
+            self.keeper = Some((moved, log_time, self.record.shots.len()));
+            return Some(moved);
+        }
+        // Another cup that has proved clearly better takes its place.
+        let better = self.favourite().filter(|f| {
+            let q = |r: &Recipe| self.view(r).map_or(0.0, |v| v.0);
+            q(f) > q(&recipe) + 0.4
+        });
+        if let Some(f) = better.filter(|_| self.view(&recipe).is_some()) {
+            let log_time = self.view(&f).map_or(log_time, |v| v.3);
+            self.keeper = Some((f, log_time, self.record.shots.len()));
+            return Some(f);
+        }
+        Some(recipe)
     }
 
     /// Much faster than the pulls before let expect, and disliked.
