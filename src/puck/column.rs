@@ -63,7 +63,8 @@ impl<const J: usize> Crossing<J> {
         for j in 0..J {
             let x = rates_s[j] * step_s;
             take[j] = 1.0 - decay(x);
-            let g = if x < 0.05 { x * x * (1.0 / 12.0 - x / 24.0) } else { 1.0 - 0.5 * take[j] - take[j] / x };
+            let g =
+                if x < 0.05 { x * x * (1.0 / 12.0 - x / 24.0) } else { 1.0 - 0.5 * take[j] - take[j] / x };
             slope[j] = if sloped { kappas[j] * g } else { 0.0 };
             give[j] = kappas[j] * take[j] + slope[j];
         }
@@ -256,7 +257,8 @@ impl Column {
                 .skip(idle_blocks);
             let mut skip_lanes = idle_lanes;
             for (n, ((pools, c), before)) in blocks.enumerate() {
-                let (Ok(pools), Ok(c)) = (<&mut [Block; J]>::try_from(pools), <&mut Block>::try_from(c)) else {
+                let (Ok(pools), Ok(c)) = (<&mut [Block; J]>::try_from(pools), <&mut Block>::try_from(c))
+                else {
                     return;
                 };
                 if fresh && n == 0 {

@@ -8,7 +8,9 @@ fn main() {
 const POOLS: usize = 4;
 
 fn case(spread: f64) -> (Puck, Drive) {
-    let puck = Puck::new(PuckSpec { unevenness: Unevenness { spread, channels: vec![] }, ..PuckSpec::default() }).unwrap();
+    let puck =
+        Puck::new(PuckSpec { unevenness: Unevenness { spread, channels: vec![] }, ..PuckSpec::default() })
+            .unwrap();
     let drive = Drive::new(DriveSpec { duration_s: 30.0, stop_at_g: None, ..DriveSpec::default() }).unwrap();
     (puck, drive)
 }

@@ -79,29 +79,56 @@ pub const TIMES: [f64; 8] = [1.0, 3.0, 6.0, 10.0, 15.0, 20.0, 30.0, 45.0];
 
 pub const SPHERES: [SphereCase; 4] = [
     SphereCase {
-        phi: [0.13, 0.67], a: [2.5e-5, 1.7e-4], d: 1e-10, k: 1.0, s0: 300.0, eps: 0.2, q: 0.0006, l: 0.0175,
+        phi: [0.13, 0.67],
+        a: [2.5e-5, 1.7e-4],
+        d: 1e-10,
+        k: 1.0,
+        s0: 300.0,
+        eps: 0.2,
+        q: 0.0006,
+        l: 0.0175,
         front: [300.0, 297.5259, 256.6243, 183.3655, 130.1145, 100.4875, 67.2944, 41.4033],
         front_share: [0.042857, 0.128430, 0.248866, 0.373475, 0.483319, 0.564815, 0.682050, 0.795526],
         clean: [171.7235, 194.7914, 208.2040, 211.6197, 160.4396, 118.3119, 75.7667, 45.6490],
         clean_share: [0.020270, 0.073371, 0.160052, 0.281435, 0.415902, 0.514107, 0.648762, 0.775009],
     },
     SphereCase {
-        phi: [0.2, 0.6], a: [2e-5, 1.4e-4], d: 2e-10, k: 1.5, s0: 250.0, eps: 0.2, q: 0.0005, l: 0.015,
+        phi: [0.2, 0.6],
+        a: [2e-5, 1.4e-4],
+        d: 2e-10,
+        k: 1.5,
+        s0: 250.0,
+        eps: 0.2,
+        q: 0.0005,
+        l: 0.015,
         front: [166.6667, 166.6667, 166.6667, 166.5628, 158.7848, 135.7357, 88.1606, 41.7759],
         front_share: [0.027778, 0.083333, 0.166667, 0.277768, 0.414548, 0.537844, 0.722780, 0.879316],
         clean: [126.1578, 133.6094, 137.9008, 140.3822, 141.7419, 138.7870, 101.3057, 50.9004],
         clean_share: [0.019471, 0.062983, 0.131017, 0.223889, 0.341525, 0.459157, 0.661983, 0.847002],
     },
     SphereCase {
-        phi: [0.1, 0.65], a: [3e-5, 2.2e-4], d: 6e-11, k: 0.8, s0: 280.0, eps: 0.25, q: 0.0009, l: 0.019,
+        phi: [0.1, 0.65],
+        a: [3e-5, 2.2e-4],
+        d: 6e-11,
+        k: 0.8,
+        s0: 280.0,
+        eps: 0.25,
+        q: 0.0009,
+        l: 0.019,
         front: [308.6068, 189.7377, 110.5939, 70.5834, 51.0413, 41.0970, 30.1462, 21.5901],
         front_share: [0.076199, 0.185588, 0.283114, 0.361850, 0.428913, 0.480385, 0.559365, 0.645352],
         clean: [114.7674, 150.3710, 166.2460, 98.0788, 61.1611, 46.3180, 32.5575, 22.7998],
         clean_share: [0.019323, 0.080745, 0.189750, 0.307282, 0.393456, 0.453071, 0.539955, 0.631678],
     },
     SphereCase {
-        phi: [0.13433728, 0.69286272], a: [4.975e-5, 3.3541e-4], d: 6.25e-10, k: 1.0, s0: 118.0, eps: 0.1728,
-        q: 0.00044184, l: 0.0187,
+        phi: [0.13433728, 0.69286272],
+        a: [4.975e-5, 3.3541e-4],
+        d: 6.25e-10,
+        k: 1.0,
+        s0: 118.0,
+        eps: 0.1728,
+        q: 0.00044184,
+        l: 0.0187,
         front: [118.0, 118.0, 117.8340, 111.8928, 93.3934, 75.8479, 51.3666, 29.8294],
         front_share: [0.028564, 0.085691, 0.171361, 0.283484, 0.408156, 0.510182, 0.661750, 0.805386],
         clean: [76.9717, 84.8364, 89.5882, 92.6458, 93.8693, 85.2566, 59.2848, 34.5691],
@@ -118,7 +145,7 @@ impl SphereCase {
                 all.push(Pool { weight: p.weight * phi, ..p });
             }
         }
-        let all = reduce(all, pools, crossing_s / cells as f64);
+        let all = reduce(all, pools, 0.5 * crossing_s / cells as f64);
         // In units of s0/K.
         Bed {
             pools: all.iter().map(|p| (p.rate_s, p.weight * self.k / self.eps, 1.0)).collect(),
@@ -132,7 +159,9 @@ impl SphereCase {
         let scale = self.s0 / self.k;
         let total = self.s0 * (self.phi[0] + self.phi[1]) * self.l;
         let (mut worst_c, mut worst_share) = (0.0_f64, 0.0_f64);
-        for (flooded, c, share) in [(false, self.front, self.front_share), (true, self.clean, self.clean_share)] {
+        for (flooded, c, share) in
+            [(false, self.front, self.front_share), (true, self.clean, self.clean_share)]
+        {
             let got = outlet(&self.bed(cells, pools, flooded), cells, &TIMES);
             for ((g, c), s) in got.iter().zip(c).zip(share) {
                 worst_c = worst_c.max((g.0 - c / scale).abs());
@@ -149,7 +178,8 @@ fn where_is_it() {
     for (flooded, c) in [(false, s.front), (true, s.clean)] {
         for cells in [16, 32, 64] {
             let got = outlet(&s.bed(cells, 8, flooded), cells, &TIMES);
-            let e: Vec<String> = got.iter().zip(c).map(|(g, c)| format!("{:.4}", g.0 - c * s.k / s.s0)).collect();
+            let e: Vec<String> =
+                got.iter().zip(c).map(|(g, c)| format!("{:.4}", g.0 - c * s.k / s.s0)).collect();
             println!("where {flooded} {cells} {e:?}");
         }
     }
@@ -159,8 +189,13 @@ fn where_is_it() {
 fn survey() {
     for pools in [3, 4, 5, 6, 9] {
         for cells in [24, 28, 32, 64] {
-            let e: Vec<String> =
-                SPHERES.iter().map(|s| { let e = s.errors(cells, pools); format!("{:.4}/{:.4}", e.0, e.1) }).collect();
+            let e: Vec<String> = SPHERES
+                .iter()
+                .map(|s| {
+                    let e = s.errors(cells, pools);
+                    format!("{:.4}/{:.4}", e.0, e.1)
+                })
+                .collect();
             println!("pools {pools} cells {cells}: {}", e.join("  "));
         }
     }
@@ -178,7 +213,11 @@ pub fn json_beds() -> Vec<(String, Bed, Vec<[f64; 3]>)> {
             let rows = rows.iter().map(|r| [f(&r[0]), f(&r[1]), f(&r[3])]).collect();
             // k = beta = 1: L/u = xi. The liquid share is free (the solution in tau does not know it).
             let eps = 0.25;
-            beds.push((id, Bed { pools: vec![(1.0, 1.0 / eps, 1.0)], crossing_s: eps * xi, flooded: false }, rows));
+            beds.push((
+                id,
+                Bed { pools: vec![(1.0, 1.0 / eps, 1.0)], crossing_s: eps * xi, flooded: false },
+                rows,
+            ));
         } else {
             let rows = rows.iter().map(|r| [f(&r[0]), f(&r[1]), f(&r[2])]).collect();
             let pops = case["populations"].as_array().unwrap();
@@ -195,6 +234,12 @@ pub fn json_beds() -> Vec<(String, Bed, Vec<[f64; 3]>)> {
                     }
                 }
             }
+            let pools = if pools.len() > 9 {
+                let list = pools.iter().map(|p| Pool { weight: p.1, rate_s: p.0 }).collect();
+                reduce(list, 9, 0.01).iter().map(|p| (p.rate_s, p.weight, 1.0)).collect()
+            } else {
+                pools
+            };
             beds.push((id, Bed { pools, crossing_s: eps * f(&case["L_over_u"]), flooded: false }, rows));
         }
     }
