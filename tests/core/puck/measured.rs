@@ -168,3 +168,18 @@ fn explore_means() {
     println!("{:?}", best.spec.flow);
     println!("{:?} {:?} {}", best.spec.unevenness, best.spec.solutes, best.spec.liquid_share);
 }
+
+#[test]
+fn polish() {
+    if std::env::var("POLISH").is_err() { return };
+    let base = PuckSpec::measured_2026();
+    let grid = Settings { cells: 16, tubes: 6, pools: 4, step_s: 0.25 };
+    let settings = FitSettings { hold: 0.001, steps: 40, grid, floor_g: 1.0 };
+    let free = [Free::Permeability, Free::PorosityGain, Free::Porosity, Free::Squeeze, Free::Packing, Free::PackingBar, Free::PackingOfGain, Free::LiquidShare, Free::Diffusivity, Free::Capacity, Free::Solubles, Free::BrokenShare, Free::Spread, Free::Swelling, Free::SwellingTime, Free::Silting];
+    let mut records = records();
+    for r in &mut records { if r.weight < 1.0 { r.weight *= 0.5; } }
+    let f = fit(&base, &free, &records, &settings).unwrap();
+    show(&f.spec, &free, f.rms, &grid);
+    println!("{:?}", f.spec.flow);
+    println!("{:?} {:?} {}", f.spec.unevenness, f.spec.solutes, f.spec.liquid_share);
+}

@@ -74,78 +74,37 @@ pub fn record(shot: &Shot, until_s: f64) -> Recorded {
     Recorded::new(drive(shot, until_s), t, m).unwrap()
 }
 
-pub fn strengths() -> Vec<(f64, f64)> {
-    let folder = std::env::var_os("THIRDPULL_OPEN_DATA").unwrap();
-    let file = std::path::Path::new(&folder).join("espresso-under-pressure-2026/strength-by-5s-cup.csv");
-    let mut table = csv::Reader::from_path(&file).unwrap();
-    table.records().map(|r| { let r = r.unwrap(); (r[0].parse().unwrap(), r[1].parse().unwrap()) }).collect()
+/// Fits the level of the permeability to one pull, all else as in the puck of the mean pulls.
+pub fn fitted_on(shot: &Shot, hold: f64) -> PuckSpec {
+    let settings = FitSettings { hold, ..FitSettings::default() };
+    fit(&PuckSpec::measured_2026(), &[Free::Permeability], &[record(shot, 60.0)], &settings).unwrap().spec
+}
+
+/// Worst relative error of the cup mass from 5 g on, to the end of the record.
+pub fn worst(spec: &PuckSpec, shot: &Shot) -> f64 {
+    let puck = Puck::new(spec.clone()).unwrap();
+    let trace = simulate(&puck, &Drive::new(drive(shot, 99.0)).unwrap(), &Settings::default()).unwrap();
+    let mut worst = 0.0_f64;
+    for (t, m) in shot.time_s.iter().zip(&shot.cup_g) {
+        if *m >= 5.0 && *t <= 99.0 {
+            worst = worst.max((trace.sample(&trace.cup_g, t + LEAD_S) / m - 1.0).abs());
+        }
+    }
+    worst
 }
 
 #[test]
-fn explore() {
+fn pairs() {
     let Some(shots) = shots() else {
         println!("skipped: THIRDPULL_OPEN_DATA is not set");
         return;
     };
-    let mut start = PuckSpec {
-        dose_g: 18.5,
-        basket_diameter_mm: 56.0,
-        bulk_density_kg_m3: 395.0,
-        grains: Grains { fines_share: 0.30, fines_radius_um: 19.0, boulders_radius_um: 90.0 },
-        solutes: vec![Solute { name: "all".into(), share: 0.192, diffusivity_m2_s: 1.06e-10, activation_kj_mol: 20.0, liquid_share: 0.33, broken_share: 0.16, broken_rate_s: 1.5 }],
-        ..PuckSpec::default()
-    };
-    start.flow.porosity = 0.10;
-    start.flow.porosity_gain = 0.15;
-    start.flow.squeeze_bar = 10.0;
-    start.flow.squeeze_follows_porosity = 0.3;
-    start.flow.packing_share = 0.4;
-    start.flow.packing_bar = 6.0;
-    start.flow.permeability_m2 = 1.0e-15;
-    start.heat = Heat { start_c: 25.0, basket_c: 85.0, ..Heat::default() };
-    start.unevenness.spread = 0.25;
-    let until = 70.0;
-    let mut records: Vec<Recorded> = shots.iter().map(|s| record(s, until)).collect();
-    for (s, r) in shots.iter().zip(&mut records) {
-        if s.line_bar < 2.0 { r.weight = 0.4; }
-        if s.name.contains("09.0bar") {
-            let at = |t: f64| s.cup_g[s.time_s.partition_point(|x| *x < t).min(s.cup_g.len() - 1)];
-            let mut sum = 0.0;
-            for (t, tds) in strengths() {
-                let from = 12.7 + t - 2.5;
-                if from + 5.0 > until { break; }
-                sum += 0.01 * tds * (at(from + 5.0) - at(from));
-                r.dissolved_g.push((from + 5.0 + LEAD_S, sum));
-            }
-            println!("dissolved {:?}", r.dissolved_g);
-        }
-    }
-    let settings = FitSettings { hold: 0.01, steps: 20, grid: Settings { cells: 12, tubes: 5, pools: 3, step_s: 0.5 }, ..FitSettings::default() };
-    let base = vec![Free::Permeability, Free::PorosityGain, Free::Squeeze, Free::SqueezeFollows, Free::Packing, Free::PackingBar, Free::LiquidShare, Free::Diffusivity, Free::Capacity, Free::Solubles, Free::BrokenShare];
-    let with = |more: &[Free]| { let mut v = base.clone(); v.extend_from_slice(more); v };
-    for free in [base.clone(), with(&[Free::Spread]), with(&[Free::Swelling, Free::SwellingTime, Free::Silting, Free::Spread])] {
-        let fitted = fit(&start, &free, &records, &settings).unwrap();
-        println!("rms {} pulls {}", fitted.rms, fitted.pulls);
-        for f in &free {
-            println!("  {f:?} {:.4} (exp {:.4e})", f.get(&fitted.spec), f.get(&fitted.spec).exp());
-        }
-        let puck = Puck::new(fitted.spec.clone()).unwrap();
-        for (shot, r) in shots.iter().zip(&records) {
-            let d = Drive::new(drive(shot, 100.0)).unwrap();
-            let trace = simulate(&puck, &d, &settings.grid).unwrap();
-            let row: Vec<String> = [10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0]
-                .iter()
-                .map(|t| {
-                    let i = shot.time_s.partition_point(|x| x < t).min(shot.cup_g.len() - 1);
-                    format!("{:.1}/{:.1}", trace.sample(&trace.cup_g, t + LEAD_S), shot.cup_g[i])
-                })
-                .collect();
-            let late = (trace.sample(&trace.cup_g, 82.0) - trace.sample(&trace.cup_g, 62.0)) / 20.0;
-            println!("{:>24} drip {:.1} EY {:.1} late {:.2} | {}", shot.name, trace.first_drip_s.unwrap_or(0.0) - LEAD_S, trace.extraction_pct, late, row.join(" "));
-            if !r.dissolved_g.is_empty() {
-                let row: Vec<String> = r.dissolved_g.iter().map(|(t, g)| format!("{:.2}/{:.2}", trace.sample(&trace.dissolved_g[0], *t), g)).collect();
-                println!("   dissolved {}", row.join(" "));
-            }
+    for hold in [0.05, 0.5, 100.0] {
+        println!("hold {hold}");
+        for a in &shots {
+            let spec = fitted_on(a, hold);
+            let row: Vec<String> = shots.iter().map(|b| format!("{:3.0}", 100.0 * worst(&spec, b))).collect();
+            println!("{:>22} k {:.2} | {}", a.name, spec.flow.permeability_m2 / PuckSpec::measured_2026().flow.permeability_m2, row.join(" "));
         }
     }
 }
