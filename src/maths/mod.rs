@@ -1,9 +1,9 @@
 //! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
 
-pub mod gauss;
-pub mod root;
 pub mod dense;
 pub mod draw;
+pub mod gauss;
 pub mod general;
 pub mod normal;
+pub mod root;
 pub mod tails;
