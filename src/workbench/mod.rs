@@ -8,9 +8,9 @@ mod desk;
 pub mod draft;
 mod edit;
 mod notice;
-mod session;
 #[cfg(test)]
 mod samples;
+mod session;
 mod undo;
 
 pub use bench::{Backing, Workbench};

@@ -126,8 +126,7 @@ impl Session {
 /// # Errors
 /// One sentence that says what failed and what to do.
 pub fn write_demo(path: &Path, anchor: Date, now: Timestamp, holder: &Holder) -> Result<(), String> {
-    let (notebook, traces) =
-        demo::notebook(anchor, DEMO_SEED).map_err(|fault| fault.to_string())?;
+    let (notebook, traces) = demo::notebook(anchor, DEMO_SEED).map_err(|fault| fault.to_string())?;
     let mut opened = Folder::create(path, &notebook, now, holder).map_err(|fault| fault.to_string())?;
     for (pull, trace) in &traces {
         opened.folder.save_trace(*pull, trace).map_err(|fault| fault.to_string())?;
