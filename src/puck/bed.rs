@@ -31,6 +31,8 @@ pub struct FlowLaw {
     pub packing_share: f64,
     /// Stress that packs 63 % of that share, bar, 0.1–1000.
     pub packing_bar: f64,
+    /// How far packing also takes the porosity that dissolution opens, 0 (not at all) to 1 (as much as of φ₀).
+    pub packing_of_gain: f64,
     /// Share of the permeability that swelling takes, 0–0.9.
     pub swelling_share: f64,
     /// Time constant of swelling once wet, s, 0.1–600.
@@ -55,6 +57,7 @@ impl Default for FlowLaw {
             squeeze_follows_porosity: 0.0,
             packing_share: 0.0,
             packing_bar: 10.0,
+            packing_of_gain: 0.0,
             swelling_share: 0.0,
             swelling_time_s: 10.0,
             silting_share: 0.0,
@@ -75,6 +78,7 @@ impl FlowLaw {
         within("flow.squeeze_follows_porosity", self.squeeze_follows_porosity, 0.0, 1.0)?;
         within("flow.packing_share", self.packing_share, 0.0, 0.98)?;
         within("flow.packing_bar", self.packing_bar, 0.1, 1000.0)?;
+        within("flow.packing_of_gain", self.packing_of_gain, 0.0, 1.0)?;
         within("flow.swelling_share", self.swelling_share, 0.0, 0.9)?;
         within("flow.swelling_time_s", self.swelling_time_s, 0.1, 600.0)?;
         within("flow.silting_share", self.silting_share, 0.0, 0.95)?;
