@@ -1,0 +1,387 @@
+//! The level of a coffee on a station from pull to pull: a small bank of Gaussian hypotheses ("nothing happened",
+//! "jumped last night", "has been drifting since Tuesday"), each a two-state Kalman filter of level and slope, with
+//! well and badly prepared pulls told apart by a two-width noise.
+//!
+//! After Harrison and Stevens, *Bayesian forecasting*, J. R. Stat. Soc. B 38:205–247, 1976 (multi-state models with
+//! moment collapsing) and Adams and MacKay, *Bayesian online changepoint detection*, arXiv:0710.3742, 2007
+//! \[both from memory\]. Deterministic; every step costs about a dozen small updates.
+
+use super::charts::Side;
+use super::habits::Habits;
+use crate::maths::normal;
+
+/// Where a level is believed to stand: deviation from the target on the chart's scale, and its change a day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Belief {
+    /// Mean deviation from the target.
+    pub level: f64,
+    /// Its standard deviation.
+    pub level_sd: f64,
+    /// Mean change a day.
+    pub slope: f64,
+    /// Its standard deviation.
+    pub slope_sd: f64,
+}
+
+impl Belief {
+    /// On target within `level_sd`, ageing as the habits expect.
+    #[must_use]
+    pub fn on_target(habits: &Habits, level_sd: f64) -> Self {
+        Self { level: 0.0, level_sd, slope: habits.ageing, slope_sd: habits.ageing_sd }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Calm,
+    Jump,
+    Drift,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Hypothesis {
+    weight: f64,
+    level: f64,
+    slope: f64,
+    v_level: f64,
+    v_both: f64,
+    v_slope: f64,
+    kind: Kind,
+    born: u32,
+}
+
+impl Hypothesis {
+    fn merge(list: &[Self]) -> Option<Self> {
+        let total: f64 = list.iter().map(|h| h.weight).sum();
+        let first = list.first()?;
+        if total.is_nan() || total <= 0.0 {
+            return Some(*first);
+        }
+        let mean = |f: &dyn Fn(&Self) -> f64| list.iter().map(|h| h.weight * f(h)).sum::<f64>() / total;
+        let level = mean(&|h| h.level);
+        let slope = mean(&|h| h.slope);
+        Some(Self {
+            weight: total,
+            level,
+            slope,
+            v_level: mean(&|h| h.v_level + (h.level - level) * (h.level - level)),
+            v_both: mean(&|h| h.v_both + (h.level - level) * (h.slope - slope)),
+            v_slope: mean(&|h| h.v_slope + (h.slope - slope) * (h.slope - slope)),
+            ..*first
+        })
+    }
+}
+
+/// What the pulls so far say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// Probability that the level jumped or began to drift since things were last settled.
+    pub p_shift: f64,
+    /// The part of it that says drift.
+    pub p_drift: f64,
+    /// Which way the shift went, by its mean.
+    pub side: Side,
+    /// Deviation of the level from the target.
+    pub level: f64,
+    /// Its standard deviation.
+    pub level_sd: f64,
+    /// Change a day.
+    pub slope: f64,
+    /// Its standard deviation.
+    pub slope_sd: f64,
+    /// Probability that the last pull was badly prepared.
+    pub p_last_bad: f64,
+    /// Pulls since things were last settled.
+    pub pulls: u32,
+}
+
+/// How many hypotheses are kept.
+const KEPT: usize = 14;
+/// Nights after which a shift that nobody acted on counts as the new normal.
+const MEMORY_NIGHTS: u32 = 6;
+
+/// Follows one coffee on one station.
+#[derive(Debug, Clone)]
+pub struct Tracker {
+    habits: Habits,
+    bank: Vec<Hypothesis>,
+    night: u32,
+    pulls: u32,
+    last_bad: f64,
+}
+
+impl Tracker {
+    /// Starts from a belief.
+    #[must_use]
+    pub fn new(habits: Habits, start: Belief) -> Self {
+        let habits = habits.sane();
+        let tame = |v: f64, limit: f64| if v.is_finite() { v.clamp(-limit, limit) } else { 0.0 };
+        let sd = |v: f64| if v.is_finite() { v.clamp(0.0, 10.0) } else { 1.0 };
+        let bank = vec![Hypothesis {
+            weight: 1.0,
+            level: tame(start.level, 10.0),
+            slope: tame(start.slope, 1.0),
+            v_level: sd(start.level_sd).powi(2),
+            v_both: 0.0,
+            v_slope: sd(start.slope_sd).powi(2),
+            kind: Kind::Calm,
+            born: 0,
+        }];
+        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0 }
+    }
+
+    /// The habits in use.
+    #[must_use]
+    pub fn habits(&self) -> &Habits {
+        &self.habits
+    }
+
+    /// Changes the habits (after learning), keeping what is believed of the level.
+    pub fn set_habits(&mut self, habits: Habits) {
+        self.habits = habits.sane();
+    }
+
+    /// A night (or `days` of them) passes: ageing, wander, and the chance of a jump or of a drift setting in.
+    /// `expected` and `expected_sd` are a known extra change, for example from a warmer room.
+    pub fn overnight(&mut self, days: f64, expected: f64, expected_sd: f64) {
+        let days = if days.is_finite() { days.clamp(0.0, 60.0) } else { 1.0 };
+        let expected = if expected.is_finite() { expected } else { 0.0 };
+        let extra = if expected_sd.is_finite() { expected_sd * expected_sd } else { 0.0 };
+        self.night += 1;
+        let h = self.habits;
+        for x in &mut self.bank {
+            x.level += x.slope * days + expected;
+            x.v_level += 2.0 * days * x.v_both
+                + days * days * x.v_slope
+                + h.wander_night * h.wander_night * days
+                + extra;
+            x.v_both += days * x.v_slope;
+            x.v_slope += 1e-6 * days;
+        }
+        self.branch(h.jump_night, h.drift_night);
+    }
+
+    /// Splits off the hypotheses "jumped just now" and "began to drift just now".
+    fn branch(&mut self, jump: f64, drift: f64) {
+        let h = self.habits;
+        let Some(whole) = Hypothesis::merge(&self.bank) else { return };
+        for x in &mut self.bank {
+            x.weight *= 1.0 - jump - drift;
+        }
+        let night = self.night;
+        if jump > 0.0 {
+            let v_level = whole.v_level + h.jump_size * h.jump_size;
+            self.bank.push(Hypothesis { weight: jump, v_level, kind: Kind::Jump, born: night, ..whole });
+        }
+        if drift > 0.0 {
+            // The first day of the drift has already acted on the level.
+            let v = h.drift_size * h.drift_size;
+            self.bank.push(Hypothesis {
+                weight: drift,
+                v_level: whole.v_level + v,
+                v_both: whole.v_both + v,
+                v_slope: whole.v_slope + v,
+                kind: Kind::Drift,
+                born: night,
+                ..whole
+            });
+        }
+        self.prune();
+    }
+
+    fn prune(&mut self) {
+        let total: f64 = self.bank.iter().map(|x| x.weight).sum();
+        if !(total.is_finite() && total > 0.0) {
+            // Can only follow from numbers far outside anything real: fall back to what all agree on.
+            if let Some(mut one) = Hypothesis::merge(&self.bank) {
+                one.weight = 1.0;
+                one.kind = Kind::Calm;
+                self.bank = vec![one];
+            }
+            return;
+        }
+        for x in &mut self.bank {
+            x.weight /= total;
+        }
+        // Old shifts become the new normal.
+        let oldest = self.night.saturating_sub(MEMORY_NIGHTS);
+        for x in &mut self.bank {
+            if x.kind != Kind::Calm && x.born < oldest {
+                x.kind = Kind::Calm;
+            }
+        }
+        let (calm, mut rest): (Vec<_>, Vec<_>) = self.bank.iter().partition(|x| x.kind == Kind::Calm);
+        // Two hypotheses of one kind and one night tell the same story.
+        rest.sort_by_key(|x: &Hypothesis| (x.born, x.kind as u8));
+        let mut bank: Vec<Hypothesis> = Hypothesis::merge(&calm).into_iter().collect();
+        let mut group: Vec<Hypothesis> = Vec::new();
+        for x in rest {
+            if group.first().is_some_and(|g| (g.born, g.kind) != (x.born, x.kind)) {
+                bank.extend(Hypothesis::merge(&group));
+                group.clear();
+            }
+            group.push(x);
+        }
+        bank.extend(Hypothesis::merge(&group));
+        if bank.len() > KEPT {
+            bank.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+            bank.truncate(KEPT);
+            let total: f64 = bank.iter().map(|x| x.weight).sum();
+            for x in &mut bank {
+                x.weight /= total;
+            }
+        }
+        self.bank = bank;
+    }
+
+    /// One pull: its deviation from the target on the chart's scale, known causes removed. `noise_scale` multiplies
+    /// its scatter (1 for an ordinary pull, 3 for one that spurted, above 1 for a person who scatters more). A value
+    /// that is not finite is passed over.
+    pub fn pull(&mut self, deviation: f64, noise_scale: f64) {
+        if !deviation.is_finite() {
+            return;
+        }
+        let scale = if noise_scale.is_finite() { noise_scale.clamp(0.2, 20.0) } else { 1.0 };
+        let h = self.habits;
+        for x in &mut self.bank {
+            x.v_level += h.wander_pull * h.wander_pull;
+        }
+        if h.jump_pull > 0.0 && self.pulls > 0 {
+            self.branch(h.jump_pull, 0.0);
+        }
+        let good = h.noise_variance() * scale * scale;
+        let widths = [(1.0 - h.bad_share, good), (h.bad_share, good * h.bad_width * h.bad_width)];
+        let mut logs: Vec<f64> = Vec::with_capacity(self.bank.len());
+        let mut bad_mass = Vec::with_capacity(self.bank.len());
+        for x in &mut self.bank {
+            let part = |(share, noise): (f64, f64)| {
+                let s = x.v_level + noise;
+                let e = deviation - x.level;
+                (libm::log(share.max(1e-300)) - 0.5 * (e * e / s + libm::log(s)), s, e)
+            };
+            let (a, b) = (part(widths[0]), part(widths[1]));
+            let top = a.0.max(b.0);
+            let (wa, wb) = (libm::exp(a.0 - top), libm::exp(b.0 - top));
+            let bad = wb / (wa + wb);
+            logs.push(libm::log(x.weight.max(1e-300)) + top + libm::log(wa + wb));
+            bad_mass.push(bad);
+            // Posterior under either noise, collapsed to one Gaussian.
+            let after = |s: f64, e: f64, weight: f64| {
+                let (k, ks) = (x.v_level / s, x.v_both / s);
+                Hypothesis {
+                    weight,
+                    level: x.level + k * e,
+                    slope: x.slope + ks * e,
+                    v_level: x.v_level * (1.0 - k),
+                    v_both: x.v_both * (1.0 - k),
+                    v_slope: x.v_slope - ks * x.v_both,
+                    ..*x
+                }
+            };
+            let both = [after(a.1, a.2, 1.0 - bad), after(b.1, b.2, bad)];
+            if let Some(merged) = Hypothesis::merge(&both) {
+                *x = Hypothesis { weight: x.weight, ..merged };
+            }
+        }
+        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        for (x, l) in self.bank.iter_mut().zip(&logs) {
+            x.weight = libm::exp(l - top);
+        }
+        let total: f64 = self.bank.iter().map(|x| x.weight).sum();
+        self.last_bad = self.bank.iter().zip(&bad_mass).map(|(x, b)| x.weight * b).sum::<f64>() / total;
+        self.pulls += 1;
+        self.prune();
+    }
+
+    /// The grinder was moved on purpose, `clicks` towards coarser: the expected change is applied with its doubt,
+    /// and a new phase begins.
+    pub fn moved(&mut self, clicks: i64) {
+        self.settle();
+        let n = clicks.clamp(-1000, 1000) as f64;
+        let h = self.habits;
+        for x in &mut self.bank {
+            x.level += n * h.click;
+            x.v_level += n * n * h.click_sd * h.click_sd;
+        }
+    }
+
+    /// Another bag, or anything else known to change the level: by `change`, known to `change_sd`. The slope goes
+    /// back to what is usual for ageing.
+    pub fn changed(&mut self, change: f64, change_sd: f64) {
+        self.settle();
+        let (change, sd) = (
+            if change.is_finite() { change } else { 0.0 },
+            if change_sd.is_finite() { change_sd.clamp(0.0, 10.0) } else { 1.0 },
+        );
+        let h = self.habits;
+        for x in &mut self.bank {
+            x.level += change;
+            x.v_level += sd * sd;
+            x.slope = h.ageing;
+            x.v_slope = h.ageing_sd * h.ageing_sd;
+            x.v_both = 0.0;
+        }
+    }
+
+    /// What was found has been dealt with or accepted: the present level is the new normal.
+    pub fn settle(&mut self) {
+        if let Some(mut one) = Hypothesis::merge(&self.bank) {
+            one.weight = 1.0;
+            one.kind = Kind::Calm;
+            self.bank = vec![one];
+        }
+        self.pulls = 0;
+    }
+
+    /// What the pulls so far say.
+    #[must_use]
+    pub fn evidence(&self) -> Evidence {
+        let of = |kind: Kind| self.bank.iter().filter(|x| x.kind == kind).map(|x| x.weight).sum::<f64>();
+        let (jump, drift) = (of(Kind::Jump), of(Kind::Drift));
+        let whole = Hypothesis::merge(&self.bank);
+        let (level, level_sd, slope, slope_sd) = whole.map_or((0.0, 1.0, 0.0, 1.0), |x| {
+            (x.level, x.v_level.max(0.0).sqrt(), x.slope, x.v_slope.max(0.0).sqrt())
+        });
+        Evidence {
+            p_shift: (jump + drift).clamp(0.0, 1.0),
+            p_drift: drift.clamp(0.0, 1.0),
+            side: if self.shift_size() >= 0.0 { Side::High } else { Side::Low },
+            level,
+            level_sd,
+            slope,
+            slope_sd,
+            p_last_bad: self.last_bad.clamp(0.0, 1.0),
+            pulls: self.pulls,
+        }
+    }
+
+    /// Size of the likeliest shift: level under the shifted hypotheses less level without a shift.
+    #[must_use]
+    pub fn shift_size(&self) -> f64 {
+        let shifted: Vec<Hypothesis> = self.bank.iter().filter(|x| x.kind != Kind::Calm).copied().collect();
+        let calm = self.bank.iter().find(|x| x.kind == Kind::Calm);
+        match (Hypothesis::merge(&shifted), calm) {
+            (Some(s), Some(c)) => s.level - c.level,
+            _ => 0.0,
+        }
+    }
+
+    /// Probability that the deviation of the level exceeds `edge`.
+    #[must_use]
+    pub fn p_above(&self, edge: f64) -> f64 {
+        self.bank
+            .iter()
+            .map(|x| x.weight * normal::cdf((x.level - edge) / x.v_level.max(1e-18).sqrt()))
+            .sum::<f64>()
+            .clamp(0.0, 1.0)
+    }
+
+    /// Range that holds the next well-prepared pull with probability `share` (about its predicted mean).
+    #[must_use]
+    pub fn next_pull(&self, share: f64) -> (f64, f64) {
+        let e = self.evidence();
+        let half = normal::quantile(0.5 + share.clamp(0.0, 0.9999) / 2.0)
+            * (e.level_sd * e.level_sd + self.habits.noise_variance()).sqrt();
+        (e.level - half, e.level + half)
+    }
+}
