@@ -1,4 +1,4 @@
-//! From false alarms a month that a café puts up with to the probability at which a shift counts as real.
+//! From false adjustments a month that a café puts up with to the probability at which a shift counts as real.
 //!
 //! The charts have exact run lengths ([`super::runlength`]); the change detector is a bank of filters without a
 //! closed form, so its run length is counted over simulated months in which nothing happens but the habits' own
@@ -6,6 +6,7 @@
 
 use super::habits::Habits;
 use super::tracker::{Belief, Tracker};
+use super::verdict::{Action, NOTHING_TO_FIX, Policy, Reason, Scatter, judge, open_day};
 use crate::maths::draw::Draws;
 
 /// How a coffee is watched.
@@ -17,7 +18,8 @@ pub struct Watch {
     pub day_pulls: u32,
     /// Openings a month.
     pub openings_a_month: f64,
-    /// False alarms a month that the café puts up with.
+    /// False adjustments a month that the café puts up with: moves made while the true
+    /// level lay within [`NOTHING_TO_FIX`] of the window, or in the wrong direction.
     pub false_a_month: f64,
 }
 
@@ -26,7 +28,7 @@ pub struct Watch {
 pub struct Thresholds {
     /// Probability of a shift at which it counts as real.
     pub flag: f64,
-    /// False alarms a month counted at that threshold.
+    /// False adjustments a month counted at that threshold.
     pub false_a_month: f64,
     /// Standard error of that count.
     pub false_a_month_se: f64,
@@ -39,7 +41,7 @@ pub struct Thresholds {
 
 /// Finds the thresholds. `effort` is about the number of pulls simulated for each trial (20 000 is good to 10 %).
 #[must_use]
-pub fn thresholds(habits: Habits, watch: &Watch, effort: u32, seed: u64) -> Thresholds {
+pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, seed: u64) -> Thresholds {
     let habits = habits.sane();
     let openings =
         if watch.openings_a_month.is_finite() { watch.openings_a_month.clamp(1.0, 31.0) } else { 30.0 };
@@ -50,10 +52,10 @@ pub fn thresholds(habits: Habits, watch: &Watch, effort: u32, seed: u64) -> Thre
     let world = World::new(&habits, days, a_day, seed);
     let months = f64::from(days) / openings;
     let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
-    let mut best = world.alarms(&habits, opening, from_logit(high));
+    let mut best = world.alarms(&habits, policy, from_logit(high));
     for _ in 0..11 {
         let mid = 0.5 * (low + high);
-        let seen = world.alarms(&habits, opening, from_logit(mid));
+        let seen = world.alarms(&habits, policy, from_logit(mid));
         if seen.alarms as f64 / months > wanted {
             low = mid;
         } else {
@@ -85,7 +87,8 @@ struct Seen {
 
 /// Quiet days, drawn once so that every trial sees the same.
 struct World {
-    pulls: Vec<Vec<f64>>,
+    /// True level and value of every pull of every day, the grinder untouched.
+    pulls: Vec<Vec<(f64, f64)>>,
     new_bag: Vec<bool>,
 }
 
@@ -107,7 +110,7 @@ impl World {
                 .map(|_| {
                     level += h.wander_pull * draws.normal();
                     let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
-                    level + h.sigma * wide * draws.normal()
+                    (level, level + h.sigma * wide * draws.normal())
                 })
                 .collect();
             pulls.push(row);
@@ -115,23 +118,40 @@ impl World {
         Self { pulls, new_bag }
     }
 
-    fn alarms(&self, habits: &Habits, opening: u32, flag: f64) -> Seen {
+    /// Holds the quiet days with a threshold and counts the moves made with nothing to fix, or
+    /// in the wrong direction.
+    fn alarms(&self, habits: &Habits, policy: &Policy, flag: f64) -> Seen {
+        let policy = Policy { flag, again: 1.1, ..*policy };
+        let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
         let mut tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
         let mut seen = Seen { alarms: 0, after_first: Vec::new() };
+        let mut grinder = 0.0;
         for (row, fresh) in self.pulls.iter().zip(&self.new_bag) {
             if *fresh {
                 tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
+                grinder = 0.0;
             } else {
-                tracker.overnight(1.0, 0.0, 0.0);
-            }
-            for (i, y) in row.iter().enumerate() {
-                tracker.pull(*y, 1.0);
-                let p = tracker.evidence().p_shift;
-                if i == 0 && opening > 0 {
-                    seen.after_first.push(p);
+                let start = open_day(&mut tracker, 1.0, 0.0, (0.0, 0.0), &policy);
+                if start.clicks_coarser != 0 {
+                    tracker.moved(start.clicks_coarser);
+                    grinder += start.clicks_coarser as f64 * habits.click;
                 }
-                if p >= flag {
-                    seen.alarms += 1;
+            }
+            for (i, (level, y)) in (1u32..).zip(row) {
+                tracker.pull(*y + grinder, 1.0);
+                let verdict = judge(&tracker, &policy, i, calm);
+                if i == 1 {
+                    seen.after_first.push(verdict.p_real);
+                }
+                if let Action::Move { clicks_coarser, .. } = verdict.action {
+                    let (before, by) = (level + grinder, clicks_coarser as f64 * habits.click);
+                    let idle = before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0;
+                    // Nothing jumps in these days: a move that answers a jump is false wherever the level stands.
+                    let slow = matches!(verdict.reasons.first(), Some(Reason::AddedUp { .. }));
+                    seen.alarms += u64::from(idle || !slow);
+                    tracker.moved(clicks_coarser);
+                    grinder += clicks_coarser as f64 * habits.click;
+                } else if verdict.shift_found.is_some() {
                     tracker.settle();
                 }
             }

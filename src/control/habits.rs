@@ -2,6 +2,7 @@
 //! click. Starts from the trade's usual values and learns from the series.
 
 use super::series::Reading;
+use super::tracker::{Belief, Tracker};
 
 /// Habits of one coffee on one station, on the chart's scale. For flow time that is the natural logarithm of the
 /// time, so 0.04 reads "4 %".
@@ -9,7 +10,7 @@ use super::series::Reading;
 pub struct Habits {
     /// Standard deviation of well-prepared pulls about their level.
     pub sigma: f64,
-    /// Degrees of freedom that stand behind `sigma` (a prior worth 8, plus the pulls seen).
+    /// Degrees of freedom that stand behind `sigma` (a prior worth 5, plus the pulls seen).
     pub sigma_dof: f64,
     /// Share of badly prepared pulls.
     pub bad_share: f64,
@@ -47,15 +48,15 @@ impl Habits {
     pub fn flow_time() -> Self {
         Self {
             sigma: 0.05,
-            sigma_dof: 8.0,
+            sigma_dof: 5.0,
             bad_share: 0.05,
             bad_width: 3.0,
             wander_pull: 0.001,
-            wander_night: 0.006,
-            jump_night: 0.03,
+            wander_night: 0.005,
+            jump_night: 0.08,
             jump_pull: 0.001,
             jump_size: 0.10,
-            drift_night: 0.02,
+            drift_night: 0.05,
             drift_size: 0.02,
             ageing: -0.012,
             ageing_sd: 0.008,
@@ -156,6 +157,46 @@ impl Habits {
         self.sigma = variance.sqrt();
         self.sigma_dof += worth;
         self
+    }
+
+    /// Chooses the nightly wander and the share of bad pulls under which the series is likeliest, weighed with how
+    /// usual each value is (a factor of two in wander is one standard deviation). Run after
+    /// [`Habits::learn_scatter`]; the series must be deviations from target. Ten days or more are wanted.
+    #[must_use]
+    pub fn learn_wander(self, series: &[Reading]) -> Self {
+        let mut best = (f64::NEG_INFINITY, self);
+        for wander_step in -3..=2 {
+            for share_step in -2..=1 {
+                let trial = Self {
+                    wander_night: self.wander_night * libm::exp2(f64::from(wander_step) * 0.75),
+                    bad_share: self.bad_share * libm::exp2(f64::from(share_step)),
+                    ..self
+                };
+                let mut tracker = Tracker::new(trial, Belief::on_target(&trial, 0.1));
+                let mut last: Option<&Reading> = None;
+                for reading in series.iter().filter(|r| !r.suspect) {
+                    if let Some(before) = last {
+                        if reading.day != before.day {
+                            tracker.overnight(f64::from(reading.day.saturating_sub(before.day)), 0.0, 0.0);
+                        }
+                        if reading.bag != before.bag {
+                            tracker.changed(0.0, 0.1);
+                        } else if reading.click != before.click {
+                            tracker.moved(reading.click.saturating_sub(before.click));
+                        }
+                    }
+                    tracker.pull(reading.value, 1.0);
+                    last = Some(reading);
+                }
+                let usual =
+                    -0.5 * (f64::from(wander_step) * 0.75).powi(2) - 0.5 * f64::from(share_step).powi(2);
+                let score = tracker.log_evidence() + usual;
+                if score > best.0 {
+                    best = (score, trial);
+                }
+            }
+        }
+        best.1
     }
 
     /// Learns the effect of a click from deliberate moves: `clicks` coarser, and the change seen with its standard

@@ -48,27 +48,40 @@ struct Hypothesis {
     v_slope: f64,
     kind: Kind,
     born: u32,
+    /// Level expected when the hypothesis was born.
+    from: f64,
+    /// Share of the last pull that it lays on bad preparation.
+    bad: f64,
 }
 
 impl Hypothesis {
-    fn merge(list: &[Self]) -> Option<Self> {
-        let total: f64 = list.iter().map(|h| h.weight).sum();
-        let first = list.first()?;
+    /// Merges another hypothesis into this one: weights add, first and second moments are kept.
+    fn absorb(&mut self, other: &Self) {
+        let total = self.weight + other.weight;
         if total.is_nan() || total <= 0.0 {
-            return Some(*first);
+            return;
         }
-        let mean = |f: &dyn Fn(&Self) -> f64| list.iter().map(|h| h.weight * f(h)).sum::<f64>() / total;
-        let level = mean(&|h| h.level);
-        let slope = mean(&|h| h.slope);
-        Some(Self {
-            weight: total,
-            level,
-            slope,
-            v_level: mean(&|h| h.v_level + (h.level - level) * (h.level - level)),
-            v_both: mean(&|h| h.v_both + (h.level - level) * (h.slope - slope)),
-            v_slope: mean(&|h| h.v_slope + (h.slope - slope) * (h.slope - slope)),
-            ..*first
-        })
+        let (a, b) = (self.weight / total, other.weight / total);
+        let (dl, ds) = (other.level - self.level, other.slope - self.slope);
+        self.v_level = a * self.v_level + b * other.v_level + a * b * dl * dl;
+        self.v_both = a * self.v_both + b * other.v_both + a * b * dl * ds;
+        self.v_slope = a * self.v_slope + b * other.v_slope + a * b * ds * ds;
+        self.level += b * dl;
+        self.slope += b * ds;
+        self.from = a * self.from + b * other.from;
+        self.weight = total;
+    }
+
+    /// All hypotheses that pass, as one; `None` when none does.
+    fn merged<'a>(list: impl Iterator<Item = &'a Self>) -> Option<Self> {
+        let mut out: Option<Self> = None;
+        for x in list {
+            match &mut out {
+                Some(sum) => sum.absorb(x),
+                None => out = Some(*x),
+            }
+        }
+        out
     }
 }
 
@@ -99,6 +112,8 @@ pub struct Evidence {
 const KEPT: usize = 14;
 /// Nights after which a shift that nobody acted on counts as the new normal.
 const MEMORY_NIGHTS: u32 = 6;
+/// Wander of the ageing rate from day to day, chart's scale a day.
+const SLOPE_WANDER: f64 = 5e-4;
 
 /// Follows one coffee on one station.
 #[derive(Debug, Clone)]
@@ -108,6 +123,7 @@ pub struct Tracker {
     night: u32,
     pulls: u32,
     last_bad: f64,
+    log_evidence: f64,
 }
 
 impl Tracker {
@@ -126,8 +142,10 @@ impl Tracker {
             v_slope: sd(start.slope_sd).powi(2),
             kind: Kind::Calm,
             born: 0,
+            from: tame(start.level, 10.0),
+            bad: 0.0,
         }];
-        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0 }
+        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0 }
     }
 
     /// The habits in use.
@@ -156,7 +174,7 @@ impl Tracker {
                 + h.wander_night * h.wander_night * days
                 + extra;
             x.v_both += days * x.v_slope;
-            x.v_slope += 1e-6 * days;
+            x.v_slope += SLOPE_WANDER * SLOPE_WANDER * days;
         }
         self.branch(h.jump_night, h.drift_night);
     }
@@ -164,14 +182,22 @@ impl Tracker {
     /// Splits off the hypotheses "jumped just now" and "began to drift just now".
     fn branch(&mut self, jump: f64, drift: f64) {
         let h = self.habits;
-        let Some(whole) = Hypothesis::merge(&self.bank) else { return };
+        let Some(whole) = Hypothesis::merged(self.bank.iter()) else { return };
         for x in &mut self.bank {
             x.weight *= 1.0 - jump - drift;
         }
         let night = self.night;
         if jump > 0.0 {
             let v_level = whole.v_level + h.jump_size * h.jump_size;
-            self.bank.push(Hypothesis { weight: jump, v_level, kind: Kind::Jump, born: night, ..whole });
+            let from = whole.level;
+            self.bank.push(Hypothesis {
+                weight: jump,
+                v_level,
+                kind: Kind::Jump,
+                born: night,
+                from,
+                ..whole
+            });
         }
         if drift > 0.0 {
             // The first day of the drift has already acted on the level.
@@ -183,6 +209,7 @@ impl Tracker {
                 v_slope: whole.v_slope + v,
                 kind: Kind::Drift,
                 born: night,
+                from: whole.level,
                 ..whole
             });
         }
@@ -193,7 +220,7 @@ impl Tracker {
         let total: f64 = self.bank.iter().map(|x| x.weight).sum();
         if !(total.is_finite() && total > 0.0) {
             // Can only follow from numbers far outside anything real: fall back to what all agree on.
-            if let Some(mut one) = Hypothesis::merge(&self.bank) {
+            if let Some(mut one) = Hypothesis::merged(self.bank.iter()) {
                 one.weight = 1.0;
                 one.kind = Kind::Calm;
                 self.bank = vec![one];
@@ -210,28 +237,28 @@ impl Tracker {
                 x.kind = Kind::Calm;
             }
         }
-        let (calm, mut rest): (Vec<_>, Vec<_>) = self.bank.iter().partition(|x| x.kind == Kind::Calm);
-        // Two hypotheses of one kind and one night tell the same story.
-        rest.sort_by_key(|x: &Hypothesis| (x.born, x.kind as u8));
-        let mut bank: Vec<Hypothesis> = Hypothesis::merge(&calm).into_iter().collect();
-        let mut group: Vec<Hypothesis> = Vec::new();
-        for x in rest {
-            if group.first().is_some_and(|g| (g.born, g.kind) != (x.born, x.kind)) {
-                bank.extend(Hypothesis::merge(&group));
-                group.clear();
+        // Two hypotheses of one kind and one night tell the same story; all calm ones are one.
+        let mut i = 0;
+        while i < self.bank.len() {
+            let (head, tail) = self.bank.split_at_mut(i + 1);
+            let Some(one) = head.last_mut() else { break };
+            for other in tail.iter_mut() {
+                if other.kind == one.kind && (one.kind == Kind::Calm || other.born == one.born) {
+                    one.absorb(other);
+                    other.weight = -1.0;
+                }
             }
-            group.push(x);
+            self.bank.retain(|x| x.weight >= 0.0);
+            i += 1;
         }
-        bank.extend(Hypothesis::merge(&group));
-        if bank.len() > KEPT {
-            bank.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-            bank.truncate(KEPT);
-            let total: f64 = bank.iter().map(|x| x.weight).sum();
-            for x in &mut bank {
+        if self.bank.len() > KEPT {
+            self.bank.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+            self.bank.truncate(KEPT);
+            let total: f64 = self.bank.iter().map(|x| x.weight).sum();
+            for x in &mut self.bank {
                 x.weight /= total;
             }
         }
-        self.bank = bank;
     }
 
     /// One pull: its deviation from the target on the chart's scale, known causes removed. `noise_scale` multiplies
@@ -251,8 +278,8 @@ impl Tracker {
         }
         let good = h.noise_variance() * scale * scale;
         let widths = [(1.0 - h.bad_share, good), (h.bad_share, good * h.bad_width * h.bad_width)];
-        let mut logs: Vec<f64> = Vec::with_capacity(self.bank.len());
-        let mut bad_mass = Vec::with_capacity(self.bank.len());
+        let mut top_of_all = f64::NEG_INFINITY;
+        let mut last_bad = 0.0;
         for x in &mut self.bank {
             let part = |(share, noise): (f64, f64)| {
                 let s = x.v_level + noise;
@@ -263,8 +290,7 @@ impl Tracker {
             let top = a.0.max(b.0);
             let (wa, wb) = (libm::exp(a.0 - top), libm::exp(b.0 - top));
             let bad = wb / (wa + wb);
-            logs.push(libm::log(x.weight.max(1e-300)) + top + libm::log(wa + wb));
-            bad_mass.push(bad);
+            let log_weight = libm::log(x.weight.max(1e-300)) + top + libm::log(wa + wb);
             // Posterior under either noise, collapsed to one Gaussian.
             let after = |s: f64, e: f64, weight: f64| {
                 let (k, ks) = (x.v_level / s, x.v_both / s);
@@ -278,17 +304,19 @@ impl Tracker {
                     ..*x
                 }
             };
-            let both = [after(a.1, a.2, 1.0 - bad), after(b.1, b.2, bad)];
-            if let Some(merged) = Hypothesis::merge(&both) {
-                *x = Hypothesis { weight: x.weight, ..merged };
-            }
+            let mut both = after(a.1, a.2, 1.0 - bad);
+            both.absorb(&after(b.1, b.2, bad));
+            *x = Hypothesis { weight: log_weight, bad, ..both };
+            top_of_all = top_of_all.max(log_weight);
         }
-        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        for (x, l) in self.bank.iter_mut().zip(&logs) {
-            x.weight = libm::exp(l - top);
+        let mut total = 0.0;
+        for x in &mut self.bank {
+            x.weight = libm::exp(x.weight - top_of_all);
+            total += x.weight;
+            last_bad += x.weight * x.bad;
         }
-        let total: f64 = self.bank.iter().map(|x| x.weight).sum();
-        self.last_bad = self.bank.iter().zip(&bad_mass).map(|(x, b)| x.weight * b).sum::<f64>() / total;
+        self.last_bad = last_bad / total;
+        self.log_evidence += top_of_all + libm::log(total) - 0.5 * libm::log(2.0 * std::f64::consts::PI);
         self.pulls += 1;
         self.prune();
     }
@@ -325,7 +353,7 @@ impl Tracker {
 
     /// What was found has been dealt with or accepted: the present level is the new normal.
     pub fn settle(&mut self) {
-        if let Some(mut one) = Hypothesis::merge(&self.bank) {
+        if let Some(mut one) = Hypothesis::merged(self.bank.iter()) {
             one.weight = 1.0;
             one.kind = Kind::Calm;
             self.bank = vec![one];
@@ -338,7 +366,7 @@ impl Tracker {
     pub fn evidence(&self) -> Evidence {
         let of = |kind: Kind| self.bank.iter().filter(|x| x.kind == kind).map(|x| x.weight).sum::<f64>();
         let (jump, drift) = (of(Kind::Jump), of(Kind::Drift));
-        let whole = Hypothesis::merge(&self.bank);
+        let whole = Hypothesis::merged(self.bank.iter());
         let (level, level_sd, slope, slope_sd) = whole.map_or((0.0, 1.0, 0.0, 1.0), |x| {
             (x.level, x.v_level.max(0.0).sqrt(), x.slope, x.v_slope.max(0.0).sqrt())
         });
@@ -355,25 +383,39 @@ impl Tracker {
         }
     }
 
-    /// Size of the likeliest shift: level under the shifted hypotheses less level without a shift.
+    /// The hypotheses that say something moved.
+    fn shifted(&self) -> impl Iterator<Item = &Hypothesis> {
+        self.bank.iter().filter(|x| x.kind != Kind::Calm)
+    }
+
+    /// Size of the shift, if there was one: the level now less the level when it set in.
     #[must_use]
     pub fn shift_size(&self) -> f64 {
-        let shifted: Vec<Hypothesis> = self.bank.iter().filter(|x| x.kind != Kind::Calm).copied().collect();
-        let calm = self.bank.iter().find(|x| x.kind == Kind::Calm);
-        match (Hypothesis::merge(&shifted), calm) {
-            (Some(s), Some(c)) => s.level - c.level,
-            _ => 0.0,
-        }
+        Hypothesis::merged(self.shifted()).map_or(0.0, |x| x.level - x.from)
+    }
+
+    /// Mean level and change a day, taking for granted that something moved; `None` while nothing can have.
+    #[must_use]
+    pub fn if_shifted(&self) -> Option<(f64, f64)> {
+        Hypothesis::merged(self.shifted()).map(|x| (x.level, x.slope))
+    }
+
+    /// Probability that the deviation of the level exceeds `edge`, taking for granted that something moved.
+    #[must_use]
+    pub fn p_above_if_shifted(&self, edge: f64) -> f64 {
+        above(self.shifted(), edge)
+    }
+
+    /// Natural logarithm of the probability density of all pulls so far under the habits (for choosing habits).
+    #[must_use]
+    pub fn log_evidence(&self) -> f64 {
+        self.log_evidence
     }
 
     /// Probability that the deviation of the level exceeds `edge`.
     #[must_use]
     pub fn p_above(&self, edge: f64) -> f64 {
-        self.bank
-            .iter()
-            .map(|x| x.weight * normal::cdf((x.level - edge) / x.v_level.max(1e-18).sqrt()))
-            .sum::<f64>()
-            .clamp(0.0, 1.0)
+        above(self.bank.iter(), edge)
     }
 
     /// Range that holds the next well-prepared pull with probability `share` (about its predicted mean).
@@ -384,4 +426,13 @@ impl Tracker {
             * (e.level_sd * e.level_sd + self.habits.noise_variance()).sqrt();
         (e.level - half, e.level + half)
     }
+}
+
+fn above<'a>(bank: impl Iterator<Item = &'a Hypothesis>, edge: f64) -> f64 {
+    let (mut part, mut whole) = (0.0, 0.0);
+    for x in bank {
+        part += x.weight * normal::cdf((x.level - edge) / x.v_level.max(1e-18).sqrt());
+        whole += x.weight;
+    }
+    if whole > 0.0 { (part / whole).clamp(0.0, 1.0) } else { 0.5 }
 }

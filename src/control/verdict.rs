@@ -9,6 +9,10 @@ use crate::maths::normal;
 pub struct Policy {
     /// Probability of a shift at which it counts as real (from [`super::calibrate`]).
     pub flag: f64,
+    /// Probability of a shift at which the person is told that it moved, even where no move follows.
+    pub tell: f64,
+    /// As `flag`, when only one pull stands behind it.
+    pub flag_first: f64,
     /// Probability of a shift at which another pull is asked for.
     pub again: f64,
     /// Probability, needed after a real shift, that the move brings the level nearer to the target.
@@ -29,11 +33,13 @@ impl Default for Policy {
     fn default() -> Self {
         Self {
             flag: 0.8,
+            tell: 0.5,
+            flag_first: 0.95,
             again: 0.3,
-            helps: 0.6,
+            helps: 0.55,
             sure: 0.95,
             window: 0.075,
-            most_clicks: 4,
+            most_clicks: 6,
             purge_g: 5.0,
             most_pulls: 3,
         }
@@ -165,7 +171,7 @@ pub fn in_ten(p: f64) -> String {
     let p = if p.is_finite() { p.clamp(0.0, 1.0) } else { 0.5 };
     if p >= 0.995 {
         "more than 99 in 100".to_owned()
-    } else if p > 0.95 || p < 0.05 {
+    } else if !(0.05..=0.95).contains(&p) {
         format!("{} in 100", ((p * 100.0).round() as u32).max(1))
     } else {
         format!("{} in 10", (p * 10.0).round() as u32)
@@ -198,14 +204,23 @@ pub fn clicks_for(level: f64, click: f64, most: i64) -> i64 {
     if n.is_finite() { (n.round() as i64).clamp(-most.max(1), most.max(1)) } else { 0 }
 }
 
-/// Probability that moving `clicks` coarser brings the level nearer to the target.
+/// Share of the window within which a level leaves nothing to fix (0.8 s of a window of ± 2 s).
+pub const NOTHING_TO_FIX: f64 = 0.4;
+
+/// Probability that moving `clicks` coarser brings the level nearer to the target and that there is something to
+/// fix: the level lies beyond half of the move and beyond [`NOTHING_TO_FIX`] of the window.
 #[must_use]
-pub fn p_move_helps(tracker: &Tracker, clicks: i64) -> f64 {
-    let half = -0.5 * clicks as f64 * tracker.habits().click;
+pub fn p_move_helps(tracker: &Tracker, clicks: i64, policy: &Policy) -> f64 {
+    helps(clicks, tracker.habits().click, policy, |edge| tracker.p_above(edge))
+}
+
+fn helps(clicks: i64, click: f64, policy: &Policy, p_above: impl Fn(f64) -> f64) -> f64 {
+    let half = -0.5 * clicks as f64 * click;
+    let edge = half.abs().max(NOTHING_TO_FIX * policy.window);
     if half > 0.0 {
-        tracker.p_above(half)
+        p_above(edge)
     } else if half < 0.0 {
-        1.0 - tracker.p_above(half)
+        1.0 - p_above(-edge)
     } else {
         0.0
     }
@@ -256,9 +271,21 @@ pub fn scatter(groups: &[&[f64]], sigma: f64) -> Scatter {
 #[must_use]
 pub fn judge(tracker: &Tracker, policy: &Policy, pulls_now: u32, spread: Scatter) -> Verdict {
     let e = tracker.evidence();
-    let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
-    let p_helps = p_move_helps(tracker, n);
-    let flagged = e.p_shift >= policy.flag;
+    // One pull alone must be plainer than two.
+    let flag = if pulls_now <= 1 { policy.flag.max(policy.flag_first) } else { policy.flag };
+    let flagged = e.p_shift >= flag;
+    let real = e.p_shift >= flag.max(policy.tell);
+    // A shift that counts as real is acted on as such; the café has chosen how often that may be wrong.
+    let (n, p_helps) = match (flagged, tracker.if_shifted()) {
+        (true, Some((level, _))) => {
+            let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
+            (n, helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge)))
+        }
+        _ => {
+            let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
+            (n, p_move_helps(tracker, n, policy))
+        }
+    };
     let half = normal::quantile(0.9) * e.level_sd;
     let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
     let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
@@ -272,6 +299,10 @@ pub fn judge(tracker: &Tracker, policy: &Policy, pulls_now: u32, spread: Scatter
         reasons.push(shift_reason(&e, tracker));
         if n != 0 && p_helps >= policy.helps {
             step
+        } else if !real {
+            reasons.clear();
+            reasons.push(Reason::Unclear { p: e.p_shift });
+            if can_ask { Action::PullAgain } else { Action::Serve }
         } else {
             reasons.push(Reason::WithinReach { level: e.level });
             Action::Serve
@@ -297,7 +328,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, pulls_now: u32, spread: Scatter
         action,
         p_real: e.p_shift,
         p_helps,
-        shift_found: flagged.then_some(e.side),
+        shift_found: real.then_some(e.side),
         level: e.level,
         level_range: (e.level - half, e.level + half),
         reasons,
@@ -336,7 +367,7 @@ pub const ROOM_PER_KELVIN: (f64, f64) = (-0.001, 0.003);
 
 /// Moves the tracker through the night and says where to start. `warmer_k` is today's room less yesterday's, kelvin;
 /// `room` the change for one kelvin and its doubt. A start off yesterday's setting is proposed only when it helps
-/// with probability 0.7 or more; tell the tracker (`moved`) if it is taken.
+/// with probability 0.8 or more; tell the tracker (`moved`) if it is taken.
 #[must_use]
 pub fn open_day(tracker: &mut Tracker, days: f64, warmer_k: f64, room: (f64, f64), policy: &Policy) -> Start {
     let before = tracker.evidence();
@@ -345,9 +376,9 @@ pub fn open_day(tracker: &mut Tracker, days: f64, warmer_k: f64, room: (f64, f64
     tracker.overnight(days, from_room, (warmer * room.1).abs());
     let e = tracker.evidence();
     let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
-    let p_helps = p_move_helps(tracker, n);
+    let p_helps = p_move_helps(tracker, n, policy);
     Start {
-        clicks_coarser: if p_helps >= 0.7 { n } else { 0 },
+        clicks_coarser: if p_helps >= 0.8 { n } else { 0 },
         expected: e.level,
         expected_sd: e.level_sd,
         from_ageing: e.level - before.level - from_room,

@@ -104,8 +104,6 @@ trait Holder {
     fn open(&mut self) -> i64;
     fn pull(&mut self, seen: &Seen, in_day: u32) -> i64;
     fn told(&self) -> bool;
-    /// A warm-up day is over: learn.
-    fn learn(&mut self) {}
 }
 
 struct Ours {
@@ -171,8 +169,14 @@ impl Holder for Ours {
     }
 }
 
-/// Adjust one click whenever the time leaves target ± 2 s.
-struct Window;
+/// Adjust whenever the time leaves target ± 2 s, by as many clicks as the time is off.
+struct Window {
+    click: f64,
+}
+
+fn clicks_for(off_s: f64, click: f64) -> i64 {
+    ((-off_s / TARGET_S / click).round().abs().clamp(1.0, 6.0) * off_s.signum()) as i64
+}
 
 impl Holder for Window {
     fn open(&mut self) -> i64 {
@@ -180,13 +184,8 @@ impl Holder for Window {
     }
 
     fn pull(&mut self, seen: &Seen, _: u32) -> i64 {
-        if seen.time_s > TARGET_S + 2.0 {
-            1
-        } else if seen.time_s < TARGET_S - 2.0 {
-            -1
-        } else {
-            0
-        }
+        let off = seen.time_s - TARGET_S;
+        if off.abs() > 2.0 { clicks_for(off, self.click) } else { 0 }
     }
 
     fn told(&self) -> bool {
@@ -196,6 +195,7 @@ impl Holder for Window {
 
 /// Three-sigma limits about the target, sigma from the moving ranges of the last thirty pulls.
 struct ThreeSigma {
+    click: f64,
     times: Vec<f64>,
 }
 
@@ -210,7 +210,7 @@ impl Holder for ThreeSigma {
         let chart = thirdpull::control::charts::Individuals::from_baseline(&self.times[from..], true);
         let sigma = chart.filter(|c| c.count >= 10).map_or(1.5, |c| c.sigma);
         let off = seen.time_s - TARGET_S;
-        if off.abs() > 3.0 * sigma { ((off / TARGET_S / 0.09).round() as i64).clamp(-4, 4) } else { 0 }
+        if off.abs() > 3.0 * sigma { clicks_for(off, self.click) } else { 0 }
     }
 
     fn told(&self) -> bool {
@@ -223,7 +223,8 @@ struct Tally {
     months: f64,
     moves: u64,
     false_moves: u64,
-    false_told: u64,
+    windows: u64,
+    chance: u64,
     square: f64,
     readings: u64,
     jumps: u64,
@@ -235,8 +236,8 @@ struct Tally {
     drift_days: f64,
 }
 
-/// The true level is within this of the target: nothing to fix.
-const NOTHING_TO_FIX: f64 = 0.03;
+/// How a holder is made, fresh for every trial.
+type Maker = Box<dyn Fn() -> Box<dyn Holder>>;
 
 #[derive(Clone, Copy)]
 enum Trial {
@@ -256,18 +257,19 @@ fn run(world: World, make: &dyn Fn() -> Box<dyn Holder>, trials: u64, tally: &mu
         let mut bar = Bar::new(world, 7_000 + trial);
         let mut holder = make();
         let days = if matches!(kind, Trial::Quiet) { 40 } else { 10 + (trial * 7 % 11) as i32 };
+        let mut hits = Vec::new();
         for day in 0..days {
             if day > 0 {
                 bar.night(0.0);
             }
+            let mut hit = false;
             let counting = matches!(kind, Trial::Quiet) && day >= 10;
             let mut note = |clicks: i64, level: &mut f64, told: bool| {
                 if counting {
                     tally.moves += u64::from(clicks != 0);
                     let wrong = (clicks > 0) != (*level > 0.0);
-                    let idle = clicks != 0 && (level.abs() < NOTHING_TO_FIX || wrong);
-                    tally.false_moves += u64::from(idle);
-                    tally.false_told += u64::from(told);
+                    tally.false_moves += u64::from(clicks != 0 && (level.abs() < 0.03 || wrong));
+                    hit |= told || clicks > 0;
                 }
                 *level += clicks as f64 * world.click;
             };
@@ -279,10 +281,13 @@ fn run(world: World, make: &dyn Fn() -> Box<dyn Holder>, trials: u64, tally: &mu
                 note(clicks, &mut bar.level, holder.told());
             }
             if counting {
+                hits.push(hit);
                 tally.square += bar.level * bar.level;
                 tally.readings += 1;
             }
         }
+        tally.windows += hits.windows(3).count() as u64;
+        tally.chance += hits.windows(3).filter(|w| w.contains(&true)).count() as u64;
         match kind {
             Trial::Quiet => tally.months += 1.0,
             Trial::Jump(by) => {
@@ -346,27 +351,39 @@ fn main() {
         yield_power: 0.7,
         ageing: 0.0,
         wander_night: 0.003,
-        click: -0.08,
+        click: -0.027,
         rounding_s: 0.1,
         day_pulls: 0,
     };
     let scales = World { name: "dose and yield vary, weighed", dose_sd_g: 0.2, yield_sd_g: 0.8, ..base };
     let heavy = World { name: "heavy tails", noise: Noise::HeavyTails, ..scales };
     let channels = World { name: "1 in 20 channels", noise: Noise::Channels, ..scales };
+    let coarse = World { name: "one click is 8 %", click: -0.08, ..scales };
     let ageing = World { name: "ageing 1.2 % a day", ageing: -0.012, ..scales };
     let busy = World { name: "12 pulls a day judged", day_pulls: 10, ..scales };
     println!(
         "{trials} trials of each kind a row; jump 10 % overnight, drift 2 % a day; σ: unexplained / raw, percent"
     );
     println!(
-        "{:<30} {:>9}  {:<13} {:>7} {:>7} {:>7} {:>7} {:>8} {:>8} {:>8} {:>7}",
-        "world", "σ", "holder", "moves", "false", "jump2", "told2", "told3", "drift3d", "days", "rms %"
+        "{:<30} {:>9}  {:<13} {:>7} {:>7} {:>7} {:>7} {:>8} {:>8} {:>8} {:>7} {:>7}",
+        "world",
+        "σ",
+        "holder",
+        "moves",
+        "false",
+        "jump2",
+        "told2",
+        "told3",
+        "drift3d",
+        "chance",
+        "days",
+        "rms %"
     );
     println!(
-        "{:<54} {:>7} {:>7} {:>7} {:>7} {:>8} {:>8} {:>8}",
-        "", "/month", "/month", "%", "%", "%", "%", "mean"
+        "{:<54} {:>7} {:>7} {:>7} {:>7} {:>8} {:>8} {:>7} {:>7}",
+        "", "/month", "/month", "%", "%", "%", "%", "%", "mean"
     );
-    for world in [base, scales, heavy, channels, ageing, busy] {
+    for world in [base, scales, coarse, heavy, channels, ageing, busy] {
         for sigma in [0.025, 0.03, 0.035, 0.04, 0.05, 0.06, 0.08] {
             if world.name != base.name && world.name != scales.name && ![0.03, 0.04, 0.06].contains(&sigma) {
                 continue;
@@ -380,9 +397,17 @@ fn main() {
 fn report(world: World, trials: u64) {
     // What ten days of earlier pulls teach about the scatter.
     let mut warm = Bar::new(world, 99);
-    let mut habits = Habits { ageing: world.ageing * 0.8, ..Habits::flow_time() };
+    let mut habits = Habits {
+        ageing: world.ageing * 0.8,
+        click: world.click * 1.12,
+        click_sd: -world.click * 0.3,
+        ..Habits::flow_time()
+    };
     let mut series = Vec::new();
     for day in 0..40 {
+        if day > 0 {
+            warm.night(-world.ageing);
+        }
         for i in 0..2 {
             let seen = warm.pull();
             let value = (seen.time_s / TARGET_S).ln()
@@ -391,16 +416,16 @@ fn report(world: World, trials: u64) {
             series.push(Reading::plain(day, f64::from(i) * 60.0, value));
         }
     }
-    habits = habits.learn_scatter(&series);
+    habits = habits.learn_scatter(&series).learn_wander(&series);
     let watch =
         Watch { opening_pulls: 2, day_pulls: world.day_pulls, openings_a_month: 30.0, false_a_month: 1.0 };
-    let limits = thresholds(habits, &watch, 30_000, 5);
+    let limits = thresholds(habits, &watch, &Policy::default(), 20_000, 5);
     let policy = Policy { flag: limits.flag, again: limits.again, ..Policy::default() };
     let ceiling = normal::cdf(2f64.sqrt() * 1.1f64.ln() / world.sigma - normal::quantile(1.0 - 0.5 / 30.0));
-    let makers: [(&str, Box<dyn Fn() -> Box<dyn Holder>>); 3] = [
+    let makers: [(&str, Maker); 3] = [
         ("this program", Box::new(move || Box::new(Ours::new(habits, policy, true)))),
-        ("window ±2 s", Box::new(|| Box::new(Window))),
-        ("3 sigma", Box::new(|| Box::new(ThreeSigma { times: Vec::new() }))),
+        ("window ±2 s", Box::new(move || Box::new(Window { click: habits.click }))),
+        ("3 sigma", Box::new(move || Box::new(ThreeSigma { click: habits.click, times: Vec::new() }))),
     ];
     for (i, (name, make)) in makers.iter().enumerate() {
         let mut t = Tally::default();
@@ -408,18 +433,26 @@ fn report(world: World, trials: u64) {
         let lead = if i == 0 {
             format!("{:<30} {:>4.1}/{:>4.1}", world.name, 100.0 * world.sigma, 100.0 * world.raw_sigma())
         } else if i == 1 {
-            format!("  flag {:.3} learnt {:.3} ceil {:>3.0} %  ", policy.flag, habits.sigma, 100.0 * ceiling)
+            format!(
+                "  flag {:.2} learnt {:.3} {:.4} {:.2} ceil {:>3.0} %  ",
+                policy.flag,
+                habits.sigma,
+                habits.wander_night,
+                habits.bad_share,
+                100.0 * ceiling
+            )
         } else {
             String::new()
         };
         println!(
-            "{lead:<40}  {name:<13} {:>7.2} {:>7.2} {:>7.1} {:>7.1} {:>8.1} {:>8.1} {:>8.1} {:>7.2}",
+            "{lead:<40}  {name:<13} {:>7.2} {:>7.2} {:>7.1} {:>7.1} {:>8.1} {:>8.1} {:>7.1} {:>7.1} {:>6.2}",
             t.moves as f64 / t.months,
             t.false_moves as f64 / t.months,
             share(t.jump_moved, t.jumps),
             share(t.jump_told, t.jumps),
             share(t.jump_third, t.jumps),
             share(t.drift_found, t.drifts),
+            share(t.chance, t.windows),
             t.drift_days / t.drifts.max(1) as f64,
             100.0 * (t.square / t.readings.max(1) as f64).sqrt()
         );
