@@ -110,8 +110,10 @@ pub fn fit(y: &[f64], columns: &[Vec<f64>], factors: &[Factor<'_>]) -> Result<Mi
         });
         at += q;
     }
+    let mut fixed = solved.solution[..p].to_vec();
+    fixed[0] += problem.mean;
     Ok(MixedFit {
-        fixed: solved.solution[..p].to_vec(),
+        fixed,
         fixed_se: (0..p).map(|i| solved.inverse[i * problem.size + i].max(0.0).sqrt()).collect(),
         factors: fits,
         residual: theta[factors.len()],
@@ -131,6 +133,8 @@ struct Problem {
     with_y: Vec<f64>,
     y_y: f64,
     spread: f64,
+    /// Taken off y, to go back into the intercept.
+    mean: f64,
 }
 
 struct Solved {
@@ -168,7 +172,8 @@ impl Problem {
             return Err(MixedFault::TooMany(levels));
         }
         let size = p + levels;
-        // Centre y: the intercept takes it back at no cost, and small scatter on a large mean keeps its digits.
+        // Centre y: the mean goes back into the intercept at the end, and small scatter on a large mean keeps its
+        // digits.
         let mean = y.iter().sum::<f64>() / n as f64;
         let mut cross = vec![0.0; size * size];
         let mut with_y = vec![0.0; size];
@@ -192,20 +197,14 @@ impl Problem {
             }
             y_y += centred * centred;
         }
-        let spread = (y_y / (n as f64 - 1.0)).max(1e-30);
-        // The intercept's column is the first one; remember the mean by shifting the right-hand sides back.
-        let mut shifted = Self { n, p, q, size, cross, with_y, y_y, spread };
-        shifted.remember(mean);
-        Ok(shifted)
-    }
-
-    /// Puts the mean back: y = centred + mean · intercept column.
-    fn remember(&mut self, mean: f64) {
-        let first: Vec<f64> = self.cross[..self.size].to_vec();
-        self.y_y += 2.0 * mean * self.with_y[0] + mean * mean * self.n as f64;
-        for (w, c) in self.with_y.iter_mut().zip(&first) {
-            *w += mean * c;
+        let spread = (y_y / (n as f64 - 1.0)).max(1e-12);
+        // The fixed part must be of full rank: no pivot may vanish against its own column.
+        let fixed: Vec<f64> = (0..p * p).map(|i| cross[i / p * size + i % p]).collect();
+        let pivots = dense::cholesky(&fixed, p).ok_or(MixedFault::Singular)?;
+        if (0..p).any(|i| pivots[i * p + i].powi(2) < 1e-10 * fixed[i * p + i]) {
+            return Err(MixedFault::Singular);
         }
+        Ok(Self { n, p, q, size, cross, with_y, y_y, spread, mean })
     }
 
     /// Mixed-model equations for variances `theta` (factors, residual last).

@@ -108,6 +108,8 @@ pub struct Evidence {
     pub pulls: u32,
 }
 
+/// Farthest deviation that is looked at, chart's scale.
+const FARTHEST: f64 = 5.0;
 /// How many hypotheses are kept.
 const KEPT: usize = 14;
 /// Nights after which a shift that nobody acted on counts as the new normal.
@@ -163,8 +165,8 @@ impl Tracker {
     /// `expected` and `expected_sd` are a known extra change, for example from a warmer room.
     pub fn overnight(&mut self, days: f64, expected: f64, expected_sd: f64) {
         let days = if days.is_finite() { days.clamp(0.0, 60.0) } else { 1.0 };
-        let expected = if expected.is_finite() { expected } else { 0.0 };
-        let extra = if expected_sd.is_finite() { expected_sd * expected_sd } else { 0.0 };
+        let expected = if expected.is_finite() { expected.clamp(-FARTHEST, FARTHEST) } else { 0.0 };
+        let extra = if expected_sd.is_finite() { expected_sd.clamp(0.0, FARTHEST).powi(2) } else { 0.0 };
         self.night += 1;
         let h = self.habits;
         for x in &mut self.bank {
@@ -263,9 +265,9 @@ impl Tracker {
 
     /// One pull: its deviation from the target on the chart's scale, known causes removed. `noise_scale` multiplies
     /// its scatter (1 for an ordinary pull, 3 for one that spurted, above 1 for a person who scatters more). A value
-    /// that is not finite is passed over.
+    /// that is not finite, or beyond anything real (a factor of e⁵ on the log scale), is passed over.
     pub fn pull(&mut self, deviation: f64, noise_scale: f64) {
-        if !deviation.is_finite() {
+        if deviation.is_nan() || deviation.abs() > FARTHEST {
             return;
         }
         let scale = if noise_scale.is_finite() { noise_scale.clamp(0.2, 20.0) } else { 1.0 };
@@ -328,8 +330,8 @@ impl Tracker {
         let n = clicks.clamp(-1000, 1000) as f64;
         let h = self.habits;
         for x in &mut self.bank {
-            x.level += n * h.click;
-            x.v_level += n * n * h.click_sd * h.click_sd;
+            x.level = (x.level + n * h.click).clamp(-FARTHEST, FARTHEST);
+            x.v_level += (n * h.click_sd).powi(2).min(FARTHEST * FARTHEST);
         }
     }
 
@@ -338,7 +340,7 @@ impl Tracker {
     pub fn changed(&mut self, change: f64, change_sd: f64) {
         self.settle();
         let (change, sd) = (
-            if change.is_finite() { change } else { 0.0 },
+            if change.is_finite() { change.clamp(-FARTHEST, FARTHEST) } else { 0.0 },
             if change_sd.is_finite() { change_sd.clamp(0.0, 10.0) } else { 1.0 },
         );
         let h = self.habits;
