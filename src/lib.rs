@@ -12,6 +12,7 @@ pub mod domain;
 pub mod maths;
 // Floor 2
 pub mod control;
+pub mod sensory;
 // Floor 6
 pub mod workbench;
 // Floor 7

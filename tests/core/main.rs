@@ -1,3 +1,4 @@
 //! Tests of the library without a window, one file an area.
 mod control;
 mod layers;
+mod sensory;
