@@ -6,7 +6,7 @@
 
 use super::habits::Habits;
 use super::tracker::{Belief, Tracker};
-use super::verdict::{Action, NOTHING_TO_FIX, Policy, Reason, Scatter, judge, open_day};
+use super::verdict::{Action, Moment, NOTHING_TO_FIX, Policy, Reason, Scatter, judge, open_day};
 use crate::maths::draw::Draws;
 
 /// How a coffee is watched.
@@ -49,7 +49,7 @@ pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, s
     let opening = watch.opening_pulls.clamp(1, 6);
     let a_day = opening + watch.day_pulls.min(200);
     let days = (f64::from(effort.clamp(500, 2_000_000)) / f64::from(a_day)).ceil().max(60.0) as u32;
-    let world = World::new(&habits, days, a_day, seed);
+    let world = World::new(&habits, days, (opening, a_day), seed);
     let months = f64::from(days) / openings;
     let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
     let mut best = world.alarms(&habits, policy, from_logit(high));
@@ -90,10 +90,12 @@ struct World {
     /// True level and value of every pull of every day, the grinder untouched.
     pulls: Vec<Vec<(f64, f64)>>,
     new_bag: Vec<bool>,
+    /// Pulls of each day that belong to the opening.
+    opening: u32,
 }
 
 impl World {
-    fn new(h: &Habits, days: u32, a_day: u32, seed: u64) -> Self {
+    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), seed: u64) -> Self {
         let mut draws = Draws::new(seed);
         let (mut level, mut slope) = (0.0, h.ageing);
         let (mut pulls, mut new_bag) = (Vec::new(), Vec::new());
@@ -115,7 +117,7 @@ impl World {
                 .collect();
             pulls.push(row);
         }
-        Self { pulls, new_bag }
+        Self { pulls, new_bag, opening }
     }
 
     /// Holds the quiet days with a threshold and counts the moves made with nothing to fix, or
@@ -139,7 +141,8 @@ impl World {
             }
             for (i, (level, y)) in (1u32..).zip(row) {
                 tracker.pull(*y + grinder, 1.0);
-                let verdict = judge(&tracker, &policy, i, calm);
+                let moment = if i <= self.opening { Moment::Opening(i) } else { Moment::Day };
+                let verdict = judge(&tracker, &policy, moment, calm);
                 if i == 1 {
                     seen.after_first.push(verdict.p_real);
                 }

@@ -13,6 +13,8 @@ pub struct Policy {
     pub tell: f64,
     /// As `flag`, when only one pull stands behind it.
     pub flag_first: f64,
+    /// As `flag`, through the day.
+    pub flag_day: f64,
     /// Probability of a shift at which another pull is asked for.
     pub again: f64,
     /// Probability, needed after a real shift, that the move brings the level nearer to the target.
@@ -35,6 +37,7 @@ impl Default for Policy {
             flag: 0.8,
             tell: 0.5,
             flag_first: 0.95,
+            flag_day: 0.95,
             again: 0.3,
             helps: 0.55,
             sure: 0.95,
@@ -44,6 +47,15 @@ impl Default for Policy {
             most_pulls: 3,
         }
     }
+}
+
+/// When a pull is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moment {
+    /// At the opening (or a check that is like it): so many pulls so far, this one included.
+    Opening(u32),
+    /// Through the day. Many pulls are judged, so each must be plainer; in return the next one is never far.
+    Day,
 }
 
 /// What to do.
@@ -266,13 +278,16 @@ pub fn scatter(groups: &[&[f64]], sigma: f64) -> Scatter {
     Scatter { p: wide / (wide + calm), seen, dof }
 }
 
-/// The verdict after the latest pull. `pulls_now` counts pulls of this opening (or since the last check), `spread`
-/// is the scatter of the last openings.
+/// The verdict after the latest pull; `spread` is the scatter of the last openings.
 #[must_use]
-pub fn judge(tracker: &Tracker, policy: &Policy, pulls_now: u32, spread: Scatter) -> Verdict {
+pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter) -> Verdict {
     let e = tracker.evidence();
     // One pull alone must be plainer than two.
-    let flag = if pulls_now <= 1 { policy.flag.max(policy.flag_first) } else { policy.flag };
+    let flag = match moment {
+        Moment::Opening(0 | 1) => policy.flag.max(policy.flag_first),
+        Moment::Opening(_) => policy.flag,
+        Moment::Day => policy.flag.max(policy.flag_day),
+    };
     let flagged = e.p_shift >= flag;
     let real = e.p_shift >= flag.max(policy.tell);
     // A shift that counts as real is acted on as such; the café has chosen how often that may be wrong.
@@ -290,7 +305,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, pulls_now: u32, spread: Scatter
     let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
     let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
     let unclear = e.p_shift >= policy.again || p_outside > 0.5;
-    let can_ask = pulls_now < policy.most_pulls;
+    let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
     let mut reasons = Vec::new();
     let action = if spread.p >= 0.8 && spread.dof >= 3.0 {
         reasons.push(Reason::Scatter { p: spread.p, seen: spread.seen, usual: tracker.habits().sigma });

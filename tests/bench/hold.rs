@@ -10,7 +10,7 @@ use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
 use thirdpull::control::series::Reading;
 use thirdpull::control::tracker::{Belief, Tracker};
-use thirdpull::control::verdict::{Action, Policy, Scatter, judge, open_day};
+use thirdpull::control::verdict::{Action, Moment, Policy, Scatter, judge, open_day};
 use thirdpull::maths::{draw::Draws, normal};
 
 const TARGET_S: f64 = 27.0;
@@ -113,14 +113,13 @@ struct Ours {
     day: i32,
     click: i64,
     told: bool,
-    correct: bool,
-    again: u32,
+    opening_only: bool,
 }
 
 impl Ours {
-    fn new(habits: Habits, policy: Policy, correct: bool) -> Self {
+    fn new(habits: Habits, policy: Policy, opening_only: bool) -> Self {
         let tracker = Tracker::new(habits, Belief::on_target(&habits, 0.03));
-        Self { tracker, policy, series: Vec::new(), day: 0, click: 0, told: false, correct, again: 0 }
+        Self { tracker, policy, series: Vec::new(), day: 0, click: 0, told: false, opening_only }
     }
 }
 
@@ -137,18 +136,18 @@ impl Holder for Ours {
 
     fn pull(&mut self, seen: &Seen, in_day: u32) -> i64 {
         let mut value = (seen.time_s / TARGET_S).ln();
-        if self.correct {
-            value -= 2.2 * (seen.dose_g / 18.0).ln() + 0.8 * (seen.yield_g / 36.0).ln();
-        }
+        value -= 2.2 * (seen.dose_g / 18.0).ln() + 0.8 * (seen.yield_g / 36.0).ln();
         self.series
             .push(Reading { click: self.click, ..Reading::plain(self.day, 60.0 * f64::from(in_day), value) });
         self.tracker.pull(value, 1.0);
         let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
-        let verdict = judge(&self.tracker, &self.policy, in_day, calm);
+        let moment = if in_day <= 3 && self.opening_only || in_day <= 2 {
+            Moment::Opening(in_day)
+        } else {
+            Moment::Day
+        };
+        let verdict = judge(&self.tracker, &self.policy, moment, calm);
         self.told = verdict.shift_found.is_some();
-        if verdict.action == Action::PullAgain {
-            self.again += 1;
-        }
         match verdict.action {
             Action::Move { clicks_coarser, .. } => {
                 self.tracker.moved(clicks_coarser);
@@ -423,7 +422,7 @@ fn report(world: World, trials: u64) {
     let policy = Policy { flag: limits.flag, again: limits.again, ..Policy::default() };
     let ceiling = normal::cdf(2f64.sqrt() * 1.1f64.ln() / world.sigma - normal::quantile(1.0 - 0.5 / 30.0));
     let makers: [(&str, Maker); 3] = [
-        ("this program", Box::new(move || Box::new(Ours::new(habits, policy, true)))),
+        ("this program", Box::new(move || Box::new(Ours::new(habits, policy, world.day_pulls == 0)))),
         ("window ±2 s", Box::new(move || Box::new(Window { click: habits.click }))),
         ("3 sigma", Box::new(move || Box::new(ThreeSigma { click: habits.click, times: Vec::new() }))),
     ];

@@ -413,7 +413,7 @@ mod holding {
     use thirdpull::control::series::{PhaseStart, Reading, expected_removed, phases};
     use thirdpull::control::tracker::{Belief, Tracker};
     use thirdpull::control::verdict::{
-        Action, Policy, Scatter, clicks_for, in_ten, judge, open_day, scatter,
+        Action, Moment, Policy, Scatter, clicks_for, in_ten, judge, open_day, scatter,
     };
 
     const CALM: Scatter = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
@@ -545,18 +545,18 @@ mod holding {
         // Two ordinary pulls: serve.
         let mut t = settled();
         t.pull(0.01, 1.0);
-        assert_eq!(judge(&t, &policy, 1, CALM).action, Action::Serve);
+        assert_eq!(judge(&t, &policy, Moment::Opening(1), CALM).action, Action::Serve);
         t.pull(-0.02, 1.0);
-        assert_eq!(judge(&t, &policy, 2, CALM).action, Action::Serve);
+        assert_eq!(judge(&t, &policy, Moment::Opening(2), CALM).action, Action::Serve);
         // One odd pull: pull again, not move. The second decides.
         let mut t = settled();
         t.pull(-0.12, 1.0);
-        assert_eq!(judge(&t, &policy, 1, CALM).action, Action::PullAgain);
+        assert_eq!(judge(&t, &policy, Moment::Opening(1), CALM).action, Action::PullAgain);
         let mut odd = t.clone();
         odd.pull(0.0, 1.0);
-        assert!(!matches!(judge(&odd, &policy, 2, CALM).action, Action::Move { .. }));
+        assert!(!matches!(judge(&odd, &policy, Moment::Opening(2), CALM).action, Action::Move { .. }));
         t.pull(-0.11, 1.0);
-        let verdict = judge(&t, &policy, 2, CALM);
+        let verdict = judge(&t, &policy, Moment::Opening(2), CALM);
         assert_eq!(
             verdict.action,
             Action::Move { clicks_coarser: -1, purge_g: policy.purge_g },
@@ -572,7 +572,7 @@ mod holding {
         // Wide scatter about the same level: preparation.
         let spread = scatter(&[&[0.0, 0.15, -0.12], &[0.13, -0.1, 0.02]], h.sigma);
         assert!(spread.p > 0.9, "{spread:?}");
-        assert_eq!(judge(&settled(), &policy, 3, spread).action, Action::Preparation);
+        assert_eq!(judge(&settled(), &policy, Moment::Opening(3), spread).action, Action::Preparation);
         assert!(scatter(&[&[0.01, -0.02, 0.03], &[0.0, 0.04]], h.sigma).p < 0.1);
     }
 
@@ -654,7 +654,7 @@ mod holding {
                         e.p_shift.is_finite() && e.level.is_finite() && e.level_sd.is_finite(),
                         "{a} {b} {e:?}"
                     );
-                    let v = judge(&t, &Policy::default(), 2, CALM);
+                    let v = judge(&t, &Policy::default(), Moment::Opening(2), CALM);
                     assert!(
                         v.p_real.is_finite() && v.p_helps.is_finite() && v.level.is_finite(),
                         "{a} {b} {v:?}"
