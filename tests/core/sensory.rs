@@ -1,4 +1,5 @@
 //! Blind tests against published tables and exact enumeration.
+#![allow(clippy::expect_used, reason = "helpers of tests")]
 
 use serde_json::Value;
 use thirdpull::sensory::{
