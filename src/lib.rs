@@ -22,6 +22,7 @@ pub mod practice;
 // Floor 5
 pub mod exchange;
 pub mod store;
+pub mod sensory;
 // Floor 6
 pub mod workbench;
 // Floor 7
