@@ -11,6 +11,7 @@ mod notice;
 #[cfg(test)]
 mod samples;
 mod undo;
+pub mod view;
 
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
