@@ -2,6 +2,7 @@
 //! pull, drafts, advice, notices and long work. Fronts (the window, the commands) read its state and send it edits;
 //! they hold no rule of their own.
 
+mod asking;
 mod bench;
 pub mod clock;
 mod desk;
@@ -13,6 +14,7 @@ mod samples;
 mod undo;
 pub mod view;
 
+pub use asking::{Adviser, Answer, Question};
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};

@@ -155,6 +155,26 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     }
 }
 
+/// The hero for one of the other ideas (index from 0); the advice itself when there is none such.
+#[must_use]
+pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
+    let Some((recipe, why)) = advice.alternatives.get(at) else { return hero(advice, gear, pulls, units) };
+    let from = advice.from.filter(|_| pulls > 0);
+    let moves = moves(from.as_ref(), recipe, gear, units);
+    let moved: Vec<&str> = moves.iter().map(|m| m.what).collect();
+    HeroView {
+        over: format!("Another idea · {} of {}", at + 1, advice.alternatives.len()),
+        verdict: if moves.is_empty() { "Pull the same again".to_owned() } else { String::new() },
+        stays: stays(recipe, gear, &moved, pulls > 0, units),
+        moves,
+        expect: Vec::new(),
+        sure: String::new(),
+        chance: f64::NAN,
+        reasons: vec![Reason { voice: Voice::Model, id: String::new(), text: why.clone() }],
+        recipe: *recipe,
+    }
+}
+
 fn over(pulls: usize) -> String {
     const WORDS: [&str; 9] =
         ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"];

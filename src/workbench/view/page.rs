@@ -1,9 +1,11 @@
 //! The head of a bag's page, and the recipe that the next pull is planned from.
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
+use super::advice::{Advice, Verdict};
 use super::words::{capital, process_word, roast_word};
-use crate::domain::{Bag, Gear, Notebook, Recipe};
+use crate::domain::{Bag, Gear, Keeper, Notebook, Pull, PullId, Recipe, Tolerance};
 use crate::units::{Quantity, UnitPreferences};
 
 /// The head of a page.
@@ -65,6 +67,49 @@ pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
     })
 }
 
+/// What "keep" means now. With a pull selected: that pull's recipe (and letting go, when it is the keeper's already).
+/// Else the advised best recipe when the engine calls it settled, else the newest pull's. `None` before the first
+/// pull.
+#[must_use]
+pub fn keeper_for(
+    bag: &Bag,
+    gear: &Gear,
+    advice: Option<&Advice>,
+    selected: Option<PullId>,
+    now: Timestamp,
+) -> Option<Option<Keeper>> {
+    let chosen = selected.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
+    if let (Some(pull), Some(keeper)) = (chosen, &bag.keeper)
+        && keeper.from_pull == Some(pull.id)
+    {
+        return Some(None);
+    }
+    let from_pull = |pull: &Pull| Keeper {
+        recipe: pull.used,
+        time_s: pull.time_s,
+        tolerance: Tolerance::default(),
+        kept_at: now,
+        from_pull: Some(pull.id),
+    };
+    if let Some(pull) = chosen {
+        return Some(Some(from_pull(pull)));
+    }
+    let newest = bag.live_pulls().next_back()?;
+    match advice {
+        Some(advice) if advice.verdict == Verdict::Settled => {
+            let same = |pull: &&Pull| gear.snap(&pull.used) == gear.snap(&advice.best);
+            Some(Some(Keeper {
+                recipe: advice.best,
+                time_s: Some(advice.time_s.p50).filter(|t| t.is_finite()),
+                tolerance: Tolerance::default(),
+                kept_at: now,
+                from_pull: bag.live_pulls().rev().find(same).map(|pull| pull.id),
+            }))
+        }
+        _ => Some(Some(from_pull(newest))),
+    }
+}
+
 /// A grinder's setting as text, with the decimals of its scale.
 #[must_use]
 pub fn setting(gear: &Gear, value: f64, units: &UnitPreferences) -> String {
@@ -118,5 +163,21 @@ mod tests {
         let units = UnitPreferences::default();
         let line = recipe_line(&samples::gear(), &plan, &units);
         assert_eq!(line, "grind 13.5 · dose 18.0 g · yield 36.0 g · 93 °C");
+    }
+
+    #[test]
+    fn keeping_takes_the_selected_pull_and_lets_it_go_again() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let first = notebook.bags[0].pulls[0].id;
+        let gear = samples::gear();
+        let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now).unwrap().unwrap();
+        assert_eq!((keeper.from_pull, keeper.time_s), (Some(first), Some(19.0)));
+        let newest = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
+        assert_eq!(newest.time_s, Some(20.0));
+        notebook.bags[0].keeper = Some(keeper);
+        assert_eq!(keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now), Some(None));
+        let (empty, id) = samples::notebook_with_pulls(0, now);
+        assert_eq!(keeper_for(empty.bag(id).unwrap(), &gear, None, None, now), None);
     }
 }
