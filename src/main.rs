@@ -2,6 +2,12 @@
 
 use std::process::ExitCode;
 
+use thirdpull::cli::{self, Window};
+
 fn main() -> ExitCode {
-    thirdpull::cli::main(std::env::args_os().skip(1))
+    #[cfg(feature = "gui")]
+    let window = Window { open: Some(thirdpull::ui::run), gallery: Some(thirdpull::ui::run_gallery) };
+    #[cfg(not(feature = "gui"))]
+    let window = Window::default();
+    cli::main(std::env::args_os().skip(1), &window)
 }

@@ -35,6 +35,14 @@ pub trait Backing: Send {
     /// # Errors
     /// A sentence that says what failed and what to do.
     fn load_trace(&mut self, pull: PullId) -> Result<Option<Trace>, String>;
+
+    /// Does what can wait (rewriting files from a journal); called when nobody waits for anything.
+    ///
+    /// # Errors
+    /// A sentence that says what failed and what to do. Nothing is lost by it.
+    fn tidy(&mut self) -> Result<(), String> {
+        Ok(())
+    }
 }
 
 /// The open notebook: state, edits, undo, notices, traces at hand.
@@ -200,6 +208,13 @@ impl Workbench {
     /// [`Refusal::NotWritten`] when it is refused again.
     pub fn retry_writing(&mut self, now: Timestamp) -> Result<(), Refusal> {
         if self.write_pending(now) { Ok(()) } else { Err(Refusal::NotWritten(self.refused_sentence())) }
+    }
+
+    /// Lets the disk do what can wait. A failure gives a notice; nothing is lost by it.
+    pub fn tidy(&mut self) {
+        if let Some(Err(sentence)) = self.backing.as_mut().map(|backing| backing.tidy()) {
+            self.notices.add(Notice::problem(sentence));
+        }
     }
 
     fn writable(&self) -> Result<(), Refusal> {

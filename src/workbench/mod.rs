@@ -11,6 +11,7 @@ mod edit;
 mod notice;
 #[cfg(test)]
 mod samples;
+mod session;
 mod undo;
 pub mod view;
 
@@ -19,4 +20,5 @@ pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
+pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use undo::{RecordChange, Step, UndoStack};
