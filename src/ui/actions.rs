@@ -202,7 +202,9 @@ pub fn pressed(ctx: &Context, dialog: bool) -> Vec<Action> {
     }
     // The sign itself, wherever it lies on the keyboard.
     if !dialog && !typing {
-        let slash = ctx.input(|input| input.events.iter().any(|e| matches!(e, eframe::egui::Event::Text(t) if t == "?")));
+        let slash = ctx.input(|input| {
+            input.events.iter().any(|e| matches!(e, eframe::egui::Event::Text(t) if t == "?"))
+        });
         if slash && !actions.contains(&Action::Keys) {
             actions.retain(|action| *action != Action::Search);
             actions.push(Action::Keys);

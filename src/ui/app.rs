@@ -66,12 +66,8 @@ pub(super) struct Caches {
     pub(super) tally: Kept<(u64, Date), crate::workbench::view::care::Tally>,
 }
 
-type RowsKey = (
-    BagId,
-    u64,
-    crate::workbench::view::ledger::LedgerFilter,
-    crate::workbench::view::ledger::LedgerOrder,
-);
+type RowsKey =
+    (BagId, u64, crate::workbench::view::ledger::LedgerFilter, crate::workbench::view::ledger::LedgerOrder);
 
 /// The window.
 pub struct App {
@@ -312,7 +308,9 @@ impl App {
         match action {
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
             Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
-            Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => self.open_entry(ShotClock::Idle),
+            Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
+                self.open_entry(ShotClock::Idle)
+            }
             Action::EnterByHand => {}
             Action::AnotherIdea => {
                 let ideas = self.advice().map_or(0, |advice| advice.alternatives.len());
@@ -344,7 +342,7 @@ impl App {
                     Aligned::FirstDrip => Aligned::PumpOn,
                 };
             }
-            Action::Import => self.open_import(None),
+            Action::Import => self.open_import(ctx, None),
             Action::NewBag => self.new_bag(),
             Action::EditBag => {
                 if let (Some(bag), Some(gear)) = (self.bag(), self.gear()) {
@@ -471,7 +469,7 @@ impl App {
             form.then_bag = true;
             self.dialog = Some(Dialog::Station(Box::new(form)));
         } else if !notebook.drinkers.iter().any(|d| d.stamp.is_live() && !d.archived) {
-            self.dialog = Some(Dialog::Drinker(DrinkerForm { then_bag: true, ..DrinkerForm::default() }));
+            self.dialog = Some(Dialog::Drinker(DrinkerForm::for_a_bag()));
         } else {
             let draft = BagDraft::new(notebook, self.today(), &self.units());
             self.dialog = Some(Dialog::Bag(BagForm::new(draft)));
@@ -593,6 +591,10 @@ impl eframe::App for App {
         }
     }
 
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.bench.tidy();
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         self.frames += 1;
         let ctx = ui.ctx().clone();
@@ -636,8 +638,8 @@ impl App {
 
     fn take_dropped_files(&mut self, ctx: &Context) {
         let dropped = ctx.input(|input| input.raw.dropped_files.clone());
-        if let Some(path) = dropped.iter().find_map(|file| file.path().map(std::path::Path::to_path_buf)) {
-            self.open_import(Some(path));
+        if let Some(path) = dropped.first().map(|file| file.path().to_path_buf()) {
+            self.open_import(ctx, Some(path));
         }
     }
 

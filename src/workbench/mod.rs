@@ -8,6 +8,7 @@ pub mod clock;
 mod desk;
 pub mod draft;
 mod edit;
+mod engine;
 mod notice;
 #[cfg(test)]
 mod samples;
@@ -19,6 +20,7 @@ pub use asking::{Adviser, Answer, Question};
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
+pub use engine::engine;
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use undo::{RecordChange, Step, UndoStack};

@@ -39,7 +39,7 @@ impl Look {
     }
 }
 
-fn look_id() -> egui::Id {
+pub(super) fn look_id() -> egui::Id {
     egui::Id::unique("thirdpull-look")
 }
 

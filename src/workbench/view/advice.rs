@@ -2,7 +2,7 @@
 
 use super::page::{degrees, setting};
 use super::words::{count, lever_word};
-use crate::domain::{Finer, Gear, Lever, Recipe};
+use crate::domain::{Finer, Gear, Lever, Recipe, Tolerance};
 use crate::units::{Quantity, UnitPreferences};
 
 /// What the advice comes to.
@@ -68,12 +68,22 @@ pub struct Advice {
     pub liking: Spread,
     /// The recipe that would be served now.
     pub best: Recipe,
+    /// Time to expect of it, seconds.
+    pub best_time_s: f64,
+    /// How far its values may wander before liking drops by half a point.
+    pub tolerance: Tolerance,
     /// Chance, 0–1, that `best` is within half a liking point of the best reachable.
     pub chance_near_best: f64,
     /// Why, the weightiest first.
     pub reasons: Vec<Reason>,
     /// Other recipes worth a pull, each with one sentence.
     pub alternatives: Vec<(Recipe, String)>,
+    /// What is believed about this bag, in plain sentences.
+    pub beliefs: Vec<String>,
+    /// What a night will change, if anything.
+    pub tomorrow: Option<String>,
+    /// Where rules and model disagree, if they do.
+    pub conflict: Option<String>,
 }
 
 /// Which way a move goes, for a picture beside the words.
@@ -350,6 +360,11 @@ mod tests {
             chance_near_best: 0.68,
             reasons: Vec::new(),
             alternatives: Vec::new(),
+            best_time_s: 28.0,
+            tolerance: Tolerance::default(),
+            beliefs: Vec::new(),
+            tomorrow: None,
+            conflict: None,
         }
     }
 

@@ -100,8 +100,8 @@ pub fn keeper_for(
             let same = |pull: &&Pull| gear.snap(&pull.used) == gear.snap(&advice.best);
             Some(Some(Keeper {
                 recipe: advice.best,
-                time_s: Some(advice.time_s.p50).filter(|t| t.is_finite()),
-                tolerance: Tolerance::default(),
+                time_s: Some(advice.best_time_s).filter(|t| t.is_finite()),
+                tolerance: advice.tolerance,
                 kept_at: now,
                 from_pull: bag.live_pulls().rev().find(same).map(|pull| pull.id),
             }))
