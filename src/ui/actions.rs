@@ -210,6 +210,10 @@ pub fn pressed(ctx: &Context, dialog: bool) -> Vec<Action> {
             actions.push(Action::Keys);
         }
     }
+    // A key that did something is not also typed into the field that it may have opened.
+    if actions.iter().any(|action| row(*action).is_some_and(|row| row.shortcut.modifiers.is_none())) {
+        ctx.input_mut(|input| input.events.retain(|event| !matches!(event, eframe::egui::Event::Text(_))));
+    }
     actions
 }
 

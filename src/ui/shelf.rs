@@ -20,15 +20,15 @@ pub(super) fn search_id() -> Id {
 impl App {
     pub(super) fn shelf_ui(&mut self, ui: &mut Ui) {
         let p = palette(ui);
-        let width = 248.0;
+        let width = 268.0;
         let frame = Frame::NONE.fill(p.shelf).inner_margin(Margin::symmetric(12, 12));
         egui::Panel::left("shelf").exact_size(width).resizable(false).frame(frame).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_1;
             let mut asked = None;
-            if ui.add(Button::quiet("New bag").icon(Icon::Plus).key("B").width(224.0)).clicked() {
+            if ui.add(Button::quiet("New bag").icon(Icon::Plus).key("B").width(244.0)).clicked() {
                 asked = Some(Action::NewBag);
             }
-            let search = TextField::new("Search the shelf", search_id()).hint("Search  /").width(204.0);
+            let search = TextField::new("Search the shelf", search_id()).hint("Search  /").width(224.0);
             let response = search.bare(ui, &mut self.page.search);
             response.accessible_name("Search the shelf");
             let foot = 4.0 * (look(ui).target + scale::GAP_1) + 8.0;
@@ -56,7 +56,7 @@ impl App {
                 (Action::Settings, Icon::Sliders, "Settings"),
                 (Action::Keys, Icon::Key, "Keys"),
             ] {
-                if ui.add(Button::quiet(label).icon(icon).key(actions::key(action)).width(224.0)).clicked() {
+                if ui.add(Button::quiet(label).icon(icon).key(actions::key(action)).width(244.0)).clicked() {
                     asked = Some(action);
                 }
             }
@@ -116,7 +116,7 @@ fn bag_row(ui: &mut Ui, item: &ShelfItem, chosen: bool) -> bool {
         } else if response.hovered() {
             ui.painter().rect_filled(rect, CornerRadius::same(6), p.hover);
         }
-        let font = if chosen { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) };
+        let font = if chosen { scale::semibold(17.0) } else { scale::regular(17.0) };
         let clip = ui.painter().with_clip_rect(rect.shrink2(vec2(4.0, 0.0)));
         let name = line(ui, &item.name, font, p.ink, rect.width() - 20.0);
         clip.galley(pos2(rect.left() + 12.0, rect.center().y - 22.0), name, p.ink);

@@ -28,10 +28,8 @@ impl Toasts {
     /// Reports an edit that was done; the report before it can no longer be undone by its button.
     pub fn done(&mut self, bench: &mut Workbench, name: &str) {
         bench.notices_mut().drop_action(NoticeAction::Undo);
-        let mut text = name.to_owned();
-        if let Some(first) = text.get_mut(0..1) {
-            first.make_ascii_uppercase();
-        }
+        let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
+        let text = if doing { format!("Done: {name}") } else { format!("Saved: {name}") };
         bench.notices_mut().add(Notice::done(text));
     }
 
@@ -87,7 +85,11 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
         ui.horizontal(|ui| {
             ui.set_min_height(look(ui).target);
             let (rect, _) = ui.allocate_exact_size(Vec2::splat(20.0), Sense::hover());
-            let (icon, colour) = if problem { (Icon::Caution, p.warn) } else { (Icon::Check, p.good) };
+            let (icon, colour) = match (problem, notice.action.is_some()) {
+                (true, _) => (Icon::Caution, p.warn),
+                (false, true) => (Icon::Check, p.good),
+                (false, false) => (Icon::About, p.soft),
+            };
             icon.paint(ui.painter(), rect, colour);
             ui.scope(|ui| {
                 ui.set_max_width(460.0);

@@ -1,6 +1,6 @@
 //! The entry row: what only the person knows, the rest filled in.
 
-use eframe::egui::{Event, Id, Key, Modifiers, Ui, vec2};
+use eframe::egui::{Event, Id, Key, Modifiers, Ui};
 
 use crate::domain::{Attribute, Gear, Mark};
 use crate::ui::actions::Action;
@@ -52,7 +52,7 @@ impl App {
         }
         let mut wish = Wish::default();
         let width = ui.available_width();
-        let marks_width = (width * 0.44).clamp(360.0, 470.0);
+        let marks_width = (width * 0.40).clamp(350.0, 460.0);
         if width < 860.0 {
             numbers_ui(ui, &mut entry, &gear, &units, &faults, &mut wish);
             marks_ui(ui, &mut entry, marks_width, &mut wish);
@@ -185,34 +185,49 @@ fn numbers_ui(
         }
     };
     let marks = EntryField::Mark(0);
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing = vec2(scale::GAP_3, scale::GAP_2);
-        let quantity = |label, field, quantity, step| {
-            NumberField::quantity(label, ids(field), quantity, *units).step(step)
-        };
-        let yield_ = quantity("Yield", EntryField::Yield, Quantity::Yield, gear.yield_g.step());
-        show(ui, yield_, &mut draft.yield_, Field::Yield, marks);
-        let time = quantity("Time", EntryField::Time, Quantity::Time, 0.5);
-        // By hand, the time comes first and the yield after it; after the clock the time is there already.
-        let after = if draft.first_drip.is_empty() { EntryField::Yield } else { marks };
-        show(ui, time, &mut draft.time, Field::Time, after);
-        let dose = quantity("Dose", EntryField::Dose, Quantity::Dose, gear.dose_g.step());
-        show(ui, dose, &mut draft.dose, Field::Dose, marks);
-        let grind = NumberField::plain("Grind", ids(EntryField::Grind), gear.grind.scale.decimals(), *units)
-            .step(gear.grind.scale.step())
-            .start(gear.grind.scale.min());
-        show(ui, grind, &mut draft.grind, Field::Grind, marks);
-        if let Some(scale) = gear.temperature_c {
-            let field = quantity("Temperature", EntryField::Temperature, Quantity::Temperature, scale.step());
-            show(ui, field, &mut draft.temperature, Field::Temperature, marks);
-        }
-        let drip = quantity("First drip", EntryField::FirstDrip, Quantity::Time, 0.5).start(6.0);
-        show(ui, drip, &mut draft.first_drip, Field::FirstDrip, marks);
-        if gear.refractometer {
-            let strength = quantity("Strength", EntryField::Strength, Quantity::Strength, 0.1);
-            show(ui, strength, &mut draft.strength, Field::Strength, marks);
-        }
-    });
+    let quantity =
+        |label, field, quantity, step| NumberField::quantity(label, ids(field), quantity, *units).step(step);
+    let mut fields: Vec<(NumberField<'_>, &mut String, Field, EntryField)> = vec![(
+        quantity("Yield", EntryField::Yield, Quantity::Yield, gear.yield_g.step()),
+        &mut draft.yield_,
+        Field::Yield,
+        marks,
+    )];
+    // By hand, the time comes first and the yield after it; after the clock the time is there already.
+    let after = if draft.first_drip.is_empty() { EntryField::Yield } else { marks };
+    let time = quantity("Time", EntryField::Time, Quantity::Time, 0.5);
+    fields.push((time, &mut draft.time, Field::Time, after));
+    let dose = quantity("Dose", EntryField::Dose, Quantity::Dose, gear.dose_g.step());
+    fields.push((dose, &mut draft.dose, Field::Dose, marks));
+    let grind = NumberField::plain("Grind", ids(EntryField::Grind), gear.grind.scale.decimals(), *units)
+        .step(gear.grind.scale.step())
+        .start(gear.grind.scale.min());
+    fields.push((grind, &mut draft.grind, Field::Grind, marks));
+    if let Some(scale) = gear.temperature_c {
+        let field = quantity("Temperature", EntryField::Temperature, Quantity::Temperature, scale.step());
+        fields.push((field, &mut draft.temperature, Field::Temperature, marks));
+    }
+    let drip = quantity("First drip", EntryField::FirstDrip, Quantity::Time, 0.5).start(6.0);
+    fields.push((drip, &mut draft.first_drip, Field::FirstDrip, marks));
+    if gear.refractometer {
+        let strength = quantity("Strength", EntryField::Strength, Quantity::Strength, 0.1);
+        fields.push((strength, &mut draft.strength, Field::Strength, marks));
+    }
+    let target = crate::ui::theme::look(ui).target;
+    let one = 104.0 + 2.0 * 36.0_f32.max(target - 8.0) + scale::GAP_3;
+    let in_a_row = ((ui.available_width() + scale::GAP_3) / one).floor().max(1.0) as usize;
+    let mut fields = fields.into_iter().peekable();
+    while fields.peek().is_some() {
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = scale::GAP_3;
+            for (field, text, at, after) in fields.by_ref().take(in_a_row) {
+                ui.vertical(|ui| {
+                    ui.set_max_width(one - scale::GAP_3);
+                    show(ui, field, text, at, after);
+                });
+            }
+        });
+    }
 }
 
 fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {

@@ -1,6 +1,6 @@
 //! The next pull, and the clock that takes its place.
 
-use eframe::egui::{Layout, Rect, Sense, Ui, Vec2, vec2};
+use eframe::egui::{Rect, Role, Sense, Ui, Vec2, WidgetInfo, vec2};
 
 use crate::domain::WayOfLiving;
 use crate::ui::actions::{Action, key};
@@ -55,7 +55,6 @@ impl App {
     }
 
     fn shown_ui(&mut self, ui: &mut Ui, view: &HeroView) {
-        let p = palette(ui);
         overline(ui, view.over.clone());
         let moves = view
             .moves
@@ -77,27 +76,7 @@ impl App {
         Hero { moves, verdict: view.verdict.clone(), stays: view.stays.clone() }.show(ui);
         self.expect_ui(ui, view);
         if let Some(reason) = view.reasons.first() {
-            ui.horizontal(|ui| {
-                let more = view.reasons.len() > 1 || !self.page.why;
-                let button = if more { 150.0 } else { 0.0 };
-                ui.allocate_ui_with_layout(
-                    vec2(ui.available_width() - button, 28.0),
-                    Layout::left_to_right(eframe::egui::Align::Center),
-                    |ui| {
-                        ui.set_width(ui.available_width());
-                        if self.page.why {
-                            soft(ui, "Why:");
-                        } else {
-                            text_line(ui, reason.text.clone(), scale::regular(scale::BODY), p.ink)
-                                .on_hover_text(reason.text.clone());
-                        }
-                    },
-                );
-                let label = if self.page.why { "Less" } else { "Why" };
-                if ui.add(Button::quiet(label).key(key(Action::Why)).height(32.0)).clicked() {
-                    self.page.why = !self.page.why;
-                }
-            });
+            self.first_reason_ui(ui, reason);
         }
         if self.page.why {
             self.reasons_ui(ui, view);
@@ -105,11 +84,38 @@ impl App {
         self.buttons_ui(ui, Some(view));
     }
 
-    fn expect_ui(&self, ui: &mut Ui, view: &HeroView) {
+    fn first_reason_ui(&mut self, ui: &mut Ui, reason: &Reason) {
         let p = palette(ui);
+        ui.scope(|ui| {
+            ui.spacing_mut().interact_size.y = 32.0;
+            ui.horizontal(|ui| {
+                let room = ui.available_width() - 110.0;
+                let text = if self.page.why { "Why:" } else { reason.text.as_str() };
+                let galley = crate::ui::shelf::line(ui, text, scale::regular(scale::BODY), p.ink, room);
+                let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
+                response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
+                ui.painter().galley(rect.min, galley, p.ink);
+                response.on_hover_text(text);
+                let label = if self.page.why { "Less" } else { "Why" };
+                if ui.add(Button::quiet(label).key(key(Action::Why)).height(32.0)).clicked() {
+                    self.page.why = !self.page.why;
+                }
+            });
+        });
+    }
+
+    fn expect_ui(&self, ui: &mut Ui, view: &HeroView) {
         if view.expect.is_empty() {
             return;
         }
+        ui.scope(|ui| {
+            ui.spacing_mut().interact_size.y = 24.0;
+            self.expect_line_ui(ui, view);
+        });
+    }
+
+    fn expect_line_ui(&self, ui: &mut Ui, view: &HeroView) {
+        let p = palette(ui);
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = 6.0;
             let plain = |ui: &mut Ui, text: &str| text_line(ui, text, scale::regular(scale::BODY), p.soft);
@@ -164,8 +170,8 @@ impl App {
             if let Some(conflict) = &advice.conflict {
                 row(ui, "at odds", conflict);
             }
-            for belief in advice.beliefs.iter().take(4) {
-                row(ui, "believes", belief);
+            for (at, belief) in advice.beliefs.iter().take(4).enumerate() {
+                row(ui, if at == 0 { "believes" } else { "" }, belief);
             }
             if let Some(tomorrow) = &advice.tomorrow {
                 row(ui, "tomorrow", tomorrow);
@@ -257,7 +263,7 @@ impl App {
             target: target.map(|range| (range, words.as_str())),
             next,
         }
-        .show(ui, 236.0);
+        .show(ui, 216.0);
         let mut asked = None;
         ui.horizontal(|ui| {
             let height = look(ui).target.max(scale::TARGET_BAR);

@@ -76,6 +76,7 @@ impl App {
                 Layout::top_down(egui::Align::LEFT),
                 |ui| {
                     ui.set_max_width(ledger_width);
+                    ui.spacing_mut().item_spacing.x = scale::GAP_2;
                     self.ledger_ui(ui, height);
                 },
             );
@@ -83,6 +84,7 @@ impl App {
             let rest = width - ledger_width - scale::GAP_5;
             ui.allocate_ui_with_layout(vec2(rest, height), Layout::top_down(egui::Align::LEFT), |ui| {
                 ui.set_max_width(rest);
+                ui.spacing_mut().item_spacing.x = scale::GAP_2;
                 self.strips_ui(ui, height);
             });
         });

@@ -209,6 +209,12 @@ impl App {
                 };
                 text_line(ui, text, scale::semibold(scale::SMALL), p.ink);
             }
+            if let Some(pull) = self.pull().filter(|pull| !pull.has_trace) {
+                let label = format!("Attach to {}", crate::workbench::number_of(bag, pull.id));
+                if ui.add(Button::quiet(&label).key("T").height(36.0)).clicked() {
+                    asked = Some(Action::Import);
+                }
+            }
             let rest = laid.iter().filter(|(_, emphasis)| *emphasis == Emphasis::Rest).count();
             if rest > 0 {
                 text_line(ui, format!("+{rest}"), scale::regular(scale::SMALL), p.soft);
@@ -257,9 +263,9 @@ impl App {
             for (n, (emphasis, value)) in values.iter().rev().take(3).enumerate() {
                 let y = slot.top() + line_height * (n as f32 + 0.5);
                 let colour = stroke(*emphasis).colour(p);
-                let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
-                stroke(*emphasis).sample(ui, sample);
                 if t.is_some() {
+                    let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
+                    stroke(*emphasis).sample(ui, sample);
                     let text = format!("{value} {unit}");
                     let font = scale::semibold(scale::TICK);
                     ui.painter().text(pos2(slot.right() - 2.0, y), Align2::RIGHT_CENTER, text, font, colour);

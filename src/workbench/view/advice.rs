@@ -228,8 +228,13 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
             let whole = (steps - steps.round()).abs() < 0.05;
             let amount = if gear.grind.stepless {
                 let marks = (to - from).abs();
-                let decimals = usize::from((marks - marks.round()).abs() > 0.05);
-                format!("{} {}", units.number(marks, decimals), if marks == 1.0 { "mark" } else { "marks" })
+                let rounded = (marks * 1000.0).round() / 1000.0;
+                let decimals = (0..3).find(|n| {
+                    let factor = 10f64.powi(*n);
+                    ((rounded * factor).round() - rounded * factor).abs() < 1e-6
+                });
+                let amount = units.number(rounded, decimals.unwrap_or(3) as usize);
+                format!("{amount} {}", if rounded == 1.0 { "mark" } else { "marks" })
             } else if whole {
                 count(steps.round() as usize, "click", "clicks")
             } else {
@@ -294,7 +299,7 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
     }
     let line = parts.join(" · ");
     let line = super::words::capital(&line);
-    if moved.is_empty() || !stays {
+    if moved.is_empty() || parts.is_empty() || !stays {
         return line;
     }
     let verb = if parts.len() == 1 { "stays as it is" } else { "stay as they are" };
@@ -388,6 +393,19 @@ mod tests {
         gear.grind.finer = Finer::Higher;
         let hero = hero(&advice(Verdict::Adjust, Some(14.0), 14.5), &gear, 2, &units);
         assert_eq!(hero.moves[0].words, "1 click finer");
+    }
+
+    #[test]
+    fn a_stepless_dial_moves_by_marks() {
+        let units = UnitPreferences::default();
+        let mut gear = samples::gear();
+        gear.grind.stepless = true;
+        gear.grind.scale = crate::domain::Scale::new("grind", 0.0, 10.0, 0.05).unwrap();
+        let moved =
+            |from: f64, to: f64| moves(Some(&recipe(from)), &recipe(to), &gear, &units)[0].words.clone();
+        assert_eq!(moved(4.40, 4.35), "0.05 marks finer");
+        assert_eq!(moved(4.0, 5.0), "1 mark coarser");
+        assert_eq!(moved(4.0, 2.5), "1.5 marks finer");
     }
 
     #[test]
