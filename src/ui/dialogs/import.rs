@@ -375,47 +375,51 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
     part(ui, "What each column is");
     let roles = role_words();
     egui::ScrollArea::horizontal().id_salt("import-columns").max_width(width).show(ui, |ui| {
-        egui::Grid::new("import-grid").spacing(egui::vec2(scale::GAP_3, scale::GAP_1)).show(ui, |ui| {
-            for column in &preview.columns {
-                text_line(ui, column.name.clone(), scale::semibold(scale::SMALL), p.ink);
-            }
-            ui.end_row();
-            for column in &preview.columns {
-                let (role, unit) = role_of(assignment, column.index);
-                let shown = roles.get(role).cloned().unwrap_or_default();
-                let label = format!("What {} is", column.name);
-                let id = Id::unique(("import-role", column.index));
-                if let Some(at) = pick(ui, id, &label, &shown, &roles, 128.0) {
-                    let written = column.unit.map(|one| one.0);
-                    let fitting = written.filter(|unit| units_for(at).iter().any(|one| one.0 == *unit));
-                    give_role(assignment, column.index, at, fitting.or(unit.filter(|_| at == role)));
-                }
-            }
-            ui.end_row();
-            for column in &preview.columns {
-                let (role, unit) = role_of(assignment, column.index);
-                let units = units_for(role);
-                if units.is_empty() {
-                    ui.label("");
-                    continue;
-                }
-                let names: Vec<String> = units.iter().map(|one| one.1.to_owned()).collect();
-                let shown = units.iter().find(|one| Some(one.0) == unit).map_or("?", |one| one.1);
-                let label = format!("Unit of {}", column.name);
-                let id = Id::unique(("import-unit", column.index));
-                if let Some(at) = pick(ui, id, &label, shown, &names, 128.0) {
-                    give_role(assignment, column.index, role, units.get(at).map(|one| one.0));
-                }
-            }
-            ui.end_row();
-            for cells in preview.first_rows.iter().take(3) {
-                for at in 0..preview.columns.len() {
-                    let text: String = cells.get(at).map_or("", String::as_str).chars().take(16).collect();
-                    text_line(ui, text, scale::regular(scale::TICK), p.soft);
+        egui::Grid::new("import-grid")
+            .min_row_height(26.0)
+            .spacing(egui::vec2(scale::GAP_3, scale::GAP_1))
+            .show(ui, |ui| {
+                for column in &preview.columns {
+                    text_line(ui, column.name.clone(), scale::semibold(scale::SMALL), p.ink);
                 }
                 ui.end_row();
-            }
-        });
+                for column in &preview.columns {
+                    let (role, unit) = role_of(assignment, column.index);
+                    let shown = roles.get(role).cloned().unwrap_or_default();
+                    let label = format!("What {} is", column.name);
+                    let id = Id::unique(("import-role", column.index));
+                    if let Some(at) = pick(ui, id, &label, &shown, &roles, 128.0) {
+                        let written = column.unit.map(|one| one.0);
+                        let fitting = written.filter(|unit| units_for(at).iter().any(|one| one.0 == *unit));
+                        give_role(assignment, column.index, at, fitting.or(unit.filter(|_| at == role)));
+                    }
+                }
+                ui.end_row();
+                for column in &preview.columns {
+                    let (role, unit) = role_of(assignment, column.index);
+                    let units = units_for(role);
+                    if units.is_empty() {
+                        ui.label("");
+                        continue;
+                    }
+                    let names: Vec<String> = units.iter().map(|one| one.1.to_owned()).collect();
+                    let shown = units.iter().find(|one| Some(one.0) == unit).map_or("?", |one| one.1);
+                    let label = format!("Unit of {}", column.name);
+                    let id = Id::unique(("import-unit", column.index));
+                    if let Some(at) = pick(ui, id, &label, shown, &names, 128.0) {
+                        give_role(assignment, column.index, role, units.get(at).map(|one| one.0));
+                    }
+                }
+                ui.end_row();
+                for cells in preview.first_rows.iter().take(3) {
+                    for at in 0..preview.columns.len() {
+                        let text: String =
+                            cells.get(at).map_or("", String::as_str).chars().take(16).collect();
+                        text_line(ui, text, scale::regular(scale::TICK), p.soft);
+                    }
+                    ui.end_row();
+                }
+            });
     });
     if let TimeSource::Every { step_s } = assignment.time {
         caution_line(

@@ -45,7 +45,7 @@ impl App {
             ui.spacing_mut().item_spacing.y = 2.0;
             for (at, row) in found.iter().enumerate() {
                 let button = if at == form.at { Button::new(row.name) } else { Button::quiet(row.name) };
-                let response = ui.add(button.key(row.key).width(500.0).height(40.0));
+                let response = ui.add(button.key(row.key).width(500.0).height(40.0).left());
                 if at == form.at && (up || down) {
                     response.scroll_to_me(Some(egui::Align::Center));
                 }

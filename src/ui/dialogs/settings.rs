@@ -5,6 +5,7 @@ use eframe::egui::{Id, Ui};
 use super::{Dialog, Fate, middle, part};
 use crate::domain::{ThemeChoice, WayOfLiving};
 use crate::ui::app::App;
+use crate::ui::theme::scale;
 use crate::ui::widgets::{choice_row, small};
 use crate::units::{MassUnit, PressureUnit, TemperatureUnit};
 
@@ -23,10 +24,14 @@ impl App {
         let old = self.preferences();
         let mut new = old;
         let choose = |ui: &mut Ui, label: &str, words: &[&str], at: usize| -> usize {
-            small(ui, label);
-            let mut chosen = Some(at);
-            choice_row(ui, Id::unique(("settings", label)), label, words, &mut chosen, false);
-            chosen.unwrap_or(at)
+            ui.vertical(|ui| {
+                ui.spacing_mut().item_spacing.y = scale::GAP_1;
+                small(ui, label);
+                let mut chosen = Some(at);
+                choice_row(ui, Id::unique(("settings", label)), label, words, &mut chosen, false);
+                chosen.unwrap_or(at)
+            })
+            .inner
         };
         middle(ui, "settings", height - 30.0, |ui| {
             part(ui, "Way of living");
@@ -49,23 +54,25 @@ impl App {
                 new.zoom = ZOOMS.get(zoomed).map_or(1.0, |zoom| zoom.0);
             }
             part(ui, "Units");
-            let at = usize::from(old.units.mass == MassUnit::Ounce);
-            new.units.mass =
-                if choose(ui, "Mass", &["g", "oz"], at) == 1 { MassUnit::Ounce } else { MassUnit::Gram };
-            let at = usize::from(old.units.temperature == TemperatureUnit::Fahrenheit);
-            new.units.temperature = if choose(ui, "Temperature", &["°C", "°F"], at) == 1 {
-                TemperatureUnit::Fahrenheit
-            } else {
-                TemperatureUnit::Celsius
-            };
-            let at = usize::from(old.units.pressure == PressureUnit::Psi);
-            new.units.pressure = if choose(ui, "Pressure", &["bar", "psi"], at) == 1 {
-                PressureUnit::Psi
-            } else {
-                PressureUnit::Bar
-            };
-            let at = usize::from(old.units.decimal_comma);
-            new.units.decimal_comma = choose(ui, "Decimal mark", &["18.2", "18,2"], at) == 1;
+            ui.horizontal_wrapped(|ui| {
+                let at = usize::from(old.units.mass == MassUnit::Ounce);
+                new.units.mass =
+                    if choose(ui, "Mass", &["g", "oz"], at) == 1 { MassUnit::Ounce } else { MassUnit::Gram };
+                let at = usize::from(old.units.temperature == TemperatureUnit::Fahrenheit);
+                new.units.temperature = if choose(ui, "Temperature", &["°C", "°F"], at) == 1 {
+                    TemperatureUnit::Fahrenheit
+                } else {
+                    TemperatureUnit::Celsius
+                };
+                let at = usize::from(old.units.pressure == PressureUnit::Psi);
+                new.units.pressure = if choose(ui, "Pressure", &["bar", "psi"], at) == 1 {
+                    PressureUnit::Psi
+                } else {
+                    PressureUnit::Bar
+                };
+                let at = usize::from(old.units.decimal_comma);
+                new.units.decimal_comma = choose(ui, "Decimal mark", &["18.2", "18,2"], at) == 1;
+            });
             part(ui, "The notebook");
             small(ui, format!("It lies in {}", self.place));
             small(ui, "Every change is on disk at once; closing the window loses nothing.");

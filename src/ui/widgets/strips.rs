@@ -5,7 +5,7 @@ use eframe::egui::{
     Align2, EventFilter, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke, Ui, Vec2b,
     WidgetInfo, pos2, vec2,
 };
-use egui_plot::{AxisHints, FilledArea, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
+use egui_plot::{AxisHints, FilledArea, GridMark, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
 
 use crate::ui::theme::{Palette, focus_ring, palette, scale};
 
@@ -221,11 +221,12 @@ pub fn strips(
 
 fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p: &'static Palette) -> Rect {
     let (low, high) = strip.range;
+    let room = ui.available_height() - if last { FOOT } else { 0.0 };
     let ticks = AxisHints::new_y()
         .min_thickness(AXIS)
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
-        .label_spacing(20.0..=34.0)
+        .label_spacing(4.0..=12.0)
         .formatter(|mark, _| trim(mark.value));
     let times = AxisHints::new_x()
         .tick_label_font(scale::regular(scale::TICK))
@@ -237,6 +238,8 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         .width(ui.available_width())
         .show_axes(Vec2b::new(last, true))
         .custom_y_axes(vec![ticks])
+        .y_grid_spacer(move |_| marks(low, high, room))
+        .grid_spacing(4.0..=60.0)
         .custom_x_axes(vec![times])
         .allow_zoom(false)
         .allow_drag(false)
@@ -276,6 +279,19 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         }
     });
     shown.response.rect
+}
+
+/// Marks of a value axis: round steps, as many as there is room for at 26 points each.
+fn marks(low: f64, high: f64, room: f32) -> Vec<GridMark> {
+    let most = f64::from((room / 26.0).floor().max(1.0));
+    let rough = (high - low) / most;
+    let decade = 10f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|n| n * decade).find(|step| *step >= rough * 0.999);
+    let step = step.unwrap_or(decade * 10.0);
+    let first = (low / step).ceil() as i64;
+    // The topmost mark would touch the strip above.
+    let last = ((high - (high - low) * 0.1) / step).floor() as i64;
+    (first..=last.min(first + 100)).map(|n| GridMark { value: n as f64 * step, step_size: step }).collect()
 }
 
 fn trim(value: f64) -> String {
