@@ -13,6 +13,7 @@ pub mod maths;
 // Floor 2
 pub mod control;
 pub mod puck;
+pub mod sensory;
 pub mod trace;
 // Floor 3
 pub mod infer;
@@ -22,7 +23,6 @@ pub mod practice;
 // Floor 5
 pub mod exchange;
 pub mod store;
-pub mod sensory;
 // Floor 6
 pub mod workbench;
 // Floor 7

@@ -357,7 +357,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let pulled_best = case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
+    let pulled_best =
+        case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
     let worth = value(choice) - value(stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)

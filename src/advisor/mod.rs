@@ -8,13 +8,13 @@ mod decide;
 mod facts;
 mod reasons;
 
+pub use crate::infer::{BagFacts, Shot};
 pub use answer::{
     Advice, Alternative, Alternatives, Best, Change, Expect, Quantiles, Reason, Source, Status, Tolerances,
     Toward, Voices,
 };
 pub use beliefs::{Belief, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
-pub use crate::infer::{BagFacts, Shot};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};
 
@@ -47,7 +47,8 @@ impl Desk {
     /// Works out the beliefs before the first pull. Only the bag, the gear, the aim and the earlier bags count.
     #[must_use]
     pub fn new(case: &Case) -> Self {
-        let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
+        let frame =
+            Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
         let earlier: Vec<EarlierEvidence> = case
             .earlier
             .iter()

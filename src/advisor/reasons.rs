@@ -1,9 +1,9 @@
 //! Why: which evidence moved the answer. For each kind of evidence of each pull, the covariance over drawn worlds
 //! between its log-likelihood and the gain of the move says how much it spoke for the move.
 
+use super::Case;
 use super::answer::{Change, Reason, Source, Status, Toward};
 use super::decide::Search;
-use super::Case;
 use crate::domain::{Attribute, Lever};
 use crate::infer::{Kind, Posterior, Shot};
 
@@ -104,10 +104,12 @@ fn clause(shot: &Shot, kind: Kind) -> Option<String> {
 
 fn toward(change: &Change) -> String {
     let what = match change.lever {
-        Lever::Grind => return match change.toward {
-            Toward::Coarser => "a coarser grind".to_owned(),
-            _ => "a finer grind".to_owned(),
-        },
+        Lever::Grind => {
+            return match change.toward {
+                Toward::Coarser => "a coarser grind".to_owned(),
+                _ => "a finer grind".to_owned(),
+            };
+        }
         Lever::Dose => "dose",
         Lever::Yield => "drink in the cup",
         Lever::Temperature => "heat",

@@ -7,8 +7,5 @@ pub mod gauss;
 pub mod general;
 pub mod normal;
 pub mod real;
-pub mod gauss;
-pub mod general;
-pub mod normal;
 pub mod root;
 pub mod tails;
