@@ -323,14 +323,15 @@ impl Tracker {
         self.prune();
     }
 
-    /// The grinder was moved on purpose, `clicks` towards coarser: the expected change is applied with its doubt,
-    /// and a new phase begins.
+    /// The grinder was moved on purpose, `clicks` towards coarser: the expected change is applied with its doubt.
+    /// After a move that answers a shift, call [`Tracker::settle`] first ([`super::verdict::Verdict::taken`] does
+    /// both); a start that was planned from ageing leaves the question open whether something moved.
     pub fn moved(&mut self, clicks: i64) {
-        self.settle();
         let n = clicks.clamp(-1000, 1000) as f64;
         let h = self.habits;
         for x in &mut self.bank {
             x.level = (x.level + n * h.click).clamp(-FARTHEST, FARTHEST);
+            x.from += n * h.click;
             x.v_level += (n * h.click_sd).powi(2).min(FARTHEST * FARTHEST);
         }
     }

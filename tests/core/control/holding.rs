@@ -155,7 +155,7 @@ fn verdicts_at_the_bar() {
     let words = verdict.reasons[0].words("flow time");
     assert!(words.starts_with("flow time went down by about") && words.contains("real"), "{words}");
     // After the move the level is expected back near the target, with the doubt of the click.
-    t.moved(-1);
+    verdict.taken(&mut t);
     let e = t.evidence();
     assert!(e.level.abs() < 0.03 && e.level_sd > h.click_sd * 0.9 && e.p_shift == 0.0, "{e:?}");
     // Wide scatter about the same level: preparation.
