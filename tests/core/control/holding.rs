@@ -208,6 +208,27 @@ fn habits_are_learnt() {
     assert_eq!(Habits::flow_time().learn_click(0, 0.1, 0.1), Habits::flow_time());
 }
 
+/// Following a series is the same as telling the tracker step by step.
+#[test]
+fn following_a_series() {
+    let h = Habits::flow_time();
+    let start = Belief::on_target(&h, 0.03);
+    let at = |day, value, click, bag| Reading { click, bag, ..Reading::plain(day, 0.0, value) };
+    let series = [at(0, 0.01, 0, 0), at(2, -0.05, 0, 0), at(2, 0.02, -1, 0), at(2, 0.1, 5, 1)];
+    let followed = Tracker::follow(h, start, &series);
+    let mut t = Tracker::new(h, start);
+    t.pull(0.01, 1.0);
+    t.overnight(2.0, 0.0, 0.0);
+    t.pull(-0.05, 1.0);
+    t.moved(-1);
+    t.pull(0.02, 1.0);
+    t.changed(0.0, 0.1);
+    t.pull(0.1, 1.0);
+    assert_eq!(followed.evidence(), t.evidence());
+    let (low, high) = t.next_pull(0.9);
+    assert!(low < t.evidence().level && high > t.evidence().level && high - low > 2.0 * h.sigma);
+}
+
 #[test]
 fn phases_and_expected_changes() {
     let at = |day, value, click, bag| Reading { click, bag, ..Reading::plain(day, 0.0, value) };

@@ -1,4 +1,5 @@
 //! From a bag's records to a series.
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
 
 use jiff::{SignedDuration, Timestamp, civil::date, tz::TimeZone};
 use thirdpull::control::pulls::{KnownCauses, Reader, Reference, Watched, day_use, readings};
