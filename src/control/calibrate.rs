@@ -152,11 +152,9 @@ impl World {
                     // Nothing jumps in these days: a move that answers a jump is false wherever the level stands.
                     let slow = matches!(verdict.reasons.first(), Some(Reason::AddedUp { .. }));
                     seen.alarms += u64::from(idle || !slow);
-                    tracker.moved(clicks_coarser);
                     grinder += clicks_coarser as f64 * habits.click;
-                } else if verdict.shift_found.is_some() {
-                    tracker.settle();
                 }
+                verdict.taken(&mut tracker);
             }
         }
         seen

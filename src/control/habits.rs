@@ -172,22 +172,7 @@ impl Habits {
                     bad_share: self.bad_share * libm::exp2(f64::from(share_step)),
                     ..self
                 };
-                let mut tracker = Tracker::new(trial, Belief::on_target(&trial, 0.1));
-                let mut last: Option<&Reading> = None;
-                for reading in series.iter().filter(|r| !r.suspect) {
-                    if let Some(before) = last {
-                        if reading.day != before.day {
-                            tracker.overnight(f64::from(reading.day.saturating_sub(before.day)), 0.0, 0.0);
-                        }
-                        if reading.bag != before.bag {
-                            tracker.changed(0.0, 0.1);
-                        } else if reading.click != before.click {
-                            tracker.moved(reading.click.saturating_sub(before.click));
-                        }
-                    }
-                    tracker.pull(reading.value, 1.0);
-                    last = Some(reading);
-                }
+                let tracker = Tracker::follow(trial, Belief::on_target(&trial, 0.1), series);
                 let usual =
                     -0.5 * (f64::from(wander_step) * 0.75).powi(2) - 0.5 * f64::from(share_step).powi(2);
                 let score = tracker.log_evidence() + usual;

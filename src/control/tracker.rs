@@ -8,6 +8,7 @@
 
 use super::charts::Side;
 use super::habits::Habits;
+use super::series::Reading;
 use crate::maths::normal;
 
 /// Where a level is believed to stand: deviation from the target on the chart's scale, and its change a day.
@@ -148,6 +149,33 @@ impl Tracker {
             bad: 0.0,
         }];
         Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0 }
+    }
+
+    /// Follows a whole series (oldest first): nights, new bags (level known to 0.1 only), moves of the grinder, pulls.
+    /// Pulls marked suspect count with three times the scatter. A move while a shift is likelier than not is taken
+    /// as the answer to it.
+    #[must_use]
+    pub fn follow(habits: Habits, start: Belief, series: &[Reading]) -> Self {
+        let mut tracker = Self::new(habits, start);
+        let mut last: Option<&Reading> = None;
+        for reading in series {
+            if let Some(before) = last {
+                if reading.day != before.day {
+                    tracker.overnight(f64::from(reading.day.saturating_sub(before.day)), 0.0, 0.0);
+                }
+                if reading.bag != before.bag {
+                    tracker.changed(0.0, 0.1);
+                } else if reading.click != before.click {
+                    if tracker.evidence().p_shift > 0.5 {
+                        tracker.settle();
+                    }
+                    tracker.moved(reading.click.saturating_sub(before.click));
+                }
+            }
+            tracker.pull(reading.value, if reading.suspect { 3.0 } else { 1.0 });
+            last = Some(reading);
+        }
+        tracker
     }
 
     /// The habits in use.
@@ -323,14 +351,15 @@ impl Tracker {
         self.prune();
     }
 
-    /// The grinder was moved on purpose, `clicks` towards coarser: the expected change is applied with its doubt,
-    /// and a new phase begins.
+    /// The grinder was moved on purpose, `clicks` towards coarser: the expected change is applied with its doubt.
+    /// After a move that answers a shift, call [`Tracker::settle`] first ([`super::verdict::Verdict::taken`] does
+    /// both); a start that was planned from ageing leaves the question open whether something moved.
     pub fn moved(&mut self, clicks: i64) {
-        self.settle();
         let n = clicks.clamp(-1000, 1000) as f64;
         let h = self.habits;
         for x in &mut self.bank {
             x.level = (x.level + n * h.click).clamp(-FARTHEST, FARTHEST);
+            x.from += n * h.click;
             x.v_level += (n * h.click_sd).powi(2).min(FARTHEST * FARTHEST);
         }
     }

@@ -199,7 +199,7 @@ pub struct Verdict {
     pub p_real: f64,
     /// Probability that the proposed move (or, without one, the nearest one) brings the level nearer to target.
     pub p_helps: f64,
-    /// A shift counts as real; after serving or moving, tell the tracker (`moved` or `settle`).
+    /// The way it moved, where that counts as real. When the verdict is followed, call [`Verdict::taken`].
     pub shift_found: Option<Side>,
     /// Deviation of the level from target and the range that holds it 8 times in 10.
     pub level: f64,
@@ -207,6 +207,19 @@ pub struct Verdict {
     pub level_range: (f64, f64),
     /// Why, most telling first.
     pub reasons: Vec<Reason>,
+}
+
+impl Verdict {
+    /// Tells the tracker that the verdict was followed: a shift that was found is settled, a move is applied.
+    pub fn taken(&self, tracker: &mut Tracker) {
+        let answered = matches!(self.reasons.first(), Some(Reason::Jumped { .. } | Reason::Drifting { .. }));
+        if self.shift_found.is_some() || answered {
+            tracker.settle();
+        }
+        if let Action::Move { clicks_coarser, .. } = self.action {
+            tracker.moved(clicks_coarser);
+        }
+    }
 }
 
 /// Best number of clicks for a level, kept within `most`; 0 when no click brings it nearer.

@@ -148,18 +148,13 @@ impl Holder for Ours {
         };
         let verdict = judge(&self.tracker, &self.policy, moment, calm);
         self.told = verdict.shift_found.is_some();
+        verdict.taken(&mut self.tracker);
         match verdict.action {
             Action::Move { clicks_coarser, .. } => {
-                self.tracker.moved(clicks_coarser);
                 self.click += clicks_coarser;
                 clicks_coarser
             }
-            _ => {
-                if self.told {
-                    self.tracker.settle();
-                }
-                0
-            }
+            _ => 0,
         }
     }
 

@@ -155,7 +155,7 @@ fn verdicts_at_the_bar() {
     let words = verdict.reasons[0].words("flow time");
     assert!(words.starts_with("flow time went down by about") && words.contains("real"), "{words}");
     // After the move the level is expected back near the target, with the doubt of the click.
-    t.moved(-1);
+    verdict.taken(&mut t);
     let e = t.evidence();
     assert!(e.level.abs() < 0.03 && e.level_sd > h.click_sd * 0.9 && e.p_shift == 0.0, "{e:?}");
     // Wide scatter about the same level: preparation.
@@ -206,6 +206,27 @@ fn habits_are_learnt() {
     near(click.click, -0.0716, 0.003, "click");
     assert!(click.click_sd < 0.011);
     assert_eq!(Habits::flow_time().learn_click(0, 0.1, 0.1), Habits::flow_time());
+}
+
+/// Following a series is the same as telling the tracker step by step.
+#[test]
+fn following_a_series() {
+    let h = Habits::flow_time();
+    let start = Belief::on_target(&h, 0.03);
+    let at = |day, value, click, bag| Reading { click, bag, ..Reading::plain(day, 0.0, value) };
+    let series = [at(0, 0.01, 0, 0), at(2, -0.05, 0, 0), at(2, 0.02, -1, 0), at(2, 0.1, 5, 1)];
+    let followed = Tracker::follow(h, start, &series);
+    let mut t = Tracker::new(h, start);
+    t.pull(0.01, 1.0);
+    t.overnight(2.0, 0.0, 0.0);
+    t.pull(-0.05, 1.0);
+    t.moved(-1);
+    t.pull(0.02, 1.0);
+    t.changed(0.0, 0.1);
+    t.pull(0.1, 1.0);
+    assert_eq!(followed.evidence(), t.evidence());
+    let (low, high) = t.next_pull(0.9);
+    assert!(low < t.evidence().level && high > t.evidence().level && high - low > 2.0 * h.sigma);
 }
 
 #[test]
