@@ -13,6 +13,7 @@ pub mod maths;
 // Floor 2
 pub mod control;
 pub mod puck;
+pub mod sensory;
 pub mod trace;
 // Floor 3
 pub mod infer;

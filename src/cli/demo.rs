@@ -23,7 +23,7 @@ coffee in it is real. The folder is a notebook like any other: open it with “t
 OPTIONS
   --notebook DIR   where to write it; the folder must not hold a notebook yet
   --anchor DATE    the day on which it should look fresh, such as 2026-11-25 (default: today)
-  --seed N         another whole number tells the same stories with other luck (default: 1)
+  --seed N         another whole number tells the same stories with other luck
   -h, --help       this page
 
 Exit codes: 0 written; 2 not written. Errors go to standard error.
@@ -47,7 +47,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
 }
 
 fn make(args: Vec<OsString>, out: &mut dyn Write) -> Result<std::io::Result<()>, Usage> {
-    let given = Given::read(args, &["anchor", "seed"], &[])?;
+    let given = Given::read(args, &["anchor"], &[])?;
     if given.help {
         return Ok(out.write_all(HELP.as_bytes()));
     }

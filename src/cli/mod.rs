@@ -5,6 +5,7 @@ pub mod advise;
 mod args;
 mod check;
 mod demo;
+mod export;
 mod simulate;
 
 use std::ffi::OsString;
@@ -149,6 +150,7 @@ fn dispatch(
         "advise" => advise_command(args, out, err),
         "check" => check::run(args, out, err),
         "demo" => demo::run(args, out, err),
+        "export" => export::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;

@@ -145,7 +145,7 @@ impl SphereCase {
                 all.push(Pool { weight: p.weight * phi, ..p });
             }
         }
-        let all = reduce(all, pools, crossing_s / cells as f64);
+        let all = reduce(all, pools, 0.5 * crossing_s / cells as f64);
         // In units of s0/K.
         Bed {
             pools: all.iter().map(|p| (p.rate_s, p.weight * self.k / self.eps, 1.0)).collect(),
@@ -234,6 +234,12 @@ pub fn json_beds() -> Vec<(String, Bed, Vec<[f64; 3]>)> {
                     }
                 }
             }
+            let pools = if pools.len() > 9 {
+                let list = pools.iter().map(|p| Pool { weight: p.1, rate_s: p.0 }).collect();
+                reduce(list, 9, 0.01).iter().map(|p| (p.rate_s, p.weight, 1.0)).collect()
+            } else {
+                pools
+            };
             beds.push((id, Bed { pools, crossing_s: eps * f(&case["L_over_u"]), flooded: false }, rows));
         }
     }
