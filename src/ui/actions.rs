@@ -180,9 +180,10 @@ pub fn key(action: Action) -> &'static str {
     row(action).map_or("", |row| row.key)
 }
 
-/// What the keyboard asks for in this frame. `dialog` says whether a dialog is open.
+/// What the keyboard asks for in this frame. `dialog` says whether a dialog is open; `entry` whether a pull is being
+/// entered, where plain letters belong to the marks.
 #[must_use]
-pub fn pressed(ctx: &Context, dialog: bool) -> Vec<Action> {
+pub fn pressed(ctx: &Context, dialog: bool, entry: bool) -> Vec<Action> {
     let focused = ctx.memory(|memory| memory.focused());
     let typing = ctx.text_edit_focused();
     let mut actions = Vec::new();
@@ -191,9 +192,11 @@ pub fn pressed(ctx: &Context, dialog: bool) -> Vec<Action> {
         actions.push(Action::Redo);
     }
     for row in TABLE {
+        let letter = row.shortcut.modifiers.is_none();
         let counts = match row.when {
-            When::Always => true,
-            When::Page => !dialog && !typing,
+            // A field being typed in puts its own old text back first.
+            When::Always => !(typing && row.action == Action::Cancel),
+            When::Page => !dialog && !typing && !(entry && letter),
             When::Free => !dialog && focused.is_none(),
         };
         if counts && ctx.input_mut(|input| input.consume_shortcut(&row.shortcut)) {
@@ -201,7 +204,7 @@ pub fn pressed(ctx: &Context, dialog: bool) -> Vec<Action> {
         }
     }
     // The sign itself, wherever it lies on the keyboard.
-    if !dialog && !typing {
+    if !dialog && !typing && !entry {
         let slash = ctx.input(|input| {
             input.events.iter().any(|e| matches!(e, eframe::egui::Event::Text(t) if t == "?"))
         });

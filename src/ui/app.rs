@@ -54,6 +54,8 @@ pub struct Options {
     pub now: Box<dyn Fn() -> Timestamp>,
     /// The person's time zone.
     pub zone: TimeZone,
+    /// Measures frames, where asked for.
+    pub timing: Option<super::timing::Timing>,
 }
 
 #[derive(Default)]
@@ -86,13 +88,14 @@ pub struct App {
     desk: Desk<Question, Answer>,
     asked: Option<(BagId, u64)>,
     frames: u64,
+    timing: Option<super::timing::Timing>,
 }
 
 impl App {
     /// Makes the application; `ctx` is woken when a worker has finished.
     #[must_use]
     pub fn new(ctx: &Context, options: Options) -> Self {
-        let Options { opened, adviser, begin_own, now, zone } = options;
+        let Options { opened, adviser, begin_own, now, zone, timing } = options;
         let waker = ctx.clone();
         let work = move |question: Question| Answer {
             bag: question.bag.id,
@@ -116,6 +119,7 @@ impl App {
             desk,
             asked: None,
             frames: 0,
+            timing,
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         app
@@ -593,14 +597,19 @@ impl eframe::App for App {
 
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.bench.tidy();
+        if let Some(timing) = &mut self.timing {
+            timing.tell();
+        }
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let began = std::time::Instant::now();
         self.frames += 1;
         let ctx = ui.ctx().clone();
         theme::apply(&ctx, self.look(&ctx));
         self.zoom(&ctx);
-        for action in actions::pressed(&ctx, self.dialog.is_some()) {
+        let entry = matches!(self.page.mode(), Mode::Entry(_));
+        for action in actions::pressed(&ctx, self.dialog.is_some(), entry) {
             self.act(&ctx, action);
         }
         self.take_dropped_files(&ctx);
@@ -608,6 +617,9 @@ impl eframe::App for App {
         self.dialogs_ui(&ctx);
         Toasts::show(self, &ctx);
         self.ask();
+        if let Some(timing) = &mut self.timing {
+            timing.frame(began);
+        }
     }
 }
 

@@ -11,12 +11,14 @@ mod shelf;
 mod start;
 mod state;
 pub mod theme;
+mod timing;
 mod toasts;
 pub mod widgets;
 
 pub use app::{App, BeginOwn, Opened, Options};
 pub use run::run;
 pub use start::open_window;
+pub use timing::Timing;
 
 /// Opens the page with every widget in every state.
 ///

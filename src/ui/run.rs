@@ -13,7 +13,8 @@ use crate::workbench::{Session, Wanted, engine};
 /// # Errors
 /// One plain sentence when the notebook or the window cannot be opened.
 pub fn run(wanted: Wanted) -> Result<(), String> {
-    let options = options(&wanted)?;
+    let timing = super::timing::Timing::from_environment();
+    let options = Options { timing, ..options(&wanted)? };
     open_window("Thirdpull", move |ctx| Box::new(App::new(ctx, options)))
 }
 
@@ -24,7 +25,7 @@ fn options(wanted: &Wanted) -> Result<Options, String> {
         let zone = zone.clone();
         Box::new(move || open(&Wanted::Own, &zone)) as BeginOwn
     });
-    Ok(Options { opened, adviser: engine(), begin_own, now: Box::new(Timestamp::now), zone })
+    Ok(Options { opened, adviser: engine(), begin_own, now: Box::new(Timestamp::now), zone, timing: None })
 }
 
 fn open(wanted: &Wanted, zone: &TimeZone) -> Result<Opened, String> {

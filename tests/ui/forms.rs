@@ -8,7 +8,7 @@ use thirdpull::units::MassUnit;
 use crate::support::*;
 
 fn fill(window: &mut Window, label: &str, text: &str) {
-    window.get_by_label(label).focus();
+    window.get_by_role_and_label(eframe::egui::Role::TextInput, label).focus();
     settle(window);
     press_with(window, Modifiers::COMMAND, Key::A);
     type_keys(window, text);
@@ -84,7 +84,7 @@ fn a_station_in_use_is_put_away_not_removed() {
 
 #[test]
 fn settings_take_effect_at_once_and_can_be_undone() {
-    let mut window = window(2);
+    let mut window = window_of(options(notebook(2), None), [1280.0, 1100.0], 1.0);
     press_with(&mut window, Modifiers::COMMAND, Key::Comma);
     click(&mut window, "Mass: oz");
     click(&mut window, "Theme: dark");
@@ -109,6 +109,6 @@ fn the_three_ways_of_living_show_what_they_should() {
     press(&mut window, Key::R);
     assert!(shows(&window, "1 click finer"));
     press_with(&mut window, Modifiers::COMMAND, Key::Num2);
-    let tab = window.get_by_label("Quarry Road");
+    let tab = window.get_by_role_and_label(eframe::egui::Role::Button, "Quarry Road");
     assert!(tab.rect().height() >= 56.0, "{}", tab.rect().height());
 }

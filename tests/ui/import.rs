@@ -17,7 +17,7 @@ fn file(folder: &tempfile::TempDir, name: &str, text: &[u8]) -> PathBuf {
 }
 
 fn read(window: &mut Window, path: &std::path::Path) {
-    if !shows(window, "Attach a trace") {
+    if window.query_by_label("Path of the file").is_none() {
         press(window, Key::T);
     }
     window.get_by_label("Path of the file").focus();

@@ -167,6 +167,7 @@ pub fn options(notebook: Notebook, read_only: Option<&str>) -> Options {
         begin_own: demo.then(|| Box::new(begin) as thirdpull::ui::BeginOwn),
         now: Box::new(start),
         zone: TimeZone::UTC,
+        timing: None,
     }
 }
 
@@ -217,6 +218,9 @@ pub fn type_keys(window: &mut Window, text: &str) {
 }
 
 pub fn click(window: &mut Window, label: &str) {
+    if window.query_by_label(label).is_none() {
+        println!("looked for “{label}” among: {}", names(window));
+    }
     window.get_by_label(label).click();
     settle(window);
 }
@@ -232,8 +236,11 @@ pub fn shows(window: &Window, part: &str) -> bool {
 
 /// Everything that has a name, for messages of failed tests.
 pub fn names(window: &Window) -> String {
-    let nodes = window.query_all_by(|node| node.label().is_some());
-    nodes.filter_map(|node| node.accesskit_node().label()).collect::<Vec<_>>().join(" | ")
+    let nodes = window.query_all_by(|node| node.label().is_some() || node.value().is_some());
+    let name = |node: &egui_kittest::Node<'_>| {
+        node.accesskit_node().label().or_else(|| node.accesskit_node().value())
+    };
+    nodes.filter_map(|node| name(&node)).collect::<Vec<_>>().join(" | ")
 }
 
 pub fn bag(window: &Window) -> Bag {

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Id, Ui};
 
-use super::{Dialog, Fate, middle, part, save_row};
+use super::{Dialog, Fate, first_focus, middle, part, save_row};
 use crate::domain::{DrinkerId, Process, RecordKey, Roast, StationId};
 use crate::ui::app::App;
 use crate::ui::widgets::{Button, NumberField, TextField, choice_row, fault_line, pick, small};
@@ -36,9 +36,7 @@ impl App {
         let (units, today) = (self.units(), self.today());
         let faults = form.draft.faults(self.bench.notebook(), today, &units);
         let insist = form.insist;
-        if std::mem::take(&mut form.fresh) {
-            ui.memory_mut(|memory| memory.request_focus(id("name")));
-        }
+        form.fresh = form.fresh && !first_focus(ui, id("name"));
         let stations: Vec<(StationId, String)> = self
             .bench
             .notebook()

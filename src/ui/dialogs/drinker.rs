@@ -2,7 +2,7 @@
 
 use eframe::egui::{Id, Ui};
 
-use super::{Dialog, Fate, save_row};
+use super::{Dialog, Fate, first_focus, save_row};
 use crate::ui::app::App;
 use crate::ui::widgets::{TextField, fault_line, soft};
 use crate::workbench::Command;
@@ -36,9 +36,7 @@ impl DrinkerForm {
 impl App {
     pub(super) fn drinker_form_ui(&mut self, ui: &mut Ui, mut form: DrinkerForm) -> Fate {
         let name_id = Id::unique("drinker-name");
-        if !std::mem::replace(&mut form.seen, true) {
-            ui.memory_mut(|memory| memory.request_focus(name_id));
-        }
+        form.seen = form.seen || first_focus(ui, name_id);
         soft(ui, "Whose taste is to be met: a person, or “the house”.");
         let response = TextField::new("Name", name_id).width(480.0).show(ui, &mut form.draft.name);
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(eframe::egui::Key::Enter));

@@ -278,7 +278,7 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) {
                     Some("no file dialog could be opened; type the path, or drop the file here".to_owned());
             }
         }
-        let room = ui.available_width() - 120.0;
+        let room = (ui.available_width() - 120.0).max(60.0);
         let field =
             TextField::new("Path of the file", Id::unique("import-path")).hint("or its path").width(room);
         let response = field.bare(ui, &mut form.path).accessible_name("Path of the file");

@@ -130,7 +130,7 @@ fn list_ui(ui: &mut Ui, icon: Icon, empty: (&str, &str), lines: &[Line], height:
         for line in lines {
             ui.push_id(line.key, |ui| {
                 ui.horizontal(|ui| {
-                    let room = ui.available_width() - 320.0;
+                    let room = (ui.available_width() - 320.0).max(80.0);
                     ui.allocate_ui_with_layout(
                         eframe::egui::vec2(room, 48.0),
                         Layout::top_down(Align::LEFT),

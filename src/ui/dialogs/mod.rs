@@ -94,8 +94,8 @@ impl App {
         let Some(dialog) = self.dialog.take() else { return };
         let title = dialog.title();
         let screen = ctx.content_rect();
-        let width = dialog.width().min(screen.width() - 60.0);
-        let height = screen.height() - 150.0;
+        let width = dialog.width().min(screen.width() - 60.0).max(200.0);
+        let height = (screen.height() - 150.0).max(160.0);
         let mut close = false;
         let mut fate = None;
         let p = ctx
@@ -149,10 +149,23 @@ impl App {
 
 /// The scrolling middle of a dialog.
 fn middle(ui: &mut Ui, salt: &str, height: f32, add: impl FnOnce(&mut Ui)) {
-    egui::ScrollArea::vertical().id_salt(salt).max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+    // The least height too: a dialog's area remembers how small it was when it first opened.
+    let area = egui::ScrollArea::vertical().id_salt(salt).max_height(height).min_scrolled_height(height);
+    area.auto_shrink([false, true]).show(ui, |ui| {
         ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_4, scale::GAP_3);
         add(ui);
     });
+}
+
+/// Gives the first field of a form the focus, once. A window's first pass only measures, so asking is repeated until
+/// the field has it. True once it has.
+fn first_focus(ui: &Ui, id: Id) -> bool {
+    if ui.memory(|memory| memory.has_focus(id)) {
+        return true;
+    }
+    ui.memory_mut(|memory| memory.request_focus(id));
+    ui.ctx().request_repaint();
+    false
 }
 
 /// A heading inside a form.

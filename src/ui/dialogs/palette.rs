@@ -18,13 +18,17 @@ impl App {
     pub(super) fn palette_ui(&mut self, ui: &mut Ui, mut form: PaletteForm, height: f32) -> Fate {
         let id = Id::unique("palette");
         ui.memory_mut(|memory| memory.request_focus(id));
-        let (up, down, enter) = ui.input_mut(|input| {
+        let (up, down, enter, away) = ui.input_mut(|input| {
             (
                 input.consume_key(Modifiers::NONE, Key::ArrowUp),
                 input.consume_key(Modifiers::NONE, Key::ArrowDown),
                 input.consume_key(Modifiers::NONE, Key::Enter),
+                input.consume_key(Modifiers::NONE, Key::Escape),
             )
         });
+        if away {
+            return Fate::Go(None);
+        }
         let field = TextField::new("Action", id).hint("type a few letters").width(500.0);
         if field.bare(ui, &mut form.typed).accessible_name("Action").changed() {
             form.at = 0;

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Id, Ui};
 
-use super::{Dialog, Fate, middle, part, save_row};
+use super::{Dialog, Fate, first_focus, middle, part, save_row};
 use crate::domain::Finer;
 use crate::ui::app::App;
 use crate::ui::widgets::{
@@ -46,9 +46,7 @@ impl App {
         let units = self.units();
         let faults = form.draft.faults(self.bench.notebook(), &units);
         let insist = form.insist;
-        if !std::mem::replace(&mut form.seen, true) {
-            ui.memory_mut(|memory| memory.request_focus(id("name")));
-        }
+        form.seen = form.seen || first_focus(ui, id("name"));
         if form.then_bag {
             soft(ui, "First the station: your grinder's own scale, so that advice comes in your own clicks.");
         }

@@ -100,7 +100,9 @@ impl App {
         });
         ui.horizontal(|ui| {
             let room = ui.available_width();
-            let field = TextField::new("Note", entry.id(EntryField::Note)).hint("Note").width(room - 180.0);
+            let field = TextField::new("Note", entry.id(EntryField::Note))
+                .hint("Note")
+                .width((room - 180.0).max(60.0));
             let response = field.bare(ui, &mut entry.draft.note).accessible_name("Note");
             if response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)) {
                 wish.save = true;

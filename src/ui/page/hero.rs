@@ -89,7 +89,7 @@ impl App {
         ui.scope(|ui| {
             ui.spacing_mut().interact_size.y = 32.0;
             ui.horizontal(|ui| {
-                let room = ui.available_width() - 110.0;
+                let room = (ui.available_width() - 110.0).max(60.0);
                 let text = if self.page.why { "Why:" } else { reason.text.as_str() };
                 let galley = crate::ui::shelf::line(ui, text, scale::regular(scale::BODY), p.ink, room);
                 let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());

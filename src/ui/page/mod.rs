@@ -98,7 +98,7 @@ impl App {
         let mut asked = None;
         ui.horizontal(|ui| {
             let buttons = 4.0 * (look(ui).target + scale::GAP_1);
-            let room = ui.available_width() - buttons;
+            let room = (ui.available_width() - buttons).max(60.0);
             ui.allocate_ui_with_layout(vec2(room, 52.0), Layout::top_down(egui::Align::LEFT), |ui| {
                 ui.set_width(room);
                 ui.spacing_mut().item_spacing.y = 0.0;

@@ -218,6 +218,7 @@ impl<'a> NumberField<'a> {
         let output = TextEdit::singleline(text)
             .id(self.id)
             .desired_width(self.width)
+            .event_filter(super::text_field::FILTER)
             .char_limit(60)
             .font(scale::regular(scale::BODY))
             .min_size(vec2(0.0, look.target))
