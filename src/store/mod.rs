@@ -9,6 +9,7 @@ mod backup;
 mod check;
 mod disk;
 mod fault;
+mod fix;
 mod folder;
 mod journal;
 mod load;
@@ -30,6 +31,7 @@ pub use backup::{BACKUPS_LIMIT_BYTES, Backup, back_up, back_up_if_due, backups, 
 pub use check::{check, check_on};
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use fault::{Problem, StoreFault};
+pub use fix::{Mend, fix};
 pub use folder::{Access, Folder, Opened};
 pub use lock::Holder;
 pub use packet::{PackOptions, Packet, read_packet};
