@@ -11,6 +11,8 @@ mod disk;
 mod fault;
 mod fix;
 mod folder;
+#[cfg(test)]
+mod fuzz;
 mod journal;
 mod load;
 mod locate;
