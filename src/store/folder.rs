@@ -77,13 +77,20 @@ pub(super) struct Writer {
 }
 
 impl Writer {
+    /// Keeps a problem for [`Folder::take_trouble`], once.
+    pub(super) fn tell(&mut self, problem: Problem) {
+        if !self.trouble.contains(&problem) {
+            self.trouble.push(problem);
+        }
+    }
+
     pub(super) fn journal_is_empty(&self) -> bool {
         self.lines == 0 && !self.torn
     }
 }
 
-/// Lines in the journal after which a commit also writes the files.
-const MANY_LINES: usize = 2000;
+/// Lines in the journal after which a commit also writes the files, should nobody have called [`Folder::settle`].
+const MANY_LINES: usize = 20_000;
 /// Lines in the journal after which [`Folder::wants_settling`] says yes.
 const SOME_LINES: usize = 50;
 
@@ -375,7 +382,7 @@ impl Folder {
                 Problem::of_file(Path::new(""), fault.to_string(), "Nothing is lost; it will be tried again");
             let writer = self.writer()?;
             writer.lines = 0;
-            writer.trouble.push(problem);
+            writer.tell(problem);
         }
         Ok(())
     }

@@ -29,6 +29,10 @@ fn after(from: &str, to: &str) -> (Vec<Problem>, usize) {
 fn a_sound_notebook_has_no_problems() {
     let (problems, _) = after("format: 1", "format: 1");
     assert_eq!(problems, []);
+    // 2000 and 2024 do have that day.
+    for day in ["2000-02-29", "2024-02-29"] {
+        assert_eq!(after("roasted_on: \"2026-09-01\"", &format!("roasted_on: \"{day}\"")).0, []);
+    }
 }
 
 #[test]
@@ -41,6 +45,9 @@ fn each_slip_is_named_at_its_line() {
         ("roasted_on: \"2026-09-01\"", "roasted_on: \"2031-09-01\"", "lies in the future"),
         ("opened_on: \"2026-09-14\"", "opened_on: \"2026-08-14\"", "before it was roasted"),
         ("roasted_on: \"2026-09-01\"", "roasted_on: \"2026-09-31\"", "cannot be read"),
+        // The Gregorian calendar (reform of 1582, ISO 8601): 1900 and 2023 have no 29 February.
+        ("roasted_on: \"2026-09-01\"", "roasted_on: \"2023-02-29\"", "cannot be read"),
+        ("roasted_on: \"2026-09-01\"", "roasted_on: \"1900-02-29\"", "cannot be read"),
         ("roast: medium_light", "roast: mediumlight", "use one of light, medium_light"),
         ("sourness: 1", "sourness: 3", "from -2 to 2; 3 is not"),
         ("liking: 6", "liking: 10", "from 1 to 9"),
