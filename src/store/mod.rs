@@ -7,6 +7,7 @@
 mod archive;
 mod backup;
 mod check;
+mod commit;
 mod disk;
 mod fault;
 mod fix;
@@ -20,6 +21,7 @@ mod lock;
 mod merge;
 mod packet;
 mod read;
+mod replay;
 mod settle;
 mod text;
 mod together;
