@@ -128,13 +128,13 @@ fn packets(seeds: &[String], random: &mut Pcg64Mcg) {
         ("traces/x", seeds[3].as_bytes()),
     ] {
         let mut part = seed.to_vec();
-        if random.next_u64() % 3 == 0 {
+        if random.next_u64().is_multiple_of(3) {
             damage(&mut part, seeds[1].as_bytes(), random);
         }
         packer.add(name, &part).unwrap();
     }
     let mut bytes = packer.finish().unwrap();
-    if random.next_u64() % 2 == 0 {
+    if random.next_u64().is_multiple_of(2) {
         damage(&mut bytes, head, random);
     }
     let mut packet = None;
