@@ -10,7 +10,7 @@ use super::disk::{Disk, SystemDisk, replace};
 use super::fault::{Problem, StoreFault};
 use super::load::{NOTEBOOK, load};
 
-const LIMITS: Limits = Limits { packed: 1 << 30, unpacked: 2 << 30, parts: 500_000 };
+pub(crate) const LIMITS: Limits = Limits { packed: 1 << 30, unpacked: 2 << 30, parts: 500_000 };
 
 /// Bytes that all backups together may take; the newest two stay in any case.
 pub const BACKUPS_LIMIT_BYTES: u64 = 200 << 20;
@@ -38,7 +38,7 @@ pub fn backups(root: &Path) -> Vec<Backup> {
     backups_on(&SystemDisk, root)
 }
 
-fn backups_on(disk: &dyn Disk, root: &Path) -> Vec<Backup> {
+pub(crate) fn backups_on(disk: &dyn Disk, root: &Path) -> Vec<Backup> {
     let entries = disk.list(&root.join("backups")).unwrap_or_default();
     let mut found: Vec<Backup> = entries
         .into_iter()

@@ -7,9 +7,13 @@
 mod archive;
 mod backup;
 mod check;
+mod commit;
 mod disk;
 mod fault;
+mod fix;
 mod folder;
+#[cfg(test)]
+mod fuzz;
 mod journal;
 mod load;
 mod locate;
@@ -17,6 +21,7 @@ mod lock;
 mod merge;
 mod packet;
 mod read;
+mod replay;
 mod settle;
 mod text;
 mod together;
@@ -30,6 +35,7 @@ pub use backup::{BACKUPS_LIMIT_BYTES, Backup, back_up, back_up_if_due, backups, 
 pub use check::{check, check_on};
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use fault::{Problem, StoreFault};
+pub use fix::{Mend, fix};
 pub use folder::{Access, Folder, Opened};
 pub use lock::Holder;
 pub use packet::{PackOptions, Packet, read_packet};

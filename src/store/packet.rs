@@ -18,7 +18,7 @@ use super::v1;
 use crate::domain::{BagId, Id};
 
 /// Limits for a file that may come from a stranger.
-const LIMITS: Limits = Limits { packed: 32 << 20, unpacked: 256 << 20, parts: 20_000 };
+pub(super) const LIMITS: Limits = Limits { packed: 32 << 20, unpacked: 256 << 20, parts: 20_000 };
 
 /// What goes into a packet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

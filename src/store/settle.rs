@@ -203,6 +203,16 @@ pub(super) fn current_lines(document: Option<&Document>) -> BTreeMap<RecordKey, 
     entries.into_iter().map(versions::line).collect()
 }
 
+fn name_of(key: RecordKey) -> &'static str {
+    match key {
+        RecordKey::Preferences => "the preferences",
+        RecordKey::Drinker(_) => "a drinker",
+        RecordKey::Station(_) => "the station",
+        RecordKey::Bag(_) => "the bag",
+        RecordKey::Pull(..) => "a pull",
+    }
+}
+
 /// What came of settling one file.
 enum Done {
     /// The edits are in the file.
@@ -219,25 +229,35 @@ impl Folder {
     /// # Errors
     /// [`StoreFault`] of the first file that could not be written; the journal still holds everything.
     pub fn settle(&mut self) -> Result<(), StoreFault> {
-        let files = self.writer()?.pending.files();
-        if files.is_empty() && self.writer()?.journal_is_empty() {
-            return Ok(());
+        self.settle_some(usize::MAX).map(|_| ())
+    }
+
+    /// As [`Folder::settle`], but writes at most `files` files, so that an idle moment stays short. Returns whether
+    /// everything that can be settled is.
+    ///
+    /// # Errors
+    /// As [`Folder::settle`].
+    pub fn settle_some(&mut self, files: usize) -> Result<bool, StoreFault> {
+        let all = self.writer()?.pending.files();
+        if all.is_empty() && self.writer()?.journal_is_empty() {
+            return Ok(true);
         }
-        let mut waiting = Vec::new();
-        for &file in &files {
+        let mut written = 0;
+        for file in all {
+            if written == files {
+                return Ok(false);
+            }
             let changes = self.writer()?.pending.of(file).cloned().unwrap_or_default();
-            if let Done::Waits(problem) = self.settle_file(file, &changes)? {
-                waiting.push((file, problem));
+            match self.settle_file(file, &changes)? {
+                Done::Written => {
+                    self.writer()?.pending.settled(file);
+                    written += 1;
+                }
+                Done::Waits(problem) => self.writer()?.tell(problem),
             }
         }
-        let writer = self.writer()?;
-        for file in files {
-            if !waiting.iter().any(|(waits, _)| *waits == file) {
-                writer.pending.settled(file);
-            }
-        }
-        writer.trouble.extend(waiting.into_iter().map(|(_, problem)| problem));
-        self.reopen_journal()
+        self.reopen_journal()?;
+        Ok(true)
     }
 
     fn settle_file(&mut self, file: FileKey, changes: &Changes) -> Result<Done, StoreFault> {
@@ -280,6 +300,16 @@ impl Folder {
                 }
             }
         };
+        for (key, change) in changes {
+            let ours = change.record.as_ref().map(|record| v1::Entry::of(record, change.at));
+            if ours.is_some_and(|ours| lost.contains(&ours)) {
+                let what = format!("{} was changed by someone else at a later moment", name_of(*key));
+                let todo =
+                    "The later edit stands, this one is kept as an earlier version; open the notebook anew";
+                let problem = Problem::of_file(shown(&self.root, &path), what, todo);
+                self.writer()?.tell(problem);
+            }
+        }
         self.store(file, &path, outcome.as_ref(), lost, BTreeSet::new())?;
         Ok(Done::Written)
     }

@@ -7,11 +7,12 @@ use jiff::Timestamp;
 
 use super::disk::{Disk, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
-use super::folder::{Folder, other_journals};
+use super::folder::Folder;
 use super::journal::{FileKey, Pending};
 use super::load::{Kind, Twin, find, load, shown, side_by_side};
 use super::merge;
 use super::read::{LARGEST_FILE, read, read_text};
+use super::replay::other_journals;
 use super::settle::{BagOutcome, Document, bag_with, current_lines, notebook_with, station_with};
 use super::v1;
 use super::versions;
