@@ -7,3 +7,4 @@ mod practice;
 mod puck;
 mod store;
 mod trace;
+mod trace_truth;
