@@ -1,9 +1,11 @@
 //! Plain numerics on slices and seeded random numbers. Knows nothing of coffee.
 
-pub mod gauss;
-pub mod root;
 pub mod dense;
 pub mod draw;
+pub mod fast;
+pub mod gauss;
 pub mod general;
 pub mod normal;
+pub mod real;
+pub mod root;
 pub mod tails;

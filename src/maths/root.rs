@@ -7,17 +7,17 @@
 pub fn rising_root(low: f64, high: f64, start: f64, tolerance: f64, mut f: impl FnMut(f64) -> f64) -> f64 {
     let (mut a, mut b) = (low, high);
     let mut fb = f(b);
-    if !(fb > 0.0) {
+    if fb <= 0.0 || fb.is_nan() {
         return b;
     }
     let mut fa = f(a);
-    if !(fa < 0.0) {
+    if fa >= 0.0 || fa.is_nan() {
         return a;
     }
     let mut x = if start > a && start < b { start } else { (a * fb - b * fa) / (fb - fa) };
     let mut side = 0i8;
     for round in 0..80 {
-        if !(x > a && x < b) || round % 12 == 11 {
+        if x <= a || x >= b || x.is_nan() || round % 12 == 11 {
             x = 0.5 * (a + b);
         }
         let fx = f(x);

@@ -75,10 +75,8 @@ impl Impression {
         let log = |value: f64, usual: f64| libm::log(value.max(1e-3) / usual);
         let acids = log(cup.acids_pct, USUAL.acids_pct);
         let sugars = log(cup.sugars_pct, USUAL.sugars_pct);
-        let bitters = log(
-            cup.bitters_pct + 2.0 * cup.caffeine_pct,
-            USUAL.bitters_pct + 2.0 * USUAL.caffeine_pct,
-        );
+        let bitters =
+            log(cup.bitters_pct + 2.0 * cup.caffeine_pct, USUAL.bitters_pct + 2.0 * USUAL.caffeine_pct);
         let strength = log(cup.tds_pct, USUAL.tds_pct);
         let extraction = log(cup.extraction_pct, USUAL.extraction_pct);
         let tame = |value: f64| if value.is_finite() { value.clamp(-6.0, 6.0) } else { 0.0 };
@@ -95,7 +93,9 @@ impl Impression {
                 1.6 * bitters + 0.6 * strength + 6.0 * extraction + 7.0 * cup.unevenness + 0.4 * cup.stale,
             ),
             sweetness: tame(
-                3.0 * sugars - 1.8 * strength - 0.45 * (sourness.max(0.0) + bitterness.max(0.0))
+                3.0 * sugars
+                    - 1.8 * strength
+                    - 0.45 * (sourness.max(0.0) + bitterness.max(0.0))
                     - 2.0 * cup.unevenness
                     - 0.8 * cup.stale
                     - 0.4 * cup.gassy,
@@ -225,7 +225,9 @@ mod tests {
 
     #[test]
     fn nothing_breaks_on_an_empty_or_absurd_cup() {
-        for cup in [Cup::default(), Cup { tds_pct: f64::NAN, ..USUAL }, scaled(1e300, 1e300, 0.0, f64::INFINITY)] {
+        for cup in
+            [Cup::default(), Cup { tds_pct: f64::NAN, ..USUAL }, scaled(1e300, 1e300, 0.0, f64::INFINITY)]
+        {
             let felt = Impression::of(&cup);
             for attribute in Attribute::ALL {
                 assert!(felt.get(attribute).is_finite());
@@ -237,7 +239,8 @@ mod tests {
 
     #[test]
     fn the_ideal_is_liked_best() {
-        let palate = Palate { ideal: Impression { sourness: 0.4, ..Impression::default() }, ..Palate::default() };
+        let palate =
+            Palate { ideal: Impression { sourness: 0.4, ..Impression::default() }, ..Palate::default() };
         let best = palate.liking(&palate.ideal);
         assert!((best - palate.best_liking).abs() < 1e-12);
         for attribute in [0.5, -1.0] {

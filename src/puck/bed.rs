@@ -31,6 +31,8 @@ pub struct FlowLaw {
     pub packing_share: f64,
     /// Stress that packs 63 % of that share, bar, 0.1–1000.
     pub packing_bar: f64,
+    /// How far packing also takes the porosity that dissolution opens, 0 (not at all) to 1 (as much as of φ₀).
+    pub packing_of_gain: f64,
     /// Share of the permeability that swelling takes, 0–0.9.
     pub swelling_share: f64,
     /// Time constant of swelling once wet, s, 0.1–600.
@@ -55,6 +57,7 @@ impl Default for FlowLaw {
             squeeze_follows_porosity: 0.0,
             packing_share: 0.0,
             packing_bar: 10.0,
+            packing_of_gain: 0.0,
             swelling_share: 0.0,
             swelling_time_s: 10.0,
             silting_share: 0.0,
@@ -75,6 +78,7 @@ impl FlowLaw {
         within("flow.squeeze_follows_porosity", self.squeeze_follows_porosity, 0.0, 1.0)?;
         within("flow.packing_share", self.packing_share, 0.0, 0.98)?;
         within("flow.packing_bar", self.packing_bar, 0.1, 1000.0)?;
+        within("flow.packing_of_gain", self.packing_of_gain, 0.0, 1.0)?;
         within("flow.swelling_share", self.swelling_share, 0.0, 0.9)?;
         within("flow.swelling_time_s", self.swelling_time_s, 0.1, 600.0)?;
         within("flow.silting_share", self.silting_share, 0.0, 0.95)?;
@@ -208,6 +212,48 @@ impl Default for PuckSpec {
             unevenness: Unevenness::default(),
             solutes: usual_solutes(),
             heat: Heat::default(),
+        }
+    }
+}
+
+impl PuckSpec {
+    /// One real ground coffee: the puck fitted to the mean pulls at eleven pressures, and to the strengths of
+    /// successive cups at 9 bar, of Waszkiewicz et al., Phys. Fluids 38, 063113 (2026): 18.5 g in a 56 mm basket, water at
+    /// 90 °C, one class of solubles. Late flow peaks near 5 bar and falls above; see the tests for how near it comes.
+    pub fn measured_2026() -> Self {
+        Self {
+            dose_g: 18.5,
+            basket_diameter_mm: 56.0,
+            bulk_density_kg_m3: 395.0,
+            headspace_ml: 0.0,
+            liquid_share: 0.18945,
+            grains: Grains { fines_share: 0.30, fines_radius_um: 19.0, boulders_radius_um: 90.0 },
+            flow: FlowLaw {
+                permeability_m2: 7.17222e-15,
+                porosity: 0.11262,
+                porosity_gain: 0.16102,
+                squeeze_bar: 5.5677,
+                squeeze_follows_porosity: 1.0,
+                packing_share: 0.25245,
+                packing_bar: 5.748,
+                packing_of_gain: 0.0,
+                swelling_share: 0.81649,
+                swelling_time_s: 16.856,
+                silting_share: 0.33734,
+                silting_pore_volumes: 4.3928,
+                ..FlowLaw::default()
+            },
+            unevenness: Unevenness { spread: 0.20671, channels: Vec::new() },
+            solutes: vec![Solute {
+                name: "all".to_owned(),
+                share: 0.23079,
+                diffusivity_m2_s: 7.07324e-11,
+                activation_kj_mol: 20.0,
+                liquid_share: 0.3528,
+                broken_share: 0.091082,
+                broken_rate_s: 1.5,
+            }],
+            heat: Heat { start_c: 25.0, basket_c: 85.0, ..Heat::default() },
         }
     }
 }

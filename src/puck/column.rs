@@ -12,6 +12,9 @@
 //! parcel) is centred half a step after the parcel's middle enters the cell, which makes the scheme second order.
 //! Cells are handled four at a time, deepest first, so that the plain loops fill the vector units.
 
+// Indexed loops over small fixed arrays are what the compiler turns into vector code here.
+#![allow(clippy::needless_range_loop)]
+
 /// Most pools of one class.
 pub const MOST_POOLS: usize = 9;
 /// Cells come in blocks of this many.
@@ -20,17 +23,22 @@ type Block = [f64; BLOCK];
 
 /// Coefficients of one class for one crossing.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Crossing<const J: usize> {
-    /// 1 − exp(−rate Δt) of each pool.
+struct Crossing<const J: usize> {
+    /// 1 − exp(−x) of each pool, x = rate Δt.
     take: [f64; J],
-    /// The same times κ_j.
+    /// κ_j (take + g(x)).
     give: [f64; J],
-    /// exp(−β), β = Σ take κ.
+    /// κ_j g(x), g(x) = (1 + exp(−x))/2 − (1 − exp(−x))/x: the answer to a slope of c in time.
+    slope: [f64; J],
+    /// exp(−β), β = Σ give.
     keep: f64,
     /// (1 − exp(−β))/β.
     mean: f64,
     /// (1 − mean)/β.
     rest: f64,
+    /// Σ slope, times `mean` and times `rest`.
+    slope_mean: f64,
+    slope_rest: f64,
 }
 
 /// exp(−x) for x ≥ 0: series of exp(x/64) to the fifth power, inverted and squared six times. Relative error below 2e-6
@@ -46,38 +54,53 @@ fn decay(x: f64) -> f64 {
 }
 
 impl<const J: usize> Crossing<J> {
+    /// `sloped` is false for the first parcel a cell ever meets, which has no predecessor to take a slope from.
     #[inline]
-    fn new(rates_s: &[f64; J], kappas: &[f64; J], step_s: f64) -> Self {
-        let take: [f64; J] = std::array::from_fn(|j| 1.0 - decay(rates_s[j] * step_s));
-        let give: [f64; J] = std::array::from_fn(|j| take[j] * kappas[j]);
-        let beta: f64 = give.iter().sum();
-        if beta > 1e-3 {
-            let keep = decay(beta);
-            let mean = (1.0 - keep) / beta;
-            Self { take, give, keep, mean, rest: (1.0 - mean) / beta }
-        } else {
-            let mean = 1.0 - beta * (0.5 - beta * (1.0 / 6.0));
-            Self { take, give, keep: 1.0 - beta * mean, mean, rest: 0.5 - beta * (1.0 / 6.0 - beta / 24.0) }
+    fn new(rates_s: &[f64; J], kappas: &[f64; J], step_s: f64, sloped: bool) -> Self {
+        let mut take = [0.0; J];
+        let mut slope = [0.0; J];
+        let mut give = [0.0; J];
+        for j in 0..J {
+            let x = rates_s[j] * step_s;
+            take[j] = 1.0 - decay(x);
+            let g =
+                if x < 0.05 { x * x * (1.0 / 12.0 - x / 24.0) } else { 1.0 - 0.5 * take[j] - take[j] / x };
+            slope[j] = if sloped { kappas[j] * g } else { 0.0 };
+            give[j] = kappas[j] * take[j] + slope[j];
         }
+        let beta: f64 = give.iter().sum();
+        // Weight of the outgoing concentration in the mean: one half, the second-order box, as long as nothing that
+        // enters a cell can leave it with the wrong sign.
+        let theta = if beta > 2.0 { 1.0 - 1.0 / beta } else { 0.5 };
+        let mean = 1.0 / (1.0 + theta * beta);
+        let keep = (1.0 - beta * (1.0 - theta)).max(0.0) * mean;
+        let rest = theta * mean;
+        let sum: f64 = slope.iter().sum();
+        Self { take, give, slope, keep, mean, rest, slope_mean: sum * mean, slope_rest: sum * rest }
     }
 
-    /// One parcel through one cell: returns the new concentration.
+    /// One parcel through one cell: returns the new concentration; `before` is the mean concentration of the last
+    /// crossing of this cell and becomes that of this one.
     #[inline(always)]
-    fn one(&self, pools: &mut [Block; J], lane: usize, c_in: f64) -> f64 {
+    fn one(&self, pools: &mut [Block; J], before: &mut Block, lane: usize, c_in: f64) -> f64 {
         let mut source = 0.0;
         for j in 0..J {
             source += self.take[j] * pools[j][lane];
         }
-        let middle = c_in * self.mean + source * self.rest;
+        let plain = c_in * self.mean + source * self.rest;
+        let was = before[lane].min(3.0 * plain);
+        let middle = plain + self.slope_rest * was;
         for j in 0..J {
-            pools[j][lane] += self.give[j] * middle - self.take[j] * pools[j][lane];
+            let s = pools[j][lane];
+            pools[j][lane] = s - self.take[j] * s + self.give[j] * middle - self.slope[j] * was;
         }
-        c_in * self.keep + source * self.mean
+        before[lane] = middle;
+        c_in * self.keep + source * self.mean + self.slope_mean * was
     }
 
     /// Four parcels through four cells; adds what they gained to `gained`.
     #[inline(always)]
-    fn four(&self, pools: &mut [Block; J], c: &mut Block, gained: &mut Block) {
+    fn four(&self, pools: &mut [Block; J], before: &mut Block, c: &mut Block, gained: &mut Block) {
         let mut source = [0.0; BLOCK];
         for j in 0..J {
             for l in 0..BLOCK {
@@ -85,19 +108,24 @@ impl<const J: usize> Crossing<J> {
             }
         }
         let mut middle = [0.0; BLOCK];
+        let mut was = [0.0; BLOCK];
         for l in 0..BLOCK {
-            middle[l] = c[l] * self.mean + source[l] * self.rest;
+            let plain = c[l] * self.mean + source[l] * self.rest;
+            // Never more than three times: the pools cannot turn negative then.
+            was[l] = if before[l] < 3.0 * plain { before[l] } else { 3.0 * plain };
+            middle[l] = plain + self.slope_rest * was[l];
         }
         for j in 0..J {
             for l in 0..BLOCK {
                 let s = pools[j][l];
-                pools[j][l] = s - self.take[j] * s + self.give[j] * middle[l];
+                pools[j][l] = s - self.take[j] * s + (self.give[j] * middle[l] - self.slope[j] * was[l]);
             }
         }
         for l in 0..BLOCK {
-            let out = c[l] * self.keep + source[l] * self.mean;
+            let out = c[l] * self.keep + source[l] * self.mean + self.slope_mean * was[l];
             gained[l] += out - c[l];
             c[l] = out;
+            before[l] = middle[l];
         }
     }
 }
@@ -109,6 +137,8 @@ struct ClassCells {
     pools: Vec<Block>,
     /// Parcels in the bed, deepest first, from `base`; twice as long as the bed so that moving on costs nothing.
     liquid: Vec<f64>,
+    /// Mean concentration during the last crossing of each cell, deepest first.
+    before: Vec<Block>,
     rates_s: [f64; MOST_POOLS],
     kappas: [f64; MOST_POOLS],
 }
@@ -154,6 +184,8 @@ impl Column {
                     class.pools.push([get(&start.contents, j); BLOCK]);
                 }
             }
+            class.before.clear();
+            class.before.resize(cells / BLOCK, [0.0; BLOCK]);
             class.liquid.clear();
             class.liquid.resize(2 * cells, 0.0);
         }
@@ -205,33 +237,42 @@ impl Column {
         let cells = self.cells;
         // Cells that the front has not reached stay out: the first `idle` counted from the deep end.
         let idle = (cells - 1).saturating_sub(self.crossings);
+        let fresh = self.crossings < cells;
         let (idle_blocks, idle_lanes) = (idle / BLOCK, idle % BLOCK);
         for (l, class) in self.classes.iter_mut().enumerate() {
             let factor = step_s * rate_factors.get(l).copied().unwrap_or(1.0);
             let rates: [f64; J] = std::array::from_fn(|j| class.rates_s[j]);
             let kappas: [f64; J] = std::array::from_fn(|j| class.kappas[j]);
-            let crossing = Crossing::<J>::new(&rates, &kappas, factor);
+            let crossing = Crossing::<J>::new(&rates, &kappas, factor, true);
             let Some(liquid) = class.liquid.get_mut(self.base..self.base + cells) else { return };
             if let Some(entering) = liquid.last_mut() {
                 *entering = 0.0;
             }
             let mut sum = [0.0; BLOCK];
-            let blocks = class.pools.chunks_exact_mut(J).zip(liquid.chunks_exact_mut(BLOCK));
+            let blocks = class
+                .pools
+                .chunks_exact_mut(J)
+                .zip(liquid.chunks_exact_mut(BLOCK))
+                .zip(class.before.iter_mut())
+                .skip(idle_blocks);
             let mut skip_lanes = idle_lanes;
-            for (pools, c) in blocks.skip(idle_blocks) {
+            for (n, ((pools, c), before)) in blocks.enumerate() {
                 let (Ok(pools), Ok(c)) = (<&mut [Block; J]>::try_from(pools), <&mut Block>::try_from(c))
                 else {
                     return;
                 };
-                if skip_lanes == 0 {
-                    crossing.four(pools, c, &mut sum);
-                } else {
+                if fresh && n == 0 {
+                    // The front has just come to the first lane of this block.
+                    let first = Crossing::<J>::new(&rates, &kappas, factor, false);
                     for lane in skip_lanes..BLOCK {
-                        let new = crossing.one(pools, lane, c[lane]);
+                        let with = if lane == skip_lanes { &first } else { &crossing };
+                        let new = with.one(pools, before, lane, c[lane]);
                         sum[lane] += new - c[lane];
                         c[lane] = new;
                     }
                     skip_lanes = 0;
+                } else {
+                    crossing.four(pools, before, c, &mut sum);
                 }
             }
             if let Some(g) = gained.get_mut(l) {

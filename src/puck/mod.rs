@@ -10,6 +10,7 @@ pub mod bed;
 pub mod column;
 pub mod drive;
 mod fault;
+pub mod fit;
 pub mod grains;
 mod heat;
 mod outcome;

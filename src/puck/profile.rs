@@ -100,7 +100,7 @@ impl Profile {
         while self.points.get(*cursor).is_some_and(|p| p.0 <= from_s) {
             *cursor += 1;
         }
-        if !(to_s > from_s) {
+        if to_s <= from_s {
             return self.at(from_s);
         }
         let value = |before: Option<&(f64, f64)>, after: Option<&(f64, f64)>, t: f64| match (before, after) {

@@ -64,7 +64,8 @@ pub(crate) fn openness(law: &FlowLaw, state: &WetState) -> (f64, f64) {
     } else {
         0.0
     };
-    let porosity = law.porosity * (1.0 - packing) + law.porosity_gain * state.dissolved;
+    let porosity = law.porosity * (1.0 - packing)
+        + law.porosity_gain * state.dissolved * (1.0 - packing * law.packing_of_gain);
     let mut open = kozeny(porosity) / kozeny(law.porosity);
     if law.swelling_share > 0.0 {
         open *= 1.0 - law.swelling_share * (1.0 - (-state.wet_s / law.swelling_time_s).exp());

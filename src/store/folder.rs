@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::disk::{Disk, LockGuard, SystemDisk, TEMPORARY, Tail, replace};
+use super::disk::{Disk, LockGuard, SystemDisk, TEMPORARY, Tail, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
 use super::journal::{self, Change, FileKey, Pending};
 use super::load::{Loaded, NOTEBOOK, load, shown};
@@ -74,6 +74,12 @@ pub(super) struct Writer {
     /// Moment of the last commit; commits never go back in time, even when the clock does.
     pub(super) clock: Timestamp,
     pub(super) trouble: Vec<Problem>,
+}
+
+impl Writer {
+    pub(super) fn journal_is_empty(&self) -> bool {
+        self.lines == 0 && !self.torn
+    }
 }
 
 /// Lines in the journal after which a commit also writes the files.
@@ -186,6 +192,11 @@ impl Folder {
                 folder.writer = None;
             }
         }
+        if folder.writer.is_some() {
+            problems.extend(folder.merge_twins(&loaded.twins));
+        } else {
+            problems.extend(loaded.twins.iter().map(|twin| twin.problem(path)));
+        }
         let why_read_only = (access != Access::Writer).then(|| folder.why_read_only.clone());
         problems.sort();
         Ok(Opened { folder, notebook: loaded.notebook, problems, access, why_read_only })
@@ -231,7 +242,8 @@ impl Folder {
             path.join("traces"),
             path.join("rules"),
         ] {
-            disk.create_dir(&folder).map_err(|fault| StoreFault::io(&folder, "could not be made", &fault))?;
+            durable_dir(&*disk, &folder)
+                .map_err(|fault| StoreFault::io(&folder, "could not be made", &fault))?;
         }
         let write = |file: PathBuf, text: String| {
             replace(&*disk, &file, text.as_bytes())
@@ -308,14 +320,13 @@ impl Folder {
         let path = writer.journal_path.clone();
         let fault = |fault: std::io::Error| StoreFault::io(&path, "could not be opened for writing", &fault);
         let folder = path.parent().unwrap_or(&self.root);
-        self.disk.create_dir(folder).map_err(fault)?;
+        durable_dir(&*self.disk, folder).map_err(fault)?;
         let mut tail = self.disk.tail(&path).map_err(fault)?;
         if writer.torn {
             tail.cut(writer.journal_len).map_err(fault)?;
             writer.torn = false;
         }
         self.disk.sync_dir(folder).map_err(fault)?;
-        self.disk.sync_dir(&self.root).map_err(fault)?;
         writer.journal = Some(tail);
         Ok(())
     }
@@ -334,7 +345,8 @@ impl Folder {
         name_of_edit: &str,
         now: Timestamp,
     ) -> Result<(), StoreFault> {
-        let at = self.writer()?.clock.max(now);
+        let latest = put.iter().filter_map(|record| v1::Entry::of(record, now).changed()).max();
+        let at = self.writer()?.clock.max(now).max(latest.unwrap_or(now));
         let line = journal::encode(at, name_of_edit, put, taken_out);
         // What cannot be read back must never be acknowledged (a NaN where a number has to be, for instance).
         if let Err(why) = journal::decode_line(line.trim_end_matches('\n').as_bytes()) {
@@ -491,7 +503,7 @@ fn named(holder: &Holder) -> String {
     if holder.name.trim().is_empty() { "someone".to_owned() } else { holder.name.clone() }
 }
 
-fn check_folder(disk: &dyn Disk, path: &Path) -> Result<(), StoreFault> {
+pub(super) fn check_folder(disk: &dyn Disk, path: &Path) -> Result<(), StoreFault> {
     let stat =
         |path: &Path| disk.stat(path).map_err(|fault| StoreFault::io(path, "could not be looked at", &fault));
     match stat(path)? {
@@ -642,6 +654,23 @@ fn replay(
     }
     replayed.pending = changes;
     replayed
+}
+
+/// All journals of another folder, each counting only where it is newer than that folder's files.
+pub(super) fn other_journals(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Pending {
+    let entries = disk.list(&root.join("journal")).unwrap_or_default();
+    if entries.iter().all(|entry| entry.len == 0) {
+        return Pending::default();
+    }
+    // One journal is taken in sequence as its owner would; the machine's name does not matter here.
+    let machine = entries.iter().find(|entry| entry.len > 0).and_then(|entry| entry.path.file_stem());
+    let machine = machine.unwrap_or_default().to_string_lossy().into_owned();
+    let mut loaded = load(disk, root);
+    let holder = Holder { name: String::new(), machine };
+    let mut told = Vec::new();
+    let replayed = replay(disk, root, &holder, &mut loaded, &mut told);
+    problems.append(&mut told);
+    replayed.pending
 }
 
 fn note(changes: &mut Pending, loaded: &Loaded, key: RecordKey, change: Change, is_own: bool) {

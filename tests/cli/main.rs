@@ -1,1 +1,4 @@
 //! Tests that run the program as a person or a script would.
+
+mod commands;
+mod demo;

@@ -8,3 +8,4 @@ mod puck;
 mod store;
 mod trace;
 mod trace_truth;
+mod sensory;

@@ -26,7 +26,13 @@ pub fn read_clock(hand: ClockHand, time_s: f64, chance: &mut Chance) -> f64 {
 
 /// Records a pull. The last sample lies at the pull's end, on the sampling grid; cup mass there is the drink.
 #[must_use]
-pub fn record(shot: &Shot, water_c: f64, probes: &[Probe], line: &Line, chance: &mut Chance) -> Option<Trace> {
+pub fn record(
+    shot: &Shot,
+    water_c: f64,
+    probes: &[Probe],
+    line: &Line,
+    chance: &mut Chance,
+) -> Option<Trace> {
     let step_s = if line.has(Event::Fast) { 0.05 } else { 0.1 };
     let count = (shot.trace.end_s / step_s).round().max(2.0) as usize;
     let time_s: Vec<f64> = (0..=count).map(|k| round(k as f64 * step_s, 2)).collect();

@@ -19,8 +19,8 @@ use super::chance::Chance;
 use super::coffee::Coffee;
 use super::palate::{Impression, Palate};
 use crate::domain::{
-    Bag, BagId, Basket, Channel, Drinker, DrinkerId, Flags, GearFault, Id, Keeper, Notebook, Price, Pull, PullId,
-    Recipe, Stamp, StartRecipe, Station, StationId, Taste, Tolerance, Trace,
+    Bag, BagId, Basket, Channel, Drinker, DrinkerId, Flags, GearFault, Id, Keeper, Notebook, Price, Pull,
+    PullId, Recipe, Stamp, StartRecipe, Station, StationId, Taste, Tolerance, Trace,
 };
 use crate::puck::{PuckFault, Settings};
 
@@ -126,7 +126,8 @@ pub fn from_scenario(scenario: &Scenario, anchor: Date, seed: u64) -> Result<Dem
             return Err(missing("drinker", &bag.drinker));
         };
         let made = maker.moment(bag.bought, (8, 10 + number.min(40) as i8))?;
-        let mut page = page_of(bag, BagId(maker.id(made)), made, (station_id, drinker_id), maker.day(bag.roasted)?);
+        let mut page =
+            page_of(bag, BagId(maker.id(made)), made, (station_id, drinker_id), maker.day(bag.roasted)?);
         let teller = Teller::new(bag, station, &drinker.palate, station_id)
             .map_err(|fault| DemoFault::Puck { bag: bag.coffee.name.clone(), fault })?;
         teller.tell(&mut maker, &mut page, &mut traces)?;
@@ -310,8 +311,7 @@ impl<'a> Teller<'a> {
         let wants_trace = line.x.iter().any(|event| {
             matches!(event, Event::Trace | Event::Fast | Event::Gap | Event::NoFlow | Event::NoTemperature)
         });
-        let trace =
-            wants_trace.then(|| record(&shot, water_c, &self.station.probes, line, chance)).flatten();
+        let trace = wants_trace.then(|| record(&shot, water_c, &self.station.probes, line, chance)).flatten();
         let weighed = trace.as_ref().and_then(|t| t.get(Channel::CupMass)?.last().copied());
         let used = Recipe {
             dose_g: round(shot.used.dose_g, 1),
@@ -350,7 +350,11 @@ impl<'a> Teller<'a> {
             plan: Some(told.plan),
             used: told.used,
             time_s: Some(told.time_s),
-            first_drip_s: if abandoned && told.used.yield_g < 0.1 { None } else { drip_s.filter(|_| drip_seen) },
+            first_drip_s: if abandoned && told.used.yield_g < 0.1 {
+                None
+            } else {
+                drip_s.filter(|_| drip_seen)
+            },
             tds_pct: measured.then(|| round((told.shot.cup.tds_pct + strength_off).max(0.0), 2)),
             taste: if untasted { Taste::default() } else { tasted },
             flags: Flags {
@@ -400,7 +404,8 @@ impl<'a> Teller<'a> {
             keeper.temperature_c.and_then(|c| liking(Recipe { temperature_c: Some(c + by), ..*keeper }))
         };
         let (slow, fast) = (at(keeper, 0.85), at(keeper, 1.0 / 0.85));
-        let time_step = slow.as_ref().zip(fast.as_ref()).map(|(s, f)| 0.5 * (s.1.trace.end_s - f.1.trace.end_s));
+        let time_step =
+            slow.as_ref().zip(fast.as_ref()).map(|(s, f)| 0.5 * (s.1.trace.end_s - f.1.trace.end_s));
         let age = self.coffee.age_marks(brew.age_days);
         let puck = brew.puck(keeper, &Luck::none(), None).ok();
         let drink = |share: f64| {
@@ -414,9 +419,7 @@ impl<'a> Teller<'a> {
             time_s: time_step.and_then(|step| reach(step, slow.map(|s| s.0), fast.map(|f| f.0), 9.0)),
             dose_g: reach(0.5, dose(0.5), dose(-0.5), 2.0),
             yield_g: shorter.and_then(|(liking, step)| reach(step, Some(liking), Some(liking), 9.0)),
-            temperature_c: keeper
-                .temperature_c
-                .and_then(|_settable| reach(2.0, warm(2.0), warm(-2.0), 6.0)),
+            temperature_c: keeper.temperature_c.and_then(|_settable| reach(2.0, warm(2.0), warm(-2.0), 6.0)),
         }
     }
 }
@@ -450,12 +453,16 @@ fn luck_for(line: &Line, chance: &mut Chance) -> Luck {
 }
 
 /// The flow of a coffee that meets an aim on a station: time goes nearly as the inverse, so a few rounds suffice.
-fn flow_for(coffee: &Coffee, station: &DemoStation, temperature_c: Option<f64>, aim: &Aim) -> Result<f64, PuckFault> {
+fn flow_for(
+    coffee: &Coffee,
+    station: &DemoStation,
+    temperature_c: Option<f64>,
+    aim: &Aim,
+) -> Result<f64, PuckFault> {
     let mut coffee = Coffee { flow: 1.0, ..coffee.clone() };
     let recipe = Recipe { grind: aim.grind, dose_g: aim.dose, yield_g: aim.drink, temperature_c };
     for _ in 0..5 {
-        let brew =
-            Brew { coffee: &coffee, grinder: &station.grinder, bar: &station.bar, age_days: aim.age };
+        let brew = Brew { coffee: &coffee, grinder: &station.grinder, bar: &station.bar, age_days: aim.age };
         let shot = brew.pull(&recipe, &Luck::none(), None, 3.0 * LONGEST_S, &FINENESS)?;
         // A pull that never got there is judged by how far it came.
         let share = (shot.trace.yield_g / aim.drink).max(0.02);

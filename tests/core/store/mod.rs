@@ -1,6 +1,14 @@
 //! The notebook folder: what is acknowledged stays, what a person wrote stays, what does not read is named.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod check;
+mod faults;
+mod faulty;
+mod hardship;
+mod kill;
+mod passing_on;
+mod together;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -142,7 +150,7 @@ pub(crate) fn open(path: &Path) -> Opened {
     Folder::open(path, at(1000), &me()).unwrap()
 }
 
-fn bag_file(path: &Path) -> PathBuf {
+pub(crate) fn bag_file(path: &Path) -> PathBuf {
     let year = fs::read_dir(path.join("bags")).unwrap().next().unwrap().unwrap().path();
     fs::read_dir(year).unwrap().next().unwrap().unwrap().path()
 }

@@ -1,4 +1,7 @@
 //! The puck simulator against published tables, exact solutions and its own promises.
+mod exact;
+mod measured;
+mod open_data;
 use thirdpull::puck::*;
 
 fn class(name: &str, share: f64, d: f64, e: f64, k: f64, b: f64, r: f64) -> Solute {

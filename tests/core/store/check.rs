@@ -1,0 +1,89 @@
+//! `check` names file, line, column and what to do.
+
+use std::fs;
+
+use jiff::Timestamp;
+use thirdpull::store::{Folder, Problem, check};
+
+use super::*;
+
+fn now() -> Timestamp {
+    at(5000)
+}
+
+/// Problems after replacing `from` by `to` (first place) in the bag's file, and the line on which `to` then stands.
+fn after(from: &str, to: &str) -> (Vec<Problem>, usize) {
+    let (_dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    let file = bag_file(&path);
+    let text = fs::read_to_string(&file).unwrap().replace(&id(77).to_string(), &id(100).to_string());
+    assert!(text.contains(from), "{from} is not in\n{text}");
+    let text = text.replacen(from, to, 1);
+    let line = text.get(..text.find(to).unwrap()).unwrap().lines().count().max(1);
+    let line = if text.get(..text.find(to).unwrap()).unwrap().ends_with('\n') { line + 1 } else { line };
+    fs::write(&file, text).unwrap();
+    (check(&path, now()), line)
+}
+
+#[test]
+fn a_sound_notebook_has_no_problems() {
+    let (problems, _) = after("format: 1", "format: 1");
+    assert_eq!(problems, []);
+}
+
+#[test]
+fn each_slip_is_named_at_its_line() {
+    for (from, to, says) in [
+        ("dose_g: 18.1,", "dose_g: 181.0,", "dose must be between 1 and 60 g"),
+        ("time_s: 27.4", "time_s: 27400", "milliseconds"),
+        ("first_drip_s: 6.1", "first_drip_s: 61", "after the end"),
+        ("tds_pct: 8.9", "tds_pct: 89", "strength must be"),
+        ("roasted_on: \"2026-09-01\"", "roasted_on: \"2031-09-01\"", "lies in the future"),
+        ("opened_on: \"2026-09-14\"", "opened_on: \"2026-08-14\"", "before it was roasted"),
+        ("roasted_on: \"2026-09-01\"", "roasted_on: \"2026-09-31\"", "cannot be read"),
+        ("roast: medium_light", "roast: mediumlight", "use one of light, medium_light"),
+        ("sourness: 1", "sourness: 3", "from -2 to 2; 3 is not"),
+        ("liking: 6", "liking: 10", "from 1 to 9"),
+        ("name: \"Quarry", "nmae: \"Quarry", "name"),
+        ("tds_pct: 8.9", "tsd_pct: 8.9", "`tsd_pct` is kept, not understood"),
+        ("yield_g: 39.8,", "yield_g: 39.8 g,", "comma"),
+        ("yield_g: 39.8,", "yield_g: NaN,", "finite"),
+        ("yield_g: 39.8,", "yield_g: 1e999,", "finite"),
+    ] {
+        let (problems, line) = after(from, to);
+        let found = problems.iter().find(|problem| problem.to_string().contains(says));
+        let found = found.unwrap_or_else(|| panic!("{to}: “{says}” is not in {problems:?}"));
+        // A missing field shows at the end of its record, everything else on its line.
+        assert!(found.line == line || to.starts_with("nmae"), "{to} stands on line {line}: {found}");
+        assert!(found.column > 0 && !found.todo.is_empty(), "{found}");
+        assert!(found.file.starts_with("bags"), "{found}");
+    }
+}
+
+#[test]
+fn the_column_is_that_of_the_value() {
+    let (problems, line) = after("dose_g: 18.1,", "dose_g: 181.0,");
+    let [problem] = &problems[..] else { panic!("{problems:?}") };
+    // "        recipe: (grind: 12.5, dose_g: " has 38 characters.
+    assert_eq!((problem.line, problem.column), (line, 39));
+}
+
+#[test]
+fn what_points_to_nothing_or_stands_twice_is_found() {
+    let (problems, _) = after(&format!("station: \"{}\"", id(1)), &format!("station: \"{}\"", id(3)));
+    assert!(
+        problems.iter().any(|p| p.what.contains("station is not in the notebook") && p.line > 1),
+        "{problems:?}"
+    );
+    let (problems, _) = after(&format!("drinker: \"{}\"", id(2)), &format!("drinker: \"{}\"", id(3)));
+    assert!(problems.iter().any(|p| p.what.contains("drinker is not")), "{problems:?}");
+    let (problems, _) = after(&format!("id: \"{}\"", id(101)), &format!("id: \"{}\"", id(102)));
+    assert!(problems.iter().any(|p| p.what.contains("twice")), "{problems:?}");
+    let (problems, _) = after("note: \"a bit thin\"", "has_trace: true");
+    assert!(
+        problems.iter().any(|p| p.what.contains(&format!("traces/{}.ron is missing", id(100)))),
+        "{problems:?}"
+    );
+    let (problems, _) = after("format: 1", "format: 2");
+    assert!(problems.iter().any(|p| p.what.contains("newer version")), "{problems:?}");
+}
