@@ -2,6 +2,8 @@
 
 use crate::domain::{Channel, Trace};
 
+use super::onset;
+
 use super::filter::{derived_flow, despike, median, noise, quantile, running_median};
 
 /// What happened.
@@ -9,12 +11,35 @@ use super::filter::{derived_flow, despike, median, noise, quantile, running_medi
 pub enum EventKind {
     /// The pump starts.
     PumpOn,
-    /// The first drip reaches the cup.
+    /// The space above the bed is full; pressure begins to build.
+    Filled,
+    /// The first drip reaches the cup (which also shows that the bed is wet through).
     FirstDrip,
+    /// The flow has come to what it keeps, more or less.
+    Steady,
     /// The pump stops.
     PumpOff,
     /// The pull is over: the last drips have fallen, the cup is taken away, or the trace ends.
     End,
+}
+
+impl EventKind {
+    /// All kinds, in the order of a pull.
+    pub const ALL: [Self; 6] =
+        [Self::PumpOn, Self::Filled, Self::FirstDrip, Self::Steady, Self::PumpOff, Self::End];
+
+    /// The trade's word for it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::PumpOn => "pump on",
+            Self::Filled => "headspace full",
+            Self::FirstDrip => "first drip",
+            Self::Steady => "steady",
+            Self::PumpOff => "pump off",
+            Self::End => "last drips",
+        }
+    }
 }
 
 /// One event.
@@ -35,8 +60,12 @@ pub struct Event {
 pub struct Events {
     /// The pump starts. When a trace begins with the pump running, its first sample, with low confidence.
     pub pump_on: Option<Event>,
+    /// The space above the bed is full; seen only when flow into the machine and pressure are both there.
+    pub filled: Option<Event>,
     /// The first drip.
     pub first_drip: Option<Event>,
+    /// The flow has come to what it keeps.
+    pub steady: Option<Event>,
     /// The pump stops; `None` when the trace ends before.
     pub pump_off: Option<Event>,
     /// The pull is over.
@@ -49,7 +78,9 @@ impl Events {
     pub fn get(&self, kind: EventKind) -> Option<Event> {
         match kind {
             EventKind::PumpOn => self.pump_on,
+            EventKind::Filled => self.filled,
             EventKind::FirstDrip => self.first_drip,
+            EventKind::Steady => self.steady,
             EventKind::PumpOff => self.pump_off,
             EventKind::End => self.end,
         }
@@ -114,9 +145,29 @@ const PRESSURE_RISE_BAR: f64 = 0.5;
 const CUP_RISE_G: f64 = 1.0;
 const FLOW_RISE_G_S: f64 = 0.3;
 
-/// Finds the events of a trace. Never fails: what cannot be seen is `None`.
+/// What is known of the instruments behind a trace.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Instruments {
+    /// By how much the scale's reading trails the cup, seconds: the time constant of its own smoothing and half its
+    /// reporting step. Taken off the first drip. Usual kitchen scales trail by 0.1–0.3 s (common practice, no source).
+    pub scale_lag_s: f64,
+}
+
+impl Default for Instruments {
+    fn default() -> Self {
+        Self { scale_lag_s: 0.2 }
+    }
+}
+
+/// Finds the events of a trace seen through usual instruments.
 #[must_use]
 pub fn find_events(trace: &Trace) -> Events {
+    find_events_with(trace, &Instruments::default())
+}
+
+/// Finds the events of a trace. Never fails: what cannot be seen is `None`.
+#[must_use]
+pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
     let time = trace.time_s();
     let series = |channel: Channel, least: f64| -> Option<Series> {
         let (clean, _) = despike(trace.get(channel)?, least);
@@ -128,7 +179,7 @@ pub fn find_events(trace: &Trace) -> Events {
     let first = time.first().copied().unwrap_or(0.0);
     let last = time.last().copied().unwrap_or(0.0);
 
-    let drip_mass = mass.as_ref().and_then(first_drip_by_mass);
+    let drip_mass = mass.as_ref().and_then(|m| first_drip_by_mass(m, instruments.scale_lag_s));
     let flow_onset = flow.as_ref().and_then(|s| rise_onset(s, FLOW_RISE_G_S));
     // A flow that begins well before anything is in the cup is water going in; else it is drink coming out.
     let water_in = match (&flow_onset, &drip_mass) {
@@ -146,6 +197,10 @@ pub fn find_events(trace: &Trace) -> Events {
 
     let by_pressure = pressure.as_ref().and_then(|s| rise_onset(s, PRESSURE_RISE_BAR));
     let by_flow = flow_onset.filter(|_| water_in).map(|e| Event { seen_in: "water begins to flow", ..e });
+    let filled = match (by_pressure, by_flow) {
+        (Some(p), Some(f)) if p.time_s > f.time_s + 0.3 => Some(p),
+        _ => None,
+    };
     let pump_on = match (by_pressure, by_flow) {
         (Some(p), Some(f)) => Some(if f.time_s <= p.time_s { f } else { p }),
         (one, other) => one.or(other),
@@ -160,21 +215,15 @@ pub fn find_events(trace: &Trace) -> Events {
         })
     });
 
-    let flow_out = if flow.is_some() && !water_in {
-        flow
-    } else {
-        derived_flow(trace).and_then(|v| Series::of(time, &v))
+    let flow_out = match flow {
+        Some(flow) if !water_in => Some(flow),
+        _ => derived_flow(trace).and_then(|v| Series::of(time, &v)),
     };
-    let by_pressure = pressure.as_ref().and_then(fall);
-    let by_flow = flow_out.as_ref().and_then(|s| fall_of_flow(s, first_drip.map_or(first, |e| e.time_s)));
-    let pump_off = by_pressure
-        .or_else(|| by_flow.map(|e| Event { confidence: e.confidence * 0.7, sd_s: e.sd_s.max(0.5), ..e }));
+    let after = first_drip.map_or(first, |e| e.time_s);
+    let by_flow = flow_out.as_ref().and_then(|s| falls_of_flow(s, after));
+    let pump_off = pressure.as_ref().and_then(fall).or(by_flow.map(|(begins, _)| begins));
     let end = by_flow
-        .map(|e| Event {
-            seen_in: "the flow has died away",
-            time_s: e.time_s.max(pump_off.map_or(f64::MIN, |p| p.time_s)),
-            ..e
-        })
+        .map(|(_, over)| Event { time_s: over.time_s.max(pump_off.map_or(f64::MIN, |p| p.time_s)), ..over })
         .or(pump_off)
         .or_else(|| {
             pump_on.map(|_| Event {
@@ -184,7 +233,9 @@ pub fn find_events(trace: &Trace) -> Events {
                 seen_in: "the trace ends while the pull still runs",
             })
         });
-    Events { pump_on, first_drip, pump_off, end }
+    let until = pump_off.or(end).map_or(last, |e| e.time_s);
+    let steady = flow_out.as_ref().filter(|_| first_drip.is_some()).and_then(|s| steady(s, after, until));
+    Events { pump_on, filled, first_drip, steady, pump_off, end }
 }
 
 /// Where a rise begins: a flat stretch followed by a bend, fitted by least squares over the place of the bend.
@@ -262,8 +313,8 @@ fn bend_residual(time: &[f64], value: &[f64], tau: f64) -> f64 {
     (dy - gain).max(0.0)
 }
 
-/// Mass: walks back from the middle of the rise to where the cup was still empty, then fits the bend.
-fn first_drip_by_mass(mass: &Series) -> Option<Event> {
+/// Mass: walks back from the middle of the rise to where the cup was still empty, then fits the onset.
+fn first_drip_by_mass(mass: &Series, lag_s: f64) -> Option<Event> {
     let smooth = running_median(&mass.value, 2);
     let top = quantile(&mut smooth.clone(), 0.98)?;
     let mut early: Vec<f64> = smooth.iter().copied().take((smooth.len() / 20).clamp(3, 50)).collect();
@@ -274,10 +325,9 @@ fn first_drip_by_mass(mass: &Series) -> Option<Event> {
     }
     let half = smooth.iter().position(|&v| v > bottom + 0.5 * (top - bottom))?;
     let lowest = smooth.get(..=half)?.iter().copied().fold(f64::INFINITY, f64::min);
-    let sigma = noise(&mass.value);
-    let threshold = (5.0 * sigma).clamp(0.25, 2.0);
-    let late = smooth.get(..half)?.iter().rposition(|&v| v < lowest + threshold);
-    let Some(late) = late else {
+    let sigma = noise(&mass.value).max(quantum(&mass.value) / 12.0_f64.sqrt()).max(0.003);
+    let threshold = (6.0 * sigma).clamp(0.25, 2.0);
+    let Some(late) = smooth.get(..half)?.iter().rposition(|&v| v < lowest + threshold) else {
         return Some(Event {
             time_s: mass.t(0),
             sd_s: 1.0,
@@ -287,18 +337,32 @@ fn first_drip_by_mass(mass: &Series) -> Option<Event> {
     };
     let crossing = mass.t(late);
     let from = mass.at_or_after(crossing - 5.0);
-    let to = mass.at_or_after(crossing + 1.5).max((late + 4).min(mass.len()));
-    let found = bend(mass, from, to, late + 1)?;
-    // Once more, closer: the scale's drift over long stretches must not pull the bend.
-    let from = mass.at_or_after(found.time_s - 2.5);
-    let to = mass.at_or_after(found.time_s + 2.0).max((late + 4).min(mass.len()));
-    let found = bend(mass, from, to, late + 1).unwrap_or(found);
+    let full =
+        smooth.iter().skip(late).position(|&v| v > lowest + threshold + 0.8).map_or(half, |n| late + n + 1);
+    let to = full.max(mass.at_or_after(crossing + 0.8)).max((late + 4).min(mass.len())).min(mass.len());
+    let (time_s, sd_s) =
+        onset::first_drop(mass.time.get(from..to)?, mass.value.get(from..to)?, sigma, crossing)?;
     Some(Event {
-        time_s: found.time_s,
-        sd_s: found.sd_s.clamp(0.02, 3.0),
+        time_s: time_s - lag_s,
+        sd_s: (sd_s * sd_s + 0.25 * lag_s * lag_s).sqrt().clamp(0.03, 3.0),
         confidence: if top - bottom > 5.0 { 0.95 } else { 0.8 },
         seen_in: "cup mass begins to rise",
     })
+}
+
+/// The step of a display: the smallest difference of neighbouring values that is not zero, if most differences are
+/// whole multiples of it; else 0.
+fn quantum(values: &[f64]) -> f64 {
+    let mut steps: Vec<f64> = values
+        .windows(2)
+        .filter_map(|w| match w {
+            [a, b] if a != b => Some((b - a).abs()),
+            _ => None,
+        })
+        .collect();
+    let Some(least) = quantile(&mut steps, 0.02).filter(|s| *s > 1e-6) else { return 0.0 };
+    let whole = steps.iter().filter(|s| ((**s / least) - (**s / least).round()).abs() < 0.05).count();
+    if whole * 10 >= steps.len() * 9 { least } else { 0.0 }
 }
 
 /// Pressure or flow: where it leaves its resting level for good.
@@ -350,15 +414,43 @@ fn fall(series: &Series) -> Option<Event> {
     })
 }
 
-/// Flow: where it has died away for good.
-fn fall_of_flow(series: &Series, after: f64) -> Option<Event> {
+/// Flow: where it begins to die away for good, and where it has.
+fn falls_of_flow(series: &Series, after: f64) -> Option<(Event, Event)> {
     let from = series.at_or_after(after);
     let mut running: Vec<f64> = series.value.get(from..)?.iter().copied().filter(|&v| v > 0.2).collect();
     let usual = median(&mut running)?;
-    let level = (0.25 * usual).max(0.05);
-    let last = series.value.iter().rposition(|&v| v > level)?;
-    if last + 3 >= series.len() || series.t(series.len() - 1) - series.t(last) < 1.0 {
+    let last_above = |level: f64| series.value.iter().rposition(|&v| v > level);
+    let over = last_above((0.12 * usual).max(0.05))?;
+    if over + 3 >= series.len() || series.t(series.len() - 1) - series.t(over) < 1.0 {
         return None;
     }
-    Some(Event { time_s: series.t(last), sd_s: 0.4, confidence: 0.8, seen_in: "the flow dies away" })
+    // What ran in the last seconds before the end, not the whole pull's: flow grows as solids leave.
+    let recent = series.at_or_after(series.t(over) - 4.0);
+    let mut late: Vec<f64> = series.value.get(recent.max(from)..over)?.to_vec();
+    let before = quantile(&mut late, 0.75)?.max(usual * 0.5);
+    let begins = last_above(0.65 * before)?;
+    Some((
+        Event {
+            time_s: series.t(begins),
+            sd_s: 0.4,
+            confidence: 0.6,
+            seen_in: "the flow begins to die away",
+        },
+        Event { time_s: series.t(over), sd_s: 0.5, confidence: 0.8, seen_in: "the flow has died away" },
+    ))
+}
+
+/// Flow out: where it first reaches nine tenths of what it runs at in the second half of the pull.
+fn steady(series: &Series, after: f64, until: f64) -> Option<Event> {
+    let middle = series.at_or_after(0.5 * (after + until));
+    let (from, to) = (series.at_or_after(after), series.at_or_after(until - 0.5));
+    let mut late: Vec<f64> = series.value.get(middle..to)?.to_vec();
+    let level = 0.9 * median(&mut late)?;
+    let at = series.value.get(from..to)?.iter().position(|&v| v >= level)? + from;
+    Some(Event {
+        time_s: series.t(at),
+        sd_s: 0.5,
+        confidence: 0.7,
+        seen_in: "the flow reaches what it keeps",
+    })
 }

@@ -7,4 +7,5 @@ mod practice;
 mod puck;
 mod store;
 mod trace;
+mod trace_truth;
 mod sensory;

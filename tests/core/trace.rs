@@ -178,3 +178,139 @@ fn derived_flow_agrees_with_the_flow_published_beside_the_mass() {
         assert!(rms < 0.15, "{}: {rms}", path.display());
     }
 }
+
+use crate::trace_truth::{Errors, Rig, made};
+
+/// Simulated pulls of known truth (`trace_truth.rs` says how they are made); the bench runs more of them.
+#[test]
+fn events_of_simulated_pulls_are_found() {
+    let mut drip = Errors::new("first drip");
+    let mut on = Errors::new("pump on");
+    let mut off = Errors::new("pump off");
+    for (rig, n) in [(Rig::PressureAndMass, 30), (Rig::All, 30), (Rig::MassOnly, 20), (Rig::PressureOnly, 10)]
+    {
+        let mut drip_here = Errors::new(&format!("{rig:?} first drip"));
+        let mut on_here = Errors::new(&format!("{rig:?} pump on"));
+        let mut off_here = Errors::new(&format!("{rig:?} pump off"));
+        for number in 0..n {
+            let (trace, truth) = made(2026, number, rig, false);
+            let events = find_events(&trace);
+            if rig != Rig::PressureOnly {
+                drip_here.add(events.first_drip.map(|e| e.time_s), truth.first_drip_s.unwrap());
+            }
+            if rig != Rig::MassOnly {
+                on_here.add(events.pump_on.map(|e| e.time_s), truth.pump_on_s);
+            }
+            off_here.add(events.pump_off.map(|e| e.time_s), truth.pump_off_s);
+        }
+        println!("{}\n{}\n{}", drip_here.line(0.3), on_here.line(0.15), off_here.line(0.3));
+        for (all, here) in [(&mut drip, drip_here), (&mut on, on_here), (&mut off, off_here)] {
+            all.errors.extend(here.errors);
+            all.missed += here.missed;
+        }
+    }
+    println!("{}\n{}\n{}", drip.line(0.3), on.line(0.15), off.line(0.3));
+    assert!(drip.share_within(0.3) >= 0.95 && on.share_within(0.15) >= 0.95);
+}
+
+/// Signs of channels and resistance on simulated pulls of known truth.
+#[test]
+fn channels_and_resistance_of_simulated_pulls() {
+    use thirdpull::trace::{Instruments, Setup, measure};
+    let mut all = (0, 0, 0, 0);
+    for rig in [Rig::PressureAndMass, Rig::All] {
+        let (mut found, mut channelled, mut alarms, mut plain) = (0, 0, 0, 0);
+        let (mut within, mut points, mut per_pull) = (0usize, 0usize, Vec::new());
+        for number in 0..24 {
+            for open in [true, false] {
+                let (trace, truth) = made(77 + u64::from(open), number, rig, open);
+                let setup = Setup {
+                    dose_g: Some(truth.dose_g),
+                    basket_diameter_mm: Some(58.0),
+                    density_g_ml: thirdpull::puck::water::density_kg_m3(truth.water_c, 1.0) / 1000.0,
+                    viscosity_pa_s: thirdpull::puck::water::viscosity_pa_s(truth.water_c, 1.0),
+                    ..Setup::default()
+                };
+                let read = measure(&trace, &find_events(&trace), &setup, &Instruments::default());
+                if let Some(at) = truth.channel_s {
+                    channelled += 1;
+                    let hit = read.channels.iter().any(|sign| (sign.time_s - at).abs() < 2.0);
+                    found += usize::from(hit);
+                } else {
+                    plain += 1;
+                    alarms += usize::from(!read.channels.is_empty());
+                    let curve = read.resistance.unwrap();
+                    let mut errors = Vec::new();
+                    for (t, r) in curve.time_s.iter().zip(&curve.bar_s_ml) {
+                        if *t < truth.first_drip_s.unwrap() + 3.0 {
+                            continue;
+                        }
+                        let of = |series: &[f64]| truth.pull.sample(series, t - truth.pump_on_s);
+                        let rho = setup.density_g_ml;
+                        let want = of(&truth.pull.bed_bar) * rho / of(&truth.pull.flow_g_s);
+                        errors.push(r / want - 1.0);
+                    }
+                    points += errors.len();
+                    within += errors.iter().filter(|e| e.abs() < 0.05).count();
+                    per_pull.push(errors.iter().sum::<f64>() / errors.len() as f64);
+                }
+            }
+        }
+        let pulls = per_pull.iter().filter(|e| e.abs() < 0.05).count();
+        println!(
+            "{rig:?}: {found} of {channelled} channels, {alarms} alarms in {plain} even pulls; {:.1} % of resistance values and {pulls} of {} pulls' means within 5 %",
+            100.0 * within as f64 / points as f64,
+            per_pull.len()
+        );
+        assert!(within * 100 >= points * 95 && pulls == per_pull.len());
+        all = (all.0 + found, all.1 + channelled, all.2 + alarms, all.3 + plain);
+    }
+    assert!(all.0 * 10 >= all.1 * 9 && all.2 * 20 <= all.3, "{all:?}");
+}
+
+/// The published definition: bed pressure is line pressure less 0.017184 Q² + 0.036709 Q + 0.28316 bar, and resistance is
+/// bed pressure over flow (Waszkiewicz et al. 2026); flow as the authors smoothed it, which stands in the files.
+#[test]
+fn resistance_of_real_pulls_agrees_with_the_published_definition() {
+    use thirdpull::exchange::table::Role;
+    use thirdpull::trace::{Instruments, Setup, resistance};
+    let Some(files) = open_data::files("shots", "csv") else { return };
+    for path in files {
+        let table = Table::open(&path).unwrap();
+        // The line's pressure, so that the machine's loss is ours to take off.
+        let mut assignment = table.guess().assignment;
+        let line =
+            table.guess().others.iter().find(|(r, _)| *r == Role::Channel(Channel::Pressure)).unwrap().1[0];
+        assignment.set(Channel::Pressure, Some((line, thirdpull::units::Unit::Bar)));
+        let trace = table.import(&assignment).unwrap().trace;
+        let setup = Setup { loss_bar: (0.28316, 0.036709, 0.017184), density_g_ml: 1.0, ..Setup::default() };
+        let instruments = Instruments { scale_lag_s: 0.0 };
+        let events = find_events(&trace);
+        let Some(curve) = resistance(&trace, &events, &setup, &instruments) else {
+            // The 1 bar pull runs at 0.1 g/s, below the least flow at which resistance is formed.
+            assert!(path.to_string_lossy().contains("01.0bar"), "{}", path.display());
+            continue;
+        };
+        let beds = table.import_guessed().unwrap().trace;
+        let mut ratios: Vec<f64> = curve
+            .time_s
+            .iter()
+            .zip(&curve.bar_s_ml)
+            .filter(|(t, _)| **t > events.first_drip.unwrap().time_s + 10.0)
+            .map(|(t, r)| {
+                let bed = value_at(&beds, Channel::Pressure, *t).unwrap();
+                r / (bed / value_at(&beds, Channel::Flow, *t).unwrap())
+            })
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        let at = |q: f64| ratios[(ratios.len() as f64 * q) as usize];
+        println!(
+            "{}: ratio 5 % {:.3}, middle {:.3}, 95 % {:.3}",
+            path.display(),
+            at(0.05),
+            at(0.5),
+            at(0.95)
+        );
+        assert!((at(0.5) - 1.0).abs() < 0.01 && at(0.05) > 0.9 && at(0.95) < 1.1);
+    }
+}
