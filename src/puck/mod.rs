@@ -9,6 +9,7 @@
 pub mod bed;
 pub mod column;
 pub mod drive;
+pub mod emulator;
 mod fault;
 pub mod fit;
 pub mod grains;

@@ -1,4 +1,5 @@
 //! The puck simulator against published tables, exact solutions and its own promises.
+mod emulator;
 mod exact;
 mod measured;
 mod open_data;
