@@ -14,6 +14,7 @@ mod fault;
 pub mod fit;
 pub mod grains;
 mod heat;
+pub mod nonlinear;
 mod outcome;
 pub mod pools;
 pub mod profile;
