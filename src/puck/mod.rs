@@ -9,10 +9,12 @@
 pub mod bed;
 pub mod column;
 pub mod drive;
+pub mod emulator;
 mod fault;
 pub mod fit;
 pub mod grains;
 mod heat;
+pub mod nonlinear;
 mod outcome;
 pub mod pools;
 pub mod profile;
