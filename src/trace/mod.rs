@@ -6,6 +6,7 @@ mod events;
 mod filter;
 mod gaps;
 mod measures;
+pub mod naming;
 mod onset;
 mod overlay;
 

@@ -23,8 +23,18 @@ pub const FLOWS: [(f64, [f64; 11], [f64; 4]); 11] = [
 
 /// Strength of successive 5 s cups at 9 bar, %, and its standard error.
 pub const STRENGTHS: [(f64, f64); 12] = [
-    (24.36, 4.0), (23.48, 2.6), (25.16, 2.1), (16.75, 2.2), (9.20, 1.7), (5.11, 1.1),
-    (2.92, 0.8), (1.81, 0.5), (1.23, 0.4), (0.82, 0.3), (0.55, 0.2), (0.48, 0.3),
+    (24.36, 4.0),
+    (23.48, 2.6),
+    (25.16, 2.1),
+    (16.75, 2.2),
+    (9.20, 1.7),
+    (5.11, 1.1),
+    (2.92, 0.8),
+    (1.81, 0.5),
+    (1.23, 0.4),
+    (0.82, 0.3),
+    (0.55, 0.2),
+    (0.48, 0.3),
 ];
 
 pub const LEAD_S: f64 = 2.0;
@@ -62,7 +72,13 @@ pub fn records() -> Vec<Recorded> {
             let cups = cups(row);
             let (t, m) = cups.iter().map(|(t, m)| (t + LEAD_S, m.max(0.0))).unzip();
             let mut r = Recorded::new(drive(row.0, 80.0), t, m).unwrap();
-            r.weight = if row.0 < 1.0 { 0.3 } else if row.0 < 2.0 { 0.5 } else { 1.0 };
+            r.weight = if row.0 < 1.0 {
+                0.3
+            } else if row.0 < 2.0 {
+                0.5
+            } else {
+                1.0
+            };
             if row.0 == 8.76 {
                 // First cup at the 0.1 g mark of the mean trace, 12.7 s.
                 let at = |t: f64| {
@@ -96,14 +112,29 @@ fn show(spec: &PuckSpec, free: &[Free], rms: f64, grid: &Settings) {
             .map(|(t, m)| format!("{:.1}/{:.1}", trace.sample(&trace.cup_g, t + LEAD_S), m))
             .collect();
         let flow = |t: f64| trace.sample(&trace.flow_g_s, t + LEAD_S);
-        println!("{:5.2} drip {:4.1} EY {:4.1} late {:.2}/{:.2} {:.2}/{:.2} | {}", row.0, trace.first_drip_s.unwrap_or(0.0) - LEAD_S, trace.extraction_pct, flow(50.0), row.1[7], flow(60.0), row.1[8], line.join(" "));
+        println!(
+            "{:5.2} drip {:4.1} EY {:4.1} late {:.2}/{:.2} {:.2}/{:.2} | {}",
+            row.0,
+            trace.first_drip_s.unwrap_or(0.0) - LEAD_S,
+            trace.extraction_pct,
+            flow(50.0),
+            row.1[7],
+            flow(60.0),
+            row.1[8],
+            line.join(" ")
+        );
         if row.0 == 8.76 {
-            let all: Vec<f64> = (0..trace.time_s.len()).map(|i| trace.dissolved_g.iter().map(|s| s[i]).sum()).collect();
-            let tds: Vec<String> = STRENGTHS.iter().enumerate().map(|(i, s)| {
-                let (a, b) = (12.7 + 5.0 * i as f64 + LEAD_S, 17.7 + 5.0 * i as f64 + LEAD_S);
-                let m = trace.sample(&trace.cup_g, b) - trace.sample(&trace.cup_g, a);
-                format!("{:.1}/{:.1}", 100.0 * (trace.sample(&all, b) - trace.sample(&all, a)) / m, s.0)
-            }).collect();
+            let all: Vec<f64> =
+                (0..trace.time_s.len()).map(|i| trace.dissolved_g.iter().map(|s| s[i]).sum()).collect();
+            let tds: Vec<String> = STRENGTHS
+                .iter()
+                .enumerate()
+                .map(|(i, s)| {
+                    let (a, b) = (12.7 + 5.0 * i as f64 + LEAD_S, 17.7 + 5.0 * i as f64 + LEAD_S);
+                    let m = trace.sample(&trace.cup_g, b) - trace.sample(&trace.cup_g, a);
+                    format!("{:.1}/{:.1}", 100.0 * (trace.sample(&all, b) - trace.sample(&all, a)) / m, s.0)
+                })
+                .collect();
             println!("      TDS {}", tds.join(" "));
         }
     }
@@ -118,14 +149,38 @@ fn explore_means() {
         basket_diameter_mm: 56.0,
         bulk_density_kg_m3: 395.0,
         grains: Grains { fines_share: 0.30, fines_radius_um: 19.0, boulders_radius_um: 90.0 },
-        solutes: vec![Solute { name: "all".into(), share: 0.20, diffusivity_m2_s: 1.06e-10, activation_kj_mol: 20.0, liquid_share: 0.33, broken_share: 0.16, broken_rate_s: 1.5 }],
+        solutes: vec![Solute {
+            name: "all".into(),
+            share: 0.20,
+            diffusivity_m2_s: 1.06e-10,
+            activation_kj_mol: 20.0,
+            liquid_share: 0.33,
+            broken_share: 0.16,
+            broken_rate_s: 1.5,
+        }],
         heat: Heat { start_c: 25.0, basket_c: 85.0, ..Heat::default() },
         ..PuckSpec::default()
     };
     let records = records();
     let grid = Settings { cells: 12, tubes: 5, pools: 3, step_s: 0.5 };
     let settings = FitSettings { hold: 0.004, steps: 40, grid, floor_g: 1.5 };
-    let free = [Free::Permeability, Free::PorosityGain, Free::Squeeze, Free::SqueezeFollows, Free::Packing, Free::PackingBar, Free::PackingOfGain, Free::LiquidShare, Free::Diffusivity, Free::Capacity, Free::Solubles, Free::BrokenShare, Free::Spread, Free::Swelling, Free::Silting];
+    let free = [
+        Free::Permeability,
+        Free::PorosityGain,
+        Free::Squeeze,
+        Free::SqueezeFollows,
+        Free::Packing,
+        Free::PackingBar,
+        Free::PackingOfGain,
+        Free::LiquidShare,
+        Free::Diffusivity,
+        Free::Capacity,
+        Free::Solubles,
+        Free::BrokenShare,
+        Free::Spread,
+        Free::Swelling,
+        Free::Silting,
+    ];
     let mut seed = 12345u64;
     let mut uniform = move || {
         seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
@@ -171,13 +226,36 @@ fn explore_means() {
 
 #[test]
 fn polish() {
-    if std::env::var("POLISH").is_err() { return };
+    if std::env::var("POLISH").is_err() {
+        return;
+    };
     let base = PuckSpec::measured_2026();
     let grid = Settings { cells: 16, tubes: 6, pools: 4, step_s: 0.25 };
     let settings = FitSettings { hold: 0.001, steps: 40, grid, floor_g: 1.0 };
-    let free = [Free::Permeability, Free::PorosityGain, Free::Porosity, Free::Squeeze, Free::Packing, Free::PackingBar, Free::PackingOfGain, Free::LiquidShare, Free::Diffusivity, Free::Capacity, Free::Solubles, Free::BrokenShare, Free::Spread, Free::Swelling, Free::SwellingTime, Free::Silting];
+    let free = [
+        Free::Permeability,
+        Free::PorosityGain,
+        Free::Porosity,
+        Free::Squeeze,
+        Free::Packing,
+        Free::PackingBar,
+        Free::PackingOfGain,
+        Free::LiquidShare,
+        Free::Diffusivity,
+        Free::Capacity,
+        Free::Solubles,
+        Free::BrokenShare,
+        Free::Spread,
+        Free::Swelling,
+        Free::SwellingTime,
+        Free::Silting,
+    ];
     let mut records = records();
-    for r in &mut records { if r.weight < 1.0 { r.weight *= 0.5; } }
+    for r in &mut records {
+        if r.weight < 1.0 {
+            r.weight *= 0.5;
+        }
+    }
     let f = fit(&base, &free, &records, &settings).unwrap();
     show(&f.spec, &free, f.rms, &grid);
     println!("{:?}", f.spec.flow);

@@ -104,7 +104,12 @@ fn pairs() {
         for a in &shots {
             let spec = fitted_on(a, hold);
             let row: Vec<String> = shots.iter().map(|b| format!("{:3.0}", 100.0 * worst(&spec, b))).collect();
-            println!("{:>22} k {:.2} | {}", a.name, spec.flow.permeability_m2 / PuckSpec::measured_2026().flow.permeability_m2, row.join(" "));
+            println!(
+                "{:>22} k {:.2} | {}",
+                a.name,
+                spec.flow.permeability_m2 / PuckSpec::measured_2026().flow.permeability_m2,
+                row.join(" ")
+            );
         }
     }
 }
