@@ -9,6 +9,7 @@ mod measures;
 pub mod naming;
 mod onset;
 mod overlay;
+mod smooth;
 
 pub use band::{Band, band};
 pub use decimate::{min_max, simplify};
@@ -21,3 +22,4 @@ pub use measures::{
 pub use overlay::{
     Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, time_of_cup_mass, value_at,
 };
+pub use smooth::{Delay, delay, lowess, savitzky_golay, savitzky_golay_weights};
