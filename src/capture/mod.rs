@@ -25,7 +25,7 @@ mod samples;
 mod source;
 
 pub use lines::{LineSplitter, MAX_LIVE_LINE_BYTES, RawLine};
-pub use record::{Recorder, RecorderRules, RecorderState};
+pub use record::{Recorder, RecorderRules, RecorderState, cut_into_pulls};
 pub use replay::{replay, replay_lines};
 pub use samples::{LineReader, Mapping, Reading, Sample};
 pub use source::{Event, Live, Source, start};

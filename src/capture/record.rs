@@ -213,3 +213,23 @@ fn trace_of(samples: &[Sample]) -> Result<Trace, TraceFault> {
     });
     Trace::new(time_s, channels)
 }
+
+/// Cuts a long recording (an hour at 100 Hz, say) into its pulls, each with a few seconds before it, by the same rules
+/// as live capture. A trace that holds one pull only may come back whole or a little shorter; one without a pull gives
+/// none.
+#[must_use]
+pub fn cut_into_pulls(trace: &Trace, rules: &RecorderRules) -> Vec<Trace> {
+    let mut recorder = Recorder::new(*rules);
+    let mut pulls = Vec::new();
+    for (at, &time_s) in trace.time_s().iter().enumerate() {
+        let values = Channel::ALL.map(|channel| trace.get(channel).and_then(|v| v.get(at)).copied());
+        if recorder.push(Sample::new(time_s, values)) == RecorderState::Done {
+            pulls.extend(recorder.take());
+        }
+    }
+    recorder.stop();
+    if recorder.state() == RecorderState::Done {
+        pulls.extend(recorder.take());
+    }
+    pulls
+}

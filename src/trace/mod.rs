@@ -20,6 +20,6 @@ pub use measures::{
     ChannelSign, Measure, MeasureKind, Measures, ResistanceCurve, Setup, measure, resistance,
 };
 pub use overlay::{
-    Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, time_of_cup_mass, value_at,
+    Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, best_match_s, time_of_cup_mass, value_at,
 };
 pub use smooth::{Delay, delay, lowess, savitzky_golay, savitzky_golay_weights};

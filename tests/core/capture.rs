@@ -219,3 +219,32 @@ fn a_growing_file_is_followed_and_begun_again() {
     wait_for(7.0);
     drop(live);
 }
+
+#[test]
+fn a_long_log_is_cut_into_its_pulls() {
+    let (mut time, mut pressure, mut mass) = (Vec::new(), Vec::new(), Vec::new());
+    let mut clock = 0.0;
+    for number in 0..6 {
+        let (trace, _) = made(9, number, Rig::PressureAndMass, false);
+        for _ in 0..400 {
+            clock += 0.1;
+            time.push(clock);
+            pressure.push(0.0);
+            mass.push(0.0);
+        }
+        let first = trace.time_s()[0];
+        time.extend(trace.time_s().iter().map(|t| t - first + clock + 0.1));
+        pressure.extend_from_slice(trace.get(Channel::Pressure).unwrap());
+        mass.extend_from_slice(trace.get(Channel::CupMass).unwrap());
+        clock = *time.last().unwrap();
+    }
+    let long = Trace::new(time, [(Channel::Pressure, pressure), (Channel::CupMass, mass)]).unwrap();
+    let pulls = thirdpull::capture::cut_into_pulls(&long, &RecorderRules::default());
+    assert_eq!(pulls.len(), 6);
+    for (number, pull) in pulls.iter().enumerate() {
+        let (_, truth) = made(9, number as u64, Rig::PressureAndMass, false);
+        let events = thirdpull::trace::find_events(pull);
+        let took = events.pull_time_s().unwrap();
+        assert!((took - (truth.pump_off_s - truth.pump_on_s)).abs() < 0.4, "{number}: {took}");
+    }
+}
