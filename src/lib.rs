@@ -21,6 +21,7 @@ pub mod infer;
 pub mod advisor;
 pub mod practice;
 // Floor 5
+pub mod capture;
 pub mod exchange;
 pub mod store;
 // Floor 6

@@ -566,7 +566,7 @@ fn water_kept(trace: &Trace, events: &Events, out: Option<&Outflow>) -> Option<(
         .zip(trace.time_s())
         .filter(|(m, t)| m.is_finite() && **t <= until)
         .map(|(m, _)| *m)
-        .last()?;
+        .next_back()?;
     // A flow meter is good to about three percent (common practice, no source).
     Some((sum - cup, 0.03 * sum + 0.3))
 }

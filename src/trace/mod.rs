@@ -6,8 +6,10 @@ mod events;
 mod filter;
 mod gaps;
 mod measures;
+pub mod naming;
 mod onset;
 mod overlay;
+mod smooth;
 
 pub use band::{Band, band};
 pub use decimate::{min_max, simplify};
@@ -18,5 +20,6 @@ pub use measures::{
     ChannelSign, Measure, MeasureKind, Measures, ResistanceCurve, Setup, measure, resistance,
 };
 pub use overlay::{
-    Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, time_of_cup_mass, value_at,
+    Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, best_match_s, time_of_cup_mass, value_at,
 };
+pub use smooth::{Delay, delay, lowess, savitzky_golay, savitzky_golay_weights};

@@ -52,6 +52,29 @@ pub fn time_of_cup_mass(trace: &Trace, grams: f64) -> Option<f64> {
     }
 }
 
+/// By how many seconds `other` comes later than `reference`, on the traces' own times, by the best match of the first
+/// channel of cup mass, pressure, flow that both have (normalised cross-correlation on a 0.1 s grid, at most 30 s).
+/// `None` when they share none or one is flat. Add it to the reference's zero to align the other.
+#[must_use]
+pub fn best_match_s(reference: &Trace, other: &Trace) -> Option<f64> {
+    const STEP_S: f64 = 0.1;
+    let even = |trace: &Trace, channel: Channel| -> Option<Vec<f64>> {
+        let parts = segments(trace.time_s(), trace.get(channel)?);
+        let points: Vec<[f64; 2]> = parts.into_iter().flatten().collect();
+        let (first, last) = (points.first()?[0], points.last()?[0].min(points.first()?[0] + 600.0));
+        let places = ((last - first) / STEP_S) as usize;
+        (0..=places).map(|i| interpolate(&points, first + i as f64 * STEP_S)).collect()
+    };
+    let starts = |trace: &Trace, channel: Channel| -> Option<f64> {
+        let values = trace.get(channel)?;
+        trace.time_s().iter().zip(values).find(|(_, v)| v.is_finite()).map(|(t, _)| *t)
+    };
+    [Channel::CupMass, Channel::Pressure, Channel::Flow].into_iter().find_map(|channel| {
+        let delay = super::delay(&even(reference, channel)?, &even(other, channel)?, 300)?;
+        Some(delay.samples * STEP_S + starts(other, channel)? - starts(reference, channel)?)
+    })
+}
+
 /// One pull to overlay.
 #[derive(Debug, Clone, Copy)]
 pub struct OverlayPull<'a> {

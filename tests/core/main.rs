@@ -1,11 +1,14 @@
 //! Tests of the library without a window, one file an area.
+mod capture;
 mod control;
 mod exchange;
+mod fuzz;
 mod layers;
 mod open_data;
 mod practice;
 mod puck;
+mod sensory;
 mod store;
 mod trace;
+mod trace_filters;
 mod trace_truth;
-mod sensory;

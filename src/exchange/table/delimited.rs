@@ -1,15 +1,15 @@
-//! Delimited tables: finding the delimiter and the header, then one pass over the rows.
+//! Delimited tables: finding the delimiter and the then one pass over the rows.
 //!
 //! Rows of plain numbers are read by a scanner of our own, about three times as fast as a general reader because it
 //! turns digits into numbers while it looks for the delimiter (`tests/bench/trace.rs` measures both). A line with
 //! quotation marks is split with quotes obeyed; a quote never runs past the end of its line, so one stray mark cannot
 //! swallow a file.
 
+use crate::trace::naming as header;
+
 use super::number::{Cell, Mark, plain_prefix, read_cell};
 use super::text::{decode_cell, is_comment};
-use super::{
-    Column, Delimiter, ImportFault, Layout, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Problem, Table, header,
-};
+use super::{Column, Delimiter, ImportFault, Layout, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Problem, Table};
 
 /// Lines looked at to find the layout.
 const SAMPLE_LINES: usize = 250;

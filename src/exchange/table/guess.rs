@@ -1,18 +1,10 @@
 //! Guessing which column is what, and in which unit: from the header, and where it is silent from the numbers.
 
 use crate::domain::Channel;
+use crate::trace::naming::{self as header, Role};
 use crate::units::Unit;
 
-use super::{Assignment, ChannelSource, Column, Table, TimeSource, TimeZero, header};
-
-/// What a column can be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Role {
-    /// Time.
-    Time,
-    /// One of the channels of a trace.
-    Channel(Channel),
-}
+use super::{Assignment, ChannelSource, Column, Table, TimeSource, TimeZero};
 
 /// A guessed assignment and how it came about.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,8 +4,10 @@ use std::ops::Range;
 
 use crate::domain::{Channel, Trace};
 
-use super::guess::Role;
-use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero, header};
+use crate::trace::naming as header;
+use crate::trace::naming::Role;
+
+use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero};
 
 /// What a note is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,9 +4,11 @@ use std::fmt;
 
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 
+use crate::trace::naming as header;
+
 use super::number::{Cell, read_cell};
 use super::text::{excerpt, is_comment};
-use super::{Column, ImportFault, Layout, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Table, header};
+use super::{Column, ImportFault, Layout, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Table};
 
 /// Rows kept as text for the preview.
 const FIRST_ROWS: usize = 8;

@@ -9,7 +9,6 @@
 
 mod delimited;
 mod guess;
-mod header;
 mod import;
 mod json_lines;
 mod number;
@@ -22,7 +21,8 @@ use std::path::Path;
 use crate::domain::Channel;
 use crate::units::Unit;
 
-pub use guess::{Guess, Role};
+pub use crate::trace::naming::Role;
+pub use guess::Guess;
 pub use import::{Imported, Note, NoteKind};
 pub use preview::{ColumnPreview, Preview, UnitSource};
 

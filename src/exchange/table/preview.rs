@@ -2,7 +2,9 @@
 
 use crate::units::Unit;
 
-use super::guess::{Role, shape, unit_for};
+use crate::trace::naming::Role;
+
+use super::guess::{shape, unit_for};
 use super::{Assignment, Layout, Problem, Table, TimeSource};
 
 /// Where a column's unit comes from.

@@ -1,19 +1,26 @@
-//! Names of columns: taking the unit off, and what the words mean.
+//! Names of columns and keys: taking the unit off, and what the words mean. Used by files and by live lines alike.
 
 use crate::domain::Channel;
 use crate::units::{Quantity, Unit};
 
-use super::guess::Role;
+/// What a column can be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// Time.
+    Time,
+    /// One of the channels of a trace.
+    Channel(Channel),
+}
 
 /// A cell that is nothing but a unit, perhaps in brackets.
-pub(crate) fn bare_unit(field: &str) -> Option<String> {
+pub fn bare_unit(field: &str) -> Option<String> {
     let inner = field.trim().trim_matches(|c| matches!(c, '(' | ')' | '[' | ']' | '{' | '}' | '<' | '>'));
     Unit::from_text(inner).map(|_| inner.to_owned())
 }
 
 /// Takes a unit off a name: `pressure (bar)`, `pressure [kPa]`, `time / ms`, `cup mass, g`, `flow g/s`,
 /// `pressure_kpa`, `flow_g_s`, `tempC`.
-pub(crate) fn split_unit(field: &str) -> (String, Option<String>) {
+pub fn split_unit(field: &str) -> (String, Option<String>) {
     let field = field.trim().trim_start_matches('\u{feff}').trim();
     for (open, close) in [('(', ')'), ('[', ']'), ('{', '}'), ('<', '>')] {
         if let Some((name, rest)) = field.rsplit_once(open)
@@ -60,7 +67,7 @@ pub(crate) fn split_unit(field: &str) -> (String, Option<String>) {
 }
 
 /// Lower-case words of a name, accents off, split at marks, at capitals and between letters and digits.
-pub(crate) fn words(name: &str) -> Vec<String> {
+pub fn words(name: &str) -> Vec<String> {
     let mut words = Vec::new();
     let mut word = String::new();
     let mut before: Option<char> = None;
@@ -327,7 +334,7 @@ fn preference(role: Role, word: &str) -> f64 {
 }
 
 /// The quantity that a role measures.
-pub(crate) fn quantity(role: Role) -> Quantity {
+pub fn quantity(role: Role) -> Quantity {
     match role {
         Role::Time => Quantity::Time,
         Role::Channel(channel) => channel.quantity(),
@@ -335,7 +342,7 @@ pub(crate) fn quantity(role: Role) -> Quantity {
 }
 
 /// How well a name and its unit speak for a role, 0…1. Common practice in naming, no source.
-pub(crate) fn score(name: &str, unit: Option<Unit>, role: Role) -> f64 {
+pub fn score(name: &str, unit: Option<Unit>, role: Role) -> f64 {
     let words = words(name);
     let mut base: f64 = 0.0;
     for word in &words {
@@ -384,7 +391,7 @@ pub(crate) fn score(name: &str, unit: Option<Unit>, role: Role) -> f64 {
 }
 
 /// Whether a name is only a place or a number: "column 3", "ch1", "sensor b", "x".
-pub(crate) fn says_nothing(name: &str) -> bool {
+pub fn says_nothing(name: &str) -> bool {
     const EMPTY: &[&str] = &[
         "column", "col", "channel", "ch", "sensor", "value", "val", "data", "input", "ai", "analog",
         "unnamed", "field",

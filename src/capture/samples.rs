@@ -1,0 +1,258 @@
+//! From lines to samples.
+
+use serde_json::Value;
+
+use crate::domain::Channel;
+use crate::trace::naming::{Role, quantity, score, split_unit};
+use crate::units::{Unit, parse_number};
+
+/// One reading in the program's units; `None` where the instrument gave nothing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// Seconds: the instrument's own clock, or the arrival when it has none. Never goes back within a connection.
+    pub time_s: f64,
+    values: [Option<f64>; 4],
+}
+
+impl Sample {
+    /// A sample from its parts; numbers that are not finite count as missing.
+    #[must_use]
+    pub fn new(time_s: f64, values: [Option<f64>; 4]) -> Self {
+        Self { time_s, values: values.map(|v| v.filter(|v| v.is_finite())) }
+    }
+
+    /// A channel's value (bar, g/s, g, °C).
+    #[must_use]
+    pub fn get(&self, channel: Channel) -> Option<f64> {
+        self.values.get(channel as usize).copied().flatten()
+    }
+}
+
+/// Which name means what: in the order of names as they came, the role and unit of each (`None`: not used).
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Mapping {
+    /// Name (without its unit) and meaning.
+    pub fields: Vec<(String, Option<(Role, Unit)>)>,
+}
+
+impl Mapping {
+    /// Guesses from names that carry units; each role goes to its best name. A unit that is not written is the
+    /// program's own (and seconds).
+    #[must_use]
+    pub fn guess<'a>(names: impl IntoIterator<Item = &'a str>) -> Self {
+        let parts: Vec<(String, Option<Unit>)> = names
+            .into_iter()
+            .take(200)
+            .map(|name| {
+                let (name, unit) = split_unit(name);
+                (name, unit.as_deref().and_then(Unit::from_text))
+            })
+            .collect();
+        let mut fields: Vec<(String, Option<(Role, Unit)>)> =
+            parts.iter().map(|(n, _)| (n.clone(), None)).collect();
+        let roles = std::iter::once(Role::Time).chain(Channel::ALL.map(Role::Channel));
+        let mut wants: Vec<(f64, usize, Role)> = Vec::new();
+        for role in roles {
+            for (at, (name, unit)) in parts.iter().enumerate() {
+                let said = score(name, *unit, role);
+                if said >= 0.25 {
+                    wants.push((said, at, role));
+                }
+            }
+        }
+        wants.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+        for (_, at, role) in wants {
+            let taken = fields.iter().any(|(_, meaning)| meaning.is_some_and(|(r, _)| r == role));
+            let unit = parts.get(at).and_then(|(_, unit)| *unit).filter(|unit| quantity(role).takes(*unit));
+            let usual = match role {
+                Role::Time => Unit::Second,
+                Role::Channel(Channel::Pressure) => Unit::Bar,
+                Role::Channel(Channel::Flow) => Unit::GramPerSecond,
+                Role::Channel(Channel::CupMass) => Unit::Gram,
+                Role::Channel(Channel::Temperature) => Unit::Celsius,
+            };
+            if let Some(slot) = fields.get_mut(at)
+                && slot.1.is_none()
+                && !taken
+            {
+                slot.1 = Some((role, unit.unwrap_or(usual)));
+            }
+        }
+        Self { fields }
+    }
+
+    /// Whether any channel is named.
+    #[must_use]
+    pub fn is_useful(&self) -> bool {
+        self.fields.iter().any(|(_, meaning)| matches!(meaning, Some((Role::Channel(_), _))))
+    }
+}
+
+/// What a line turned out to be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reading {
+    /// A reading.
+    Sample(Sample),
+    /// A header; what follows is read by it.
+    Header(Mapping),
+    /// Nothing: a comment.
+    Comment,
+    /// A line that could not be read, and why, as a sentence.
+    Unreadable(String),
+}
+
+/// Reads lines one by one; never fails, never grows.
+#[derive(Debug, Clone, Default)]
+pub struct LineReader {
+    mapping: Option<Mapping>,
+    fixed: bool,
+    last_time_s: Option<f64>,
+}
+
+impl LineReader {
+    /// A reader that learns its columns from the header or the keys.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// A reader with columns chosen by the user; headers no longer change them.
+    #[must_use]
+    pub fn with_mapping(mapping: Mapping) -> Self {
+        Self { mapping: Some(mapping), fixed: true, last_time_s: None }
+    }
+
+    /// Forgets the instrument's clock after a new connection (columns stay until a new header).
+    pub fn reconnected(&mut self) {
+        self.last_time_s = None;
+    }
+
+    /// Reads one line that arrived at `arrived_s` (any steady clock, seconds).
+    pub fn read(&mut self, line: &str, arrived_s: f64) -> Reading {
+        let line = line.split('#').next().unwrap_or_default().trim();
+        if line.is_empty() {
+            return Reading::Comment;
+        }
+        if line.starts_with('{') { self.object(line, arrived_s) } else { self.row(line, arrived_s) }
+    }
+
+    fn object(&mut self, line: &str, arrived_s: f64) -> Reading {
+        let Ok(Value::Object(object)) = serde_json::from_str::<Value>(line) else {
+            return Reading::Unreadable(format!("“{}” is no whole JSON object.", short(line)));
+        };
+        let mut flat: Vec<(String, f64)> = Vec::new();
+        for (key, value) in &object {
+            match value {
+                Value::Object(inner) => flat
+                    .extend(inner.iter().filter_map(|(k, v)| number(v).map(|n| (format!("{key}.{k}"), n)))),
+                other => flat.extend(number(other).map(|n| (key.clone(), n))),
+            }
+        }
+        if self.mapping.as_ref().is_none_or(|m| !m.is_useful()) && !self.fixed {
+            self.mapping = Some(Mapping::guess(flat.iter().map(|(key, _)| key.as_str())));
+        }
+        let Some(mapping) = self.mapping.as_ref().filter(|m| m.is_useful()) else {
+            return Reading::Unreadable("No key names a pressure, flow, cup mass or temperature.".to_owned());
+        };
+        let mut values: Vec<(Role, f64)> = Vec::new();
+        for (name, meaning) in &mapping.fields {
+            let Some((role, unit)) = meaning else { continue };
+            let found = flat.iter().find(|(key, _)| key == name || split_unit(key).0 == *name);
+            if let Some((_, value)) = found {
+                values.push((*role, unit.to_base(*value)));
+            }
+        }
+        self.sample(&values, arrived_s)
+    }
+
+    fn row(&mut self, line: &str, arrived_s: f64) -> Reading {
+        let fields: Vec<&str> = fields(line);
+        let numbers: Vec<Option<f64>> = fields.iter().map(|f| parse_number(f).ok()).collect();
+        let wordy = fields.iter().any(|f| f.chars().any(char::is_alphabetic) && !is_missing(f));
+        if wordy && numbers.iter().all(Option::is_none) {
+            let mapping = Mapping::guess(fields);
+            if !mapping.is_useful() {
+                return Reading::Unreadable(format!(
+                    "“{}” names no pressure, flow, cup mass or temperature.",
+                    short(line)
+                ));
+            }
+            if !self.fixed {
+                self.mapping = Some(mapping.clone());
+            }
+            return Reading::Header(mapping);
+        }
+        let Some(mapping) = self.mapping.as_ref() else {
+            return Reading::Unreadable("A number came before any header that says what it is.".to_owned());
+        };
+        if fields.len() != mapping.fields.len() {
+            return Reading::Unreadable(format!(
+                "A line has {} fields where the header has {}.",
+                fields.len(),
+                mapping.fields.len()
+            ));
+        }
+        let mut values: Vec<(Role, f64)> = Vec::new();
+        for ((_, meaning), (number, field)) in mapping.fields.iter().zip(numbers.iter().zip(&fields)) {
+            match (meaning, number) {
+                (Some((role, unit)), Some(value)) => values.push((*role, unit.to_base(*value))),
+                (Some(_), None) if !is_missing(field) => {
+                    return Reading::Unreadable(format!("“{}” is no number.", short(field)));
+                }
+                _ => {}
+            }
+        }
+        self.sample(&values, arrived_s)
+    }
+
+    fn sample(&mut self, values: &[(Role, f64)], arrived_s: f64) -> Reading {
+        let own = values.iter().find(|(role, _)| *role == Role::Time).map(|(_, t)| *t);
+        let time_s = own.unwrap_or(arrived_s);
+        if !time_s.is_finite() {
+            return Reading::Unreadable("The time is not finite.".to_owned());
+        }
+        if let Some(last) = self.last_time_s {
+            // A repeat or a step back of a second is a slip; a longer one is an instrument that started again.
+            if time_s <= last && last - time_s < 1.0 {
+                return Reading::Unreadable("The instrument's clock repeats or steps back.".to_owned());
+            }
+        }
+        self.last_time_s = Some(time_s);
+        let mut out = [None; 4];
+        for (role, value) in values {
+            if let Role::Channel(channel) = role
+                && let Some(slot) = out.get_mut(*channel as usize)
+            {
+                *slot = Some(*value);
+            }
+        }
+        Reading::Sample(Sample::new(time_s, out))
+    }
+}
+
+fn number(value: &Value) -> Option<f64> {
+    match value {
+        Value::Number(n) => n.as_f64().filter(|v| v.is_finite()),
+        Value::String(text) => parse_number(text).ok(),
+        _ => None,
+    }
+}
+
+fn is_missing(field: &str) -> bool {
+    let lower = field.trim().to_ascii_lowercase();
+    matches!(lower.as_str(), "" | "-" | "nan" | "null" | "none" | "na" | "n/a" | "inf" | "-inf")
+}
+
+/// Fields of a row: by semicolon or tab if there is one (a comma is then a decimal mark), else by comma, else by blanks.
+fn fields(line: &str) -> Vec<&str> {
+    for mark in [';', '\t', ','] {
+        if line.contains(mark) {
+            return line.split(mark).map(str::trim).collect();
+        }
+    }
+    line.split_whitespace().collect()
+}
+
+fn short(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).take(40).collect()
+}

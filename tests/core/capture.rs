@@ -1,0 +1,250 @@
+//! Live capture: lines, samples, start and stop, and a TCP instrument that stalls, splits lines and breaks off.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::io::Write;
+use std::net::TcpListener;
+use std::time::{Duration, Instant};
+
+use thirdpull::capture::{
+    Event, LineReader, LineSplitter, RawLine, Reading, Recorder, RecorderRules, RecorderState, Sample,
+    Source, replay, replay_lines, start,
+};
+use thirdpull::domain::{Channel, Trace};
+use thirdpull::exchange::table::Table;
+
+use crate::open_data;
+use crate::trace_truth::{Rig, made};
+
+#[test]
+fn lines_come_whole_however_they_are_split() {
+    let text = "a,b\r\n1,2\n\n3,4\r5,6\nlast";
+    for size in 1..text.len() {
+        let mut splitter = LineSplitter::default();
+        let mut lines = Vec::new();
+        for chunk in text.as_bytes().chunks(size) {
+            splitter.push(chunk, |line| lines.push(line));
+        }
+        splitter.finish(|line| lines.push(line));
+        let want: Vec<RawLine> =
+            ["a,b", "1,2", "3,4", "5,6", "last"].map(|l| RawLine::Text(l.into())).to_vec();
+        assert_eq!(lines, want, "chunks of {size}");
+    }
+    let mut splitter = LineSplitter::default();
+    let mut lines = Vec::new();
+    for _ in 0..3000 {
+        splitter.push(&[b'x'; 1000], |line| lines.push(line));
+    }
+    splitter.push(b"\n1,2\n", |line| lines.push(line));
+    assert_eq!(lines, [RawLine::TooLong, RawLine::Text("1,2".into())]);
+}
+
+#[test]
+fn headers_rows_and_objects_become_samples_in_our_units() {
+    let mut reader = LineReader::new();
+    assert!(matches!(reader.read("12,3", 0.0), Reading::Unreadable(_)), "no header yet");
+    assert_eq!(reader.read("# hello", 0.0), Reading::Comment);
+    assert!(matches!(reader.read("time_ms;pressure_kpa;cup mass (g)", 0.0), Reading::Header(_)));
+    let Reading::Sample(s) = reader.read("1500;900,5;12,25", 0.0) else { panic!() };
+    assert_eq!((s.time_s, s.get(Channel::CupMass), s.get(Channel::Flow)), (1.5, Some(12.25), None));
+    assert!((s.get(Channel::Pressure).unwrap() - 9.005).abs() < 1e-12);
+    let Reading::Sample(s) = reader.read("1600;;nan", 0.0) else { panic!() };
+    assert_eq!((s.get(Channel::Pressure), s.get(Channel::CupMass)), (None, None));
+    for bad in ["1600;1;1", "1700;1", "1800;x;1", "{\"a\":", "1900;1;2;3"] {
+        assert!(matches!(reader.read(bad, 0.0), Reading::Unreadable(_)), "{bad}");
+    }
+    let mut reader = LineReader::new();
+    let Reading::Sample(s) =
+        reader.read("{\"scale\":{\"weight_g\":4.5},\"pressure_bar\":8.5,\"on\":true}", 7.25)
+    else {
+        panic!()
+    };
+    assert_eq!((s.time_s, s.get(Channel::CupMass), s.get(Channel::Pressure)), (7.25, Some(4.5), Some(8.5)));
+}
+
+fn record(trace: &Trace) -> Vec<Trace> {
+    let mut reader = LineReader::new();
+    let mut recorder = Recorder::new(RecorderRules::default());
+    let mut pulls = Vec::new();
+    for (_, line) in replay_lines(trace) {
+        if let Reading::Sample(sample) = reader.read(&line, 0.0)
+            && recorder.push(sample) == RecorderState::Done
+        {
+            pulls.push(recorder.take().unwrap());
+        }
+    }
+    recorder.stop();
+    if recorder.state() == RecorderState::Done {
+        pulls.push(recorder.take().unwrap());
+    }
+    pulls
+}
+
+#[test]
+fn start_and_stop_are_found_from_the_signal() {
+    for rig in [Rig::PressureAndMass, Rig::All, Rig::MassOnly, Rig::PressureOnly] {
+        for number in 0..5 {
+            let (trace, truth) = made(5, number, rig, false);
+            // A quiet minute before, so that a start must really be found.
+            let shift = 60.0;
+            let channels = Channel::ALL.into_iter().filter_map(|c| {
+                let values = trace.get(c)?;
+                Some((
+                    c,
+                    std::iter::repeat_n(values[0], 300).chain(values.iter().copied()).collect::<Vec<f64>>(),
+                ))
+            });
+            let first = trace.time_s()[0];
+            let time = (0..300)
+                .map(|i| f64::from(i) * 0.2)
+                .chain(trace.time_s().iter().map(|t| t - first + shift))
+                .collect();
+            let long = Trace::new(time, channels).unwrap();
+            let pulls = record(&long);
+            assert_eq!(pulls.len(), 1, "{rig:?} {number}");
+            let got = pulls[0].duration_s();
+            let run = truth.pump_off_s
+                - if rig == Rig::MassOnly { truth.first_drip_s.unwrap() } else { truth.pump_on_s };
+            assert!(got > run - 0.5 && got < run + 12.0, "{rig:?} {number}: {got} of {run}");
+        }
+    }
+}
+
+#[test]
+fn a_cup_put_down_is_no_pull() {
+    let mut recorder = Recorder::new(RecorderRules::default());
+    for i in 0..400 {
+        let mass = if i < 100 { 0.0 } else { 215.0 };
+        let state = recorder.push(Sample::new(f64::from(i) * 0.1, [None, None, Some(mass), None]));
+        assert_eq!(state, RecorderState::Waiting, "{i}");
+    }
+    assert!(recorder.samples().len() < 60, "only the last seconds are kept");
+}
+
+#[test]
+fn raw_logs_play_as_a_live_instrument() {
+    let Some(files) = open_data::files("raw-logs", "jsonl") else { return };
+    for path in files {
+        let trace = Table::open(&path).unwrap().import_guessed().unwrap().trace;
+        let pulls = record(&trace);
+        assert_eq!(pulls.len(), 1);
+        assert!(pulls[0].duration_s() > 110.0, "{}", pulls[0].duration_s());
+    }
+}
+
+#[test]
+fn replay_keeps_time_and_loses_nothing() {
+    let (trace, _) = made(6, 0, Rig::All, false);
+    let mut text = Vec::new();
+    let mut waited = 0.0;
+    replay(&trace, 4.0, &mut text, |pause| waited += pause.as_secs_f64()).unwrap();
+    assert!((waited - trace.duration_s() / 4.0).abs() < 1e-6, "{waited}");
+    assert_eq!(Table::parse(&text).unwrap().import_guessed().unwrap().trace, trace);
+}
+
+/// 8 000 lines with numbers of their own, in chunks that split lines anywhere, with stalls, and with the connection
+/// broken off in mid-line and taken up again: every whole line arrives once and in order.
+#[test]
+fn a_tcp_instrument_may_stall_split_and_break_off() {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = listener.local_addr().unwrap().to_string();
+    let server = std::thread::spawn(move || {
+        let mut next = 0u32;
+        for part in 0..2 {
+            let (mut stream, _) = listener.accept().unwrap();
+            let mut text = String::from("time_s,cup_mass_g\n");
+            for _ in 0..4000 {
+                text += &format!("{:.2},{next}\n", f64::from(next) * 0.01);
+                next += 1;
+            }
+            if part == 0 {
+                text += "40.00,99";
+            }
+            for (at, chunk) in text.as_bytes().chunks(701).enumerate() {
+                stream.write_all(chunk).unwrap();
+                if at % 40 == 7 {
+                    std::thread::sleep(Duration::from_millis(250));
+                }
+            }
+        }
+    });
+    let began = Instant::now();
+    let live = start(Source::Tcp(address), None, move || began.elapsed().as_secs_f64()).unwrap();
+    let (mut got, mut connected) = (Vec::new(), 0);
+    while got.len() < 8000 && began.elapsed() < Duration::from_secs(60) {
+        match live.next_within(Duration::from_millis(500)) {
+            Some(Event::Sample(sample)) => got.push(sample.get(Channel::CupMass).unwrap()),
+            Some(Event::Connected) => connected += 1,
+            Some(Event::Unreadable(why)) => panic!("{why}"),
+            _ => {}
+        }
+    }
+    live.stop();
+    server.join().unwrap();
+    assert_eq!(connected, 2);
+    let want: Vec<f64> = (0..8000).map(f64::from).collect();
+    assert!(got == want, "{} samples", got.len());
+}
+
+#[test]
+fn a_growing_file_is_followed_and_begun_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("live.csv");
+    let began = Instant::now();
+    let live = start(Source::File { path: path.clone(), from_end: false }, None, move || {
+        began.elapsed().as_secs_f64()
+    })
+    .unwrap();
+    let wait_for = |want: f64| {
+        while began.elapsed() < Duration::from_secs(30) {
+            if let Some(Event::Sample(s)) = live.next_within(Duration::from_millis(100)) {
+                if s.get(Channel::Pressure) == Some(want) {
+                    return;
+                }
+            }
+        }
+        panic!("{want} never came");
+    };
+    assert!(
+        matches!(live.next_within(Duration::from_secs(5)), Some(Event::Waiting(_))),
+        "the file is not there yet"
+    );
+    let mut file = std::fs::File::create(&path).unwrap();
+    file.write_all(b"time_s,pressure_bar\n0,1.5\n0.1,2").unwrap();
+    wait_for(1.5);
+    file.write_all(b".5\n").unwrap();
+    wait_for(2.5);
+    drop(file);
+    std::fs::write(&path, "time_s,pressure_bar\n0,7\n").unwrap();
+    wait_for(7.0);
+    drop(live);
+}
+
+#[test]
+fn a_long_log_is_cut_into_its_pulls() {
+    let (mut time, mut pressure, mut mass) = (Vec::new(), Vec::new(), Vec::new());
+    let mut clock = 0.0;
+    for number in 0..6 {
+        let (trace, _) = made(9, number, Rig::PressureAndMass, false);
+        for _ in 0..400 {
+            clock += 0.1;
+            time.push(clock);
+            pressure.push(0.0);
+            mass.push(0.0);
+        }
+        let first = trace.time_s()[0];
+        time.extend(trace.time_s().iter().map(|t| t - first + clock + 0.1));
+        pressure.extend_from_slice(trace.get(Channel::Pressure).unwrap());
+        mass.extend_from_slice(trace.get(Channel::CupMass).unwrap());
+        clock = *time.last().unwrap();
+    }
+    let long = Trace::new(time, [(Channel::Pressure, pressure), (Channel::CupMass, mass)]).unwrap();
+    let pulls = thirdpull::capture::cut_into_pulls(&long, &RecorderRules::default());
+    assert_eq!(pulls.len(), 6);
+    for (number, pull) in pulls.iter().enumerate() {
+        let (_, truth) = made(9, number as u64, Rig::PressureAndMass, false);
+        let events = thirdpull::trace::find_events(pull);
+        let took = events.pull_time_s().unwrap();
+        assert!((took - (truth.pump_off_s - truth.pump_on_s)).abs() < 0.4, "{number}: {took}");
+    }
+}
