@@ -4,11 +4,12 @@ use super::bed::Puck;
 use super::column::{BLOCK, ClassStart, Column, MOST_POOLS};
 use super::drive::Drive;
 use super::fault::{PuckFault, within};
+use super::grains::Grains;
 use super::heat::HeatField;
 use super::outcome::{ClassLedger, Condition, PullTrace, WaterLedger};
 use super::pools::{Pool, pools_of, reduce};
 use super::resistance::{WetState, openness, squeezed_bar};
-use super::solute::MOST_SOLUTES;
+use super::solute::{MOST_SOLUTES, Solute};
 use super::tubes::{Path, cut, order};
 use super::water::WaterTable;
 use crate::maths::root::rising_root;
@@ -107,6 +108,9 @@ pub struct Run {
     entered: Vec<f64>,
     samples: usize,
     solubles_g: f64,
+    /// Pools of each class, and what they were made for.
+    pools: Vec<Vec<Pool>>,
+    pools_for: Option<((Grains, usize, usize), Vec<Solute>)>,
 }
 
 fn water_table() -> &'static WaterTable {
@@ -171,13 +175,21 @@ impl Run {
         self.settings = Settings { cells: settings.cells.div_ceil(BLOCK) * BLOCK, ..*settings };
         self.pore_ml = puck.pore_volume_m3() * 1e6;
         self.solubles_g = puck.solubles_g();
+        // Pools are worth keeping: a loop over pulls seldom changes grains and classes.
+        let key = (spec.grains, settings.pools, settings.cells);
+        if self.pools_for.as_ref().is_none_or(|(k, solutes)| *k != key || *solutes != spec.solutes) {
+            self.pools = spec
+                .solutes
+                .iter()
+                .map(|s| reduce(pools_of(s, puck), settings.pools, 0.25 / settings.cells as f64))
+                .collect();
+            self.pools_for = Some((key, spec.solutes.clone()));
+        }
         let starts: Vec<ClassStart> = spec
             .solutes
             .iter()
-            .map(|solute| {
-                let pools = reduce(pools_of(solute, puck), settings.pools, 0.25 / settings.cells as f64);
-                class_start(&pools, spec.dose_g * solute.share, solute.capacity())
-            })
+            .zip(&self.pools)
+            .map(|(s, pools)| class_start(pools, spec.dose_g * s.share, s.capacity()))
             .collect();
         self.tubes.resize_with(paths.len(), Tube::default);
         for (tube, path) in self.tubes.iter_mut().zip(&paths) {
