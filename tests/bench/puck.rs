@@ -6,6 +6,9 @@
 //! streamtubes on the default grid, true outlet error 3.5e-3 at worst against the exact solutions (see tests/core/puck/exact.rs).
 //! Allocations are counted: `time_loop` starts from a prepared run and must show none.
 
+// Helpers of benches may fail loudly.
+#![allow(clippy::unwrap_used, clippy::needless_range_loop)]
+
 use thirdpull::puck::emulator::{Emulator, Question};
 use thirdpull::puck::*;
 
