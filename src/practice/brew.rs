@@ -110,13 +110,8 @@ impl Brew<'_> {
     /// [`PuckFault`] names what lies outside the simulator's range.
     pub fn drive(&self, recipe: &Recipe, luck: &Luck, longest_s: f64) -> Result<Drive, PuckFault> {
         let water_c = recipe.temperature_c.unwrap_or(self.bar.usual_c) + luck.temperature_off_c;
-        let pressure = self.bar.pressure_bar;
         Drive::new(DriveSpec {
-            pressure_bar: if self.bar.ramp_s > 0.0 {
-                Profile::lines(vec![(0.0, 0.15 * pressure), (self.bar.ramp_s, pressure)])
-            } else {
-                Profile::flat(pressure)
-            },
+            pressure_bar: self.bar.pressure(),
             temperature_c: Profile::flat(water_c),
             duration_s: longest_s,
             stop_at_g: Some((recipe.yield_g + luck.yield_off_g).max(0.5)),

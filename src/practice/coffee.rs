@@ -65,8 +65,12 @@ pub struct Coffee {
     pub process: Process,
     /// How easily its bed lets water through against a usual coffee at the same grind, 0.1–10.
     pub flow: f64,
-    /// Opening of the bed while solids leave (porosity gained), 0–0.2.
+    /// Opening of the bed while solids leave (porosity gained), 0–0.35.
     pub opening: f64,
+    /// Share of its porosity that the bed loses for good under the stress of wetting, 0–0.9.
+    pub packing: f64,
+    /// Liquid per bed volume behind the wetting front, 0.06–0.75; more means a later first drip.
+    pub wet: f64,
     /// Soluble share of the dry mass, 0.15–0.40.
     pub solubles: f64,
     /// Early acids against a usual coffee of this roast, 0.3–3.
@@ -96,6 +100,8 @@ impl Default for Coffee {
             process: washed(),
             flow: 1.0,
             opening: 0.05,
+            packing: 0.0,
+            wet: 0.30,
             solubles: 0.255,
             acids: 1.0,
             sugars: 1.0,
@@ -161,9 +167,6 @@ impl Coffee {
 
     /// The puck that this coffee makes.
     ///
-    /// `coarse_um` is the coarse Sauter diameter of the grounds (80–1500), `care` the preparation (1 usual, below 1
-    /// better, above 1 worse), `loosen` a factor on permeability (1 as it should be).
-    ///
     /// # Errors
     /// [`PuckFault`] names what lies outside the simulator's range.
     pub fn puck(&self, made: &Made) -> Result<Puck, PuckFault> {
@@ -182,8 +185,14 @@ impl Coffee {
             dose_g: made.dose_g,
             basket_diameter_mm: made.basket_mm,
             headspace_ml: made.headspace_ml,
+            liquid_share: self.wet,
             grains,
-            flow: FlowLaw { permeability_m2: permeability, porosity_gain: self.opening, ..law },
+            flow: FlowLaw {
+                permeability_m2: permeability,
+                porosity_gain: self.opening,
+                packing_share: self.packing,
+                ..law
+            },
             unevenness: Unevenness {
                 spread: MOST_SPREAD * libm::tanh(spread / MOST_SPREAD),
                 channels: made.channels.clone(),

@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::domain::{Finer, Gear, GearFault, GrindScale, Scale};
+use crate::puck::Profile;
 
 /// How [`Finer`] is written in files.
 #[derive(Serialize, Deserialize)]
@@ -119,6 +120,16 @@ impl Default for Bar {
 }
 
 impl Bar {
+    /// Pressure above the bed over time: a ramp, then flat.
+    #[must_use]
+    pub fn pressure(&self) -> Profile {
+        if self.ramp_s > 0.0 {
+            Profile::lines(vec![(0.0, 0.15 * self.pressure_bar), (self.ramp_s, self.pressure_bar)])
+        } else {
+            Profile::flat(self.pressure_bar)
+        }
+    }
+
     /// The gear as the notebook knows it.
     ///
     /// # Errors

@@ -229,7 +229,7 @@ pub(crate) fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<
     let folder = path.parent().unwrap_or(Path::new("."));
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let temporary = folder.join(format!(".{name}{TEMPORARY}"));
-    disk.create_dir(folder)?;
+    durable_dir(disk, folder)?;
     // A leftover of an interrupted write; there is one writer, so it is nobody's.
     disk.remove(&temporary)?;
     let written = disk.write_new(&temporary, bytes).and_then(|()| disk.rename(&temporary, path));
@@ -239,6 +239,25 @@ pub(crate) fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<
         return Err(fault);
     }
     disk.sync_dir(folder)
+}
+
+/// Makes a folder, and those above it, so that their names survive a power cut.
+///
+/// # Errors
+/// Any fault of the file system.
+pub(crate) fn durable_dir(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
+    if folder.as_os_str().is_empty() || disk.stat(folder)?.is_some_and(|entry| entry.is_dir) {
+        return Ok(());
+    }
+    let above = match folder.parent() {
+        Some(above) if !above.as_os_str().is_empty() => above,
+        _ => Path::new("."),
+    };
+    if folder.parent().is_some() {
+        durable_dir(disk, above)?;
+    }
+    disk.create_dir(folder)?;
+    if folder.parent().is_some() { disk.sync_dir(above) } else { Ok(()) }
 }
 
 /// Ending of the temporary files of [`replace`].

@@ -34,6 +34,15 @@ impl FileKey {
             RecordKey::Bag(id) | RecordKey::Pull(id, _) => Self::Bag(id),
         }
     }
+
+    /// The record that the file is named after (for `notebook.ron`, the preferences).
+    pub(crate) fn sheet(self) -> RecordKey {
+        match self {
+            Self::Notebook => RecordKey::Preferences,
+            Self::Station(id) => RecordKey::Station(id),
+            Self::Bag(id) => RecordKey::Bag(id),
+        }
+    }
 }
 
 /// What became of a record, and when.
@@ -91,7 +100,15 @@ pub(crate) fn encode(at: Timestamp, name: &str, put: &[Record], take: &[RecordKe
         take: take.iter().map(|&key| key.into()).collect(),
         unknown: Default::default(),
     };
-    let text = Ron::line(&edit);
+    line(&edit)
+}
+
+/// Stands for a line end within a line (which only kept text of unknown fields can have).
+const LINE_END: &str = "\u{1e}";
+
+/// One edit as a line, with its line end.
+pub(crate) fn line(edit: &v1::Edit) -> String {
+    let text = Ron::line(edit).replace('\n', LINE_END);
     format!("{:08x} {text}\n", checksum(text.as_bytes()))
 }
 
@@ -106,7 +123,7 @@ pub(crate) fn decode_line(line: &[u8]) -> Result<v1::Edit, String> {
         return Err("the line does not match its checksum".into());
     }
     let text = std::str::from_utf8(text).map_err(|fault| fault.to_string())?;
-    options().from_str(text).map_err(|fault| fault.to_string())
+    options().from_str(&text.replace(LINE_END, "\n")).map_err(|fault| fault.to_string())
 }
 
 /// A journal, read.

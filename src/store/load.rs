@@ -8,9 +8,11 @@ use jiff::Timestamp;
 
 use super::disk::Disk;
 use super::fault::Problem;
+use super::journal::FileKey;
+use super::merge;
 use super::read::{ReadFault, read};
 use super::v1;
-use crate::domain::{Bag, BagId, Notebook, Station, StationId};
+use crate::domain::{Bag, BagId, Notebook, Record, Station, StationId};
 
 /// A notebook as its files say.
 #[derive(Debug, Default)]
@@ -27,10 +29,42 @@ pub(crate) struct Loaded {
     pub(crate) has_notebook: bool,
     /// The latest change of any record.
     pub(crate) newest: Option<Timestamp>,
+    /// Files that hold the same records, such as the conflict copies of file sync.
+    pub(crate) twins: Vec<Twin>,
+    main: Option<v1::Notebook>,
 }
 
-enum Kind {
+/// Two files that hold the same record; both were read, the later edit of each record counts.
+#[derive(Debug, Clone)]
+pub(crate) struct Twin {
+    pub(crate) file: FileKey,
+    /// The one that goes on (the shorter name).
+    pub(crate) stays: PathBuf,
+    /// The other one.
+    pub(crate) copy: PathBuf,
+}
+
+impl Twin {
+    fn new(file: FileKey, a: PathBuf, b: PathBuf) -> Self {
+        let (stays, copy) =
+            if (a.as_os_str().len(), &a) <= (b.as_os_str().len(), &b) { (a, b) } else { (b, a) };
+        Self { file, stays, copy }
+    }
+
+    /// What to tell where the two stay as they are.
+    pub(crate) fn problem(&self, root: &Path) -> Problem {
+        let what = format!("the file holds the same record as {}", shown(root, &self.stays).display());
+        let todo =
+            "Both were read and the later edit of each record is shown; opening for writing merges them";
+        Problem::of_file(shown(root, &self.copy), what, todo)
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
     Notebook,
+    /// Another file beside `notebook.ron` that seems to be a copy of it.
+    NotebookCopy,
     Station,
     Bag,
 }
@@ -55,7 +89,7 @@ fn is_record_file(path: &Path) -> bool {
 }
 
 /// Paths of all record files, in a fixed order.
-fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind, PathBuf)> {
+pub(crate) fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind, PathBuf)> {
     let mut jobs = vec![(Kind::Notebook, root.join(NOTEBOOK))];
     let mut list = |folder: &Path| {
         disk.list(folder).unwrap_or_else(|fault| {
@@ -64,6 +98,12 @@ fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind,
             Vec::new()
         })
     };
+    for entry in list(root) {
+        let name = entry.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if !entry.is_dir && is_record_file(&entry.path) && name.starts_with("notebook") && name != NOTEBOOK {
+            jobs.push((Kind::NotebookCopy, entry.path));
+        }
+    }
     for entry in list(&root.join("stations")) {
         if !entry.is_dir && is_record_file(&entry.path) {
             jobs.push((Kind::Station, entry.path));
@@ -85,7 +125,7 @@ fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) -> Vec<(Kind,
 fn read_one(disk: &dyn Disk, root: &Path, kind: &Kind, path: &Path) -> Result<Content, ReadFault> {
     let shown = shown(root, path);
     Ok(match kind {
-        Kind::Notebook => Content::Notebook(Box::new(read(disk, path, shown)?)),
+        Kind::Notebook | Kind::NotebookCopy => Content::Notebook(Box::new(read(disk, path, shown)?)),
         Kind::Station => {
             let station = read::<v1::Station>(disk, path, shown)?;
             let station = Station::try_from(station).map_err(|fault| ReadFault {
@@ -94,33 +134,32 @@ fn read_one(disk: &dyn Disk, root: &Path, kind: &Kind, path: &Path) -> Result<Co
             })?;
             Content::Station(Box::new(station))
         }
-        Kind::Bag => Content::Bag(Box::new(read::<v1::Bag>(disk, path, shown)?.into())),
+        Kind::Bag => {
+            let mut bag = read::<v1::Bag>(disk, path, shown)?;
+            merge::without_doubles(&mut bag);
+            Content::Bag(Box::new(bag.into()))
+        }
     })
 }
 
-/// Reads everything; what does not read becomes a problem.
-pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
-    let mut loaded = Loaded::default();
-    let jobs = find(disk, root, &mut loaded.problems);
+/// Does `work` on every job, on as many threads as pay, and gives the answers in the order of the jobs.
+pub(crate) fn side_by_side<J: Sync, A: Send>(jobs: &[J], work: impl Fn(&J) -> A + Sync) -> Vec<A> {
     let next = AtomicUsize::new(0);
-    let work = || {
+    let run = || {
         let mut done = Vec::new();
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some((kind, path)) = jobs.get(at) else { return done };
-            if matches!(kind, Kind::Notebook) && matches!(disk.stat(path), Ok(None)) {
-                continue;
-            }
-            done.push((at, read_one(disk, root, kind, path)));
+            let Some(job) = jobs.get(at) else { return done };
+            done.push((at, work(job)));
         }
     };
     let workers = std::thread::available_parallelism().map_or(1, |n| n.get()).clamp(1, 4);
-    let mut done: Vec<(usize, Result<Content, ReadFault>)> = if jobs.len() < 8 || workers == 1 {
-        work()
+    let mut done = if jobs.len() < 8 || workers == 1 {
+        run()
     } else {
         std::thread::scope(|scope| {
-            let others: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
-            let mut done = work();
+            let others: Vec<_> = (1..workers).map(|_| scope.spawn(run)).collect();
+            let mut done = run();
             for other in others {
                 match other.join() {
                     Ok(part) => done.extend(part),
@@ -131,8 +170,19 @@ pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
         })
     };
     done.sort_by_key(|(at, _)| *at);
-    for (at, answer) in done {
-        let Some((kind, path)) = jobs.get(at) else { continue };
+    done.into_iter().map(|(_, answer)| answer).collect()
+}
+
+/// Reads everything; what does not read becomes a problem.
+pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
+    let mut loaded = Loaded::default();
+    let jobs = find(disk, root, &mut loaded.problems);
+    let done = side_by_side(&jobs, |(kind, path)| {
+        let missing = matches!(kind, Kind::Notebook) && matches!(disk.stat(path), Ok(None));
+        (!missing).then(|| read_one(disk, root, kind, path))
+    });
+    for ((kind, path), answer) in jobs.iter().zip(done) {
+        let Some(answer) = answer else { continue };
         let is_notebook = matches!(kind, Kind::Notebook);
         loaded.has_notebook |= is_notebook;
         match answer {
@@ -142,6 +192,9 @@ pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
                 loaded.problems.push(fault.problem);
             }
         }
+    }
+    if let Some(main) = loaded.main.take() {
+        loaded.take_main(main);
     }
     loaded.notebook.bags.sort_by_key(|bag| bag.id);
     loaded.notebook.stations.sort_by_key(|station| station.id);
@@ -153,28 +206,39 @@ impl Loaded {
         self.newest = self.newest.max(Some(changed));
     }
 
+    fn take_main(&mut self, main: v1::Notebook) {
+        self.notebook.demo = main.demo;
+        if let Some(preferences) = main.preferences {
+            self.preferences_changed = preferences.changed;
+            self.notebook.preferences = preferences.into();
+        }
+        self.newest = self.newest.max(self.preferences_changed);
+        for drinker in main.drinkers {
+            self.seen(drinker.changed);
+            self.notebook.put(Record::Drinker(Box::new(drinker.into())));
+        }
+    }
+
     fn take(&mut self, root: &Path, path: &Path, content: Content) {
         match content {
-            Content::Notebook(disk) => {
-                let disk = *disk;
-                self.notebook.demo = disk.demo;
-                if let Some(preferences) = disk.preferences {
-                    self.preferences_changed = preferences.changed;
-                    self.notebook.preferences = preferences.into();
+            Content::Notebook(disk) => match &mut self.main {
+                Some(main) => {
+                    merge::notebook(main, *disk, &mut Vec::new());
+                    let (stays, copy) = (root.join(NOTEBOOK), path.to_owned());
+                    self.twins.push(Twin { file: FileKey::Notebook, stays, copy });
                 }
-                self.newest = self.newest.max(self.preferences_changed);
-                for drinker in disk.drinkers {
-                    self.seen(drinker.changed);
-                    self.notebook.put(crate::domain::Record::Drinker(Box::new(drinker.into())));
-                }
-            }
+                None => self.main = Some(*disk),
+            },
             Content::Station(station) => {
                 self.seen(station.stamp.changed);
-                if let Some(first) = self.stations.get(&station.id) {
-                    self.problems.push(twice(root, path, first));
-                    let known = self.notebook.stations.iter_mut().find(|known| known.id == station.id);
-                    if let Some(known) = known.filter(|known| known.stamp.changed < station.stamp.changed) {
-                        *known = *station;
+                if let Some(first) = self.stations.get_mut(&station.id) {
+                    let twin = Twin::new(FileKey::Station(station.id), first.clone(), path.to_owned());
+                    first.clone_from(&twin.stays);
+                    self.twins.push(twin);
+                    if let Some(known) =
+                        self.notebook.stations.iter_mut().find(|known| known.id == station.id)
+                    {
+                        merge::domain_stations(known, *station);
                     }
                     return;
                 }
@@ -184,10 +248,12 @@ impl Loaded {
             Content::Bag(bag) => {
                 let newest = bag.pulls.iter().map(|pull| pull.stamp.changed).max();
                 self.newest = self.newest.max(newest).max(Some(bag.stamp.changed));
-                if let Some(first) = self.bags.get(&bag.id) {
-                    self.problems.push(twice(root, path, first));
+                if let Some(first) = self.bags.get_mut(&bag.id) {
+                    let twin = Twin::new(FileKey::Bag(bag.id), first.clone(), path.to_owned());
+                    first.clone_from(&twin.stays);
+                    self.twins.push(twin);
                     if let Some(known) = self.notebook.bags.iter_mut().find(|known| known.id == bag.id) {
-                        super::merge::bags(known, *bag);
+                        merge::domain_bags(known, &bag);
                     }
                     return;
                 }
@@ -196,9 +262,4 @@ impl Loaded {
             }
         }
     }
-}
-
-fn twice(root: &Path, path: &Path, first: &Path) -> Problem {
-    let what = format!("the file holds the same record as {}", shown(root, first).display());
-    Problem::of_file(shown(root, path), what, "Both were read and the later edit of each record is shown")
 }

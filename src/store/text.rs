@@ -5,6 +5,8 @@
 
 use serde::de;
 
+use super::locate::Step;
+
 /// Text in RON, being written.
 #[derive(Debug, Default)]
 pub(crate) struct Ron {
@@ -38,6 +40,9 @@ pub(crate) trait DiskValue {
         Self: Sized,
     {
     }
+
+    /// Calls `found` with the way to, and the name of, each field that this version does not know.
+    fn unknown_fields<'a>(&'a self, _way: &mut Vec<Step<'a>>, _found: &mut dyn FnMut(&[Step<'a>], &'a str)) {}
 }
 
 impl Ron {
@@ -144,6 +149,10 @@ impl Unknown {
         self.0.push((name, raw));
     }
 
+    pub(crate) fn has(&self, name: &str) -> bool {
+        self.0.iter().any(|(known, _)| known == name)
+    }
+
     pub(crate) fn iter(&self) -> impl Iterator<Item = &(String, String)> {
         self.0.iter()
     }
@@ -207,6 +216,12 @@ impl<T: DiskValue> DiskValue for Option<T> {
             new.adopt(old);
         }
     }
+
+    fn unknown_fields<'a>(&'a self, way: &mut Vec<Step<'a>>, found: &mut dyn FnMut(&[Step<'a>], &'a str)) {
+        if let Some(value) = self {
+            value.unknown_fields(way, found);
+        }
+    }
 }
 
 impl<T: DiskValue> DiskValue for Vec<T> {
@@ -216,6 +231,14 @@ impl<T: DiskValue> DiskValue for Vec<T> {
             ron.item(value);
         }
         ron.end(']');
+    }
+
+    fn unknown_fields<'a>(&'a self, way: &mut Vec<Step<'a>>, found: &mut dyn FnMut(&[Step<'a>], &'a str)) {
+        for (at, value) in self.iter().enumerate() {
+            way.push(Step::Item(at));
+            value.unknown_fields(way, found);
+            way.pop();
+        }
     }
 }
 
@@ -293,6 +316,7 @@ macro_rules! record {
 
         const _: () = {
             use serde::de;
+            use $crate::store::locate::Step;
             use $crate::store::text::{DiskValue, Layout, Ron, Unknown};
 
             const FIELDS: &[&str] = &[$( stringify!($field) ),*];
@@ -374,6 +398,21 @@ macro_rules! record {
                 fn adopt(&mut self, old: Self) {
                     self.unknown = old.unknown;
                     $( self.$field.adopt(old.$field); )*
+                }
+
+                fn unknown_fields<'a>(
+                    &'a self,
+                    way: &mut Vec<Step<'a>>,
+                    found: &mut dyn FnMut(&[Step<'a>], &'a str),
+                ) {
+                    for (name, _) in self.unknown.iter() {
+                        found(way, name);
+                    }
+                    $(
+                        way.push(Step::Field(stringify!($field)));
+                        self.$field.unknown_fields(way, found);
+                        way.pop();
+                    )*
                 }
             }
         };

@@ -1,11 +1,24 @@
 //! The window: draws view models, sends commands. The only floor that names egui; it holds no rule about coffee.
 
+mod actions;
+mod app;
+mod cache;
+mod dialogs;
 pub mod gallery;
+mod page;
+mod run;
+mod shelf;
 mod start;
+mod state;
 pub mod theme;
+mod timing;
+mod toasts;
 pub mod widgets;
 
+pub use app::{App, BeginOwn, Opened, Options};
+pub use run::run;
 pub use start::open_window;
+pub use timing::Timing;
 
 /// Opens the page with every widget in every state.
 ///

@@ -202,6 +202,12 @@ impl Workbench {
         fetched
     }
 
+    /// Whether [`Workbench::trace`] would answer for this pull without reading a file.
+    #[must_use]
+    pub fn has_trace_at_hand(&self, pull: PullId) -> bool {
+        self.traces.contains_key(&pull)
+    }
+
     /// Tries again to write what the disk refused.
     ///
     /// # Errors

@@ -77,6 +77,11 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
         self.latest.as_ref()
     }
 
+    /// Takes the last answer out.
+    pub fn take(&mut self) -> Option<Result<A, String>> {
+        self.latest.take()
+    }
+
     /// Forgets the last answer.
     pub fn clear(&mut self) {
         self.latest = None;

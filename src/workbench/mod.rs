@@ -2,20 +2,25 @@
 //! pull, drafts, advice, notices and long work. Fronts (the window, the commands) read its state and send it edits;
 //! they hold no rule of their own.
 
+mod asking;
 mod bench;
 pub mod clock;
 mod desk;
 pub mod draft;
 mod edit;
+mod engine;
 mod notice;
 #[cfg(test)]
 mod samples;
 mod session;
 mod undo;
+pub mod view;
 
+pub use asking::{Adviser, Answer, Question};
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
+pub use engine::engine;
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
-pub use session::{DEMO_SEED, Session, Wanted, write_demo};
+pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use undo::{RecordChange, Step, UndoStack};

@@ -1,7 +1,14 @@
 //! Control charts, run lengths, the change detector, the mixed model and coffee sunk, against published cases.
+#![allow(clippy::expect_used, clippy::panic, reason = "helpers of tests")]
 
 use serde_json::Value;
 use thirdpull::control::{charts, rules, runlength};
+use thirdpull::maths::draw::Draws;
+
+mod causes;
+mod coffee_and_lists;
+mod holding;
+mod pulls;
 
 fn data(name: &str) -> Value {
     let path = format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"));

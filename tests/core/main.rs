@@ -1,7 +1,11 @@
 //! Tests of the library without a window, one file an area.
 mod control;
+mod exchange;
 mod layers;
+mod open_data;
 mod practice;
 mod puck;
-
 mod store;
+mod trace;
+mod trace_truth;
+mod sensory;

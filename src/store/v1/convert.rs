@@ -452,6 +452,30 @@ impl Entry {
     }
 }
 
+impl Entry {
+    /// The record's name.
+    pub(crate) fn key(&self) -> RecordKey {
+        match self {
+            Self::Preferences(_) => RecordKey::Preferences,
+            Self::Drinker(disk) => RecordKey::Drinker(DrinkerId(disk.id.0)),
+            Self::Station(disk) => RecordKey::Station(StationId(disk.id.0)),
+            Self::Bag(disk) => RecordKey::Bag(BagId(disk.id.0)),
+            Self::Pull { bag, pull } => RecordKey::Pull(BagId(bag.0), PullId(pull.id.0)),
+        }
+    }
+
+    /// When the record was last changed, where it says so.
+    pub(crate) fn changed(&self) -> Option<Timestamp> {
+        match self {
+            Self::Preferences(disk) => disk.changed,
+            Self::Drinker(disk) => Some(disk.changed),
+            Self::Station(disk) => Some(disk.changed),
+            Self::Bag(disk) => Some(disk.changed),
+            Self::Pull { pull, .. } => Some(pull.changed),
+        }
+    }
+}
+
 impl From<RecordKey> for Key {
     fn from(key: RecordKey) -> Self {
         match key {

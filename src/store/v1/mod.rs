@@ -306,6 +306,19 @@ record!(
     }
 );
 
+impl Notebook {
+    /// A notebook without anything.
+    pub(crate) fn empty() -> Self {
+        Self {
+            format: Some(FORMAT),
+            demo: false,
+            preferences: None,
+            drinkers: Vec::new(),
+            unknown: Default::default(),
+        }
+    }
+}
+
 /// A file whose first field is its format number.
 pub(crate) trait FormatNumber {
     /// The number, where the file has one.

@@ -39,7 +39,7 @@ impl Look {
     }
 }
 
-fn look_id() -> egui::Id {
+pub(super) fn look_id() -> egui::Id {
     egui::Id::unique("thirdpull-look")
 }
 
@@ -113,7 +113,8 @@ fn style(look: Look) -> Style {
     style.spacing.icon_width = 24.0;
     style.spacing.icon_width_inner = 14.0;
     style.spacing.combo_height = 360.0;
-    style.spacing.scroll = ScrollStyle { bar_width: 10.0, ..ScrollStyle::solid() };
+    style.spacing.scroll =
+        ScrollStyle { bar_width: 8.0, floating_allocated_width: 8.0, ..ScrollStyle::thin() };
     style.interaction.selectable_labels = false;
     style.interaction.tooltip_delay = 0.4;
     style.visuals = Visuals {

@@ -29,13 +29,14 @@ pub struct Button<'a> {
     kind: ButtonKind,
     width: Option<f32>,
     height: Option<f32>,
+    left: bool,
 }
 
 impl<'a> Button<'a> {
     /// An ordinary button.
     #[must_use]
     pub fn new(label: &'a str) -> Self {
-        Self { label, key: None, icon: None, kind: ButtonKind::Plain, width: None, height: None }
+        Self { label, key: None, icon: None, kind: ButtonKind::Plain, width: None, height: None, left: false }
     }
 
     /// The main action of the screen.
@@ -68,6 +69,13 @@ impl<'a> Button<'a> {
     #[must_use]
     pub fn width(mut self, width: f32) -> Self {
         self.width = Some(width);
+        self
+    }
+
+    /// The text stands at the left edge.
+    #[must_use]
+    pub fn left(mut self) -> Self {
+        self.left = true;
         self
     }
 
@@ -115,6 +123,7 @@ impl Widget for Button<'_> {
             ui.painter().rect(rect, CornerRadius::same(7), fill, Stroke::new(1.0, edge), StrokeKind::Inside);
             let content = icon + label.size().x + cap;
             let mut x = match self.kind {
+                _ if self.left => rect.left() + pad,
                 ButtonKind::Quiet => rect.left() + pad,
                 _ => rect.center().x - content / 2.0,
             };

@@ -38,8 +38,9 @@ impl Hero {
         if self.moves.is_empty() {
             self.line(ui, &self.verdict);
         }
-        for one in &self.moves {
-            Self::draw_move(ui, one);
+        // The first move is the one to remember; further ones are told, at a size that still carries an arm's length.
+        for (at, one) in self.moves.iter().enumerate() {
+            Self::draw_move(ui, one, if at == 0 { scale::HERO } else { scale::HERO * 0.62 });
         }
         if !self.stays.is_empty() {
             super::text_line(ui, self.stays.clone(), scale::regular(scale::BODY), p.soft);
@@ -55,7 +56,7 @@ impl Hero {
         ui.add(eframe::egui::Label::new(text).wrap());
     }
 
-    fn draw_move(ui: &mut Ui, one: &HeroMove) {
+    fn draw_move(ui: &mut Ui, one: &HeroMove, largest: f32) {
         let p = palette(ui);
         // Shrinks as a whole where the window is narrow; never below the size of a heading.
         let room = ui.available_width();
@@ -72,7 +73,7 @@ impl Hero {
             let arrow = if one.from.is_empty() { 0.0 } else { from.size().x + size * 1.5 };
             what.size().x + size * 0.45 + arrow + to.size().x + size * 1.55 + words.size().x
         };
-        let size = (scale::HERO * (room / width(scale::HERO)).min(1.0)).max(scale::HEADING);
+        let size = (largest * (room / width(largest)).min(1.0)).max(scale::HEADING);
         let (what, from, to, words) = measure(size);
         let (rect, response) = ui.allocate_exact_size(vec2(room, size * 1.22), Sense::hover());
         response.widget_info(|| {

@@ -217,7 +217,8 @@ impl<'a> NumberField<'a> {
         let room = unit.size().x + if self.unit.is_empty() { 10.0 } else { 16.0 };
         let output = TextEdit::singleline(text)
             .id(self.id)
-            .desired_width(self.width - 10.0 - room)
+            .desired_width(self.width)
+            .event_filter(super::text_field::FILTER)
             .char_limit(60)
             .font(scale::regular(scale::BODY))
             .min_size(vec2(0.0, look.target))

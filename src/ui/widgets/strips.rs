@@ -5,7 +5,7 @@ use eframe::egui::{
     Align2, EventFilter, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke, Ui, Vec2b,
     WidgetInfo, pos2, vec2,
 };
-use egui_plot::{AxisHints, FilledArea, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
+use egui_plot::{AxisHints, FilledArea, GridMark, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
 
 use crate::ui::theme::{Palette, focus_ring, palette, scale};
 
@@ -221,11 +221,12 @@ pub fn strips(
 
 fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p: &'static Palette) -> Rect {
     let (low, high) = strip.range;
+    let room = ui.available_height() - if last { FOOT } else { 0.0 };
     let ticks = AxisHints::new_y()
         .min_thickness(AXIS)
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
-        .label_spacing(20.0..=34.0)
+        .label_spacing(4.0..=12.0)
         .formatter(|mark, _| trim(mark.value));
     let times = AxisHints::new_x()
         .tick_label_font(scale::regular(scale::TICK))
@@ -237,6 +238,8 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         .width(ui.available_width())
         .show_axes(Vec2b::new(last, true))
         .custom_y_axes(vec![ticks])
+        .y_grid_spacer(move |_| marks(low, high, room))
+        .grid_spacing(4.0..=60.0)
         .custom_x_axes(vec![times])
         .allow_zoom(false)
         .allow_drag(false)
@@ -278,35 +281,48 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
     shown.response.rect
 }
 
+/// Marks of a value axis: round steps, as many as there is room for at 26 points each.
+fn marks(low: f64, high: f64, room: f32) -> Vec<GridMark> {
+    let most = f64::from((room / 26.0).floor().max(1.0));
+    let rough = (high - low) / most;
+    let decade = 10f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|n| n * decade).find(|step| *step >= rough * 0.999);
+    let step = step.unwrap_or(decade * 10.0);
+    let first = (low / step).ceil() as i64;
+    // The topmost mark would touch the strip above.
+    let last = ((high - (high - low) * 0.1) / step).floor() as i64;
+    (first..=last.min(first + 100)).map(|n| GridMark { value: n as f64 * step, step_size: step }).collect()
+}
+
 fn trim(value: f64) -> String {
     let text = format!("{value:.1}");
     text.strip_suffix(".0").unwrap_or(&text).replace('-', "−")
 }
 
 fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &Palette) {
+    const PITCH: f32 = 14.0;
     let (low, high) = strip.range;
-    let mut taken: Vec<f32> = Vec::new();
+    let mut labels: Vec<(Pos2, &StripLine)> = Vec::new();
     for line in strip.lines.iter().rev().filter(|line| !line.end.is_empty()) {
         let Some(end) = line.runs.iter().flatten().rfind(|point| (from..=to).contains(&point.x)) else {
             continue;
         };
-        let at = Pos2::new(
-            frame.left() + frame.width() * ((end.x - from) / (to - from)) as f32 + 5.0,
-            frame.bottom() - frame.height() * ((end.y - low) / (high - low)).clamp(0.05, 0.95) as f32,
-        );
-        let mut y = at.y;
-        while taken.iter().any(|other| (other - y).abs() < 15.0) && y > frame.top() {
-            y -= 3.0;
-        }
-        taken.push(y);
-        let x = at.x.min(frame.right() - 20.0);
-        ui.painter().text(
-            pos2(x, y),
-            Align2::LEFT_CENTER,
-            &line.end,
-            scale::semibold(scale::TICK),
-            line.stroke.colour(p),
-        );
+        let x = frame.left() + frame.width() * ((end.x - from) / (to - from)) as f32 + 5.0;
+        let y = frame.bottom() - frame.height() * ((end.y - low) / (high - low)).clamp(0.0, 1.0) as f32;
+        labels.push((Pos2::new(x.min(frame.right() - 18.0), y), line));
+    }
+    // Spread labels that would lie on each other, then keep the lot inside the strip.
+    labels.sort_by(|a, b| a.0.y.total_cmp(&b.0.y));
+    let count = labels.len() as f32;
+    let mut next = frame.top() + PITCH / 2.0;
+    for (at, (place, _)) in labels.iter_mut().enumerate() {
+        let last = frame.bottom() - PITCH * (count - at as f32 - 0.5);
+        place.y = place.y.min(last).max(next);
+        next = place.y + PITCH;
+    }
+    for (place, line) in labels {
+        let font = scale::semibold(scale::TICK);
+        ui.painter().text(place, Align2::LEFT_CENTER, &line.end, font, line.stroke.colour(p));
     }
 }
 
@@ -349,16 +365,19 @@ fn pointer(
     all: (f64, f64),
 ) {
     let Some(frame) = frames.first() else { return };
-    if let Some(at) = response.hover_pos()
+    let moved =
+        ui.input(|input| input.pointer.delta() != eframe::egui::Vec2::ZERO || input.pointer.any_down());
+    if let Some(at) = ui.input(|input| input.pointer.hover_pos())
+        && moved
+        && ui.rect_contains_pointer(response.rect)
         && frame.x_range().contains(at.x)
-        && ui.input(|input| input.pointer.is_moving() || input.pointer.any_down())
     {
         view.cursor_s = Some(from + f64::from((at.x - frame.left()) / frame.width()) * (to - from));
     }
     if response.dragged() && view.shown.is_some() {
         view.pan(f64::from(-response.drag_delta().x / frame.width()), all);
     }
-    if response.hovered() {
+    if ui.rect_contains_pointer(response.rect) {
         let zoom = ui.input(|input| input.zoom_delta());
         if (zoom - 1.0).abs() > 1e-3 {
             view.zoom(f64::from(zoom), all);

@@ -1,9 +1,16 @@
 //! A field for words.
 
 use eframe::egui::text::CCursorRange;
-use eframe::egui::{CornerRadius, Frame, Id, Margin, Response, Stroke, StrokeKind, TextEdit, Ui, vec2};
+use eframe::egui::{
+    CornerRadius, EventFilter, Frame, Id, Key, Margin, Modifiers, Response, Stroke, StrokeKind, TextEdit, Ui,
+    vec2,
+};
 
 use crate::ui::theme::{look, scale};
+
+/// Which keys stay with a field: arrows move in it, Esc is its own first.
+pub(super) const FILTER: EventFilter =
+    EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true };
 
 /// A labelled field for one line or several lines of text.
 #[derive(Debug, Clone, Copy)]
@@ -69,6 +76,7 @@ impl<'a> TextField<'a> {
             edit.id(self.id)
                 .hint_text(self.hint)
                 .desired_width(self.width)
+                .event_filter(FILTER)
                 .char_limit(self.limit)
                 .font(scale::regular(scale::BODY))
                 .min_size(vec2(0.0, look.target))
@@ -84,6 +92,9 @@ impl<'a> TextField<'a> {
                         .corner_radius(CornerRadius::same(7)),
                 ),
         );
+        if response.has_focus() && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+            response.surrender_focus();
+        }
         field_edge(ui, &response, false);
         response
     }

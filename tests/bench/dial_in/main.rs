@@ -70,6 +70,7 @@ fn run(args: &Args) -> Result<(), String> {
                 game.turns.iter().skip(25).map(|t| t.answer_ms).collect::<Vec<_>>()
             })
             .collect();
+        eprintln!("{} has played", who.name());
         rows.push(Row { name: who.name().into(), main, ageing, earlier, late_ms });
     }
     table::print(&rows, args.pulls);

@@ -1,7 +1,16 @@
 //! Tables on standard output, side by side.
 
+use std::io::Write as _;
+
 use crate::play::Game;
 use crate::score::{Mean, Score, every_cup};
+
+/// Prints a line; a reader who has gone away is no fault.
+macro_rules! say {
+    ($($text:tt)*) => {{
+        let _ = writeln!(std::io::stdout(), $($text)*);
+    }};
+}
 
 /// All games of one agent.
 #[derive(Debug)]
@@ -28,7 +37,7 @@ fn line(cells: &[String], widths: &[usize]) {
         .zip(widths.iter().chain(std::iter::repeat(&11)))
         .map(|(c, w)| format!("{c:>w$}"))
         .collect();
-    println!("{}", text.join(" "));
+    say!("{}", text.join(" "));
 }
 
 fn head(cells: &[&str], widths: &[usize]) {
@@ -37,7 +46,7 @@ fn head(cells: &[&str], widths: &[usize]) {
 
 /// Prints everything.
 pub fn print(rows: &[Row], pulls: usize) {
-    println!("\nDialling in (shares in %, ± one standard error)");
+    say!("\nDialling in (shares in %, ± one standard error)");
     let w = [12, 10, 10, 10, 6, 11, 11, 11, 10];
     let never = format!("never in {pulls}");
     head(&["", "within 3", "within 5", &never, "p90", "regret 3", "regret 5", "regret 8", "grams"], &w);
@@ -59,9 +68,7 @@ pub fn print(rows: &[Row], pulls: usize) {
         );
     }
 
-    println!(
-        "\nHonesty (coverage of 80 % ranges in %, mean width behind it; false settled: over a point short)"
-    );
+    say!("\nHonesty (coverage of 80 % ranges in %, mean width behind it; false settled: over a point short)");
     let w = [12, 15, 15, 15, 11, 11, 8, 7, 7, 10, 10, 9, 7, 7];
     head(
         &[
@@ -101,19 +108,19 @@ pub fn print(rows: &[Row], pulls: usize) {
             &w,
         );
         if let Some(f) = r.main.iter().find_map(|g| g.fault.as_ref().map(|f| (g.world, f))) {
-            println!("{:>12} world {}: {}", "", f.0, f.1);
+            say!("{:>12} world {}: {}", "", f.0, f.1);
         }
     }
 
     groups(rows);
     if rows.iter().any(|r| !r.ageing.is_empty()) {
-        println!("\nA bag over ten days: mean regret of every pulled cup");
+        say!("\nA bag over ten days: mean regret of every pulled cup");
         for r in rows {
             line(&[r.name.clone(), number(every_cup(&r.ageing.iter().collect::<Vec<_>>()))], &[12]);
         }
     }
     if rows.iter().any(|r| !r.earlier.is_empty()) {
-        println!("\nTwo earlier bags given: regret of the served recipe after 3, and without them");
+        say!("\nTwo earlier bags given: regret of the served recipe after 3, and without them");
         for r in rows {
             let with = Score::of(&r.earlier.iter().collect::<Vec<_>>());
             let without = Score::of(&r.main.iter().collect::<Vec<_>>());
@@ -124,7 +131,7 @@ pub fn print(rows: &[Row], pulls: usize) {
         }
     }
     if rows.iter().any(|r| !r.late_ms.is_empty()) {
-        println!("\nOne answer with 26 to 30 pulls on record, milliseconds: median, 95th, worst");
+        say!("\nOne answer with 26 to 30 pulls on record, milliseconds: median, 95th, worst");
         for r in rows {
             let mut v = r.late_ms.clone();
             let at = |v: &mut Vec<f64>, p: f64| format!("{:.2}", crate::score::point(v, p));
@@ -135,20 +142,34 @@ pub fn print(rows: &[Row], pulls: usize) {
 
 /// Per family and with or without refractometer, with the share of the barista-to-ceiling gap that each agent closes.
 fn groups(rows: &[Row]) {
-    let mut names: Vec<&str> = Vec::new();
+    type Chosen<'a> = Box<dyn Fn(&Game) -> bool + 'a>;
+    let mut names: Vec<(&str, bool)> = Vec::new();
     for g in rows.iter().flat_map(|r| &r.main) {
-        if !names.contains(&g.family) {
-            names.push(g.family);
+        for name in [(g.family, true), (g.drinker.as_str(), false)] {
+            if !names.contains(&name) {
+                names.push(name);
+            }
         }
     }
-    let mut sets: Vec<(String, Box<dyn Fn(&Game) -> bool>)> = names
-        .iter()
-        .map(|n| ((*n).to_owned(), Box::new(|g: &Game| g.family == *n) as Box<dyn Fn(&Game) -> bool>))
-        .collect();
+    names.sort_by_key(|n| !n.1);
+    let mut sets: Vec<(String, Chosen)> = Vec::new();
+    for (name, family) in names {
+        let chosen: Chosen = if family {
+            Box::new(move |g: &Game| g.family == name)
+        } else {
+            Box::new(move |g: &Game| g.drinker == name)
+        };
+        sets.push((name.to_lowercase(), chosen));
+    }
     sets.push(("refractom.".into(), Box::new(|g| g.refractometer)));
     sets.push(("without".into(), Box::new(|g| !g.refractometer)));
-    println!(
-        "\nBy family: within 3 / within 5 / never (%), regret after 5 [share of the gap from barista to ceiling]"
+    sets.push(("temperature".into(), Box::new(|g| g.temperature)));
+    sets.push(("fixed temp.".into(), Box::new(|g| !g.temperature)));
+    sets.push(("µm known".into(), Box::new(|g| g.um_known)));
+    sets.push(("µm unknown".into(), Box::new(|g| !g.um_known)));
+    sets.push(("no grind".into(), Box::new(|g| !g.grind_known)));
+    say!(
+        "\nBy family, drinker and gear: within 3 / within 5 / never (%), regret after 5 [share of the gap from barista to ceiling]"
     );
     let scored: Vec<Vec<Score>> = sets
         .iter()

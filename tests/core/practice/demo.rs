@@ -5,6 +5,7 @@ use std::sync::OnceLock;
 use jiff::civil::{Date, date};
 use thirdpull::domain::{Attribute, Bag, BagState, Channel, Finer, Pull, Trace};
 use thirdpull::practice::demo::{Demo, notebook};
+use thirdpull::workbench::DEMO_SEED;
 
 fn anchor() -> Date {
     date(2026, 11, 25)
@@ -12,7 +13,7 @@ fn anchor() -> Date {
 
 fn demo() -> &'static Demo {
     static DEMO: OnceLock<Demo> = OnceLock::new();
-    DEMO.get_or_init(|| notebook(anchor(), 1).expect("the shipped scenario is sound"))
+    DEMO.get_or_init(|| notebook(anchor(), DEMO_SEED).expect("the shipped scenario is sound"))
 }
 
 fn pulls() -> impl Iterator<Item = (&'static Bag, &'static Pull)> {
@@ -63,7 +64,7 @@ fn ledger_and_trace_agree() {
         }
         // First drip as noted lies where the cup starts to fill.
         if let (Some(mass), Some(drip_s)) = (trace.get(Channel::CupMass), pull.first_drip_s) {
-            let seen = mass.iter().position(|m| *m >= 0.5).map(|at| trace.time_s()[at]);
+            let seen = mass.iter().position(|m| *m >= 0.1).map(|at| trace.time_s()[at]);
             assert!(seen.is_none_or(|seen| (seen - drip_s).abs() < 4.0), "{what}: {seen:?} {drip_s}");
         }
     }
@@ -128,12 +129,12 @@ fn the_stories_hold() {
 
 #[test]
 fn the_same_seed_tells_the_same_story_and_another_a_like_one() {
-    let again = notebook(anchor(), 1).expect("sound");
+    let again = notebook(anchor(), DEMO_SEED).expect("sound");
     assert_eq!(&again, demo());
-    let other = notebook(anchor(), 2).expect("sound");
+    let other = notebook(anchor(), DEMO_SEED + 1).expect("sound");
     assert_ne!(other.0, again.0);
     assert_eq!(other.1.len(), again.1.len());
-    let later = notebook(date(2031, 2, 28), 1).expect("sound");
+    let later = notebook(date(2031, 2, 28), DEMO_SEED).expect("sound");
     assert_eq!(later.0.bags.len(), again.0.bags.len());
     for (a, b) in later.0.bags.iter().zip(&again.0.bags) {
         let age = |bag: &Bag, day| bag.days_since_roast(day);
@@ -155,5 +156,72 @@ fn identifiers_are_unique_and_sorted() {
 
 #[test]
 fn the_edge_of_the_calendar_is_an_error() {
-    assert!(notebook(Date::MIN, 1).is_err());
+    assert!(notebook(Date::MIN, DEMO_SEED).is_err());
+}
+
+/// What lies in `demo-data/` is what the generator gives. Numbers may differ in the last written digit, since the
+/// mathematical functions of two operating systems may.
+#[test]
+fn the_shipped_notebook_is_the_generated_one() {
+    use thirdpull::store::{Folder, Holder};
+    let shipped = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/notebook");
+    let place = tempfile::tempdir().expect("a temporary folder");
+    copy(&shipped, place.path());
+    let holder = Holder { name: "test".to_owned(), machine: "test".to_owned() };
+    let now = jiff::Timestamp::from_second(1_800_000_000).expect("in range");
+    let opened = Folder::open(place.path(), now, &holder).expect("the shipped notebook opens");
+    assert!(opened.problems.is_empty(), "{:?}", opened.problems);
+    assert!(opened.notebook.demo);
+    let (book, traces) = demo();
+    assert_eq!(opened.notebook.stations, book.stations);
+    assert_eq!(opened.notebook.drinkers, book.drinkers);
+    assert_eq!(opened.notebook.bags.len(), book.bags.len());
+    let near = |a: Option<f64>, b: Option<f64>, by: f64| match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() <= by || (a.is_nan() && b.is_nan()),
+        (a, b) => a == b,
+    };
+    for (there, here) in opened.notebook.bags.iter().zip(&book.bags) {
+        assert_eq!((there.id, &there.name, there.start), (here.id, &here.name, here.start));
+        assert_eq!(there.pulls.len(), here.pulls.len(), "{}", here.name);
+        for (a, b) in there.pulls.iter().zip(&here.pulls) {
+            assert_eq!(
+                (a.id, a.pulled_at, a.plan, a.flags, &a.note),
+                (b.id, b.pulled_at, b.plan, b.flags, &b.note)
+            );
+            assert!(
+                near(a.time_s, b.time_s, 0.11),
+                "{} {}: {:?} {:?}",
+                here.name,
+                a.pulled_at,
+                a.time_s,
+                b.time_s
+            );
+            assert!(near(Some(a.used.yield_g), Some(b.used.yield_g), 0.11), "{} {}", here.name, a.pulled_at);
+            assert!(near(a.tds_pct, b.tds_pct, 0.011), "{} {}", here.name, a.pulled_at);
+        }
+    }
+    for (id, here) in traces {
+        let there = opened.folder.load_trace(*id).expect("readable").expect("there");
+        let shared = there.len().min(here.len());
+        assert!(there.len().abs_diff(here.len()) <= 2);
+        for channel in Channel::ALL {
+            let (a, b) = (there.get(channel), here.get(channel));
+            assert_eq!(a.is_some(), b.is_some());
+            let (Some(a), Some(b)) = (a, b) else { continue };
+            let off = (0..shared).filter(|&k| !near(Some(a[k]), Some(b[k]), 0.11)).count();
+            assert_eq!(off, 0, "{id} {channel:?}");
+        }
+    }
+}
+
+fn copy(from: &std::path::Path, to: &std::path::Path) {
+    std::fs::create_dir_all(to).expect("can be made");
+    for entry in std::fs::read_dir(from).expect("demo-data is there").flatten() {
+        let (path, target) = (entry.path(), to.join(entry.file_name()));
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            std::fs::copy(&path, &target).expect("can be copied");
+        }
+    }
 }

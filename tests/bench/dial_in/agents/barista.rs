@@ -25,7 +25,7 @@ const FINER: (f64, f64) = (-0.55, 0.3);
 const LONGER: (f64, f64) = (-0.5, -0.7);
 const HOTTER: (f64, f64) = (-0.3, 0.05);
 /// A normal step of grind in log time, of drink as a share, of temperature in °C.
-const STEP: (f64, f64, f64) = (0.18, 0.13, 1.5);
+const STEP: (f64, f64, f64) = (0.14, 0.11, 1.5);
 
 /// The agent.
 #[derive(Debug, Default)]
@@ -38,7 +38,8 @@ pub struct Barista {
     without_gain: usize,
     /// Pulls that look badly prepared: no evidence.
     spoiled: Vec<usize>,
-    settled: bool,
+    /// The recipe that is kept, the log time it is kept at, and the number of pulls when it was last touched.
+    keeper: Option<(Recipe, f64, usize)>,
     /// Settings as fine as this (in fineness) choked or ran faster instead of slower: not to be tried again.
     too_fine: Option<f64>,
 }
@@ -103,7 +104,7 @@ impl Barista {
             .flatten()
             .map(|m| f64::from(m.abs()))
             .sum();
-        t.liking.map_or(6.8 - 0.9 * complaints, |l| f64::from(l)) - 0.35 * complaints
+        t.liking.map_or(6.8 - 0.9 * complaints, f64::from) - 0.35 * complaints
     }
 
     /// Mean quality, "under" and "strong" of all sound pulls of a recipe.
@@ -113,12 +114,11 @@ impl Barista {
             if self.record.asked[i] != *r || self.spoiled.contains(&i) || shot.choked {
                 continue;
             }
-            let t = shot.taste.unwrap_or_default();
-            let m = |x: Option<i32>| f64::from(x.unwrap_or(0));
+            let (under, strong) = complaints(shot);
             n += 1.0;
             q += Self::quality(shot);
-            u += 0.75 * (m(t.sourness) - m(t.bitterness)) - 0.25 * m(t.astringency) - 0.2 * m(t.sweetness);
-            s += 0.75 * m(t.strength) + 0.25 * m(t.body);
+            u += under;
+            s += strong;
             lt += shot.time_s.max(1.0).ln();
         }
         (n > 0.0).then(|| ((q + 0.4 * 4.0) / (n + 0.4), u / n, s / n, lt / n))
@@ -128,10 +128,10 @@ impl Barista {
     fn favourite(&self) -> Option<Recipe> {
         let mut best: Option<(f64, Recipe)> = None;
         for r in &self.record.asked {
-            if let Some((q, ..)) = self.view(r) {
-                if best.is_none_or(|b| q >= b.0) {
-                    best = Some((q, *r));
-                }
+            if let Some((q, ..)) = self.view(r)
+                && best.is_none_or(|b| q >= b.0)
+            {
+                best = Some((q, *r));
             }
         }
         best.map(|b| b.1)
@@ -164,10 +164,45 @@ impl Barista {
         self.record.open.gear.snap(r)
     }
 
+    /// What a step finer and a step longer do to the complaints near a recipe: the trade's rules, bent by the pulls so far
+    /// (ridge regression). So a grinder on which finer no longer extracts more is found out.
+    fn effects(&self, from: &Recipe, under: f64, strong: f64) -> [(f64, f64); 2] {
+        let g = &self.record.open.gear.grind;
+        let slope = self.slope();
+        // Normal equations of two unknowns for two targets, with the rules as prior.
+        let trust = 1.0 / (0.4 * 0.4);
+        let (mut aa, mut ab, mut bb) = (trust, 0.0, trust);
+        let mut rhs = [(0.0, 0.0), (0.0, 0.0)];
+        for (i, shot) in self.record.shots.iter().enumerate() {
+            if shot.choked || self.spoiled.contains(&i) || self.record.asked[i] == *from {
+                continue;
+            }
+            let a = slope * g.finer_sign() * (shot.grind - from.grind) / STEP.0;
+            let b = (shot.yield_g / from.yield_g).ln() / STEP.1;
+            let c = (shot.temperature_c.unwrap_or(0.0) - from.temperature_c.unwrap_or(0.0)) / STEP.2;
+            let (u, s) = complaints(shot);
+            let w = (-(a * a + b * b) / 12.0).exp() / 0.8;
+            let du = u - under - (FINER.0 * a + LONGER.0 * b + HOTTER.0 * c);
+            let ds = s - strong - (FINER.1 * a + LONGER.1 * b + HOTTER.1 * c);
+            aa += w * a * a;
+            ab += w * a * b;
+            bb += w * b * b;
+            rhs[0].0 += w * a * du;
+            rhs[0].1 += w * b * du;
+            rhs[1].0 += w * a * ds;
+            rhs[1].1 += w * b * ds;
+        }
+        let det = aa * bb - ab * ab;
+        let solve = |r: (f64, f64)| ((bb * r.0 - ab * r.1) / det, (aa * r.1 - ab * r.0) / det);
+        let (u, s) = (solve(rhs[0]), solve(rhs[1]));
+        [(FINER.0 + u.0, FINER.1 + s.0), (LONGER.0 + u.1, LONGER.1 + s.1)]
+    }
+
     /// The move that the trade's rules promise most from, from a cup with these complaints; `None` when none helps.
     fn choose(&self, from: &Recipe, under: f64, strong: f64, log_time: f64) -> Option<(Move, Recipe)> {
         let (lo, hi) = self.window();
         let mut found: Option<(f64, Move, Recipe)> = None;
+        let [by_finer, by_longer] = self.effects(from, under, strong);
         let sizes = [-2.0, -1.0, 0.0, 1.0, 2.0];
         for finer in sizes {
             for longer in sizes {
@@ -179,14 +214,19 @@ impl Barista {
                     {
                         continue;
                     }
+                    // Never further out of the window on the clock's wrong side.
+                    let now = log_time.exp();
+                    if (now > 1.2 * hi && finer > 0.0) || (now < 0.8 * lo && finer < 0.0) {
+                        continue;
+                    }
                     let m = Move { finer, longer, hotter };
                     let r = self.apply(from, &m);
                     let fineness = self.record.open.gear.grind.finer_sign() * r.grind;
                     if self.known(&r) || self.too_fine.is_some_and(|f| fineness >= f) {
                         continue;
                     }
-                    let u = under + FINER.0 * finer + LONGER.0 * longer + HOTTER.0 * hotter;
-                    let s = strong + FINER.1 * finer + LONGER.1 * longer + HOTTER.1 * hotter;
+                    let u = under + by_finer.0 * finer + by_longer.0 * longer + HOTTER.0 * hotter;
+                    let s = strong + by_finer.1 * finer + by_longer.1 * longer + HOTTER.1 * hotter;
                     let t = (log_time + STEP.0 * finer + 0.85 * (r.yield_g / from.yield_g).ln()).exp();
                     let outside = (lo / t).ln().max((t / hi).ln()).max(0.0);
                     let again = self.tried.iter().any(|x| {
@@ -196,7 +236,7 @@ impl Barista {
                         + 0.04 * (finer * finer + longer * longer)
                         + 2.0 * outside * outside
                         + 0.4 * hotter.abs()
-                        + if again { 0.8 } else { 0.0 };
+                        + if again { 1.6 } else { 0.0 };
                     let gain = under * under + strong * strong - u * u - s * s - cost;
                     if found.as_ref().is_none_or(|f| gain > f.0) {
                         found = Some((gain, m, r));
@@ -268,10 +308,12 @@ impl Barista {
             self.without_gain = 0;
             self.best = Some(served);
         }
-        if self.settled || (quality >= 7.4 && under.abs() + strong.abs() < 0.3) || self.without_gain >= 8 {
-            self.settled = true;
-            self.next = served;
-            return plain("settled", served, best);
+        if let Some(kept) = self.keep() {
+            self.next = kept;
+            return plain("settled", kept, Best { recipe: kept, liking: None });
+        }
+        if (quality >= 7.4 && under.abs() + strong.abs() < 0.3) || self.without_gain >= 5 {
+            return self.settle(served, log_time);
         }
         // Far out of the time window and no good cup yet: the grind first.
         let (lo, hi) = self.window();
@@ -279,7 +321,7 @@ impl Barista {
         if (t < lo || t > hi) && quality < 6.5 {
             let goal = (0.5 * (lo + hi)).ln() - log_time;
             // The tongue overrules the clock when they disagree clearly.
-            let far = goal.abs() > 0.15 && goal * under > -0.15;
+            let far = goal.abs() > 0.25 && (goal.abs() > 0.45 || goal * under > -0.2);
             let r =
                 gear.snap(Recipe { grind: self.grind_for(served.grind, goal.clamp(-0.9, 0.9)), ..served });
             if far && !self.known(&r) && self.too_fine.is_none_or(|f| fineness(&r) < f) {
@@ -293,9 +335,43 @@ impl Barista {
             self.next = r;
             return plain("adjust", r, best);
         }
-        self.settled = true;
+        self.settle(served, log_time)
+    }
+
+    fn settle(&mut self, served: Recipe, log_time: f64) -> Advice {
+        self.keeper = Some((served, log_time, self.record.shots.len()));
         self.next = served;
-        plain("settled", served, best)
+        plain("settled", served, Best { recipe: served, liking: None })
+    }
+
+    /// The keeper, its grind moved when the clock has wandered over the last two sound pulls (an ageing bag runs faster).
+    fn keep(&mut self) -> Option<Recipe> {
+        let (recipe, log_time, since) = self.keeper?;
+        let sound = |i: &usize| !self.spoiled.contains(i) && self.record.asked[*i] == recipe;
+        let off: Vec<f64> = (since..self.record.shots.len())
+            .rev()
+            .filter(sound)
+            .take(2)
+            .map(|i| self.record.shots[i].time_s.max(1.0).ln() - log_time)
+            .collect();
+        let mean = off.iter().sum::<f64>() / off.len().max(1) as f64;
+        if off.len() == 2 && mean.abs() > 0.17 {
+            let grind = self.grind_for(recipe.grind, -mean);
+            let moved = self.record.open.gear.snap(Recipe { grind, ..recipe });
+            self.keeper = Some((moved, log_time, self.record.shots.len()));
+            return Some(moved);
+        }
+        // Another cup that has proved clearly better takes its place.
+        let better = self.favourite().filter(|f| {
+            let q = |r: &Recipe| self.view(r).map_or(0.0, |v| v.0);
+            q(f) > q(&recipe) + 0.4
+        });
+        if let Some(f) = better.filter(|_| self.view(&recipe).is_some()) {
+            let log_time = self.view(&f).map_or(log_time, |v| v.3);
+            self.keeper = Some((f, log_time, self.record.shots.len()));
+            return Some(f);
+        }
+        Some(recipe)
     }
 
     /// Much faster than the pulls before let expect, and disliked.
@@ -309,6 +385,16 @@ impl Barista {
         self.plain_log_time(s) < expected - 0.22 - 0.3 * moved.abs()
             && Self::quality(s) < Self::quality(p) - 1.0
     }
+}
+
+/// "Under-extracted" and "too strong" as the marks of a shot tell, in marks.
+fn complaints(shot: &Shot) -> (f64, f64) {
+    let t = shot.taste.unwrap_or_default();
+    let m = |x: Option<i32>| f64::from(x.unwrap_or(0));
+    (
+        0.75 * (m(t.sourness) - m(t.bitterness)) - 0.25 * m(t.astringency) - 0.2 * m(t.sweetness),
+        0.75 * m(t.strength) + 0.25 * m(t.body),
+    )
 }
 
 /// Length of a move.

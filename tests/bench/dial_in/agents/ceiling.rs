@@ -15,7 +15,7 @@ use crate::world::{OWN, SHARED, Truth};
 
 /// Particles of the posterior, and how many of them take part in a decision.
 const PARTICLES: usize = 1000;
-const VOTERS: usize = 250;
+const VOTERS: usize = 200;
 /// Moves of each particle at each degree of a new shot.
 const MOVES: usize = 3;
 
@@ -165,32 +165,35 @@ impl Ceiling {
                 temperature_c: Some(self.rng.range(88.0, 97.0)),
             }));
         }
+        // Every candidate under every voter, computed once.
+        let likes =
+            |r: &Recipe| -> Vec<f64> { voters.iter().map(|(t, e)| t.cup_liking(&t.cup(r, *e))).collect() };
+        let mut table: Vec<Vec<f64>> = cloud.iter().map(likes).collect();
         let mut best_of: Vec<f64> = Vec::with_capacity(voters.len());
+        let asked = cloud.len();
         for (i, (t, e)) in voters.iter().enumerate() {
             let value = |r: &Recipe| t.cup_liking(&t.cup(r, *e));
-            let start =
-                cloud.iter().max_by(|a, b| value(a).total_cmp(&value(b))).copied().unwrap_or_default();
-            let (v, r) = climb_by(gear, &start, 12, &value);
+            let start = (0..asked).max_by(|a, b| table[*a][i].total_cmp(&table[*b][i])).unwrap_or(0);
+            let (v, r) = climb_by(gear, &cloud[start], 10, &value);
             best_of.push(v);
             if i % 5 == 0 {
                 cloud.push(r);
             }
         }
-        let start = cloud.iter().max_by(|a, b| mean(a).total_cmp(&mean(b))).copied().unwrap_or_default();
-        let (served_mean, served) = climb_by(gear, &start, 10, &mean);
-        let near = |r: &Recipe| {
-            voters.iter().zip(&best_of).filter(|((t, e), b)| t.cup_liking(&t.cup(r, *e)) >= **b - 0.5).count()
-                as f64
-                / n
-        };
-        // The next pull: the likeliest to be near-best; what was pulled before only if nothing else comes close.
-        cloud.push(served);
-        let next = cloud.iter().max_by(|a, b| near(a).total_cmp(&near(b))).copied().unwrap_or(served);
-        let (_, next) = climb_by(gear, &next, 3, &near);
+        table.extend(cloud[asked..].iter().map(likes));
+        let total = |i: usize| table[i].iter().sum::<f64>();
+        let start = (0..cloud.len()).max_by(|a, b| total(*a).total_cmp(&total(*b))).unwrap_or(0);
+        let (served_mean, served) = climb_by(gear, &cloud[start], 10, &mean);
+        let share = |likes: &[f64]| likes.iter().zip(&best_of).filter(|(l, b)| **l >= **b - 0.5).count();
+        let near = |r: &Recipe| share(&likes(r)) as f64 / n;
+        // The next pull: the likeliest to be near-best.
+        let top = (0..cloud.len()).max_by_key(|i| share(&table[*i])).unwrap_or(start);
+        let from = if near(&served) >= near(&cloud[top]) { served } else { cloud[top] };
+        let (_, next) = climb_by(gear, &from, 3, &near);
         let chance = near(&served);
         self.next = next;
         let shortfall = best_of.iter().sum::<f64>() / n - served_mean;
-        let settled = chance > 0.85 && shortfall < 0.4;
+        let settled = chance > 0.9 && shortfall < 0.3;
         if settled {
             self.next = served;
         }

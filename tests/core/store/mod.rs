@@ -1,6 +1,14 @@
 //! The notebook folder: what is acknowledged stays, what a person wrote stays, what does not read is named.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod check;
+mod faults;
+mod faulty;
+mod hardship;
+mod kill;
+mod passing_on;
+mod together;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -142,7 +150,7 @@ pub(crate) fn open(path: &Path) -> Opened {
     Folder::open(path, at(1000), &me()).unwrap()
 }
 
-fn bag_file(path: &Path) -> PathBuf {
+pub(crate) fn bag_file(path: &Path) -> PathBuf {
     let year = fs::read_dir(path.join("bags")).unwrap().next().unwrap().unwrap().path();
     fs::read_dir(year).unwrap().next().unwrap().unwrap().path()
 }
@@ -296,4 +304,59 @@ fn traces_keep_every_sample() {
     assert_eq!(opened.folder.load_trace(pull).unwrap(), Some(trace));
     opened.folder.drop_trace(pull).unwrap();
     assert_eq!(opened.folder.load_trace(pull), Ok(None));
+}
+
+#[test]
+fn an_edit_that_someone_else_overtook_is_told_and_kept() {
+    let (_dir, path) = fresh();
+    let mut opened = Folder::create(&path, &notebook(), at(1000), &me()).unwrap();
+    let mut mine = pull(101);
+    (mine.note, mine.stamp.changed) = ("mine".into(), at(1001));
+    let key = RecordKey::Pull(BagId(id(10)), PullId(id(101)));
+    opened.folder.commit(&[Record::Pull(BagId(id(10)), Box::new(mine))], &[], "note", at(1001)).unwrap();
+    // File sync brings a later edit of the same pull, and a pull of its own.
+    let file = bag_file(&path);
+    let text = fs::read_to_string(&file).unwrap();
+    let (from, to) = (format!("changed: \"{}\"", at(101)), format!("changed: \"{}\"", at(1500)));
+    let head = text.find(&from).unwrap();
+    let theirs = text[head..].replacen(&from, &to, 1).replacen("a bit thin", "theirs", 1);
+    fs::write(&file, format!("{}{theirs}", &text[..head])).unwrap();
+    assert!(opened.folder.settle_some(0).is_ok_and(|done| !done));
+    assert!(opened.folder.settle_some(1).unwrap());
+    let [told] = &opened.folder.take_trouble()[..] else { panic!("nothing was told") };
+    assert!(told.what.contains("changed by someone else"), "{told}");
+    let note = |record: &Record| match record {
+        Record::Pull(_, pull) => pull.note.clone(),
+        _ => String::new(),
+    };
+    assert_eq!(note(&opened.folder.reload().0.record(key).unwrap()), "theirs");
+    let earlier: Vec<String> = opened.folder.versions(key).unwrap().iter().map(|v| note(&v.record)).collect();
+    assert_eq!(earlier, ["mine"]);
+}
+
+/// Files of format 1 as they first landed; they must read for ever. (`THIRDPULL_WRITE_GOLDEN=1` wrote them.)
+#[test]
+fn format_1_reads_for_ever() {
+    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/core/store/format-1");
+    let trace = Trace::new(vec![0.0, 0.5, 1.0], [(Channel::Pressure, vec![1.0, f64::NAN, 9.0])]).unwrap();
+    if std::env::var_os("THIRDPULL_WRITE_GOLDEN").is_some() {
+        let mut opened = Folder::create(&golden, &notebook(), at(1000), &me()).unwrap();
+        opened.folder.save_trace(PullId(id(101)), &trace).unwrap();
+        let record = Record::Pull(BagId(id(10)), Box::new(pull(200)));
+        opened
+            .folder
+            .commit(&[record], &[RecordKey::Pull(BagId(id(10)), PullId(id(100)))], "golden", at(1001))
+            .unwrap();
+        std::mem::forget(opened.folder);
+        return;
+    }
+    let (_dir, path) = fresh();
+    copy_all(&golden, &path);
+    let opened = open(&path);
+    assert_eq!(opened.problems, []);
+    let mut expected = notebook();
+    expected.take(RecordKey::Pull(BagId(id(10)), PullId(id(100))));
+    expected.put(Record::Pull(BagId(id(10)), Box::new(pull(200))));
+    assert_eq!(opened.notebook, expected);
+    assert_eq!(opened.folder.load_trace(PullId(id(101))), Ok(Some(trace)));
 }

@@ -1,0 +1,162 @@
+//! From false adjustments a month that a café puts up with to the probability at which a shift counts as real.
+//!
+//! The charts have exact run lengths ([`super::runlength`]); the change detector is a bank of filters without a
+//! closed form, so its run length is counted over simulated months in which nothing happens but the habits' own
+//! wander, ageing and bad pulls. Deterministic for a seed.
+
+use super::habits::Habits;
+use super::tracker::{Belief, Tracker};
+use super::verdict::{Action, Moment, NOTHING_TO_FIX, Policy, Reason, Scatter, judge, open_day};
+use crate::maths::draw::Draws;
+
+/// How a coffee is watched.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Watch {
+    /// Pulls judged at each opening (1–6).
+    pub opening_pulls: u32,
+    /// Further pulls judged through the day (0–200).
+    pub day_pulls: u32,
+    /// Openings a month.
+    pub openings_a_month: f64,
+    /// False adjustments a month that the café puts up with: moves made while the true
+    /// level lay within [`NOTHING_TO_FIX`] of the window, or in the wrong direction.
+    pub false_a_month: f64,
+}
+
+/// Thresholds that keep to it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thresholds {
+    /// Probability of a shift at which it counts as real.
+    pub flag: f64,
+    /// False adjustments a month counted at that threshold.
+    pub false_a_month: f64,
+    /// Standard error of that count.
+    pub false_a_month_se: f64,
+    /// Probability of a shift at which another pull is asked for, so that this happens at about one quiet opening
+    /// in eight.
+    pub again: f64,
+    /// Months simulated.
+    pub months: u32,
+}
+
+/// Finds the thresholds. `effort` is about the number of pulls simulated for each trial (20 000 is good to 10 %).
+#[must_use]
+pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, seed: u64) -> Thresholds {
+    let habits = habits.sane();
+    let openings =
+        if watch.openings_a_month.is_finite() { watch.openings_a_month.clamp(1.0, 31.0) } else { 30.0 };
+    let wanted = if watch.false_a_month.is_finite() { watch.false_a_month.clamp(0.02, 20.0) } else { 1.0 };
+    let opening = watch.opening_pulls.clamp(1, 6);
+    let a_day = opening + watch.day_pulls.min(200);
+    let days = (f64::from(effort.clamp(500, 2_000_000)) / f64::from(a_day)).ceil().max(60.0) as u32;
+    let world = World::new(&habits, days, (opening, a_day), seed);
+    let months = f64::from(days) / openings;
+    let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
+    let mut best = world.alarms(&habits, policy, from_logit(high));
+    for _ in 0..11 {
+        let mid = 0.5 * (low + high);
+        let seen = world.alarms(&habits, policy, from_logit(mid));
+        if seen.alarms as f64 / months > wanted {
+            low = mid;
+        } else {
+            high = mid;
+            best = seen;
+        }
+    }
+    let mut firsts = best.after_first;
+    firsts.sort_by(f64::total_cmp);
+    let again = firsts.get(firsts.len() * 7 / 8).copied().unwrap_or(0.3);
+    let flag = from_logit(high);
+    Thresholds {
+        flag,
+        false_a_month: best.alarms as f64 / months,
+        false_a_month_se: (best.alarms as f64).sqrt() / months,
+        again: again.min(flag),
+        months: months.round() as u32,
+    }
+}
+
+fn from_logit(x: f64) -> f64 {
+    1.0 / (1.0 + libm::exp(-x))
+}
+
+struct Seen {
+    alarms: u64,
+    after_first: Vec<f64>,
+}
+
+/// Quiet days, drawn once so that every trial sees the same.
+struct World {
+    /// True level and value of every pull of every day, the grinder untouched.
+    pulls: Vec<Vec<(f64, f64)>>,
+    new_bag: Vec<bool>,
+    /// Pulls of each day that belong to the opening.
+    opening: u32,
+}
+
+impl World {
+    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), seed: u64) -> Self {
+        let mut draws = Draws::new(seed);
+        let (mut level, mut slope) = (0.0, h.ageing);
+        let (mut pulls, mut new_bag) = (Vec::new(), Vec::new());
+        for day in 0..days {
+            let fresh = day % 15 == 0;
+            if fresh {
+                level = 0.03 * draws.normal();
+                slope = h.ageing + h.ageing_sd * draws.normal();
+            } else {
+                level += slope + h.wander_night * draws.normal();
+            }
+            new_bag.push(fresh);
+            let row = (0..a_day)
+                .map(|_| {
+                    level += h.wander_pull * draws.normal();
+                    let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
+                    (level, level + h.sigma * wide * draws.normal())
+                })
+                .collect();
+            pulls.push(row);
+        }
+        Self { pulls, new_bag, opening }
+    }
+
+    /// Holds the quiet days with a threshold and counts the moves made with nothing to fix, or
+    /// in the wrong direction.
+    fn alarms(&self, habits: &Habits, policy: &Policy, flag: f64) -> Seen {
+        let policy = Policy { flag, again: 1.1, ..*policy };
+        let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
+        let mut tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
+        let mut seen = Seen { alarms: 0, after_first: Vec::new() };
+        let mut grinder = 0.0;
+        for (row, fresh) in self.pulls.iter().zip(&self.new_bag) {
+            if *fresh {
+                tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
+                grinder = 0.0;
+            } else {
+                let start = open_day(&mut tracker, 1.0, 0.0, (0.0, 0.0), &policy);
+                if start.clicks_coarser != 0 {
+                    tracker.moved(start.clicks_coarser);
+                    grinder += start.clicks_coarser as f64 * habits.click;
+                }
+            }
+            for (i, (level, y)) in (1u32..).zip(row) {
+                tracker.pull(*y + grinder, 1.0);
+                let moment = if i <= self.opening { Moment::Opening(i) } else { Moment::Day };
+                let verdict = judge(&tracker, &policy, moment, calm);
+                if i == 1 {
+                    seen.after_first.push(verdict.p_real);
+                }
+                if let Action::Move { clicks_coarser, .. } = verdict.action {
+                    let (before, by) = (level + grinder, clicks_coarser as f64 * habits.click);
+                    let idle = before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0;
+                    // Nothing jumps in these days: a move that answers a jump is false wherever the level stands.
+                    let slow = matches!(verdict.reasons.first(), Some(Reason::AddedUp { .. }));
+                    seen.alarms += u64::from(idle || !slow);
+                    grinder += clicks_coarser as f64 * habits.click;
+                }
+                verdict.taken(&mut tracker);
+            }
+        }
+        seen
+    }
+}

@@ -1,0 +1,111 @@
+//! Through the day: heat of the grinder in a rush, hopper refills, and a bag change with old beans still in the
+//! hopper.
+
+/// Heat of a grinder from its recent use: every gram ground adds, and the heat leaves with a half-life.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GrinderHeat {
+    /// Minutes in which half of the heat is gone (about 20; common practice, no source).
+    pub half_life_min: f64,
+    /// Change of the chart's value for 100 g of heat (negative: faster when hot) and its doubt, to be learnt.
+    pub per_100_g: f64,
+    /// Standard deviation of it.
+    pub per_100_g_sd: f64,
+}
+
+impl Default for GrinderHeat {
+    fn default() -> Self {
+        // Trade: a rush makes shots faster by half to one step; no number has a source.
+        Self { half_life_min: 20.0, per_100_g: -0.01, per_100_g_sd: 0.015 }
+    }
+}
+
+impl GrinderHeat {
+    /// Heat at `at_s` (grams still felt) after doses of (seconds, grams) before it.
+    #[must_use]
+    pub fn grams_felt(&self, doses: &[(f64, f64)], at_s: f64) -> f64 {
+        let half = (self.half_life_min * 60.0).max(1.0);
+        doses
+            .iter()
+            .filter(|(t, g)| *t < at_s && g.is_finite() && *g > 0.0)
+            .map(|(t, g)| g * libm::exp2(-(at_s - t) / half))
+            .sum()
+    }
+
+    /// Expected change of the chart's value at `at_s`, and its doubt.
+    #[must_use]
+    pub fn effect(&self, doses: &[(f64, f64)], at_s: f64) -> (f64, f64) {
+        let felt = self.grams_felt(doses, at_s) / 100.0;
+        (felt * self.per_100_g, felt * self.per_100_g_sd)
+    }
+
+    /// Learns the effect from deviations seen at known heats: (grams felt, deviation, its standard deviation).
+    /// (Conjugate normal update.)
+    #[must_use]
+    pub fn learn(mut self, seen: &[(f64, f64, f64)]) -> Self {
+        let mut precision = 1.0 / (self.per_100_g_sd * self.per_100_g_sd).max(1e-12);
+        let mut sum = precision * self.per_100_g;
+        for (felt, deviation, sd) in seen {
+            let x = felt / 100.0;
+            let w = 1.0 / (sd * sd);
+            if x.is_finite() && deviation.is_finite() && w.is_finite() {
+                precision += x * x * w;
+                sum += x * deviation * w;
+            }
+        }
+        self.per_100_g = sum / precision;
+        self.per_100_g_sd = (1.0 / precision).sqrt();
+        self
+    }
+}
+
+/// Beans of a new bag poured onto what is left in the hopper: share of new beans in the grounds after `ground_g`
+/// grams. Below the `left_g` old grams the beans move as a plug; the last part mixes. `mixing` (0 plug … 1 fully
+/// stirred) says how much of `left_g` behaves as one stirred volume; 0.3 suits a funnel (common practice, no source).
+/// A stirred volume washes out exponentially (mass balance).
+#[must_use]
+pub fn new_bean_share(left_g: f64, ground_g: f64, mixing: f64) -> f64 {
+    if !(left_g.is_finite() && ground_g.is_finite()) || ground_g <= 0.0 {
+        return if left_g <= 0.0 && left_g.is_finite() { 1.0 } else { 0.0 };
+    }
+    if left_g <= 0.0 {
+        return 1.0;
+    }
+    let mixing = if mixing.is_finite() { mixing.clamp(0.0, 1.0) } else { 0.3 };
+    let stirred = mixing * left_g;
+    // The plug ahead of the stirred part, kept so that all the old grams come out in the end.
+    let past_plug = ground_g - (left_g - stirred);
+    if past_plug <= 0.0 {
+        0.0
+    } else if stirred <= 0.0 {
+        1.0
+    } else {
+        1.0 - libm::exp(-past_plug / stirred)
+    }
+}
+
+/// Grams to grind until the share of new beans reaches `share` (for example 0.95).
+#[must_use]
+pub fn grams_until(left_g: f64, share: f64, mixing: f64) -> f64 {
+    let left = if left_g.is_finite() { left_g.max(0.0) } else { 0.0 };
+    let mixing = if mixing.is_finite() { mixing.clamp(0.0, 1.0) } else { 0.3 };
+    let stirred = mixing * left;
+    (left - stirred) - stirred * libm::log1p(-share.clamp(0.0, 0.999_999))
+}
+
+/// Level to expect while two bags are mixed: from the old bag's to the new bag's expected deviation by the share of
+/// new beans, with the doubt of both and a doubt for the mixing itself (half the gap at even shares).
+#[must_use]
+pub fn mixed_level(old: (f64, f64), new: (f64, f64), share: f64) -> (f64, f64) {
+    let s = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
+    let level = (1.0 - s) * old.0 + s * new.0;
+    let mixing = s * (1.0 - s) * (new.0 - old.0);
+    let sd = (((1.0 - s) * old.1).powi(2) + (s * new.1).powi(2) + mixing * mixing).sqrt();
+    (level, sd)
+}
+
+/// Whether a verdict on the grind should wait: between a tenth and nine tenths of new beans the level is passing
+/// through, not holding.
+#[must_use]
+pub fn wait_for_new_bag(share: f64) -> bool {
+    (0.1..=0.9).contains(&share)
+}

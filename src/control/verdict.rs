@@ -1,0 +1,450 @@
+//! From evidence to a verdict at the bar: serve, pull once more, move the grinder, or look at puck preparation.
+
+use super::charts::Side;
+use super::tracker::{Evidence, Tracker};
+use crate::maths::normal;
+
+/// What the café has decided: how readily to act.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Policy {
+    /// Probability of a shift at which it counts as real (from [`super::calibrate`]).
+    pub flag: f64,
+    /// Probability of a shift at which the person is told that it moved, even where no move follows.
+    pub tell: f64,
+    /// As `flag`, when only one pull stands behind it.
+    pub flag_first: f64,
+    /// As `flag`, through the day.
+    pub flag_day: f64,
+    /// Probability of a shift at which another pull is asked for.
+    pub again: f64,
+    /// Probability, needed after a real shift, that the move brings the level nearer to the target.
+    pub helps: f64,
+    /// The same without a single recognisable shift (slow wander has added up).
+    pub sure: f64,
+    /// Half width of the window about the target on the chart's scale (0.07: 27 s ± 2 s).
+    pub window: f64,
+    /// Most clicks to move at once (1 or more).
+    pub most_clicks: i64,
+    /// Coffee to grind through after a move, grams.
+    pub purge_g: f64,
+    /// Pulls after which nothing more is asked for at one opening.
+    pub most_pulls: u32,
+}
+
+impl Default for Policy {
+    fn default() -> Self {
+        Self {
+            flag: 0.8,
+            tell: 0.5,
+            flag_first: 0.95,
+            flag_day: 0.95,
+            again: 0.3,
+            helps: 0.55,
+            sure: 0.95,
+            window: 0.075,
+            most_clicks: 6,
+            purge_g: 5.0,
+            most_pulls: 3,
+        }
+    }
+}
+
+/// When a pull is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moment {
+    /// At the opening (or a check that is like it): so many pulls so far, this one included.
+    Opening(u32),
+    /// Through the day. Many pulls are judged, so each must be plainer; in return the next one is never far.
+    Day,
+}
+
+/// What to do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Action {
+    /// Nothing calls for a change.
+    Serve,
+    /// Not clear yet: pull the same once more.
+    PullAgain,
+    /// Move the grinder, then grind the purge through.
+    Move {
+        /// Clicks towards coarser (negative: finer).
+        clicks_coarser: i64,
+        /// Grams to grind through and throw away.
+        purge_g: f64,
+    },
+    /// The spread, not the level, is off: look at distribution, tamp, basket, dose.
+    Preparation,
+}
+
+/// A reason, from what moved the answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// The level jumped: by how much (chart's scale), with what probability.
+    Jumped {
+        /// Change since things were last settled, chart's scale.
+        by: f64,
+        /// Probability that it is real.
+        p: f64,
+    },
+    /// The level has been drifting: change a day, probability.
+    Drifting {
+        /// Change a day beyond or including ageing.
+        a_day: f64,
+        /// Probability that it is real.
+        p: f64,
+    },
+    /// Small changes have added up to a level off target.
+    AddedUp {
+        /// Deviation from the target.
+        level: f64,
+        /// Probability that the level is off by more than half of the move.
+        p: f64,
+    },
+    /// A shift is real, but the level is still as near the target as a click can bring it.
+    WithinReach {
+        /// Deviation from the target.
+        level: f64,
+    },
+    /// The scatter is wider than usual, with what probability.
+    Scatter {
+        /// Probability.
+        p: f64,
+        /// Scatter seen, standard deviation on the chart's scale.
+        seen: f64,
+        /// Usual scatter.
+        usual: f64,
+    },
+    /// The last pull looks badly prepared.
+    BadPull {
+        /// Probability.
+        p: f64,
+    },
+    /// Nothing stands out: the probability that nothing moved.
+    Quiet {
+        /// Probability.
+        p: f64,
+    },
+    /// Two ways of reading the last pulls are still open.
+    Unclear {
+        /// Probability of a shift.
+        p: f64,
+    },
+}
+
+impl Reason {
+    /// One plain sentence, with the quantity's name ("flow time") and numbers as percent changes, as on a log scale.
+    #[must_use]
+    pub fn words(&self, what: &str) -> String {
+        let pct = |v: f64| (libm::exp(v.abs().min(5.0)) - 1.0) * 100.0;
+        let way = |v: f64| if v >= 0.0 { "up" } else { "down" };
+        match *self {
+            Self::Jumped { by, p } => {
+                format!("{what} went {} by about {:.0} % ({} that it is real)", way(by), pct(by), in_ten(p))
+            }
+            Self::Drifting { a_day, p } => {
+                format!(
+                    "{what} is going {} by about {:.1} % a day ({} that it is real)",
+                    way(a_day),
+                    pct(a_day),
+                    in_ten(p)
+                )
+            }
+            Self::AddedUp { level, p } => {
+                format!(
+                    "{what} stands about {:.0} % {} from the target ({})",
+                    pct(level),
+                    way(level),
+                    in_ten(p)
+                )
+            }
+            Self::WithinReach { level } => {
+                format!(
+                    "{what} moved, but at {:.0} % {} of the target no click brings it nearer",
+                    pct(level),
+                    way(level)
+                )
+            }
+            Self::Scatter { p, seen, usual } => format!(
+                "the pulls scatter by {:.0} % where {:.0} % is usual ({}): the spread, not the level, is off",
+                pct(seen),
+                pct(usual),
+                in_ten(p)
+            ),
+            Self::BadPull { p } => format!("the last pull looks badly prepared ({})", in_ten(p)),
+            Self::Quiet { p } => format!("nothing stands out ({} that nothing moved)", in_ten(p)),
+            Self::Unclear { p } => format!("it may have moved ({}), or it was one odd pull", in_ten(p)),
+        }
+    }
+}
+
+/// A probability in plain words: "9 in 10", "99 in 100".
+#[must_use]
+pub fn in_ten(p: f64) -> String {
+    let p = if p.is_finite() { p.clamp(0.0, 1.0) } else { 0.5 };
+    if p >= 0.995 {
+        "more than 99 in 100".to_owned()
+    } else if !(0.05..=0.95).contains(&p) {
+        format!("{} in 100", ((p * 100.0).round() as u32).max(1))
+    } else {
+        format!("{} in 10", (p * 10.0).round() as u32)
+    }
+}
+
+/// The answer at the bar.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// What to do.
+    pub action: Action,
+    /// Probability that something moved since things were last settled.
+    pub p_real: f64,
+    /// Probability that the proposed move (or, without one, the nearest one) brings the level nearer to target.
+    pub p_helps: f64,
+    /// The way it moved, where that counts as real. When the verdict is followed, call [`Verdict::taken`].
+    pub shift_found: Option<Side>,
+    /// Deviation of the level from target and the range that holds it 8 times in 10.
+    pub level: f64,
+    /// Lower and upper end of that range.
+    pub level_range: (f64, f64),
+    /// Why, most telling first.
+    pub reasons: Vec<Reason>,
+}
+
+impl Verdict {
+    /// Tells the tracker that the verdict was followed: a shift that was found is settled, a move is applied.
+    pub fn taken(&self, tracker: &mut Tracker) {
+        let answered = matches!(self.reasons.first(), Some(Reason::Jumped { .. } | Reason::Drifting { .. }));
+        if self.shift_found.is_some() || answered {
+            tracker.settle();
+        }
+        if let Action::Move { clicks_coarser, .. } = self.action {
+            tracker.moved(clicks_coarser);
+        }
+    }
+}
+
+/// Best number of clicks for a level, kept within `most`; 0 when no click brings it nearer.
+#[must_use]
+pub fn clicks_for(level: f64, click: f64, most: i64) -> i64 {
+    let n = -level / click;
+    if n.is_finite() { (n.round() as i64).clamp(-most.max(1), most.max(1)) } else { 0 }
+}
+
+/// Share of the window within which a level leaves nothing to fix (0.8 s of a window of ± 2 s).
+pub const NOTHING_TO_FIX: f64 = 0.4;
+
+/// Probability that moving `clicks` coarser brings the level nearer to the target and that there is something to
+/// fix: the level lies beyond half of the move and beyond [`NOTHING_TO_FIX`] of the window.
+#[must_use]
+pub fn p_move_helps(tracker: &Tracker, clicks: i64, policy: &Policy) -> f64 {
+    helps(clicks, tracker.habits().click, policy, |edge| tracker.p_above(edge))
+}
+
+fn helps(clicks: i64, click: f64, policy: &Policy, p_above: impl Fn(f64) -> f64) -> f64 {
+    let half = -0.5 * clicks as f64 * click;
+    let edge = half.abs().max(NOTHING_TO_FIX * policy.window);
+    if half > 0.0 {
+        p_above(edge)
+    } else if half < 0.0 {
+        1.0 - p_above(-edge)
+    } else {
+        0.0
+    }
+}
+
+/// How wide the recent pulls scatter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scatter {
+    /// Probability that the scatter is well above the usual.
+    pub p: f64,
+    /// Pooled standard deviation seen.
+    pub seen: f64,
+    /// Degrees of freedom behind it.
+    pub dof: f64,
+}
+
+/// Compares the scatter of groups of pulls (each group one opening, one setting) with the usual `sigma`: the
+/// probability that the true scatter is about two or three times the usual rather than the usual, prior odds 1 in
+/// 25. Two or more degrees of freedom are needed, else the prior is returned.
+#[must_use]
+pub fn scatter(groups: &[&[f64]], sigma: f64) -> Scatter {
+    const PRIOR: f64 = 0.04;
+    let (mut ss, mut dof) = (0.0, 0.0);
+    for group in groups {
+        let kept: Vec<f64> = group.iter().copied().filter(|v| v.is_finite()).collect();
+        if kept.len() > 1 {
+            let mean = kept.iter().sum::<f64>() / kept.len() as f64;
+            ss += kept.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>();
+            dof += kept.len() as f64 - 1.0;
+        }
+    }
+    let seen = if dof > 0.0 { (ss / dof).sqrt() } else { 0.0 };
+    if dof < 2.0 || sigma.is_nan() || sigma <= 0.0 {
+        return Scatter { p: PRIOR, seen, dof };
+    }
+    let q = ss / (sigma * sigma);
+    // Log likelihood of a scale against scale 1.
+    let gain = |scale: f64| -dof * libm::log(scale) + 0.5 * q * (1.0 - 1.0 / (scale * scale));
+    let scales = [1.8, 2.5, 3.5];
+    let top = scales.iter().map(|s| gain(*s)).fold(0.0, f64::max);
+    let wide = PRIOR * scales.iter().map(|s| libm::exp(gain(*s) - top)).sum::<f64>() / scales.len() as f64;
+    let calm = (1.0 - PRIOR) * libm::exp(-top);
+    Scatter { p: wide / (wide + calm), seen, dof }
+}
+
+/// The verdict after the latest pull; `spread` is the scatter of the last openings.
+#[must_use]
+pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter) -> Verdict {
+    let e = tracker.evidence();
+    // One pull alone must be plainer than two.
+    let flag = match moment {
+        Moment::Opening(0 | 1) => policy.flag.max(policy.flag_first),
+        Moment::Opening(_) => policy.flag,
+        Moment::Day => policy.flag.max(policy.flag_day),
+    };
+    let flagged = e.p_shift >= flag;
+    let real = e.p_shift >= flag.max(policy.tell);
+    // A shift that counts as real is acted on as such; the café has chosen how often that may be wrong.
+    let (n, p_helps) = match (flagged, tracker.if_shifted()) {
+        (true, Some((level, _))) => {
+            let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
+            (n, helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge)))
+        }
+        _ => {
+            let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
+            (n, p_move_helps(tracker, n, policy))
+        }
+    };
+    let half = normal::quantile(0.9) * e.level_sd;
+    let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
+    let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
+    let unclear = e.p_shift >= policy.again || p_outside > 0.5;
+    let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
+    let mut reasons = Vec::new();
+    let action = if spread.p >= 0.8 && spread.dof >= 3.0 {
+        reasons.push(Reason::Scatter { p: spread.p, seen: spread.seen, usual: tracker.habits().sigma });
+        Action::Preparation
+    } else if flagged {
+        reasons.push(shift_reason(&e, tracker));
+        if n != 0 && p_helps >= policy.helps {
+            step
+        } else if !real {
+            reasons.clear();
+            reasons.push(Reason::Unclear { p: e.p_shift });
+            if can_ask { Action::PullAgain } else { Action::Serve }
+        } else {
+            reasons.push(Reason::WithinReach { level: e.level });
+            Action::Serve
+        }
+    } else if n != 0 && p_helps >= policy.sure {
+        reasons.push(Reason::AddedUp { level: e.level, p: p_helps });
+        step
+    } else if unclear && can_ask {
+        if e.p_last_bad > 0.5 {
+            reasons.push(Reason::BadPull { p: e.p_last_bad });
+        }
+        reasons.push(Reason::Unclear { p: e.p_shift });
+        Action::PullAgain
+    } else if n != 0 && p_outside > 0.5 && p_helps >= policy.helps {
+        // Asked often enough: the likeliest level lies outside the window and a click makes it better.
+        reasons.push(Reason::AddedUp { level: e.level, p: p_helps });
+        step
+    } else {
+        reasons.push(Reason::Quiet { p: 1.0 - e.p_shift });
+        Action::Serve
+    };
+    Verdict {
+        action,
+        p_real: e.p_shift,
+        p_helps,
+        shift_found: real.then_some(e.side),
+        level: e.level,
+        level_range: (e.level - half, e.level + half),
+        reasons,
+    }
+}
+
+fn shift_reason(e: &Evidence, tracker: &Tracker) -> Reason {
+    if e.p_drift > 0.5 * e.p_shift {
+        Reason::Drifting { a_day: e.slope, p: e.p_shift }
+    } else {
+        Reason::Jumped { by: tracker.shift_size(), p: e.p_shift }
+    }
+}
+
+/// Where to start tomorrow (or this morning), from yesterday's close.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Start {
+    /// Clicks towards coarser to start with (negative: finer); 0 to leave it.
+    pub clicks_coarser: i64,
+    /// Deviation expected if nothing is touched.
+    pub expected: f64,
+    /// Its standard deviation.
+    pub expected_sd: f64,
+    /// Part of it that ageing brings overnight.
+    pub from_ageing: f64,
+    /// Part of it that the warmer or colder room brings.
+    pub from_room: f64,
+    /// Probability that the move brings the first pull nearer to the target.
+    pub p_helps: f64,
+}
+
+/// Effect of the room on flow time, log scale for one kelvin warmer, and its doubt. Direction and size differ
+/// between bars; no source gives a number, so it starts as zero with a doubt and is learnt (trade: warmer beans give
+/// fewer fines and faster pulls).
+pub const ROOM_PER_KELVIN: (f64, f64) = (-0.001, 0.003);
+
+/// Moves the tracker through the night and says where to start. `warmer_k` is today's room less yesterday's, kelvin;
+/// `room` the change for one kelvin and its doubt. A start off yesterday's setting is proposed only when it helps
+/// with probability 0.8 or more; tell the tracker (`moved`) if it is taken.
+#[must_use]
+pub fn open_day(tracker: &mut Tracker, days: f64, warmer_k: f64, room: (f64, f64), policy: &Policy) -> Start {
+    let before = tracker.evidence();
+    let warmer = if warmer_k.is_finite() { warmer_k.clamp(-40.0, 40.0) } else { 0.0 };
+    let from_room = warmer * room.0;
+    tracker.overnight(days, from_room, (warmer * room.1).abs());
+    let e = tracker.evidence();
+    let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
+    let p_helps = p_move_helps(tracker, n, policy);
+    Start {
+        clicks_coarser: if p_helps >= 0.8 { n } else { 0 },
+        expected: e.level,
+        expected_sd: e.level_sd,
+        from_ageing: e.level - before.level - from_room,
+        from_room,
+        p_helps,
+    }
+}
+
+impl Start {
+    /// One sentence: "start 1 click finer: the beans are a day older, it is 6 °C warmer than yesterday".
+    #[must_use]
+    pub fn words(&self, days: u32, warmer_k: f64) -> String {
+        let clicks = self.clicks_coarser;
+        let lead = match clicks {
+            0 => "start where yesterday closed".to_owned(),
+            n => format!(
+                "start {} click{} {}",
+                n.unsigned_abs(),
+                if n.abs() == 1 { "" } else { "s" },
+                if n > 0 { "coarser" } else { "finer" }
+            ),
+        };
+        let mut because = Vec::new();
+        if self.from_ageing.abs() >= 0.002 {
+            because.push(match days {
+                0 | 1 => "the beans are a day older".to_owned(),
+                d => format!("the beans are {d} days older"),
+            });
+        }
+        if self.from_room.abs() >= 0.002 && warmer_k.is_finite() {
+            let way = if warmer_k > 0.0 { "warmer" } else { "colder" };
+            because.push(format!("it is {:.0} °C {way} than yesterday", warmer_k.abs()));
+        }
+        if clicks != 0
+            && (self.expected - self.from_ageing - self.from_room).abs() > self.expected.abs() / 2.0
+        {
+            because.push("it closed off target".to_owned());
+        }
+        if because.is_empty() { lead } else { format!("{lead}: {}", because.join(", ")) }
+    }
+}

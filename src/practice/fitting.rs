@@ -1,0 +1,157 @@
+//! "Make the bench behave like this bag": fits the bench's coffee to a recorded pull.
+
+use thiserror::Error;
+
+use super::bench::{Bench, BenchPull};
+use super::sitting::GRID;
+use crate::domain::{Channel, Trace};
+use crate::puck::fit::{FitSettings, Free, Recorded, fit};
+use crate::puck::{DriveSpec, Profile, PuckFault, PuckSpec, Settings};
+
+/// Why a recorded pull cannot be fitted.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum FitFault {
+    /// No cup mass.
+    #[error("this trace has no cup mass; the bench can only be fitted to what fell into a cup")]
+    NoMass,
+    /// Too little of it.
+    #[error("this trace has only {0} usable samples of cup mass above a gram; at least 8 are needed")]
+    TooFew(usize),
+    /// Stopped on request.
+    #[error("stopped")]
+    Stopped,
+    /// Outside the simulator's range.
+    #[error("{0}")]
+    Puck(#[from] PuckFault),
+}
+
+/// A fitted bench and how well it meets the record.
+#[derive(Debug, Clone)]
+pub struct BenchFit {
+    /// The bench with the fitted coffee, drawn to do what was recorded.
+    pub bench: Bench,
+    /// The fitted pull, under the recorded pressure and temperature.
+    pub pull: BenchPull,
+    /// Root mean square of the difference in cup mass, grams.
+    pub rms_g: f64,
+    /// Largest difference in cup mass, grams.
+    pub worst_g: f64,
+    /// Recorded samples that were used, `(s, g)`.
+    pub recorded: Vec<(f64, f64)>,
+}
+
+impl BenchFit {
+    /// A sentence for the screen.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        format!(
+            "Fitted to {} samples: the simulated cup is off by {:.1} g in the mean and {:.1} g at most.",
+            self.recorded.len(),
+            self.rms_g,
+            self.worst_g
+        )
+    }
+}
+
+/// Samples of cup mass that a fit looks at.
+const MOST_SAMPLES: usize = 60;
+
+/// Grid while fitting: an even bed of a few pools says the same about cup mass in a fraction of the time.
+const FIT_GRID: Settings = Settings { cells: 12, tubes: 3, pools: 3, step_s: 0.25 };
+
+/// Fits a bench, standing as the pull was made (recipe, age, gear), to its trace. Pressure and temperature follow the
+/// trace where it has them, else the bench. `progress` hears a share 0–1 and answers whether to go on.
+///
+/// # Errors
+/// [`FitFault`] says why it cannot be done.
+pub fn fit_to(
+    bench: &Bench,
+    trace: &Trace,
+    mut progress: impl FnMut(f64) -> bool,
+) -> Result<BenchFit, FitFault> {
+    let recorded = samples(trace)?;
+    let mut stand = bench.clone();
+    stand.channels.clear();
+    if let Some(pressure) = profile(trace, Channel::Pressure, 0.0, 20.0) {
+        stand.drawn.pressure_bar = Some(pressure);
+        // The record says when pressure acts, so nothing is left to fill.
+        stand.bar.headspace_ml = 0.0;
+    }
+    if let Some(temperature) = profile(trace, Channel::Temperature, 1.0, 130.0) {
+        stand.drawn.temperature_c = Some(temperature);
+    }
+    let last_s = recorded.last().map_or(0.0, |(t, _)| *t);
+    let drive = DriveSpec { stop_at_g: None, duration_s: last_s + 0.5, ..stand.drive()?.spec().clone() };
+    let (times, masses) = recorded.iter().copied().unzip();
+    let record = [Recorded::new(drive, times, masses)?];
+    let start = stand.puck()?.spec().clone();
+    let free = [Free::Permeability, Free::PorosityGain, Free::LiquidShare, Free::Packing];
+    const ROUNDS: usize = 5;
+    let mut now = PuckSpec { flow: crate::puck::FlowLaw { packing_share: start.flow.packing_share.max(0.02), ..start.flow }, ..start.clone() };
+    for round in 0..ROUNDS {
+        if !progress(round as f64 / ROUNDS as f64) {
+            return Err(FitFault::Stopped);
+        }
+        let settings = FitSettings { grid: FIT_GRID, floor_g: 2.0, hold: 0.01, steps: 4 };
+        now = fit(&now, &free, &record, &settings)?.spec;
+    }
+    let factor = now.flow.permeability_m2 / start.flow.permeability_m2;
+    // The coffee's own ranges are narrower than the simulator's; a fit that runs out of them is held there.
+    stand.coffee.flow = (stand.coffee.flow * factor).clamp(0.01, 100.0);
+    stand.coffee.opening = now.flow.porosity_gain.clamp(0.0, 0.35);
+    stand.coffee.packing = now.flow.packing_share.clamp(0.0, 0.9);
+    stand.coffee.wet = now.liquid_share.clamp(0.06, 0.75);
+    let pull = stand.pull(&GRID)?;
+    let mut square = 0.0;
+    let mut worst: f64 = 0.0;
+    let shared: Vec<f64> = recorded
+        .iter()
+        .filter(|(t, _)| *t <= pull.trace.end_s + 1.0)
+        .map(|(t, m)| pull.trace.sample(&pull.trace.cup_g, *t) - m)
+        .collect();
+    for off in &shared {
+        square += off * off;
+        worst = worst.max(off.abs());
+    }
+    let rms_g = (square / shared.len().max(1) as f64).sqrt();
+    progress(1.0);
+    Ok(BenchFit { bench: stand, pull, rms_g, worst_g: worst, recorded })
+}
+
+/// Usable samples of cup mass, evenly thinned, from the first that is finite.
+fn samples(trace: &Trace) -> Result<Vec<(f64, f64)>, FitFault> {
+    let mass = trace.get(Channel::CupMass).ok_or(FitFault::NoMass)?;
+    let start_s = trace.time_s().first().copied().unwrap_or(0.0).min(0.0);
+    let usable: Vec<(f64, f64)> = trace
+        .time_s()
+        .iter()
+        .zip(mass)
+        .filter(|(_, m)| m.is_finite() && (-50.0..1000.0).contains(*m))
+        .map(|(t, m)| (t - start_s, m.max(0.0)))
+        .filter(|(t, _)| *t < 300.0)
+        .collect();
+    let poured = usable.iter().filter(|(_, m)| *m > 1.0).count();
+    if poured < 8 {
+        return Err(FitFault::TooFew(poured));
+    }
+    let stride = usable.len().div_ceil(MOST_SAMPLES).max(1);
+    let mut thinned: Vec<(f64, f64)> = usable.iter().step_by(stride).copied().collect();
+    if let Some(last) = usable.last().filter(|last| thinned.last() != Some(last)) {
+        thinned.push(*last);
+    }
+    Ok(thinned)
+}
+
+/// A recorded channel as a profile: finite samples kept within what can be, at most two a second.
+fn profile(trace: &Trace, channel: Channel, low: f64, high: f64) -> Option<Profile> {
+    let samples = trace.get(channel)?;
+    let start_s = trace.time_s().first().copied().unwrap_or(0.0).min(0.0);
+    let mut points: Vec<(f64, f64)> = Vec::new();
+    for (t, v) in trace.time_s().iter().zip(samples) {
+        let far = points.last().is_none_or(|(before, _)| t - start_s - before >= 0.25);
+        if v.is_finite() && far {
+            points.push((t - start_s, v.clamp(low, high)));
+        }
+    }
+    (points.len() >= 4).then(|| Profile::lines(points))
+}

@@ -1,0 +1,345 @@
+//! Prepared studies: a question, what to move, what to watch, what the model says (computed here, never written in the
+//! file), what has been measured, what nobody knows.
+
+use serde::{Deserialize, Serialize};
+
+use super::bench::{Bench, BenchPull, Drawn, Handle};
+use super::exercise::{Setting, Station};
+use super::palate::Palate;
+use super::sitting::GRID;
+use super::sweep::{Seen, Sweep, Watch, sweep};
+use super::coffee::Coffee;
+use crate::puck::{PuckFault, Run};
+
+/// A handle moved from one end to another.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Range {
+    /// Which handle.
+    pub handle: Handle,
+    /// From.
+    pub from: f64,
+    /// To.
+    pub to: f64,
+    /// In how many steps, 2–400.
+    pub count: usize,
+}
+
+/// One thing to compare.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Arm {
+    /// Name.
+    pub name: String,
+    /// Handles set before pulling.
+    #[serde(default)]
+    pub set: Vec<(Handle, f64)>,
+    /// What the machine does.
+    #[serde(default)]
+    pub drawn: Drawn,
+}
+
+/// What a study's author expects the model to bear out; `check` tells when it does not.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Claim {
+    /// The curve has its highest point inside the range.
+    Peaks(Watch),
+    /// The curve rises from the low end of the handle to the high end.
+    Rises(Watch),
+    /// The curve falls from the low end of the handle to the high end.
+    Falls(Watch),
+    /// The first arm has more of it than the second, by at least so much.
+    More(Watch, String, String, f64),
+    /// Two arms differ by less than so much.
+    Alike(Watch, String, String, f64),
+}
+
+/// Something measured and published.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Measured {
+    /// What was found.
+    pub what: String,
+    /// Who and where.
+    pub source: String,
+    /// What of it was read: data, paper or abstract.
+    pub read: Read,
+    /// Points that belong on the plot, `(handle value, watched value)`, where the study's axes are those of the source.
+    #[serde(default)]
+    pub points: Vec<(f64, f64)>,
+}
+
+/// What of a source was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Read {
+    /// The data themselves.
+    Data,
+    /// The whole paper.
+    Paper,
+    /// The abstract.
+    Abstract,
+    /// Someone else's account of it.
+    SecondHand,
+}
+
+/// A study.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Study {
+    /// Title.
+    pub title: String,
+    /// The question in one sentence.
+    pub question: String,
+    /// Coffee: name of a file under `coffees/`.
+    pub coffee: String,
+    /// Station: name of a file under `stations/`.
+    pub station: String,
+    /// Drinker: name of a file under `drinkers/`.
+    pub drinker: String,
+    /// Where it begins.
+    pub start: Setting,
+    /// Days since roast, 0–120.
+    #[serde(default = "two_weeks")]
+    pub age_days: f64,
+    /// What is swept.
+    #[serde(default)]
+    pub sweep: Option<Range>,
+    /// What is compared.
+    #[serde(default)]
+    pub arms: Vec<Arm>,
+    /// Whether each arm's grind is moved until it takes as long as the first arm.
+    #[serde(default)]
+    pub same_time: bool,
+    /// What to watch, most telling first.
+    pub watch: Vec<Watch>,
+    /// What the author expects the model to bear out.
+    #[serde(default)]
+    pub claims: Vec<Claim>,
+    /// What has been measured.
+    #[serde(default)]
+    pub measured: Vec<Measured>,
+    /// What nobody knows.
+    pub unknown: Vec<String>,
+    /// Questions for a class.
+    #[serde(default)]
+    pub ask: Vec<String>,
+}
+
+fn two_weeks() -> f64 {
+    14.0
+}
+
+/// One arm, pulled.
+#[derive(Debug, Clone)]
+pub struct ArmRun {
+    /// Its name.
+    pub name: String,
+    /// The bench as it stood for it.
+    pub bench: Bench,
+    /// The pull.
+    pub pull: BenchPull,
+    /// What came of it.
+    pub seen: Seen,
+    /// False when no grind gives it the time of the first arm.
+    pub matched: bool,
+}
+
+/// A study, computed.
+#[derive(Debug, Clone)]
+pub struct StudyRun {
+    /// The swept curve.
+    pub sweep: Option<Sweep>,
+    /// The arms.
+    pub arms: Vec<ArmRun>,
+    /// What the model says, in sentences made from the numbers.
+    pub says: Vec<String>,
+}
+
+impl Study {
+    /// The bench on which it begins.
+    #[must_use]
+    pub fn bench(&self, coffee: &Coffee, station: &Station) -> Bench {
+        Bench {
+            coffee: coffee.clone(),
+            grinder: station.grinder.clone(),
+            bar: station.bar.clone(),
+            recipe: self.start.into(),
+            age_days: self.age_days,
+            ..Bench::default()
+        }
+    }
+
+    /// Computes it.
+    ///
+    /// # Errors
+    /// [`PuckFault`] names what lies outside the simulator's range.
+    pub fn run(&self, bench: &Bench, palate: &Palate) -> Result<StudyRun, PuckFault> {
+        let sweep = match &self.sweep {
+            Some(r) => Some(sweep(bench, r.handle, (r.from, r.to), r.count, palate)?),
+            None => None,
+        };
+        let mut run = Run::default();
+        let mut arms: Vec<ArmRun> = Vec::with_capacity(self.arms.len());
+        for arm in &self.arms {
+            let mut stand = bench.clone();
+            for &(handle, value) in &arm.set {
+                stand.set(handle, value);
+            }
+            stand.drawn = arm.drawn.clone();
+            let mut matched = true;
+            if let Some(first) = arms.first().filter(|_first| self.same_time) {
+                match stand.grind_for(first.seen.time_s, &GRID)? {
+                    Some(grind) => stand.recipe.grind = grind,
+                    None => matched = false,
+                }
+            }
+            let pull = stand.pull_in(&mut run, &GRID)?;
+            let seen = Seen::of(&pull, palate);
+            arms.push(ArmRun { name: arm.name.clone(), bench: stand, pull, seen, matched });
+        }
+        let mut says = Vec::new();
+        for &watch in &self.watch {
+            says.extend(sweep.as_ref().and_then(|swept| curve_sentence(swept, watch)));
+            says.extend(arms_sentence(&arms, watch));
+        }
+        Ok(StudyRun { sweep, arms, says })
+    }
+}
+
+/// Least difference worth naming: what a careful person could measure, by kind.
+fn worth_naming(watch: Watch) -> f64 {
+    match watch {
+        Watch::Time | Watch::FirstDrip => 0.5,
+        Watch::Strength | Watch::Extraction => 0.1,
+        Watch::Balance => 0.01,
+        Watch::Unevenness => 0.2,
+        Watch::CoffeePerDrink => 0.003,
+        Watch::Liking => 0.1,
+    }
+}
+
+fn shown(watch: Watch, value: f64) -> String {
+    let unit = watch.unit();
+    let gap = if unit.is_empty() { "" } else { " " };
+    format!("{value:.*}{gap}{unit}", watch.decimals())
+}
+
+fn handle_shown(handle: Handle, value: f64) -> String {
+    let unit = handle.unit();
+    let gap = if unit.is_empty() { "" } else { " " };
+    let decimals = usize::from((value - value.round()).abs() > 0.05);
+    format!("{value:.decimals$}{gap}{unit}")
+}
+
+/// One sentence about one curve, from its numbers.
+fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
+    let curve = swept.curve(watch);
+    let (first, last) = (*curve.first()?, *curve.last()?);
+    let top = swept.peak(watch)?;
+    let bottom = curve.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let least = worth_naming(watch);
+    let name = watch.name();
+    let ends = first.1.max(last.1);
+    let at = |(x, y): (f64, f64)| format!("{} at {}", shown(watch, y), handle_shown(swept.handle, x));
+    let sentence = if top.1 - bottom.1 < least {
+        format!("The {name} stays at {} throughout", shown(watch, first.1))
+    } else if top.1 > ends + 0.5 * least {
+        format!("The {name} goes from {} up to {} and down to {}", at(first), at(top), at(last))
+    } else {
+        let verb = if last.1 > first.1 { "rises" } else { "falls" };
+        format!("The {name} {verb} from {} to {}", at(first), at(last))
+    };
+    let lost = swept.at.len() - curve.len();
+    let rest = match lost {
+        0 => String::new(),
+        1 => "; one pull in the range never filled the cup".to_owned(),
+        n => format!("; {n} pulls in the range never filled the cup"),
+    };
+    Some(format!("{sentence}{rest}."))
+}
+
+/// One sentence about all arms, against the first.
+fn arms_sentence(arms: &[ArmRun], watch: Watch) -> Option<String> {
+    let (first, others) = arms.split_first()?;
+    let base = first.seen.get(watch)?;
+    let mut parts = vec![format!("{} {}", first.name, shown(watch, base))];
+    for arm in others {
+        parts.push(match arm.seen.get(watch) {
+            Some(value) if (value - base).abs() < worth_naming(watch) => {
+                format!("{} {} (no difference worth naming)", arm.name, shown(watch, value))
+            }
+            Some(value) => format!(
+                "{} {} ({}{})",
+                arm.name,
+                shown(watch, value),
+                if value > base { "+" } else { "\u{2212}" },
+                shown(watch, (value - base).abs())
+            ),
+            None => format!("{} gives no cup", arm.name),
+        });
+    }
+    Some(format!("The {}: {}.", watch.name(), parts.join("; ")))
+}
+
+impl StudyRun {
+    /// Whether the model bears out a claim, and what it says instead when it does not.
+    ///
+    /// # Errors
+    /// One sentence with the numbers.
+    pub fn bears_out(&self, claim: &Claim) -> Result<(), String> {
+        let curve = |watch: Watch| {
+            let swept = self.sweep.as_ref().ok_or("the study sweeps nothing")?;
+            let curve = swept.curve(watch);
+            match (curve.first().copied(), curve.last().copied(), swept.peak(watch)) {
+                (Some(a), Some(b), Some(top)) => Ok((a, b, top)),
+                _ => Err(format!("no pull of the sweep has a {}", watch.name())),
+            }
+        };
+        let arm = |watch: Watch, name: &str| {
+            let arm = self.arms.iter().find(|arm| arm.name == name);
+            let arm = arm.ok_or_else(|| format!("there is no arm “{name}”"))?;
+            arm.seen.get(watch).ok_or_else(|| format!("“{name}” gives no {}", watch.name()))
+        };
+        match claim {
+            Claim::Peaks(watch) => {
+                let (a, b, top) = curve(*watch)?;
+                let inside = top.1 > a.1.max(b.1) + 0.25 * worth_naming(*watch);
+                let told = || {
+                    format!(
+                        "the {} is {} and {} at the ends and {} at its highest",
+                        watch.name(),
+                        shown(*watch, a.1),
+                        shown(*watch, b.1),
+                        shown(*watch, top.1)
+                    )
+                };
+                inside.then_some(()).ok_or_else(told)
+            }
+            Claim::Rises(watch) | Claim::Falls(watch) => {
+                let (a, b, _) = curve(*watch)?;
+                let up = matches!(claim, Claim::Rises(_));
+                let moved = if up { b.1 - a.1 } else { a.1 - b.1 };
+                (moved >= worth_naming(*watch)).then_some(()).ok_or_else(|| {
+                    format!(
+                        "the {} goes from {} to {}",
+                        watch.name(),
+                        shown(*watch, a.1),
+                        shown(*watch, b.1)
+                    )
+                })
+            }
+            Claim::More(watch, more, less, by) => {
+                let (a, b) = (arm(*watch, more)?, arm(*watch, less)?);
+                (a - b >= *by).then_some(()).ok_or_else(|| {
+                    format!("“{more}” has {} and “{less}” {}", shown(*watch, a), shown(*watch, b))
+                })
+            }
+            Claim::Alike(watch, one, other, by) => {
+                let (a, b) = (arm(*watch, one)?, arm(*watch, other)?);
+                ((a - b).abs() < *by).then_some(()).ok_or_else(|| {
+                    format!("“{one}” has {} and “{other}” {}", shown(*watch, a), shown(*watch, b))
+                })
+            }
+        }
+    }
+}

@@ -1,0 +1,172 @@
+//! Dated backups inside the notebook folder, thinned out with age and bounded in size.
+
+use std::collections::BTreeSet;
+use std::path::{Component, Path, PathBuf};
+
+use jiff::Timestamp;
+
+use super::archive::{Limits, Packer, unpack};
+use super::disk::{Disk, SystemDisk, replace};
+use super::fault::{Problem, StoreFault};
+use super::load::{NOTEBOOK, load};
+
+pub(crate) const LIMITS: Limits = Limits { packed: 1 << 30, unpacked: 2 << 30, parts: 500_000 };
+
+/// Bytes that all backups together may take; the newest two stay in any case.
+pub const BACKUPS_LIMIT_BYTES: u64 = 200 << 20;
+
+/// A backup in the notebook folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Backup {
+    /// Its file.
+    pub path: PathBuf,
+    /// When it was made.
+    pub made: Timestamp,
+    /// Its length, bytes.
+    pub bytes: u64,
+}
+
+/// Name of a backup's file, in coordinated universal time.
+const NAME: &str = "%Y-%m-%dT%H%M%SZ.ron.gz";
+
+/// Folders whose record files are backed up (traces are written once and never again, and are not in backups).
+const FOLDERS: [&str; 4] = ["stations", "bags", "rules", "versions"];
+
+/// Backups of the notebook at `root`, oldest first.
+#[must_use]
+pub fn backups(root: &Path) -> Vec<Backup> {
+    backups_on(&SystemDisk, root)
+}
+
+pub(crate) fn backups_on(disk: &dyn Disk, root: &Path) -> Vec<Backup> {
+    let entries = disk.list(&root.join("backups")).unwrap_or_default();
+    let mut found: Vec<Backup> = entries
+        .into_iter()
+        .filter_map(|entry| {
+            let name = entry.path.file_name()?.to_string_lossy().into_owned();
+            let time = jiff::civil::DateTime::strptime(NAME, name).ok()?;
+            let made = jiff::tz::TimeZone::UTC.to_timestamp(time).ok()?;
+            Some(Backup { path: entry.path, made, bytes: entry.len })
+        })
+        .collect();
+    found.sort_by_key(|backup| backup.made);
+    found
+}
+
+/// Makes a backup of the notebook's files as they stand (settle first), and thins out old ones. Reads only what was
+/// written atomically, so it may run on another thread beside the writer.
+///
+/// # Errors
+/// [`StoreFault`] when the files cannot be read or the backup cannot be written.
+pub fn back_up(root: &Path, now: Timestamp) -> Result<Backup, StoreFault> {
+    back_up_on(&SystemDisk, root, now)
+}
+
+/// [`back_up`] unless one was made within the last 20 hours.
+///
+/// # Errors
+/// As [`back_up`].
+pub fn back_up_if_due(root: &Path, now: Timestamp) -> Result<Option<Backup>, StoreFault> {
+    let newest = backups(root).last().map(|backup| backup.made.as_second());
+    let due = newest.is_none_or(|newest| now.as_second().saturating_sub(newest) > 20 * 3600);
+    if due { back_up(root, now).map(Some) } else { Ok(None) }
+}
+
+fn files(disk: &dyn Disk, folder: &Path, found: &mut Vec<PathBuf>) -> std::io::Result<()> {
+    for entry in disk.list(folder)? {
+        if entry.is_dir {
+            files(disk, &entry.path, found)?;
+        } else if !entry.path.to_string_lossy().ends_with(super::disk::TEMPORARY) {
+            found.push(entry.path);
+        }
+    }
+    Ok(())
+}
+
+/// [`back_up`] on other files than the operating system's.
+pub(crate) fn back_up_on(disk: &dyn Disk, root: &Path, now: Timestamp) -> Result<Backup, StoreFault> {
+    let io = |path: &Path, fault: std::io::Error| StoreFault::io(path, "could not be backed up", &fault);
+    let mut found = vec![root.join(NOTEBOOK)];
+    for folder in FOLDERS {
+        let folder = root.join(folder);
+        files(disk, &folder, &mut found).map_err(|fault| io(&folder, fault))?;
+    }
+    let mut packer = Packer::new().map_err(|fault| io(root, fault))?;
+    for path in found {
+        let name = path.strip_prefix(root).unwrap_or(&path).to_string_lossy().replace('\\', "/");
+        match disk.read(&path, super::read::LARGEST_FILE) {
+            Ok(bytes) => packer.add(&name, &bytes).map_err(|fault| io(&path, fault))?,
+            Err(fault) if fault.kind() == std::io::ErrorKind::NotFound => {}
+            Err(fault) => return Err(io(&path, fault)),
+        }
+    }
+    let bytes = packer.finish().map_err(|fault| io(root, fault))?;
+    let time = jiff::tz::TimeZone::UTC.to_datetime(now);
+    let path = root.join("backups").join(time.strftime(NAME).to_string());
+    replace(disk, &path, &bytes).map_err(|fault| io(&path, fault))?;
+    thin_out(disk, root);
+    Ok(Backup { path, made: now, bytes: bytes.len() as u64 })
+}
+
+/// Keeps every backup of the last two days, one a day for two weeks, one a week for ten weeks, one a month beyond; and
+/// drops the oldest while all together are too large.
+fn thin_out(disk: &dyn Disk, root: &Path) {
+    let all = backups_on(disk, root);
+    let Some(newest) = all.last().map(|backup| backup.made.as_second()) else { return };
+    let mut seen = BTreeSet::new();
+    let mut bytes = 0;
+    for (age, backup) in all.iter().rev().enumerate() {
+        let seconds = backup.made.as_second();
+        let days = (newest - seconds) / 86_400;
+        let slot = match days {
+            0..2 => (0, seconds),
+            2..14 => (1, seconds.div_euclid(86_400)),
+            14..70 => (2, seconds.div_euclid(7 * 86_400)),
+            _ => (3, seconds.div_euclid(30 * 86_400)),
+        };
+        bytes += backup.bytes;
+        if age >= 2 && (!seen.insert(slot) || bytes > BACKUPS_LIMIT_BYTES) {
+            // A backup that cannot be removed now is removed next time.
+            let _ = disk.remove(&backup.path);
+            bytes -= backup.bytes;
+        }
+    }
+}
+
+/// Unpacks a backup into a new folder, from which it can be opened like any notebook.
+///
+/// # Errors
+/// [`StoreFault::AlreadyThere`] when something stands at `target`; [`StoreFault::Text`] when the backup is damaged.
+pub fn unpack_backup(backup: &Path, target: &Path) -> Result<(), StoreFault> {
+    let disk = SystemDisk;
+    let there =
+        disk.stat(target).map_err(|fault| StoreFault::io(target, "could not be looked at", &fault))?;
+    let empty = there.as_ref().is_none_or(|entry| entry.is_dir)
+        && disk.list(target).is_ok_and(|entries| entries.is_empty());
+    if !empty {
+        return Err(StoreFault::AlreadyThere(target.to_owned()));
+    }
+    unpack(&disk, backup, LIMITS, |name, bytes| {
+        let path = Path::new(name);
+        let inside = path.components().all(|part| matches!(part, Component::Normal(_)));
+        let known = path == Path::new(NOTEBOOK) || FOLDERS.iter().any(|folder| path.starts_with(folder));
+        if !(inside && known) {
+            let what = format!("a part of the backup has a name that leads elsewhere: {name}");
+            return Err(StoreFault::Text(Problem::of_file(backup, what, "Do not use this file")));
+        }
+        let path = target.join(path);
+        replace(&disk, &path, &bytes).map_err(|fault| StoreFault::io(&path, "could not be written", &fault))
+    })
+}
+
+/// The notebook in a backup, with what could not be read of it.
+///
+/// # Errors
+/// [`StoreFault`] when the backup is damaged or there is no room to unpack it for a moment.
+pub fn read_backup(backup: &Path) -> Result<(crate::domain::Notebook, Vec<Problem>), StoreFault> {
+    let folder = tempfile::tempdir()
+        .map_err(|fault| StoreFault::io(&std::env::temp_dir(), "could not be written", &fault))?;
+    unpack_backup(backup, folder.path())?;
+    let loaded = load(&SystemDisk, folder.path());
+    Ok((loaded.notebook, loaded.problems))
+}

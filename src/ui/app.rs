@@ -1,0 +1,674 @@
+//! The window's application: takes in answers and keys, draws the pages, carries out what was asked.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+use std::time::Duration;
+
+use eframe::egui::{self, Context, Ui, ViewportCommand};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use super::actions::{self, Action};
+use super::cache::Kept;
+use super::dialogs::{BagForm, Dialog, DrinkerForm, StationForm};
+use super::state::{Aligned, Entry, EntryField, Mode, PageState};
+use super::theme::{self, Look};
+use super::toasts::Toasts;
+use super::widgets::Spark;
+use crate::domain::{
+    Bag, BagId, Gear, Preferences, Pull, PullId, RecordKey, Station, ThemeChoice, WayOfLiving,
+};
+use crate::units::UnitPreferences;
+use crate::workbench::clock::ShotClock;
+use crate::workbench::draft::{BagDraft, PullDraft};
+use crate::workbench::view::advice::{Advice, HeroView, hero};
+use crate::workbench::view::ledger::{LedgerRow, rows};
+use crate::workbench::view::page::{fallback_plan, keeper_for};
+use crate::workbench::view::shelf::{ShelfGroup, first_bag, shelf};
+use crate::workbench::view::strips::StripsView;
+use crate::workbench::{Adviser, Answer, Command, Desk, Notice, NoticeLevel, Question, Workbench};
+
+/// A notebook as it was opened.
+pub struct Opened {
+    /// The notebook.
+    pub bench: Workbench,
+    /// Where it lies, as shown in the settings.
+    pub place: String,
+    /// What was found wrong on opening: one sentence each.
+    pub problems: Vec<String>,
+}
+
+/// Makes an empty notebook of the person's own in place of the demo.
+pub type BeginOwn = Box<dyn FnMut() -> Result<Opened, String>>;
+
+/// What the window is started with.
+pub struct Options {
+    /// The notebook.
+    pub opened: Opened,
+    /// Who answers questions about the next pull.
+    pub adviser: Adviser,
+    /// How to begin an empty notebook; `None` where that cannot be done.
+    pub begin_own: Option<BeginOwn>,
+    /// Tells the time.
+    pub now: Box<dyn Fn() -> Timestamp>,
+    /// The person's time zone.
+    pub zone: TimeZone,
+    /// Measures frames, where asked for.
+    pub timing: Option<super::timing::Timing>,
+}
+
+#[derive(Default)]
+pub(super) struct Caches {
+    shelf: Kept<(u64, Date, String), Vec<ShelfGroup>>,
+    rows: Kept<RowsKey, Vec<LedgerRow>>,
+    hero: Kept<(BagId, u64, u64, usize), Option<HeroView>>,
+    pub(super) strips: Kept<super::page::strips::StripsKey, StripsView>,
+    pub(super) lines: Kept<super::page::strips::StripsKey, Vec<super::widgets::Strip>>,
+    pub(super) tally: Kept<(u64, Date), crate::workbench::view::care::Tally>,
+}
+
+type RowsKey =
+    (BagId, u64, crate::workbench::view::ledger::LedgerFilter, crate::workbench::view::ledger::LedgerOrder);
+
+/// The window.
+pub struct App {
+    pub(super) bench: Workbench,
+    pub(super) page: PageState,
+    pub(super) dialog: Option<Dialog>,
+    pub(super) toasts: Toasts,
+    pub(super) caches: Caches,
+    pub(super) sparks: BTreeMap<PullId, Spark>,
+    pub(super) wanted_sparks: Vec<(BagId, PullId)>,
+    pub(super) problems: Vec<String>,
+    pub(super) place: String,
+    pub(super) begin_own: Option<BeginOwn>,
+    pub(super) zone: TimeZone,
+    now: Box<dyn Fn() -> Timestamp>,
+    desk: Desk<Question, Answer>,
+    asked: Option<(BagId, u64)>,
+    frames: u64,
+    timing: Option<super::timing::Timing>,
+}
+
+impl App {
+    /// Makes the application; `ctx` is woken when a worker has finished.
+    #[must_use]
+    pub fn new(ctx: &Context, options: Options) -> Self {
+        let Options { opened, adviser, begin_own, now, zone, timing } = options;
+        let waker = ctx.clone();
+        let work = move |question: Question| Answer {
+            bag: question.bag.id,
+            revision: question.revision,
+            advice: adviser(&question),
+        };
+        let desk = Desk::start("advice", work, Box::new(move || waker.request_repaint()));
+        let mut app = Self {
+            bench: opened.bench,
+            page: PageState::default(),
+            dialog: None,
+            toasts: Toasts::default(),
+            caches: Caches::default(),
+            sparks: BTreeMap::new(),
+            wanted_sparks: Vec::new(),
+            problems: opened.problems,
+            place: opened.place,
+            begin_own,
+            zone,
+            now,
+            desk,
+            asked: None,
+            frames: 0,
+            timing,
+        };
+        app.page.go_to(first_bag(app.bench.notebook()));
+        app
+    }
+
+    /// Puts another notebook in place of the one open.
+    pub(super) fn reopen(&mut self, opened: Opened) {
+        self.bench = opened.bench;
+        self.place = opened.place;
+        self.problems = opened.problems;
+        self.page = PageState::default();
+        self.caches = Caches::default();
+        self.sparks.clear();
+        self.wanted_sparks.clear();
+        self.asked = None;
+        self.desk.clear();
+        self.page.go_to(first_bag(self.bench.notebook()));
+    }
+
+    /// The open notebook; for tests.
+    #[must_use]
+    pub fn bench(&self) -> &Workbench {
+        &self.bench
+    }
+
+    /// Whether a question about the next pull is still open; for tests.
+    #[must_use]
+    pub fn is_thinking(&self) -> bool {
+        self.desk.is_busy()
+    }
+
+    /// Frames drawn; for tests and measurements.
+    #[must_use]
+    pub fn frames(&self) -> u64 {
+        self.frames
+    }
+
+    pub(super) fn now(&self) -> Timestamp {
+        (self.now)()
+    }
+
+    pub(super) fn today(&self) -> Date {
+        self.now().to_zoned_datetime(self.zone.clone()).date()
+    }
+
+    pub(super) fn preferences(&self) -> Preferences {
+        self.bench.notebook().preferences
+    }
+
+    pub(super) fn units(&self) -> UnitPreferences {
+        self.preferences().units
+    }
+
+    pub(super) fn way(&self) -> WayOfLiving {
+        self.preferences().way
+    }
+
+    pub(super) fn bag(&self) -> Option<&Bag> {
+        self.bench.notebook().bag(self.page.bag?).filter(|bag| bag.stamp.is_live())
+    }
+
+    pub(super) fn station(&self) -> Option<&Station> {
+        self.bench.notebook().station(self.bag()?.station)
+    }
+
+    pub(super) fn gear(&self) -> Option<Gear> {
+        self.station().map(|station| station.gear)
+    }
+
+    /// The pull looked at: the selected one, else the newest.
+    pub(super) fn pull(&self) -> Option<&Pull> {
+        let bag = self.bag()?;
+        self.page
+            .selected
+            .and_then(|id| bag.live_pulls().find(|pull| pull.id == id))
+            .or_else(|| bag.live_pulls().next_back())
+    }
+
+    pub(super) fn shelf_view(&mut self) -> Rc<Vec<ShelfGroup>> {
+        let key = (self.bench.revision(), self.today(), self.page.search.clone());
+        let (notebook, today, search) = (self.bench.notebook(), self.today(), self.page.search.clone());
+        self.caches.shelf.get(key, || shelf(notebook, today, &search))
+    }
+
+    pub(super) fn rows_view(&mut self) -> Rc<Vec<LedgerRow>> {
+        let (Some(id), Some(gear)) = (self.page.bag, self.gear()) else { return Rc::default() };
+        let key = (id, self.bench.revision(), self.page.filter, self.page.order);
+        let (units, zone) = (self.units(), self.zone.clone());
+        let (filter, order) = (self.page.filter, self.page.order);
+        let notebook = self.bench.notebook();
+        self.caches.rows.get(key, || {
+            notebook.bag(id).map(|bag| rows(bag, &gear, filter, order, &units, &zone)).unwrap_or_default()
+        })
+    }
+
+    /// The advice for the page as it stands now; `None` while it is being worked out.
+    pub(super) fn advice(&self) -> Option<&Advice> {
+        match self.desk.latest() {
+            Some(Ok(answer))
+                if Some(answer.bag) == self.page.bag && answer.revision == self.bench.revision() =>
+            {
+                Some(&answer.advice)
+            }
+            _ => None,
+        }
+    }
+
+    /// Why there is no advice, if the engine failed.
+    pub(super) fn advice_fault(&self) -> Option<&str> {
+        match self.desk.latest() {
+            Some(Err(sentence)) if !self.desk.is_busy() => Some(sentence),
+            _ => None,
+        }
+    }
+
+    pub(super) fn hero_view(&mut self) -> Rc<Option<HeroView>> {
+        let (Some(id), Some(gear)) = (self.page.bag, self.gear()) else { return Rc::new(None) };
+        let answered = u64::from(self.advice().is_some());
+        let key = (id, self.bench.revision(), answered, self.page.idea);
+        let (units, idea) = (self.units(), self.page.idea);
+        let pulls = self.bag().map_or(0, |bag| bag.live_pulls().count());
+        let made = self.advice().map(|advice| match idea.checked_sub(1) {
+            None => hero(advice, &gear, pulls, &units),
+            Some(at) => crate::workbench::view::advice::idea(advice, at, &gear, pulls, &units),
+        });
+        self.caches.hero.get(key, || made)
+    }
+
+    /// The recipe that a pull is planned with now.
+    pub(super) fn plan(&mut self) -> Option<crate::domain::Recipe> {
+        let gear = self.gear()?;
+        match self.hero_view().as_ref() {
+            Some(hero) => Some(hero.recipe),
+            None => self.bag().map(|bag| fallback_plan(bag, &gear)),
+        }
+    }
+
+    /// Carries out an edit and says so; a refusal becomes a notice.
+    pub(super) fn edit(&mut self, command: Command) -> bool {
+        let now = self.now();
+        match self.bench.apply(command, now) {
+            Ok(name) => {
+                self.toasts.done(&mut self.bench, &name);
+                true
+            }
+            Err(refusal) => {
+                self.say_problem(refusal.to_string());
+                false
+            }
+        }
+    }
+
+    /// Carries out an edit without a word: it can be seen.
+    pub(super) fn edit_quietly(&mut self, command: Command) {
+        let now = self.now();
+        if let Err(refusal) = self.bench.apply(command, now) {
+            self.say_problem(refusal.to_string());
+        }
+    }
+
+    pub(super) fn say(&mut self, text: impl Into<String>) {
+        self.bench.notices_mut().add(Notice::info(text));
+    }
+
+    pub(super) fn say_problem(&mut self, text: impl Into<String>) {
+        let mut notice = Notice::problem(text);
+        notice.lasting = false;
+        self.bench.notices_mut().add(notice);
+    }
+
+    pub(super) fn open_entry(&mut self, clock: ShotClock) {
+        let (Some(gear), Some(plan)) = (self.gear(), self.plan()) else { return };
+        let mut draft = PullDraft::from_plan(plan, clock, &gear, &self.units());
+        if let Some(last) = self.bag().and_then(|bag| bag.live_pulls().next_back()) {
+            draft.pulled_by.clone_from(&last.pulled_by);
+        }
+        let timed = matches!(clock, ShotClock::Stopped { .. });
+        self.show_entry(draft, None, if timed { EntryField::Yield } else { EntryField::Time });
+    }
+
+    pub(super) fn show_entry(&mut self, draft: PullDraft, original: Option<PullId>, focus: EntryField) {
+        self.page.visits += 1;
+        let visit = self.page.visits;
+        let entry = Entry { draft, original, insist: false, visit, focus: Some(focus) };
+        self.page.set_mode(Mode::Entry(Box::new(entry)));
+    }
+
+    /// Carries out what a key or a button asked for.
+    pub(super) fn act(&mut self, ctx: &Context, action: Action) {
+        match action {
+            Action::Clock => self.press_clock(ctx.input(|i| i.time)),
+            Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
+            Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
+                self.open_entry(ShotClock::Idle)
+            }
+            Action::EnterByHand => {}
+            Action::AnotherIdea => {
+                let ideas = self.advice().map_or(0, |advice| advice.alternatives.len());
+                self.page.idea = if ideas == 0 { 0 } else { (self.page.idea + 1) % (ideas + 1) };
+            }
+            Action::Keep => self.keep(),
+            Action::Why => self.page.why = !self.page.why,
+            Action::Reveal => self.page.revealed = !self.page.revealed,
+            Action::RowUp => self.move_row(-1),
+            Action::RowDown => self.move_row(1),
+            Action::EditPull => self.edit_pull(),
+            Action::RemovePull => {
+                if let (Some(bag), Some(pull)) = (self.page.bag, self.page.selected) {
+                    self.edit(Command::Remove(RecordKey::Pull(bag, pull)));
+                    self.page.selected = None;
+                }
+            }
+            Action::Overlay => {
+                if let Some(id) = self.pull().map(|pull| pull.id)
+                    && !self.page.overlay.remove(&id)
+                {
+                    self.page.overlay.insert(id);
+                }
+            }
+            Action::OverlayAll => self.page.overlay_all = !self.page.overlay_all,
+            Action::Align => {
+                self.page.aligned = match self.page.aligned {
+                    Aligned::PumpOn => Aligned::FirstDrip,
+                    Aligned::FirstDrip => Aligned::PumpOn,
+                };
+            }
+            Action::Import => self.open_import(ctx, None),
+            Action::NewBag => self.new_bag(),
+            Action::EditBag => {
+                if let (Some(bag), Some(gear)) = (self.bag(), self.gear()) {
+                    let draft = BagDraft::from_bag(bag, &gear, &self.units());
+                    self.dialog = Some(Dialog::Bag(BagForm::new(draft)));
+                }
+            }
+            Action::FinishBag => {
+                if let Some((id, finished)) = self.bag().map(|bag| (bag.id, bag.finished)) {
+                    self.edit(Command::Finish(id, !finished));
+                }
+            }
+            Action::BagUp => self.move_bag(-1),
+            Action::BagDown => self.move_bag(1),
+            Action::Search => ctx.memory_mut(|memory| memory.request_focus(super::shelf::search_id())),
+            Action::Stations => self.dialog = Some(Dialog::Stations),
+            Action::Drinkers => self.dialog = Some(Dialog::Drinkers),
+            Action::Settings => self.dialog = Some(Dialog::Settings),
+            Action::Undo => self.take_back(),
+            Action::Redo => self.do_again(),
+            Action::Palette => self.dialog = Some(Dialog::palette()),
+            Action::Keys => self.dialog = Some(Dialog::Keys),
+            Action::Problems => self.dialog = Some(Dialog::Problems),
+            Action::Home => self.live(WayOfLiving::Home),
+            Action::Bar => self.live(WayOfLiving::Bar),
+            Action::Class => self.live(WayOfLiving::Class),
+            Action::Dark => {
+                let dark = ctx.global_style().visuals.dark_mode;
+                let theme = if dark { ThemeChoice::Light } else { ThemeChoice::Dark };
+                self.prefer(|preferences| preferences.theme = theme);
+            }
+            Action::Fullscreen => {
+                let full = ctx.input(|input| input.viewport().fullscreen.unwrap_or(false));
+                ctx.send_viewport_cmd(ViewportCommand::Fullscreen(!full));
+            }
+            Action::Cancel => self.cancel(),
+            Action::Quit => ctx.send_viewport_cmd(ViewportCommand::Close),
+        }
+    }
+
+    fn press_clock(&mut self, now_s: f64) {
+        if self.bench.read_only().is_some() {
+            let why = self.bench.read_only().unwrap_or_default().to_owned();
+            return self.say_problem(format!("No pull can be recorded: {why}"));
+        }
+        let clock = match self.page.mode() {
+            Mode::Advice => ShotClock::Idle,
+            Mode::Pulling(clock) => *clock,
+            Mode::Entry(_) => return,
+        };
+        if self.bag().is_none() || self.gear().is_none() {
+            return;
+        }
+        self.clock_to(clock.pressed(now_s));
+    }
+
+    pub(super) fn cup_away(&mut self, now_s: f64) {
+        if let Mode::Pulling(clock) = self.page.mode() {
+            self.clock_to(clock.stopped(now_s));
+        }
+    }
+
+    fn clock_to(&mut self, clock: ShotClock) {
+        if matches!(clock, ShotClock::Stopped { .. }) {
+            self.open_entry(clock);
+        } else {
+            self.page.set_mode(Mode::Pulling(clock));
+        }
+    }
+
+    fn keep(&mut self) {
+        let (Some(bag), Some(gear)) = (self.bag(), self.gear()) else { return };
+        let now = self.now();
+        let selected = self.page.selected;
+        match keeper_for(bag, &gear, self.advice(), selected, now) {
+            Some(keeper) => {
+                self.edit(Command::Keep(bag.id, keeper.map(Box::new)));
+            }
+            None => self.say("Pull once before a recipe can be kept"),
+        }
+    }
+
+    fn edit_pull(&mut self) {
+        if !matches!(self.page.mode(), Mode::Advice) {
+            return;
+        }
+        let (Some(gear), Some(pull)) = (self.gear(), self.pull()) else { return };
+        let draft = PullDraft::from_pull(pull, &gear, &self.units());
+        let id = pull.id;
+        self.page.selected = Some(id);
+        self.show_entry(draft, Some(id), EntryField::Yield);
+    }
+
+    fn move_row(&mut self, by: isize) {
+        let rows = self.rows_view();
+        let current = self.pull().map(|pull| pull.id);
+        let at = rows.iter().position(|row| Some(row.id) == current).unwrap_or(0);
+        let next = at.saturating_add_signed(by).min(rows.len().saturating_sub(1));
+        if let Some(row) = rows.get(next) {
+            self.page.selected = Some(row.id);
+            self.page.scroll_to_row = true;
+        }
+    }
+
+    fn move_bag(&mut self, by: isize) {
+        let groups = self.shelf_view();
+        let open = groups.iter().filter(|group| !self.is_folded(group)).flat_map(|group| &group.items);
+        let ids: Vec<BagId> = open.map(|item| item.id).collect();
+        let at = ids.iter().position(|id| Some(*id) == self.page.bag);
+        let next = at.map_or(0, |at| at.saturating_add_signed(by).min(ids.len().saturating_sub(1)));
+        if let Some(id) = ids.get(next) {
+            self.page.go_to(Some(*id));
+        }
+    }
+
+    pub(super) fn is_folded(&self, group: &ShelfGroup) -> bool {
+        group.folded != self.page.folded.contains(group.title)
+    }
+
+    pub(super) fn new_bag(&mut self) {
+        let notebook = self.bench.notebook();
+        if !notebook.stations.iter().any(|s| s.stamp.is_live() && !s.archived) {
+            let mut form = StationForm::new(&self.units());
+            form.then_bag = true;
+            self.dialog = Some(Dialog::Station(Box::new(form)));
+        } else if !notebook.drinkers.iter().any(|d| d.stamp.is_live() && !d.archived) {
+            self.dialog = Some(Dialog::Drinker(DrinkerForm::for_a_bag()));
+        } else {
+            let draft = BagDraft::new(notebook, self.today(), &self.units());
+            self.dialog = Some(Dialog::Bag(BagForm::new(draft)));
+        }
+    }
+
+    fn take_back(&mut self) {
+        let now = self.now();
+        match self.bench.undo(now) {
+            Ok(name) => self.say(format!("Undone: {name}")),
+            Err(refusal) => self.say(refusal.to_string()),
+        }
+        self.after_time_travel();
+    }
+
+    fn do_again(&mut self) {
+        let now = self.now();
+        match self.bench.redo(now) {
+            Ok(name) => self.say(format!("Done again: {name}")),
+            Err(refusal) => self.say(refusal.to_string()),
+        }
+        self.after_time_travel();
+    }
+
+    fn after_time_travel(&mut self) {
+        self.bench.notices_mut().drop_action(crate::workbench::NoticeAction::Undo);
+        if self.bag().is_none() {
+            self.page.go_to(first_bag(self.bench.notebook()));
+        }
+    }
+
+    fn live(&mut self, way: WayOfLiving) {
+        self.page.revealed = false;
+        self.prefer(|preferences| preferences.way = way);
+    }
+
+    pub(super) fn prefer(&mut self, change: impl FnOnce(&mut Preferences)) {
+        let mut preferences = self.preferences();
+        change(&mut preferences);
+        if preferences != self.preferences() {
+            self.edit_quietly(Command::SetPreferences(preferences));
+        }
+    }
+
+    fn cancel(&mut self) {
+        if self.dialog.is_some() {
+            self.dialog = None;
+            return;
+        }
+        match self.page.mode() {
+            Mode::Pulling(_) => {
+                self.page.set_mode(Mode::Advice);
+                self.say("The clock was stopped; nothing was recorded");
+            }
+            Mode::Entry(entry) => {
+                let changed = entry.original.is_some();
+                self.page.set_mode(Mode::Advice);
+                self.say(if changed { "The pull stays as it was" } else { "The pull was not recorded" });
+            }
+            Mode::Advice => self.page.why = false,
+        }
+    }
+
+    fn ask(&mut self) {
+        let Some(bag) = self.page.bag else { return };
+        let revision = self.bench.revision();
+        if self.asked == Some((bag, revision)) {
+            return;
+        }
+        self.asked = Some((bag, revision));
+        self.page.idea = 0;
+        let today = self.today();
+        if let Some(question) = Question::about(self.bench.notebook(), bag, today, revision) {
+            self.desk.ask(question);
+        }
+    }
+
+    fn look(&self, ctx: &Context) -> Look {
+        let preferences = self.preferences();
+        let dark = match preferences.theme {
+            ThemeChoice::Light => false,
+            ThemeChoice::Dark => true,
+            ThemeChoice::System => ctx.system_theme() == Some(egui::Theme::Dark),
+        };
+        let look = if dark { Look::DARK } else { Look::LIGHT };
+        match preferences.way {
+            WayOfLiving::Home => look,
+            WayOfLiving::Bar => look.for_bar(),
+            WayOfLiving::Class if dark => look,
+            WayOfLiving::Class => Look::PROJECTOR,
+        }
+    }
+
+    fn load_some_sparks(&mut self, ctx: &Context) {
+        // One trace a frame: reading a file must never be felt.
+        if let Some((bag, pull)) = self.wanted_sparks.pop() {
+            let points = self
+                .bench
+                .trace(bag, pull)
+                .map(|trace| crate::workbench::view::strips::spark(&trace, 48))
+                .unwrap_or_default();
+            self.sparks.insert(pull, Spark(points));
+            ctx.request_repaint();
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        self.desk.poll();
+        self.ask();
+        if self.frames > 1 {
+            self.load_some_sparks(ctx);
+        }
+        if let Mode::Pulling(clock) = self.page.mode()
+            && clock.is_running()
+        {
+            ctx.request_repaint_after(Duration::from_millis(60));
+        }
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.bench.tidy();
+        if let Some(timing) = &mut self.timing {
+            timing.tell();
+        }
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let began = std::time::Instant::now();
+        self.frames += 1;
+        let ctx = ui.ctx().clone();
+        theme::apply(&ctx, self.look(&ctx));
+        self.zoom(&ctx);
+        let entry = matches!(self.page.mode(), Mode::Entry(_));
+        for action in actions::pressed(&ctx, self.dialog.is_some(), entry) {
+            self.act(&ctx, action);
+        }
+        self.take_dropped_files(&ctx);
+        self.draw(ui);
+        self.dialogs_ui(&ctx);
+        Toasts::show(self, &ctx);
+        self.ask();
+        if let Some(timing) = &mut self.timing {
+            timing.frame(began);
+        }
+    }
+}
+
+impl App {
+    fn zoom(&mut self, ctx: &Context) {
+        let class = if self.way() == WayOfLiving::Class { 1.3 } else { 1.0 };
+        let wanted = self.preferences().zoom as f32 * class;
+        // The keys for zooming change the factor behind our back: take that for a new preference.
+        let current = ctx.zoom_factor();
+        let known = ctx.data(|data| data.get_temp::<f32>(zoom_id()));
+        match known {
+            Some(known) if (known - current).abs() > 1e-3 => {
+                let zoom = f64::from((current / class).clamp(0.8, 2.5));
+                self.prefer(|preferences| preferences.zoom = (zoom * 100.0).round() / 100.0);
+                let applied = self.preferences().zoom as f32 * class;
+                ctx.set_zoom_factor(applied);
+                ctx.data_mut(|data| data.insert_temp(zoom_id(), applied));
+            }
+            _ if (wanted - current).abs() > 1e-3 => {
+                ctx.set_zoom_factor(wanted);
+                ctx.data_mut(|data| data.insert_temp(zoom_id(), wanted));
+            }
+            _ => ctx.data_mut(|data| {
+                data.insert_temp(zoom_id(), current);
+            }),
+        }
+    }
+
+    fn take_dropped_files(&mut self, ctx: &Context) {
+        let dropped = ctx.input(|input| input.raw.dropped_files.clone());
+        if let Some(path) = dropped.first().map(|file| file.path().to_path_buf()) {
+            self.open_import(ctx, Some(path));
+        }
+    }
+
+    /// Shows lasting problems of the notebook beside those found on opening.
+    pub(super) fn all_problems(&self) -> Vec<String> {
+        let mut all = self.problems.clone();
+        all.extend(
+            self.bench
+                .notices()
+                .iter()
+                .filter(|notice| notice.level == NoticeLevel::Problem && notice.lasting)
+                .map(|notice| notice.text.clone()),
+        );
+        all
+    }
+}
+
+fn zoom_id() -> egui::Id {
+    egui::Id::unique("thirdpull-zoom")
+}

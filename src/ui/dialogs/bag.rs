@@ -1,0 +1,199 @@
+//! The sheet of a bag.
+
+use eframe::egui::{Id, Ui};
+
+use super::{Dialog, Fate, first_focus, middle, part, save_row};
+use crate::domain::{DrinkerId, Process, RecordKey, Roast, StationId};
+use crate::ui::app::App;
+use crate::ui::widgets::{Button, NumberField, TextField, choice_row, fault_line, pick, small};
+use crate::units::Quantity;
+use crate::workbench::Command;
+use crate::workbench::draft::{BagDraft, Field};
+use crate::workbench::view::{process_word, roast_word};
+
+/// A bag's sheet as typed.
+pub struct BagForm {
+    /// The fields.
+    pub draft: BagDraft,
+    insist: bool,
+    fresh: bool,
+}
+
+impl BagForm {
+    /// A form over a draft.
+    #[must_use]
+    pub fn new(draft: BagDraft) -> Self {
+        Self { draft, insist: false, fresh: true }
+    }
+}
+
+fn id(what: &str) -> Id {
+    Id::unique(("bag-form", what))
+}
+
+impl App {
+    pub(super) fn bag_form_ui(&mut self, ui: &mut Ui, mut form: BagForm, height: f32) -> Fate {
+        let (units, today) = (self.units(), self.today());
+        let faults = form.draft.faults(self.bench.notebook(), today, &units);
+        let insist = form.insist;
+        form.fresh = form.fresh && !first_focus(ui, id("name"));
+        let stations: Vec<(StationId, String)> = self
+            .bench
+            .notebook()
+            .stations
+            .iter()
+            .filter(|s| s.stamp.is_live() && (!s.archived || Some(s.id) == form.draft.station))
+            .map(|s| (s.id, s.name.clone()))
+            .collect();
+        let drinkers: Vec<(DrinkerId, String)> = self
+            .bench
+            .notebook()
+            .drinkers
+            .iter()
+            .filter(|d| d.stamp.is_live() && (!d.archived || Some(d.id) == form.draft.drinker))
+            .map(|d| (d.id, d.name.clone()))
+            .collect();
+        let station = form.draft.station.and_then(|id| self.bench.notebook().station(id)).cloned();
+        let mut restart = false;
+        middle(ui, "bag-form", height - 90.0, |ui| {
+            let draft = &mut form.draft;
+            let text_fault = |ui: &mut Ui, field: Field| {
+                if let Some(fault) = faults.of(field).filter(|_| insist) {
+                    fault_line(ui, fault);
+                }
+            };
+            ui.horizontal_wrapped(|ui| {
+                ui.vertical(|ui| {
+                    TextField::new("Name on the bag", id("name")).width(320.0).show(ui, &mut draft.name);
+                    text_fault(ui, Field::Name);
+                });
+                TextField::new("Roaster", id("roaster")).width(260.0).show(ui, &mut draft.roaster);
+            });
+            small(ui, "Roast");
+            let mut roast = draft.roast.and_then(|r| Roast::ALL.iter().position(|one| *one == r));
+            if choice_row(ui, id("roast"), "Roast", &Roast::ALL.map(roast_word), &mut roast, true).changed() {
+                draft.roast = roast.and_then(|at| Roast::ALL.get(at).copied());
+                restart = draft.id.is_none();
+            }
+            small(ui, "Process");
+            let mut process = draft.process.and_then(|p| Process::ALL.iter().position(|one| *one == p));
+            let words = Process::ALL.map(process_word);
+            if choice_row(ui, id("process"), "Process", &words, &mut process, true).changed() {
+                draft.process = process.and_then(|at| Process::ALL.get(at).copied());
+            }
+            ui.horizontal_wrapped(|ui| {
+                for (label, key, text, field) in [
+                    ("Roasted on", "roasted", &mut draft.roasted_on, Field::RoastedOn),
+                    ("Opened on (empty: resting)", "opened", &mut draft.opened_on, Field::OpenedOn),
+                ] {
+                    ui.vertical(|ui| {
+                        TextField::new(label, id(key)).hint("2026-11-25").width(190.0).show(ui, text);
+                        ui.set_max_width(260.0);
+                        text_fault(ui, field);
+                    });
+                }
+            });
+            ui.horizontal_wrapped(|ui| {
+                NumberField::quantity("Mass when full", id("mass"), Quantity::BeanMass, units)
+                    .fault(faults.of(Field::Mass), insist)
+                    .show(ui, &mut draft.mass);
+                NumberField::plain("Price", id("price"), 2, units)
+                    .step(0.5)
+                    .without_steppers()
+                    .fault(faults.of(Field::Price), insist)
+                    .show(ui, &mut draft.price);
+                TextField::new("Currency", id("currency"))
+                    .hint("EUR")
+                    .width(80.0)
+                    .show(ui, &mut draft.currency);
+            });
+            part(ui, "Where and for whom");
+            ui.horizontal_wrapped(|ui| {
+                ui.vertical(|ui| {
+                    small(ui, "Station");
+                    let shown = name_of(&stations, draft.station);
+                    let names: Vec<String> = stations.iter().map(|one| one.1.clone()).collect();
+                    if let Some(at) = pick(ui, id("station"), "Station", &shown, &names, 280.0) {
+                        draft.station = stations.get(at).map(|one| one.0);
+                        restart = true;
+                    }
+                    text_fault(ui, Field::Station);
+                });
+                ui.vertical(|ui| {
+                    small(ui, "Drinker");
+                    let shown = name_of(&drinkers, draft.drinker);
+                    let names: Vec<String> = drinkers.iter().map(|one| one.1.clone()).collect();
+                    if let Some(at) = pick(ui, id("drinker"), "Drinker", &shown, &names, 280.0) {
+                        draft.drinker = drinkers.get(at).map(|one| one.0);
+                    }
+                    text_fault(ui, Field::Drinker);
+                });
+            });
+            part(ui, "Where to begin (leave the grind empty for no idea)");
+            ui.horizontal_wrapped(|ui| {
+                let decimals = station.as_ref().map_or(1, |s| s.gear.grind.scale.decimals());
+                let step = station.as_ref().map_or(1.0, |s| s.gear.grind.scale.step());
+                NumberField::plain("Grind", id("grind"), decimals, units)
+                    .step(step)
+                    .fault(faults.of(Field::Grind), insist)
+                    .show(ui, &mut draft.grind);
+                NumberField::quantity("Dose", id("dose"), Quantity::Dose, units)
+                    .fault(faults.of(Field::Dose), insist)
+                    .show(ui, &mut draft.dose);
+                NumberField::quantity("Yield", id("yield"), Quantity::Yield, units)
+                    .fault(faults.of(Field::Yield), insist)
+                    .show(ui, &mut draft.yield_);
+                if station.as_ref().is_some_and(|s| s.gear.temperature_c.is_some()) {
+                    NumberField::quantity("Temperature", id("temperature"), Quantity::Temperature, units)
+                        .fault(faults.of(Field::Temperature), insist)
+                        .show(ui, &mut draft.temperature);
+                }
+            });
+            part(ui, "Time window of the house (may be left empty)");
+            ui.horizontal_wrapped(|ui| {
+                NumberField::quantity("From", id("from"), Quantity::Time, units)
+                    .start(25.0)
+                    .fault(faults.of(Field::TimeFrom), insist)
+                    .show(ui, &mut draft.time_from);
+                NumberField::quantity("To", id("to"), Quantity::Time, units)
+                    .start(32.0)
+                    .fault(faults.of(Field::TimeTo), insist)
+                    .show(ui, &mut draft.time_to);
+            });
+            TextField::new("Note", id("note")).rows(2).width(640.0).show(ui, &mut draft.note);
+        });
+        if restart {
+            form.draft.start_from_history(self.bench.notebook(), &units);
+        }
+        let mut fate = None;
+        ui.horizontal(|ui| {
+            let label = if form.draft.id.is_some() { "Save" } else { "Put it on the shelf" };
+            let first = if form.insist { faults.iter().next().map(|(_, text)| text) } else { None };
+            if save_row(ui, label, first) {
+                let now = self.now();
+                match form.draft.finish(self.bench.notebook(), today, now, &units) {
+                    Ok(bag) => {
+                        let id = bag.id;
+                        if self.edit(Command::SaveBag(Box::new(bag))) {
+                            self.page.go_to(Some(id));
+                            fate = Some(Fate::Go(None));
+                        }
+                    }
+                    Err(_) => form.insist = true,
+                }
+            }
+            if let Some(id) = form.draft.id
+                && ui.add(Button::quiet("Remove this bag")).clicked()
+                && self.edit(Command::Remove(RecordKey::Bag(id)))
+            {
+                self.page.go_to(crate::workbench::view::shelf::first_bag(self.bench.notebook()));
+                fate = Some(Fate::Go(None));
+            }
+        });
+        fate.unwrap_or(Fate::Stay(Dialog::Bag(form)))
+    }
+}
+
+fn name_of<T: PartialEq + Copy>(list: &[(T, String)], chosen: Option<T>) -> String {
+    list.iter().find(|one| Some(one.0) == chosen).map_or("choose…".to_owned(), |one| one.1.clone())
+}

@@ -1,0 +1,185 @@
+//! Dialogs: forms for bag, station and drinker, lists, settings, keys, import. One is open at a time; Esc puts it away.
+
+mod bag;
+mod drinker;
+mod import;
+mod lists;
+mod palette;
+mod settings;
+mod sheets;
+mod station;
+
+use eframe::egui::{self, Context, Frame, Id, Margin, Ui};
+
+use super::app::App;
+use super::theme::icons::Icon;
+use super::theme::{palette as colours, scale};
+use super::widgets::{heading, icon_button};
+
+pub use bag::BagForm;
+pub use drinker::DrinkerForm;
+pub use import::ImportForm;
+pub use palette::PaletteForm;
+pub use station::StationForm;
+
+/// The dialog that is open.
+pub enum Dialog {
+    /// A bag's sheet.
+    Bag(BagForm),
+    /// A station.
+    Station(Box<StationForm>),
+    /// A drinker.
+    Drinker(DrinkerForm),
+    /// All stations.
+    Stations,
+    /// All drinkers.
+    Drinkers,
+    /// Settings.
+    Settings,
+    /// The key sheet.
+    Keys,
+    /// What was found wrong.
+    Problems,
+    /// All actions by name.
+    Palette(PaletteForm),
+    /// A trace file.
+    Import(Box<ImportForm>),
+}
+
+impl Dialog {
+    /// The palette, empty.
+    #[must_use]
+    pub fn palette() -> Self {
+        Self::Palette(PaletteForm::default())
+    }
+
+    fn title(&self) -> String {
+        match self {
+            Self::Bag(form) if form.draft.id.is_some() => "Change the bag".to_owned(),
+            Self::Bag(_) => "New bag".to_owned(),
+            Self::Station(form) if form.draft.id.is_some() => "Change the station".to_owned(),
+            Self::Station(_) => "New station".to_owned(),
+            Self::Drinker(form) if form.draft.id.is_some() => "Change the drinker".to_owned(),
+            Self::Drinker(_) => "New drinker".to_owned(),
+            Self::Stations => "Stations".to_owned(),
+            Self::Drinkers => "Drinkers".to_owned(),
+            Self::Settings => "Settings".to_owned(),
+            Self::Keys => "Keys".to_owned(),
+            Self::Problems => "What was found wrong".to_owned(),
+            Self::Palette(_) => "All actions".to_owned(),
+            Self::Import(_) => "Attach a trace".to_owned(),
+        }
+    }
+
+    fn width(&self) -> f32 {
+        match self {
+            Self::Drinker(_) | Self::Palette(_) => 560.0,
+            Self::Import(_) | Self::Keys => 860.0,
+            Self::Stations | Self::Drinkers | Self::Problems | Self::Settings => 700.0,
+            Self::Bag(_) | Self::Station(_) => 760.0,
+        }
+    }
+}
+
+/// What becomes of a dialog after a frame.
+pub(super) enum Fate {
+    /// It stays.
+    Stay(Dialog),
+    /// It goes, and perhaps another comes.
+    Go(Option<Dialog>),
+}
+
+impl App {
+    pub(super) fn dialogs_ui(&mut self, ctx: &Context) {
+        let Some(dialog) = self.dialog.take() else { return };
+        let title = dialog.title();
+        let screen = ctx.content_rect();
+        let width = dialog.width().min(screen.width() - 60.0).max(200.0);
+        let height = (screen.height() - 150.0).max(160.0);
+        let mut close = false;
+        let mut fate = None;
+        let p = ctx
+            .data(|data| data.get_temp::<super::theme::Look>(super::theme::look_id()))
+            .map_or(&super::theme::colour::LIGHT, |look| look.palette);
+        let frame = Frame::NONE
+            .fill(p.page)
+            .stroke(egui::Stroke::new(1.0, p.edge))
+            .corner_radius(egui::CornerRadius::same(10))
+            .inner_margin(Margin { left: 24, right: 16, top: 12, bottom: 18 });
+        let response = egui::Modal::new(Id::unique("dialog")).frame(frame).show(ctx, |ui| {
+            ui.set_width(width);
+            ui.horizontal(|ui| {
+                heading(ui, title.clone());
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    close = icon_button(ui, Icon::Cross, "Close  Esc", true).clicked();
+                });
+            });
+            ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_3, scale::GAP_3);
+            fate = Some(self.dialog_body(ui, dialog, width - 8.0, height));
+        });
+        if close || (response.backdrop_response.clicked() && !response.any_popup_open) {
+            return;
+        }
+        // A dialog opened from within, for example by the palette, takes its place.
+        match fate {
+            Some(Fate::Stay(dialog)) if self.dialog.is_none() => self.dialog = Some(dialog),
+            Some(Fate::Go(Some(next))) => self.dialog = Some(next),
+            _ => {}
+        }
+    }
+
+    fn dialog_body(&mut self, ui: &mut Ui, dialog: Dialog, width: f32, height: f32) -> Fate {
+        match dialog {
+            Dialog::Bag(form) => self.bag_form_ui(ui, form, height),
+            Dialog::Station(form) => self.station_form_ui(ui, form, height),
+            Dialog::Drinker(form) => self.drinker_form_ui(ui, form),
+            Dialog::Stations => self.stations_ui(ui, height),
+            Dialog::Drinkers => self.drinkers_ui(ui, height),
+            Dialog::Settings => self.settings_ui(ui, height),
+            Dialog::Keys => {
+                sheets::keys_ui(ui, height);
+                Fate::Stay(Dialog::Keys)
+            }
+            Dialog::Problems => self.problems_ui(ui, height),
+            Dialog::Palette(form) => self.palette_ui(ui, form, height),
+            Dialog::Import(form) => self.import_ui(ui, form, width, height),
+        }
+    }
+}
+
+/// The scrolling middle of a dialog.
+fn middle(ui: &mut Ui, salt: &str, height: f32, add: impl FnOnce(&mut Ui)) {
+    // The least height too: a dialog's area remembers how small it was when it first opened.
+    let area = egui::ScrollArea::vertical().id_salt(salt).max_height(height).min_scrolled_height(height);
+    area.auto_shrink([false, true]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_4, scale::GAP_3);
+        add(ui);
+    });
+}
+
+/// Gives the first field of a form the focus, once. A window's first pass only measures, so asking is repeated until
+/// the field has it. True once it has.
+fn first_focus(ui: &Ui, id: Id) -> bool {
+    if ui.memory(|memory| memory.has_focus(id)) {
+        return true;
+    }
+    ui.memory_mut(|memory| memory.request_focus(id));
+    ui.ctx().request_repaint();
+    false
+}
+
+/// A heading inside a form.
+fn part(ui: &mut Ui, text: &str) {
+    ui.add_space(scale::GAP_1);
+    let colour = colours(ui).soft;
+    super::widgets::text_line(ui, text, scale::semibold(scale::SMALL), colour);
+}
+
+/// Whether the form is to be saved: the button, or Ctrl+Enter anywhere in it.
+fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> bool {
+    if let Some(fault) = fault {
+        super::widgets::fault_line(ui, fault);
+    }
+    let keyed = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
+    ui.add(super::widgets::Button::primary(label).key("Ctrl Enter").icon(Icon::Check)).clicked() || keyed
+}

@@ -1,0 +1,80 @@
+//! The key sheet, and the list of what was found wrong.
+
+use eframe::egui::{self, Ui};
+
+use super::{Dialog, Fate, middle};
+use crate::ui::actions::{Row, TABLE};
+use crate::ui::app::App;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::scale;
+use crate::ui::widgets::{body, empty_state, fault_line, heading, key_cap, overline, small};
+
+const ENTRY: [(&str, &str); 7] = [
+    ("Tab, Enter", "Next field; from the numbers to the marks"),
+    ("1 … 5", "A mark from far too little to far too much, then the next row"),
+    ("S B T O A W", "To a row: sour, bitter, strength, body, astringent, sweet"),
+    ("L, N", "To liking, to the note"),
+    ("0", "Take a mark back"),
+    ("↑ ↓", "Step a number, change the row"),
+    ("Enter", "In the marks: save and show the next pull"),
+];
+
+/// Draws the key sheet.
+pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
+    let mut groups: Vec<(&str, Vec<&Row>)> = Vec::new();
+    for row in TABLE {
+        match groups.iter_mut().find(|(name, _)| *name == row.group) {
+            Some((_, rows)) => rows.push(row),
+            None => groups.push((row.group, vec![row])),
+        }
+    }
+    middle(ui, "keys", height - 20.0, |ui| {
+        ui.columns(2, |columns| {
+            let [left, right] = columns else { return };
+            for ui in [&mut *left, &mut *right] {
+                ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_2, scale::GAP_1);
+            }
+            for (at, (name, rows)) in groups.iter().enumerate() {
+                let ui = if at % 2 == 0 { &mut *left } else { &mut *right };
+                overline(ui, *name);
+                for row in rows {
+                    line(ui, row.key, row.name);
+                }
+                ui.add_space(scale::GAP_3);
+            }
+            overline(right, "While entering a pull");
+            for (key, text) in ENTRY {
+                line(right, key, text);
+            }
+        });
+    });
+}
+
+fn line(ui: &mut Ui, key: &str, text: &str) {
+    ui.horizontal_top(|ui| {
+        ui.scope(|ui| {
+            ui.set_min_width(96.0);
+            ui.set_max_width(96.0);
+            key_cap(ui, key);
+        });
+        small(ui, text);
+    });
+}
+
+impl App {
+    pub(super) fn problems_ui(&mut self, ui: &mut Ui, height: f32) -> Fate {
+        let problems = self.all_problems();
+        middle(ui, "problems", height - 40.0, |ui| {
+            if problems.is_empty() {
+                empty_state(ui, Icon::Check, "All is well", "Every file of the notebook was read.", None);
+                return;
+            }
+            body(ui, "The rest of the notebook is open. A file that could not be read is left as it is.");
+            heading(ui, format!("{} to look at", problems.len()));
+            for problem in &problems {
+                fault_line(ui, problem);
+            }
+        });
+        Fate::Stay(Dialog::Problems)
+    }
+}

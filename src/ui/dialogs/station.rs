@@ -1,0 +1,185 @@
+//! A station: grinder, machine, basket, and what can be measured.
+
+use eframe::egui::{Id, Ui};
+
+use super::{Dialog, Fate, first_focus, middle, part, save_row};
+use crate::domain::Finer;
+use crate::ui::app::App;
+use crate::ui::widgets::{
+    Caution, NumberField, TextField, caution_line, choice_row, fault_line, small, soft, toggle,
+};
+use crate::units::{Quantity, UnitPreferences};
+use crate::workbench::Command;
+use crate::workbench::draft::{Faults, Field, ScaleDraft, StationDraft};
+use crate::workbench::view::care;
+
+/// A station as typed.
+pub struct StationForm {
+    /// The fields.
+    pub draft: StationDraft,
+    /// A new bag is waiting for it.
+    pub then_bag: bool,
+    insist: bool,
+    seen: bool,
+}
+
+impl StationForm {
+    /// A form for a new station.
+    #[must_use]
+    pub fn new(units: &UnitPreferences) -> Self {
+        Self::over(StationDraft::new(units))
+    }
+
+    /// A form over a draft.
+    #[must_use]
+    pub fn over(draft: StationDraft) -> Self {
+        Self { draft, then_bag: false, insist: false, seen: false }
+    }
+}
+
+fn id(what: &str) -> Id {
+    Id::unique(("station-form", what))
+}
+
+impl App {
+    pub(super) fn station_form_ui(&mut self, ui: &mut Ui, mut form: Box<StationForm>, height: f32) -> Fate {
+        let units = self.units();
+        let faults = form.draft.faults(self.bench.notebook(), &units);
+        let insist = form.insist;
+        form.seen = form.seen || first_focus(ui, id("name"));
+        if form.then_bag {
+            soft(ui, "First the station: your grinder's own scale, so that advice comes in your own clicks.");
+        }
+        middle(ui, "station-form", height - if form.then_bag { 130.0 } else { 90.0 }, |ui| {
+            fields(ui, &mut form.draft, &units, &faults, insist);
+        });
+        let first = if form.insist { faults.iter().next().map(|(_, text)| text) } else { None };
+        if save_row(ui, "Save the station", first) {
+            let now = self.now();
+            match form.draft.finish(self.bench.notebook(), now, &units) {
+                Ok(station) => {
+                    if self.edit(Command::SaveStation(Box::new(station))) {
+                        if form.then_bag {
+                            self.new_bag();
+                            return Fate::Go(self.dialog.take());
+                        }
+                        return Fate::Go(Some(Dialog::Stations));
+                    }
+                }
+                Err(_) => form.insist = true,
+            }
+        }
+        Fate::Stay(Dialog::Station(form))
+    }
+}
+
+fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults: &Faults, insist: bool) {
+    let fault = |ui: &mut Ui, field: Field| {
+        if let Some(text) = faults.of(field).filter(|_| insist) {
+            fault_line(ui, text);
+        }
+    };
+    TextField::new("Name of the station", id("name"))
+        .hint("window bar")
+        .width(320.0)
+        .show(ui, &mut draft.name);
+    fault(ui, Field::Name);
+    ui.horizontal_wrapped(|ui| {
+        TextField::new("Grinder, in your words", id("grinder"))
+            .width(300.0)
+            .show(ui, &mut draft.grinder_name);
+        TextField::new("Machine, in your words", id("machine"))
+            .width(300.0)
+            .show(ui, &mut draft.machine_name);
+    });
+    part(ui, "The grinder's own scale");
+    scale_row(ui, "grind", "", &mut draft.grind, *units);
+    fault(ui, Field::GrindScale);
+    ui.horizontal_wrapped(|ui| {
+        ui.vertical(|ui| {
+            small(ui, "Finer is toward");
+            let mut finer = Some(usize::from(draft.finer == Finer::Higher));
+            choice_row(
+                ui,
+                id("finer"),
+                "Finer is toward",
+                &["lower numbers", "higher numbers"],
+                &mut finer,
+                false,
+            );
+            draft.finer = if finer == Some(1) { Finer::Higher } else { Finer::Lower };
+        });
+        ui.vertical(|ui| {
+            small(ui, "The dial");
+            let mut stepless = Some(usize::from(draft.stepless));
+            choice_row(ui, id("stepless"), "The dial", &["clicks", "stepless"], &mut stepless, false);
+            draft.stepless = stepless == Some(1);
+        });
+    });
+    ui.horizontal_wrapped(|ui| {
+        NumberField::plain("Burr travel for one unit (if known)", id("um"), 1, *units)
+            .unit("µm")
+            .without_steppers()
+            .width(150.0)
+            .fault(faults.of(Field::Micrometres), insist)
+            .show(ui, &mut draft.um_per_unit);
+        NumberField::quantity("Grounds retained", id("retained"), Quantity::Dose, *units)
+            .without_steppers()
+            .width(150.0)
+            .fault(faults.of(Field::Retained), insist)
+            .show(ui, &mut draft.retained);
+    });
+    let mass = units.convert(Quantity::Dose, 0.0).1;
+    part(ui, "Doses that the basket takes");
+    scale_row(ui, "dose", mass, &mut draft.dose, *units);
+    fault(ui, Field::DoseScale);
+    ui.horizontal_wrapped(|ui| {
+        NumberField::plain("Basket, inner diameter", id("diameter"), 1, *units)
+            .unit("mm")
+            .without_steppers()
+            .width(150.0)
+            .fault(faults.of(Field::BasketDiameter), insist)
+            .show(ui, &mut draft.basket_diameter);
+        NumberField::quantity("Dose stated for it", id("stated"), Quantity::Dose, *units)
+            .without_steppers()
+            .width(150.0)
+            .fault(faults.of(Field::BasketDose), insist)
+            .show(ui, &mut draft.basket_dose);
+    });
+    part(ui, "Yields that make sense");
+    scale_row(ui, "yield", mass, &mut draft.yield_, *units);
+    fault(ui, Field::YieldScale);
+    part(ui, "The machine");
+    ui.horizontal_wrapped(|ui| {
+        toggle(ui, "Temperature can be set", &mut draft.temperature_settable);
+        toggle(ui, "Strength can be measured", &mut draft.refractometer);
+    });
+    if draft.temperature_settable {
+        let degrees = units.convert(Quantity::Temperature, 0.0).1;
+        scale_row(ui, "temperature", degrees, &mut draft.temperature, *units);
+        fault(ui, Field::TemperatureScale);
+    }
+    NumberField::quantity("Pump pressure (if known)", id("pressure"), Quantity::Pressure, *units)
+        .without_steppers()
+        .width(150.0)
+        .fault(faults.of(Field::Pressure), insist)
+        .show(ui, &mut draft.pressure);
+    TextField::new("Note", id("note")).rows(2).width(620.0).show(ui, &mut draft.note);
+    caution_line(ui, Caution::Harm, care::AT_THE_STATION);
+}
+
+fn scale_row(ui: &mut Ui, what: &str, unit: &str, draft: &mut ScaleDraft, units: UnitPreferences) {
+    ui.horizontal_wrapped(|ui| {
+        for (label, text) in
+            [("Smallest", &mut draft.min), ("Largest", &mut draft.max), ("Step", &mut draft.step)]
+        {
+            let name = format!("{label} {what}");
+            NumberField::plain(&name, id(&name), 2, units)
+                .unit(unit)
+                .without_steppers()
+                .width(150.0)
+                .step(1.0)
+                .show(ui, text);
+        }
+    });
+}

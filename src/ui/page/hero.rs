@@ -1,0 +1,312 @@
+//! The next pull, and the clock that takes its place.
+
+use eframe::egui::{Rect, Role, Sense, Ui, Vec2, WidgetInfo, vec2};
+
+use crate::domain::WayOfLiving;
+use crate::ui::actions::{Action, key};
+use crate::ui::app::App;
+use crate::ui::state::Mode;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{look, palette, scale};
+use crate::ui::widgets::{
+    Button, Caution, ClockFace, ClockPhase, Hero, HeroMove, body, caution_line, overline, small, soft,
+    text_line,
+};
+use crate::units::Quantity;
+use crate::workbench::clock::ShotClock;
+use crate::workbench::view::advice::{HeroView, Reason, Voice, Way};
+use crate::workbench::view::care;
+use crate::workbench::view::page::recipe_line;
+
+impl App {
+    pub(super) fn hero_ui(&mut self, ui: &mut Ui) {
+        let view = self.hero_view();
+        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
+        match view.as_ref() {
+            Some(view) if covered => self.covered_ui(ui, view),
+            Some(view) => self.shown_ui(ui, view),
+            None => self.waiting_ui(ui),
+        }
+    }
+
+    fn waiting_ui(&mut self, ui: &mut Ui) {
+        let p = palette(ui);
+        overline(ui, "Next pull");
+        if let Some(fault) = self.advice_fault().map(str::to_owned) {
+            caution_line(ui, Caution::Harm, &format!("No advice: {fault}"));
+        } else {
+            text_line(ui, "Working it out…", scale::semibold(scale::HERO), p.soft);
+        }
+        if let (Some(plan), Some(gear)) = (self.plan(), self.gear()) {
+            soft(ui, recipe_line(&gear, &plan, &self.units()));
+        }
+        ui.add_space(scale::GAP_5 + scale::GAP_2);
+        self.buttons_ui(ui, None);
+    }
+
+    fn covered_ui(&mut self, ui: &mut Ui, view: &HeroView) {
+        let p = palette(ui);
+        overline(ui, view.over.clone());
+        text_line(ui, "What would you change?", scale::semibold(scale::HERO), p.ink);
+        soft(ui, "Taste, look at the strips, decide; then reveal.");
+        if ui.add(Button::primary("Reveal").icon(Icon::Eye).key(key(Action::Reveal))).clicked() {
+            self.page.revealed = true;
+        }
+    }
+
+    fn shown_ui(&mut self, ui: &mut Ui, view: &HeroView) {
+        overline(ui, view.over.clone());
+        let moves = view
+            .moves
+            .iter()
+            .map(|one| HeroMove {
+                what: one.what.to_owned(),
+                from: one.from.clone(),
+                to: one.to.clone(),
+                words: one.words.clone(),
+                icon: match one.way {
+                    Way::Finer => Icon::Finer,
+                    Way::Coarser => Icon::Coarser,
+                    Way::Up => Icon::Up,
+                    Way::Down => Icon::Down,
+                    Way::Set => Icon::Check,
+                },
+            })
+            .collect();
+        Hero { moves, verdict: view.verdict.clone(), stays: view.stays.clone() }.show(ui);
+        self.expect_ui(ui, view);
+        if let Some(reason) = view.reasons.first() {
+            self.first_reason_ui(ui, reason);
+        }
+        if self.page.why {
+            self.reasons_ui(ui, view);
+        }
+        self.buttons_ui(ui, Some(view));
+    }
+
+    fn first_reason_ui(&mut self, ui: &mut Ui, reason: &Reason) {
+        let p = palette(ui);
+        ui.scope(|ui| {
+            ui.spacing_mut().interact_size.y = 32.0;
+            ui.horizontal(|ui| {
+                let room = (ui.available_width() - 110.0).max(60.0);
+                let text = if self.page.why { "Why:" } else { reason.text.as_str() };
+                let galley = crate::ui::shelf::line(ui, text, scale::regular(scale::BODY), p.ink, room);
+                let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
+                response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
+                ui.painter().galley(rect.min, galley, p.ink);
+                response.on_hover_text(text);
+                let label = if self.page.why { "Less" } else { "Why" };
+                if ui.add(Button::quiet(label).key(key(Action::Why)).height(32.0)).clicked() {
+                    self.page.why = !self.page.why;
+                }
+            });
+        });
+    }
+
+    fn expect_ui(&self, ui: &mut Ui, view: &HeroView) {
+        if view.expect.is_empty() {
+            return;
+        }
+        ui.scope(|ui| {
+            ui.spacing_mut().interact_size.y = 24.0;
+            self.expect_line_ui(ui, view);
+        });
+    }
+
+    fn expect_line_ui(&self, ui: &mut Ui, view: &HeroView) {
+        let p = palette(ui);
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
+            let plain = |ui: &mut Ui, text: &str| text_line(ui, text, scale::regular(scale::BODY), p.soft);
+            let strong = |ui: &mut Ui, text: &str| text_line(ui, text, scale::semibold(scale::BODY), p.ink);
+            plain(ui, "Expect");
+            for (at, (what, range)) in view.expect.iter().enumerate() {
+                if at > 0 {
+                    plain(ui, "·");
+                }
+                if *what != "time" {
+                    plain(ui, what);
+                }
+                strong(ui, range);
+            }
+            if !view.sure.is_empty() {
+                ui.add_space(scale::GAP_4);
+                chance_bar(ui, view.chance);
+                text_line(ui, view.sure.clone(), scale::regular(scale::BODY), p.ink).on_hover_text(
+                    "Chance that the best recipe known so far is within half a liking point of the best that this \
+                     gear can reach",
+                );
+            }
+        });
+    }
+
+    fn reasons_ui(&mut self, ui: &mut Ui, view: &HeroView) {
+        let p = palette(ui);
+        let row = |ui: &mut Ui, voice: &str, text: &str| {
+            ui.horizontal_top(|ui| {
+                let (rect, _) = ui.allocate_exact_size(vec2(74.0, 24.0), Sense::hover());
+                ui.painter().text(
+                    rect.left_center(),
+                    eframe::egui::Align2::LEFT_CENTER,
+                    voice,
+                    scale::semibold(scale::SMALL),
+                    p.soft,
+                );
+                body(ui, text);
+            });
+        };
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
+        for Reason { voice, text, .. } in &view.reasons {
+            let said_by = match voice {
+                Voice::Rule => "trade",
+                Voice::Model => "model",
+                Voice::Guard => "guard",
+            };
+            row(ui, said_by, text);
+        }
+        let advice = self.advice().cloned();
+        if let Some(advice) = advice.filter(|_| self.page.idea == 0) {
+            if let Some(conflict) = &advice.conflict {
+                row(ui, "at odds", conflict);
+            }
+            for (at, belief) in advice.beliefs.iter().take(4).enumerate() {
+                row(ui, if at == 0 { "believes" } else { "" }, belief);
+            }
+            if let Some(tomorrow) = &advice.tomorrow {
+                row(ui, "tomorrow", tomorrow);
+            }
+        }
+        ui.spacing_mut().item_spacing.y = scale::GAP_2;
+    }
+
+    fn buttons_ui(&mut self, ui: &mut Ui, view: Option<&HeroView>) {
+        let mut asked = None;
+        let settled = view.is_some_and(|view| view.verdict.starts_with("Keep"));
+        let kept = self.bag().is_some_and(|bag| bag.keeper.is_some());
+        let writable = self.bench.read_only().is_none();
+        ui.add_enabled_ui(writable, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                let keep_label = if kept { "Keep this instead" } else { "Keep this recipe" };
+                let keep = |primary: bool| {
+                    let button = if primary { Button::primary(keep_label) } else { Button::new(keep_label) };
+                    button.icon(Icon::Keeper).key(key(Action::Keep))
+                };
+                if settled && !kept {
+                    if ui.add(keep(true)).clicked() {
+                        asked = Some(Action::Keep);
+                    }
+                    if ui.add(Button::new("Pull it").key(key(Action::Clock)).width(150.0)).clicked() {
+                        asked = Some(Action::Clock);
+                    }
+                } else {
+                    if ui.add(Button::primary("Pull it").key(key(Action::Clock)).width(150.0)).clicked() {
+                        asked = Some(Action::Clock);
+                    }
+                    if ui.add(keep(false)).clicked() {
+                        asked = Some(Action::Keep);
+                    }
+                }
+                if self.advice().is_some_and(|advice| !advice.alternatives.is_empty()) {
+                    let label = if self.page.idea > 0 { "Next idea" } else { "Another idea" };
+                    if ui.add(Button::new(label).key(key(Action::AnotherIdea))).clicked() {
+                        asked = Some(Action::AnotherIdea);
+                    }
+                }
+                if ui.add(Button::quiet("Enter by hand").key(key(Action::EnterByHand))).clicked() {
+                    asked = Some(Action::EnterByHand);
+                }
+                if self.way() == WayOfLiving::Class
+                    && ui.add(Button::quiet("Cover").icon(Icon::Eye).key(key(Action::Reveal))).clicked()
+                {
+                    asked = Some(Action::Reveal);
+                }
+            });
+        });
+        if view.is_some_and(|view| view.moves.iter().any(|one| one.what == "Grind" && !one.from.is_empty()))
+            && self.page.why
+        {
+            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER);
+        }
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+    }
+
+    pub(super) fn clock_ui(&mut self, ui: &mut Ui) {
+        let Mode::Pulling(clock) = *self.page.mode() else { return };
+        let units = self.units();
+        let now_s = ui.ctx().input(|input| input.time);
+        let seconds = units.number(clock.shown_s(now_s), 1);
+        let target = self
+            .bag()
+            .and_then(|bag| bag.time_window_s)
+            .or_else(|| self.advice().map(|advice| (advice.time_s.p10, advice.time_s.p90)))
+            .filter(|(from, to)| from.is_finite() && to.is_finite() && from < to);
+        let words = target.map(|(from, to)| units.span(Quantity::Time, from, to, 0)).unwrap_or_default();
+        let (phase, next, drip) = match clock {
+            ShotClock::Idle => (ClockPhase::Ready, "Space: pump on", None),
+            ShotClock::Pumping { .. } => (ClockPhase::Wetting, "Space at the first drip", None),
+            ShotClock::Dripping { pump_on_s, first_drip_s } => {
+                (ClockPhase::Dripping, "Space when you take the cup away", Some(first_drip_s - pump_on_s))
+            }
+            ShotClock::Stopped { first_drip_s, .. } => (ClockPhase::Done, "", first_drip_s),
+        };
+        if let (Some(plan), Some(gear)) = (self.plan(), self.gear()) {
+            overline(ui, recipe_line(&gear, &plan, &units));
+        }
+        ClockFace {
+            phase,
+            seconds: &seconds,
+            now_s: clock.shown_s(now_s),
+            first_drip_s: drip,
+            target: target.map(|range| (range, words.as_str())),
+            next,
+        }
+        .show(ui, 216.0);
+        let mut asked = None;
+        ui.horizontal(|ui| {
+            let height = look(ui).target.max(scale::TARGET_BAR);
+            let pumping = matches!(clock, ShotClock::Pumping { .. });
+            let label = if pumping { "First drip" } else { "Cup away" };
+            if ui.add(Button::primary(label).key("Space").width(320.0).height(height)).clicked() {
+                asked = Some(Action::Clock);
+            }
+            if pumping && ui.add(Button::new("Cup away").key(key(Action::CupAway)).height(height)).clicked() {
+                asked = Some(Action::CupAway);
+            }
+            if ui.add(Button::quiet("Stop, record nothing").key("Esc").height(height)).clicked() {
+                asked = Some(Action::Cancel);
+            }
+        });
+        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL);
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+    }
+}
+
+/// Ten small cells, filled as far as the chance goes: how sure, at a glance.
+fn chance_bar(ui: &mut Ui, chance: f64) {
+    let p = palette(ui);
+    let (rect, _) = ui.allocate_exact_size(vec2(84.0, 16.0), Sense::hover());
+    let filled = (chance.clamp(0.0, 1.0) * 10.0).round() as usize;
+    for at in 0..10 {
+        let cell = Rect::from_min_size(rect.min + Vec2::new(at as f32 * 8.4, 2.0), vec2(6.4, 12.0));
+        if at < filled {
+            ui.painter().rect_filled(cell, 1.5, p.accent);
+        } else {
+            ui.painter().rect_stroke(
+                cell,
+                1.5,
+                eframe::egui::Stroke::new(1.0, p.edge),
+                eframe::egui::StrokeKind::Inside,
+            );
+        }
+    }
+}
+
+/// A small line of care under the entry.
+pub(super) fn care_line(ui: &mut Ui, text: &str) {
+    small(ui, text);
+}

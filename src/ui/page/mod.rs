@@ -1,0 +1,227 @@
+//! A bag's page: head, next pull or clock or entry, ledger and strips.
+
+mod entry;
+mod hero;
+mod ledger;
+pub(super) mod strips;
+
+use eframe::egui::{self, Frame, Layout, Margin, Ui, vec2};
+
+use super::actions::Action;
+use super::app::App;
+use super::shelf::hairline;
+use super::state::Mode;
+use super::theme::icons::Icon;
+use super::theme::{look, palette, scale};
+use super::widgets::{Button, Caution, caution_line, empty_state, icon_button, text_line, title};
+use crate::domain::WayOfLiving;
+use crate::workbench::view::page::head;
+
+impl App {
+    pub(super) fn draw(&mut self, ui: &mut Ui) {
+        let p = palette(ui);
+        match self.way() {
+            WayOfLiving::Home => self.shelf_ui(ui),
+            WayOfLiving::Bar => self.tabs_ui(ui),
+            WayOfLiving::Class => {}
+        }
+        let frame =
+            Frame::NONE.fill(p.page).inner_margin(Margin { left: 24, right: 20, top: 12, bottom: 10 });
+        egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
+            self.banners_ui(ui);
+            if self.bag().is_none() {
+                self.no_bag_ui(ui);
+                return;
+            }
+            let bottom = ui.max_rect().bottom();
+            egui::ScrollArea::vertical().id_salt("page").auto_shrink(false).show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = scale::GAP_2;
+                let top = ui.cursor().top();
+                self.head_ui(ui);
+                self.top_ui(ui);
+                ui.add_space(scale::GAP_1);
+                hairline(ui);
+                let scrolled = ui.max_rect().top() - top;
+                let left = bottom - ui.cursor().top() + scrolled;
+                self.lower_ui(ui, (left - 4.0).max(300.0));
+            });
+        });
+    }
+
+    fn top_ui(&mut self, ui: &mut Ui) {
+        match self.page.mode() {
+            Mode::Advice => self.hero_ui(ui),
+            Mode::Pulling(_) => self.clock_ui(ui),
+            Mode::Entry(_) => self.entry_ui(ui),
+        }
+    }
+
+    fn lower_ui(&mut self, ui: &mut Ui, height: f32) {
+        let width = ui.available_width();
+        if self.way() == WayOfLiving::Class {
+            self.strips_ui(ui, height);
+            return;
+        }
+        if width < 860.0 {
+            self.ledger_ui(ui, 320.0);
+            hairline(ui);
+            self.strips_ui(ui, 380.0);
+            return;
+        }
+        let ledger_width = (width * 0.52).clamp(500.0, 720.0);
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = 0.0;
+            ui.allocate_ui_with_layout(
+                vec2(ledger_width, height),
+                Layout::top_down(egui::Align::LEFT),
+                |ui| {
+                    ui.set_max_width(ledger_width);
+                    ui.spacing_mut().item_spacing.x = scale::GAP_2;
+                    self.ledger_ui(ui, height);
+                },
+            );
+            ui.add_space(scale::GAP_5);
+            let rest = width - ledger_width - scale::GAP_5;
+            ui.allocate_ui_with_layout(vec2(rest, height), Layout::top_down(egui::Align::LEFT), |ui| {
+                ui.set_max_width(rest);
+                ui.spacing_mut().item_spacing.x = scale::GAP_2;
+                self.strips_ui(ui, height);
+            });
+        });
+    }
+
+    fn head_ui(&mut self, ui: &mut Ui) {
+        let p = palette(ui);
+        let (today, units) = (self.today(), self.units());
+        let Some(bag) = self.bag() else { return };
+        let (head, finished) = (head(self.bench.notebook(), bag, today, &units), bag.finished);
+        let mut asked = None;
+        ui.horizontal(|ui| {
+            let buttons = 4.0 * (look(ui).target + scale::GAP_1);
+            let room = (ui.available_width() - buttons).max(60.0);
+            ui.allocate_ui_with_layout(vec2(room, 52.0), Layout::top_down(egui::Align::LEFT), |ui| {
+                ui.set_width(room);
+                ui.spacing_mut().item_spacing.y = 0.0;
+                title(ui, head.title.clone());
+                let line = if head.facts.is_empty() {
+                    head.place.clone()
+                } else {
+                    format!("{} · {}", head.facts, head.place)
+                };
+                let line = if finished { format!("Finished · {line}") } else { line };
+                let response = text_line(ui, line.clone(), scale::regular(scale::SMALL), p.soft);
+                response.on_hover_text(line);
+            });
+            ui.spacing_mut().item_spacing.x = scale::GAP_1;
+            let undo =
+                self.bench.undo_name().map_or("Nothing to undo".to_owned(), |name| format!("Undo {name}"));
+            let redo =
+                self.bench.redo_name().map_or("Nothing to redo".to_owned(), |name| format!("Redo {name}"));
+            let (can_undo, can_redo) = (self.bench.undo_name().is_some(), self.bench.redo_name().is_some());
+            if icon_button(ui, Icon::Pen, "Change the bag  F2", true).clicked() {
+                asked = Some(Action::EditBag);
+            }
+            if icon_button(ui, Icon::Undo, &undo, can_undo).clicked() {
+                asked = Some(Action::Undo);
+            }
+            if icon_button(ui, Icon::Redo, &redo, can_redo).clicked() {
+                asked = Some(Action::Redo);
+            }
+            if self.way() == WayOfLiving::Home {
+                let problems = self.all_problems().len();
+                let label = match problems {
+                    0 => "Nothing was found wrong".to_owned(),
+                    n => format!("Found wrong: {n}  P"),
+                };
+                if icon_button(ui, Icon::Caution, &label, problems > 0).clicked() {
+                    asked = Some(Action::Problems);
+                }
+            } else if icon_button(ui, Icon::Sliders, "Settings", true).clicked() {
+                asked = Some(Action::Settings);
+            }
+        });
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+    }
+
+    fn banners_ui(&mut self, ui: &mut Ui) {
+        if let Some(why) = self.bench.read_only().map(str::to_owned) {
+            caution_line(ui, Caution::Harm, &format!("Reading only: {why}. Nothing can be changed here."));
+            ui.add_space(scale::GAP_1);
+        }
+        if self.bench.notebook().demo && self.way() == WayOfLiving::Home {
+            let p = palette(ui);
+            let frame = Frame::NONE
+                .fill(p.selected)
+                .corner_radius(egui::CornerRadius::same(7))
+                .inner_margin(Margin { left: 12, right: 4, top: 2, bottom: 2 });
+            let mut begin = false;
+            frame.show(ui, |ui| {
+                ui.horizontal(|ui| {
+                    ui.set_min_width(ui.available_width());
+                    let button = if self.begin_own.is_some() { 290.0 } else { 0.0 };
+                    ui.scope(|ui| {
+                        ui.set_max_width((ui.available_width() - button).max(120.0));
+                        let text = "Demo notebook: invented coffees and people. Try anything.";
+                        text_line(ui, text, scale::regular(scale::SMALL), p.ink);
+                    });
+                    if self.begin_own.is_some() {
+                        ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
+                            let button = Button::new("Begin an empty notebook of my own").height(36.0);
+                            begin = ui.add(button).clicked();
+                        });
+                    }
+                });
+            });
+            ui.add_space(scale::GAP_1);
+            if begin {
+                self.begin_own_notebook();
+            }
+        }
+    }
+
+    pub(super) fn begin_own_notebook(&mut self) {
+        let Some(begin) = &mut self.begin_own else { return };
+        match begin() {
+            Ok(opened) => {
+                self.begin_own = None;
+                self.reopen(opened);
+                if self.bag().is_none() {
+                    self.new_bag();
+                }
+            }
+            Err(sentence) => self.say_problem(sentence),
+        }
+    }
+
+    fn no_bag_ui(&mut self, ui: &mut Ui) {
+        ui.add_space(scale::GAP_6);
+        let text = "A bag's page holds its pulls, their traces, and what to change next.";
+        if empty_state(ui, Icon::Bag, "No bag on the shelf yet", text, Some(("New bag", "B"))) {
+            self.act(&ui.ctx().clone(), Action::NewBag);
+        }
+    }
+
+    /// Bar: one large tab for each open bag in place of the shelf.
+    fn tabs_ui(&mut self, ui: &mut Ui) {
+        let p = palette(ui);
+        let frame = Frame::NONE.fill(p.shelf).inner_margin(Margin::symmetric(12, 8));
+        egui::Panel::top("tabs").frame(frame).resizable(false).show(ui, |ui| {
+            egui::ScrollArea::horizontal().id_salt("tab-row").show(ui, |ui| {
+                ui.horizontal(|ui| {
+                    let groups = self.shelf_view();
+                    let open = groups.iter().filter(|group| !matches!(group.title, "Finished" | "Resting"));
+                    for item in open.flat_map(|group| &group.items) {
+                        let chosen = self.page.bag == Some(item.id);
+                        let button =
+                            if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };
+                        if ui.add(button).on_hover_text(&item.detail).clicked() {
+                            self.page.go_to(Some(item.id));
+                        }
+                    }
+                });
+            });
+        });
+    }
+}

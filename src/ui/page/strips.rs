@@ -1,0 +1,303 @@
+//! The strips of a page: which pulls are laid over each other, the legend, the values under the cursor.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use eframe::egui::{Align2, Id, Rect, Sense, Ui, pos2, vec2};
+use egui_plot::PlotPoint;
+
+use crate::domain::{BagId, PullId, Trace};
+use crate::ui::actions::Action;
+use crate::ui::app::App;
+use crate::ui::state::Aligned;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{palette, scale};
+use crate::ui::widgets::{
+    Button, Strip, StripLine, Stroke3, empty_state, icon_button, overline, strips, text_line,
+};
+use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
+
+/// What a strips view was made from.
+pub type StripsKey = (BagId, u64, Vec<(PullId, Emphasis)>, bool, usize);
+
+/// Traces fetched in one frame at most, so that laying many over each other never freezes the window.
+const FETCH: usize = 3;
+
+const TABLE: f32 = 118.0;
+
+fn stroke(emphasis: Emphasis) -> Stroke3 {
+    match emphasis {
+        Emphasis::This => Stroke3::This,
+        Emphasis::Before => Stroke3::Before,
+        Emphasis::Keeper => Stroke3::Keeper,
+        Emphasis::Rest => Stroke3::Rest,
+    }
+}
+
+impl App {
+    /// The pulls to lay over each other, each with its emphasis; only those with a trace.
+    fn laid(&self) -> Vec<(PullId, Emphasis)> {
+        let Some(bag) = self.bag() else { return Vec::new() };
+        let Some(this) = self.pull().map(|pull| pull.id) else { return Vec::new() };
+        let keeper = bag.keeper.as_ref().and_then(|keeper| keeper.from_pull);
+        let traced: Vec<PullId> =
+            bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id).collect();
+        let this_at = traced.iter().position(|id| *id == this);
+        let before = match this_at {
+            Some(at) => at.checked_sub(1).and_then(|at| traced.get(at)).copied(),
+            None => bag
+                .live_pulls()
+                .take_while(|pull| pull.id != this)
+                .filter(|pull| pull.has_trace)
+                .last()
+                .map(|pull| pull.id),
+        };
+        traced
+            .into_iter()
+            .filter_map(|id| {
+                let emphasis = if id == this {
+                    Emphasis::This
+                } else if Some(id) == keeper {
+                    Emphasis::Keeper
+                } else if Some(id) == before {
+                    Emphasis::Before
+                } else if self.page.overlay_all || self.page.overlay.contains(&id) {
+                    Emphasis::Rest
+                } else {
+                    return None;
+                };
+                Some((id, emphasis))
+            })
+            .collect()
+    }
+
+    pub(super) fn strips_ui(&mut self, ui: &mut Ui, height: f32) {
+        let top = ui.cursor().top();
+        let laid = self.laid();
+        if laid.is_empty() {
+            overline(ui, "Strips");
+            let (text, action) = match self.pull() {
+                Some(_) => (
+                    "Drop a file on the window, or choose one: pressure, flow, cup mass, temperature over time.",
+                    Some(("Attach a trace file", "T")),
+                ),
+                None => ("A pull's trace shows here, laid over the ones before it.", None),
+            };
+            if empty_state(ui, Icon::Trace, "No trace", text, action) {
+                self.act(&ui.ctx().clone(), Action::Import);
+            }
+            return;
+        }
+        let traces = self.fetch(ui, &laid);
+        let view = self.strips_view(&laid, &traces);
+        self.strips_head_ui(ui, &laid);
+        let lines = self.lines(&laid, traces.len(), &view);
+        let left = (height - (ui.cursor().top() - top) - 2.0).max(160.0);
+        let width = ui.available_width();
+        let (area, _) = ui.allocate_exact_size(vec2(width, left), Sense::hover());
+        let plots = Rect::from_min_max(area.min, pos2(area.right() - TABLE, area.bottom()));
+        let mut cursor = self.page.cursor.clone();
+        let mut child = ui.new_child(eframe::egui::UiBuilder::new().max_rect(plots).id_salt("strips"));
+        strips(&mut child, Id::unique("strips"), &lines, view.span_s, &mut cursor, left);
+        self.page.cursor = cursor;
+        self.values_ui(ui, &view, Rect::from_min_max(pos2(plots.right() + 10.0, area.top()), area.max));
+    }
+
+    fn fetch(&mut self, ui: &Ui, laid: &[(PullId, Emphasis)]) -> BTreeMap<PullId, Arc<Trace>> {
+        let mut traces = BTreeMap::new();
+        let Some(bag) = self.page.bag else { return traces };
+        let mut fetched = 0;
+        for (pull, _) in laid.iter().rev() {
+            if !self.bench.has_trace_at_hand(*pull) {
+                if fetched >= FETCH || self.frames() < 2 {
+                    ui.ctx().request_repaint();
+                    continue;
+                }
+                fetched += 1;
+            }
+            if let Some(trace) = self.bench.trace(bag, *pull) {
+                traces.insert(*pull, trace);
+            }
+        }
+        traces
+    }
+
+    fn strips_view(
+        &mut self,
+        laid: &[(PullId, Emphasis)],
+        traces: &BTreeMap<PullId, Arc<Trace>>,
+    ) -> std::rc::Rc<StripsView> {
+        let Some(bag) = self.page.bag else { return std::rc::Rc::default() };
+        let by_drip = self.page.aligned == Aligned::FirstDrip;
+        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, traces.len());
+        let units = self.units();
+        let notebook = self.bench.notebook();
+        self.caches.strips.get(key, || {
+            let Some(bag) = notebook.bag(bag) else { return StripsView::default() };
+            let list: Vec<Laid<'_>> = laid
+                .iter()
+                .filter_map(|(id, emphasis)| {
+                    let trace = traces.get(id)?;
+                    let pull = bag.pulls.iter().find(|pull| pull.id == *id)?;
+                    let number = crate::workbench::number_of(bag, *id);
+                    Some(Laid {
+                        name: format!("pull {number}"),
+                        end: if *emphasis == Emphasis::Rest { String::new() } else { number.to_string() },
+                        emphasis: *emphasis,
+                        shift_s: if by_drip { pull.first_drip_s.unwrap_or(0.0) } else { 0.0 },
+                        trace,
+                    })
+                })
+                .collect();
+            strips_view(&list, &units)
+        })
+    }
+
+    fn lines(
+        &mut self,
+        laid: &[(PullId, Emphasis)],
+        fetched: usize,
+        view: &StripsView,
+    ) -> std::rc::Rc<Vec<Strip>> {
+        let Some(bag) = self.page.bag else { return std::rc::Rc::default() };
+        let by_drip = self.page.aligned == Aligned::FirstDrip;
+        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, fetched);
+        self.caches.lines.get(key, || {
+            view.strips
+                .iter()
+                .map(|strip| Strip {
+                    name: strip.name.to_owned(),
+                    unit: strip.unit.to_owned(),
+                    range: strip.range,
+                    band: None,
+                    lines: strip
+                        .lines
+                        .iter()
+                        .map(|line| StripLine {
+                            name: line.name.clone(),
+                            end: line.end.clone(),
+                            stroke: stroke(line.emphasis),
+                            runs: line
+                                .runs
+                                .iter()
+                                .map(|run| run.iter().map(|[x, y]| PlotPoint::new(*x, *y)).collect())
+                                .collect(),
+                        })
+                        .collect(),
+                })
+                .collect()
+        })
+    }
+
+    fn strips_head_ui(&mut self, ui: &mut Ui, laid: &[(PullId, Emphasis)]) {
+        let p = palette(ui);
+        let mut asked = None;
+        ui.horizontal(|ui| {
+            ui.set_min_height(36.0);
+            overline(ui, "Strips");
+            let Some(bag) = self.bag() else { return };
+            let mut shown: Vec<&(PullId, Emphasis)> =
+                laid.iter().filter(|(_, emphasis)| *emphasis != Emphasis::Rest).collect();
+            shown.sort_by_key(|(_, emphasis)| std::cmp::Reverse(*emphasis));
+            for (id, emphasis) in shown {
+                let (rect, _) = ui.allocate_exact_size(vec2(26.0, 20.0), Sense::hover());
+                stroke(*emphasis).sample(ui, rect);
+                let number = crate::workbench::number_of(bag, *id);
+                let text = match emphasis {
+                    Emphasis::Keeper => format!("{number} keeper"),
+                    _ => number.to_string(),
+                };
+                text_line(ui, text, scale::semibold(scale::SMALL), p.ink);
+            }
+            if let Some(pull) = self.pull().filter(|pull| !pull.has_trace) {
+                let label = format!("Attach to {}", crate::workbench::number_of(bag, pull.id));
+                if ui.add(Button::quiet(&label).key("T").height(36.0)).clicked() {
+                    asked = Some(Action::Import);
+                }
+            }
+            let rest = laid.iter().filter(|(_, emphasis)| *emphasis == Emphasis::Rest).count();
+            if rest > 0 {
+                text_line(ui, format!("+{rest}"), scale::regular(scale::SMALL), p.soft);
+            }
+            ui.with_layout(eframe::egui::Layout::right_to_left(eframe::egui::Align::Center), |ui| {
+                ui.spacing_mut().item_spacing.x = 2.0;
+                let label = if self.page.overlay_all { "Fewer" } else { "All" };
+                let button = Button::quiet(label).key("G").height(36.0);
+                if ui.add(button).on_hover_text("All pulls of this bag over each other").clicked() {
+                    asked = Some(Action::OverlayAll);
+                }
+                let label = match self.page.aligned {
+                    Aligned::PumpOn => "From pump on",
+                    Aligned::FirstDrip => "From first drip",
+                };
+                if ui.available_width() > 150.0
+                    && ui.add(Button::quiet(label).key("L").height(36.0)).clicked()
+                {
+                    asked = Some(Action::Align);
+                }
+            });
+        });
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+    }
+
+    /// The values under the cursor, strip by strip, beside the strips; without a cursor the way to one.
+    fn values_ui(&mut self, ui: &mut Ui, view: &StripsView, area: Rect) {
+        let p = palette(ui);
+        let units = self.units();
+        if view.strips.is_empty() {
+            return;
+        }
+        let t = self.page.cursor.cursor_s;
+        let values = values_at(view, t.unwrap_or(f64::NEG_INFINITY), &units);
+        let foot = 24.0;
+        let each = (area.height() - foot) / view.strips.len() as f32;
+        for (at, (_, values)) in values.iter().enumerate() {
+            let slot = Rect::from_min_size(
+                pos2(area.left(), area.top() + each * at as f32),
+                vec2(area.width(), each - 6.0),
+            );
+            let unit = view.strips.get(at).map_or("", |strip| strip.unit);
+            let line_height = (slot.height() / 3.0).min(19.0);
+            for (n, (emphasis, value)) in values.iter().rev().take(3).enumerate() {
+                let y = slot.top() + line_height * (n as f32 + 0.5);
+                let colour = stroke(*emphasis).colour(p);
+                if t.is_some() {
+                    let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
+                    stroke(*emphasis).sample(ui, sample);
+                    let text = format!("{value} {unit}");
+                    let font = scale::semibold(scale::TICK);
+                    ui.painter().text(pos2(slot.right() - 2.0, y), Align2::RIGHT_CENTER, text, font, colour);
+                }
+            }
+        }
+        let foot_at = pos2(area.right() - 2.0, area.bottom() - foot / 2.0);
+        let text = t.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));
+        let font = scale::regular(scale::TICK);
+        ui.painter().text(foot_at, Align2::RIGHT_CENTER, text, font, p.soft);
+        let zoomed = self.page.cursor.shown.is_some();
+        let spot = Rect::from_min_size(
+            pos2(area.left() - 6.0, area.bottom() - foot - 38.0),
+            vec2(area.width(), 38.0),
+        );
+        let mut child = ui.new_child(
+            eframe::egui::UiBuilder::new()
+                .max_rect(spot)
+                .id_salt("zoom")
+                .layout(eframe::egui::Layout::left_to_right(eframe::egui::Align::Center)),
+        );
+        child.spacing_mut().item_spacing.x = 0.0;
+        let (mut closer, mut wider) = (false, false);
+        if view.strips.len() <= 4 && each > 90.0 {
+            closer = icon_button(&mut child, Icon::Plus, "Closer  PgUp", true).clicked();
+            wider = icon_button(&mut child, Icon::Minus, "Wider  PgDn", zoomed).clicked();
+        }
+        if closer {
+            self.page.cursor.zoom(1.5, view.span_s);
+        }
+        if wider {
+            self.page.cursor.zoom(1.0 / 1.5, view.span_s);
+        }
+    }
+}

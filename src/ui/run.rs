@@ -1,0 +1,40 @@
+//! Starting the window over a notebook.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::app::{App, BeginOwn, Opened, Options};
+use super::start::open_window;
+use crate::store::Holder;
+use crate::workbench::{Session, Wanted, engine};
+
+/// Opens the wanted notebook in a window and runs it to its end.
+///
+/// # Errors
+/// One plain sentence when the notebook or the window cannot be opened.
+pub fn run(wanted: Wanted) -> Result<(), String> {
+    let timing = super::timing::Timing::from_environment();
+    let options = Options { timing, ..options(&wanted)? };
+    open_window("Thirdpull", move |ctx| Box::new(App::new(ctx, options)))
+}
+
+fn options(wanted: &Wanted) -> Result<Options, String> {
+    let zone = TimeZone::system();
+    let opened = open(wanted, &zone)?;
+    let begin_own: Option<BeginOwn> = opened.bench.notebook().demo.then(|| {
+        let zone = zone.clone();
+        Box::new(move || open(&Wanted::Own, &zone)) as BeginOwn
+    });
+    Ok(Options { opened, adviser: engine(), begin_own, now: Box::new(Timestamp::now), zone, timing: None })
+}
+
+fn open(wanted: &Wanted, zone: &TimeZone) -> Result<Opened, String> {
+    let now = Timestamp::now();
+    let today = now.to_zoned_datetime(zone.clone()).date();
+    let session = Session::open(wanted, now, today, &Holder::here())?;
+    Ok(Opened {
+        place: session.path.display().to_string(),
+        problems: session.problems.iter().map(ToString::to_string).collect(),
+        bench: session.bench,
+    })
+}

@@ -1,0 +1,118 @@
+//! Short words at the foot of the window, with undo where there is something to take back.
+
+use std::collections::BTreeMap;
+use std::time::Duration;
+
+use eframe::egui::{
+    self, Align, Context, CornerRadius, Frame, Id, Layout, Margin, Role, Sense, Shadow, Stroke, Vec2,
+    WidgetInfo,
+};
+
+use super::actions::Action;
+use super::app::App;
+use super::theme::icons::Icon;
+use super::theme::{look, palette, scale};
+use super::widgets::Button;
+use crate::workbench::{Notice, NoticeAction, NoticeLevel, Workbench};
+
+/// Seconds that words stay.
+const STAY_S: f64 = 7.0;
+
+/// Which notices are on screen, and since when.
+#[derive(Debug, Default)]
+pub struct Toasts {
+    born: BTreeMap<u64, f64>,
+}
+
+impl Toasts {
+    /// Reports an edit that was done; the report before it can no longer be undone by its button.
+    pub fn done(&mut self, bench: &mut Workbench, name: &str) {
+        bench.notices_mut().drop_action(NoticeAction::Undo);
+        let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
+        let text = if doing { format!("Done: {name}") } else { format!("Saved: {name}") };
+        bench.notices_mut().add(Notice::done(text));
+    }
+
+    /// Draws what is to be said.
+    pub(super) fn show(app: &mut App, ctx: &Context) {
+        let now_s = ctx.input(|input| input.time);
+        let list: Vec<Notice> = app.bench.notices().iter().cloned().collect();
+        let mut next = f64::INFINITY;
+        let mut shown: Vec<Notice> = Vec::new();
+        for notice in list {
+            let born = *app.toasts.born.entry(notice.number).or_insert(now_s);
+            let left = born + STAY_S - now_s;
+            if notice.lasting {
+                if notice.action.is_some() {
+                    shown.push(notice);
+                }
+            } else if left > 0.0 {
+                next = next.min(left);
+                shown.push(notice);
+            } else {
+                app.bench.notices_mut().dismiss(notice.number);
+                app.toasts.born.remove(&notice.number);
+            }
+        }
+        if shown.is_empty() {
+            return;
+        }
+        if next.is_finite() {
+            ctx.request_repaint_after(Duration::from_secs_f64(next.max(0.05)));
+        }
+        let from = shown.len().saturating_sub(3);
+        egui::Area::new(Id::unique("toasts"))
+            .anchor(egui::Align2::RIGHT_BOTTOM, egui::vec2(-16.0, -16.0))
+            .order(egui::Order::Foreground)
+            .show(ctx, |ui| {
+                for notice in shown.drain(..).skip(from) {
+                    one(app, ui, &notice);
+                }
+            });
+    }
+}
+
+fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
+    let p = palette(ui);
+    let problem = notice.level == NoticeLevel::Problem;
+    let frame = Frame::NONE
+        .fill(if problem { p.warn_back } else { p.raised })
+        .stroke(Stroke::new(1.0, if problem { p.warn } else { p.edge }))
+        .corner_radius(CornerRadius::same(8))
+        .inner_margin(Margin { left: 14, right: 6, top: 4, bottom: 4 })
+        .shadow(Shadow { offset: [0, 2], blur: 10, spread: 0, color: egui::Color32::from_black_alpha(50) });
+    frame.show(ui, |ui| {
+        ui.horizontal(|ui| {
+            ui.set_min_height(look(ui).target);
+            let (rect, _) = ui.allocate_exact_size(Vec2::splat(20.0), Sense::hover());
+            let (icon, colour) = match (problem, notice.action.is_some()) {
+                (true, _) => (Icon::Caution, p.warn),
+                (false, true) => (Icon::Check, p.good),
+                (false, false) => (Icon::About, p.soft),
+            };
+            icon.paint(ui.painter(), rect, colour);
+            ui.scope(|ui| {
+                ui.set_max_width(460.0);
+                let text = egui::RichText::new(&notice.text).font(scale::regular(scale::BODY)).color(p.ink);
+                let response = ui.add(egui::Label::new(text).wrap());
+                response.widget_info(|| WidgetInfo::labeled(Role::Status, true, &notice.text));
+            });
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| match notice.action {
+                Some(NoticeAction::Undo) => {
+                    if ui.add(Button::quiet("Undo").key("Ctrl Z")).clicked() {
+                        app.act(&ui.ctx().clone(), Action::Undo);
+                    }
+                }
+                Some(NoticeAction::RetryWriting) => {
+                    if ui.add(Button::quiet("Try again")).clicked() {
+                        let now = app.now();
+                        if let Err(refusal) = app.bench.retry_writing(now) {
+                            app.say_problem(refusal.to_string());
+                        }
+                    }
+                }
+                None => {}
+            });
+        });
+    });
+}

@@ -1,0 +1,61 @@
+//! Asking for advice: the question as records, the answer as plain values, and whoever answers it as a function, so
+//! that the window and its tests do not depend on how the engine works.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use super::view::advice::Advice;
+use crate::domain::{Bag, BagId, Notebook, Station};
+
+/// All that is known when advice is asked for.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// The bag with its pulls.
+    pub bag: Bag,
+    /// Its station.
+    pub station: Station,
+    /// Earlier bags of the same station and drinker, oldest first.
+    pub earlier: Vec<Bag>,
+    /// The day.
+    pub today: Date,
+    /// The notebook's revision.
+    pub revision: u64,
+}
+
+/// An answer, with what it answers.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// For which bag.
+    pub bag: BagId,
+    /// At which revision of the notebook.
+    pub revision: u64,
+    /// The advice.
+    pub advice: Advice,
+}
+
+/// Whoever answers.
+pub type Adviser = Arc<dyn Fn(&Question) -> Advice + Send + Sync>;
+
+impl Question {
+    /// Earlier bags handed over at most: the nearest in time tell the most, and the question must stay cheap.
+    pub const EARLIER: usize = 12;
+
+    /// The question for a bag; `None` when the bag or its station is gone.
+    #[must_use]
+    pub fn about(notebook: &Notebook, bag: BagId, today: Date, revision: u64) -> Option<Self> {
+        let bag = notebook.bag(bag).filter(|bag| bag.stamp.is_live())?;
+        let station = notebook.station(bag.station)?;
+        let mut earlier: Vec<Bag> = notebook
+            .bags
+            .iter()
+            .rev()
+            .filter(|other| other.stamp.is_live() && other.id < bag.id && other.station == bag.station)
+            .filter(|other| other.drinker == bag.drinker && other.live_pulls().next().is_some())
+            .take(Self::EARLIER)
+            .cloned()
+            .collect();
+        earlier.reverse();
+        Some(Self { bag: bag.clone(), station: station.clone(), earlier, today, revision })
+    }
+}

@@ -1,0 +1,88 @@
+//! The engine's answer as plain values for the window.
+
+use std::sync::Arc;
+
+use super::asking::{Adviser, Question};
+use super::view::advice::{Advice, Reason, Spread, Verdict, Voice};
+use crate::advisor::{self, Case, Quantiles, Settings, Source, Status};
+use crate::domain::Tolerance;
+
+/// The engine as an adviser.
+#[must_use]
+pub fn engine() -> Adviser {
+    Arc::new(advise)
+}
+
+fn advise(question: &Question) -> Advice {
+    let case = Case::from_bag(&question.bag, &question.station, &question.earlier, question.today);
+    let advice = advisor::advise(&case, &Settings::default());
+    let spread = |q: Quantiles| Spread { p10: q.p10, p50: q.p50, p90: q.p90 };
+    let ideas = [&advice.alternatives.cheapest, &advice.alternatives.boldest, &advice.alternatives.safest];
+    let both = |pair: Option<(f64, f64)>| pair.map(|(less, more)| less.min(more));
+    Advice {
+        verdict: match advice.status {
+            Status::Adjust => Verdict::Adjust,
+            Status::Repeat => Verdict::Repeat,
+            Status::Settled => Verdict::Settled,
+        },
+        recipe: advice.recipe,
+        from: (!case.shots.is_empty()).then(|| case.current()),
+        time_s: spread(advice.expect.time_s),
+        tds_pct: spread(advice.expect.tds_pct),
+        extraction_pct: spread(advice.expect.extraction_pct),
+        liking: spread(advice.expect.liking),
+        best: advice.best.recipe,
+        best_time_s: advice.best.expect.time_s.p50,
+        tolerance: Tolerance {
+            time_s: both(advice.tolerances.time_s),
+            dose_g: both(advice.tolerances.dose_g),
+            yield_g: both(advice.tolerances.yield_g),
+            temperature_c: both(advice.tolerances.temperature_c),
+        },
+        chance_near_best: advice.chance_near_best,
+        reasons: advice
+            .reasons
+            .iter()
+            .map(|reason| Reason {
+                voice: match reason.source {
+                    Source::Rule => Voice::Rule,
+                    Source::Model => Voice::Model,
+                    Source::Guard => Voice::Guard,
+                },
+                id: reason.id.clone(),
+                text: reason.text.clone(),
+            })
+            .collect(),
+        alternatives: ideas
+            .into_iter()
+            .flatten()
+            .filter(|idea| idea.recipe != advice.recipe)
+            .map(|idea| (idea.recipe, idea.text.clone()))
+            .collect(),
+        beliefs: advice.beliefs.iter().map(|belief| belief.text.clone()).collect(),
+        tomorrow: advice.tomorrow.clone(),
+        conflict: advice.voices.conflict.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::workbench::samples;
+
+    #[test]
+    fn a_fast_sour_pull_is_answered_on_the_gears_steps() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, bag) = samples::notebook_with_pulls(2, now);
+        for pull in &mut notebook.bags[0].pulls {
+            pull.time_s = Some(16.0);
+            pull.taste.set_mark(crate::domain::Attribute::Sourness, crate::domain::Mark::new(2));
+        }
+        let today = jiff::civil::date(2026, 11, 25);
+        let question = Question::about(&notebook, bag, today, 1).unwrap();
+        let advice = engine()(&question);
+        assert!(question.station.gear.grind.scale.holds(advice.recipe.grind));
+        assert!(advice.time_s.p10 < advice.time_s.p90);
+        assert!(!advice.reasons.is_empty());
+    }
+}

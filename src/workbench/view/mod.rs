@@ -1,0 +1,11 @@
+//! View models: what a screen, a printed page or a test shows, as plain words and numbers. No window is named here.
+
+pub mod advice;
+pub mod care;
+pub mod ledger;
+pub mod page;
+pub mod shelf;
+pub mod strips;
+mod words;
+
+pub use words::{lever_word, process_word, roast_word};

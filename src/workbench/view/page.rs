@@ -1,0 +1,183 @@
+//! The head of a bag's page, and the recipe that the next pull is planned from.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::advice::{Advice, Verdict};
+use super::words::{capital, process_word, roast_word};
+use crate::domain::{Bag, Gear, Keeper, Notebook, Pull, PullId, Recipe, Tolerance};
+use crate::units::{Quantity, UnitPreferences};
+
+/// The head of a page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PageHead {
+    /// The bag's name.
+    pub title: String,
+    /// Roaster, process, roast, age, what is left: the parts known, in that order.
+    pub facts: String,
+    /// Station and drinker.
+    pub place: String,
+}
+
+/// The head of a bag's page.
+#[must_use]
+pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences) -> PageHead {
+    let mut facts: Vec<String> = Vec::new();
+    if !bag.roaster.is_empty() {
+        facts.push(bag.roaster.clone());
+    }
+    facts.extend(bag.process.map(|process| process_word(process).to_owned()));
+    facts.extend(bag.roast.map(|roast| roast_word(roast).to_owned()));
+    if let Some(days) = bag.days_since_roast(today) {
+        facts.push(if days < 0 { "roast date ahead of today".to_owned() } else { format!("day {days}") });
+    }
+    if let Some(left) = bag.grams_left() {
+        let dose = bag.live_pulls().next_back().map_or(bag.start.dose_g, |pull| pull.used.dose_g);
+        let pulls = bag.pulls_left(dose).map_or(String::new(), |n| {
+            format!(", about {}", super::words::count(n as usize, "pull", "pulls"))
+        });
+        facts.push(format!("{} left{pulls}", units.value(Quantity::BeanMass, left)));
+    }
+    let place: Vec<&str> = [
+        notebook.station(bag.station).map(|station| station.name.as_str()),
+        notebook.drinker(bag.drinker).map(|drinker| drinker.name.as_str()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    PageHead { title: bag.name.clone(), facts: capital(&facts.join(" · ")), place: place.join(" · ") }
+}
+
+/// The recipe to pull next when nobody has advised yet: the keeper, else the last pull again, else the start (with
+/// the middle of the grinder's scale where it is not known).
+#[must_use]
+pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
+    if let Some(keeper) = &bag.keeper {
+        return gear.snap(&keeper.recipe);
+    }
+    if let Some(last) = bag.live_pulls().next_back() {
+        return gear.snap(&last.used);
+    }
+    let scale = gear.grind.scale;
+    gear.snap(&Recipe {
+        grind: bag.start.grind.unwrap_or((scale.min() + scale.max()) / 2.0),
+        dose_g: bag.start.dose_g,
+        yield_g: bag.start.yield_g,
+        temperature_c: bag.start.temperature_c,
+    })
+}
+
+/// What "keep" means now. With a pull selected: that pull's recipe (and letting go, when it is the keeper's already).
+/// Else the advised best recipe when the engine calls it settled, else the newest pull's. `None` before the first
+/// pull.
+#[must_use]
+pub fn keeper_for(
+    bag: &Bag,
+    gear: &Gear,
+    advice: Option<&Advice>,
+    selected: Option<PullId>,
+    now: Timestamp,
+) -> Option<Option<Keeper>> {
+    let chosen = selected.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
+    if let (Some(pull), Some(keeper)) = (chosen, &bag.keeper)
+        && keeper.from_pull == Some(pull.id)
+    {
+        return Some(None);
+    }
+    let from_pull = |pull: &Pull| Keeper {
+        recipe: pull.used,
+        time_s: pull.time_s,
+        tolerance: Tolerance::default(),
+        kept_at: now,
+        from_pull: Some(pull.id),
+    };
+    if let Some(pull) = chosen {
+        return Some(Some(from_pull(pull)));
+    }
+    let newest = bag.live_pulls().next_back()?;
+    match advice {
+        Some(advice) if advice.verdict == Verdict::Settled => {
+            let same = |pull: &&Pull| gear.snap(&pull.used) == gear.snap(&advice.best);
+            Some(Some(Keeper {
+                recipe: advice.best,
+                time_s: Some(advice.best_time_s).filter(|t| t.is_finite()),
+                tolerance: advice.tolerance,
+                kept_at: now,
+                from_pull: bag.live_pulls().rev().find(same).map(|pull| pull.id),
+            }))
+        }
+        _ => Some(Some(from_pull(newest))),
+    }
+}
+
+/// A grinder's setting as text, with the decimals of its scale.
+#[must_use]
+pub fn setting(gear: &Gear, value: f64, units: &UnitPreferences) -> String {
+    units.number(value, gear.grind.scale.decimals().max(usize::from(value.fract() != 0.0)))
+}
+
+/// A recipe in one line: "grind 14.0 · dose 18.0 g · yield 36.0 g · 93 °C".
+#[must_use]
+pub fn recipe_line(gear: &Gear, recipe: &Recipe, units: &UnitPreferences) -> String {
+    let mut parts = vec![
+        format!("grind {}", setting(gear, recipe.grind, units)),
+        format!("dose {}", units.value(Quantity::Dose, recipe.dose_g)),
+        format!("yield {}", units.value(Quantity::Yield, recipe.yield_g)),
+    ];
+    if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
+        parts.push(degrees(t, units));
+    }
+    parts.join(" · ")
+}
+
+/// A temperature without decimals that say nothing: "93 °C", "92.5 °C".
+#[must_use]
+pub fn degrees(temperature_c: f64, units: &UnitPreferences) -> String {
+    let (value, unit, decimals) = units.convert(Quantity::Temperature, temperature_c);
+    let decimals = if (value - value.round()).abs() < 0.05 { 0 } else { decimals };
+    format!("{} {unit}", units.number(value, decimals))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::workbench::samples;
+
+    #[test]
+    fn the_head_says_what_is_known_and_no_more() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, id) = samples::notebook_with_pulls(6, now);
+        let bag = notebook.bag(id).unwrap();
+        let head = head(&notebook, bag, jiff::civil::date(2026, 11, 25), &UnitPreferences::default());
+        assert_eq!(head.facts, "Washed · medium-light · 142 g left, about 7 pulls");
+        assert_eq!(head.place, "Kitchen · Ida");
+    }
+
+    #[test]
+    fn without_advice_the_last_pull_is_repeated() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(1, now);
+        notebook.bags[0].pulls[0].used.grind = 13.5;
+        let plan = fallback_plan(notebook.bag(id).unwrap(), &samples::gear());
+        assert_eq!(plan.grind, 13.5);
+        let units = UnitPreferences::default();
+        let line = recipe_line(&samples::gear(), &plan, &units);
+        assert_eq!(line, "grind 13.5 · dose 18.0 g · yield 36.0 g · 93 °C");
+    }
+
+    #[test]
+    fn keeping_takes_the_selected_pull_and_lets_it_go_again() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let first = notebook.bags[0].pulls[0].id;
+        let gear = samples::gear();
+        let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now).unwrap().unwrap();
+        assert_eq!((keeper.from_pull, keeper.time_s), (Some(first), Some(19.0)));
+        let newest = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
+        assert_eq!(newest.time_s, Some(20.0));
+        notebook.bags[0].keeper = Some(keeper);
+        assert_eq!(keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now), Some(None));
+        let (empty, id) = samples::notebook_with_pulls(0, now);
+        assert_eq!(keeper_for(empty.bag(id).unwrap(), &gear, None, None, now), None);
+    }
+}

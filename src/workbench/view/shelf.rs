@@ -1,0 +1,115 @@
+//! The shelf: bags in groups, the ones to be dialled in first.
+
+use jiff::civil::Date;
+
+use crate::domain::{Bag, BagId, BagState, Notebook};
+
+/// One bag on the shelf.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShelfItem {
+    /// Which bag.
+    pub id: BagId,
+    /// Its name.
+    pub name: String,
+    /// Station, and age or pulls left, in a few words.
+    pub detail: String,
+}
+
+/// One group.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShelfGroup {
+    /// Its heading.
+    pub title: &'static str,
+    /// Whether it starts folded.
+    pub folded: bool,
+    /// Its bags, the newest first.
+    pub items: Vec<ShelfItem>,
+}
+
+/// The shelf, in the order shown; empty groups are left out. `search` keeps the bags whose name, roaster or station
+/// holds it.
+#[must_use]
+pub fn shelf(notebook: &Notebook, today: Date, search: &str) -> Vec<ShelfGroup> {
+    let needle = search.trim().to_lowercase();
+    let groups = [
+        ("Dialling in", BagState::DiallingIn, false),
+        ("Holding", BagState::Holding, false),
+        ("Resting", BagState::Resting, false),
+        ("Finished", BagState::Finished, needle.is_empty()),
+    ];
+    groups
+        .into_iter()
+        .filter_map(|(title, state, folded)| {
+            let mut bags: Vec<&Bag> =
+                notebook.bags.iter().filter(|bag| bag.stamp.is_live() && bag.state() == state).collect();
+            bags.sort_by_key(|bag| std::cmp::Reverse((last_touched(bag), bag.id)));
+            let items: Vec<ShelfItem> = bags
+                .into_iter()
+                .map(|bag| item(notebook, bag, today))
+                .filter(|item| needle.is_empty() || matches(notebook, item, &needle))
+                .collect();
+            (!items.is_empty()).then_some(ShelfGroup { title, folded, items })
+        })
+        .collect()
+}
+
+/// The bag to show first: the last touched one that is not finished, else any.
+#[must_use]
+pub fn first_bag(notebook: &Notebook) -> Option<BagId> {
+    let live = || notebook.bags.iter().filter(|bag| bag.stamp.is_live());
+    live()
+        .filter(|bag| bag.state() == BagState::DiallingIn)
+        .max_by_key(|bag| (last_touched(bag), bag.id))
+        .or_else(|| live().filter(|bag| !bag.finished).max_by_key(|bag| (last_touched(bag), bag.id)))
+        .or_else(|| live().next_back())
+        .map(|bag| bag.id)
+}
+
+fn last_touched(bag: &Bag) -> jiff::Timestamp {
+    bag.live_pulls().next_back().map_or(bag.stamp.made, |pull| pull.pulled_at)
+}
+
+fn item(notebook: &Notebook, bag: &Bag, today: Date) -> ShelfItem {
+    let station = notebook.station(bag.station).map_or("", |station| station.name.as_str());
+    let mut parts = vec![station.to_owned()];
+    match bag.state() {
+        BagState::Finished => parts.push(super::words::count(bag.live_pulls().count(), "pull", "pulls")),
+        BagState::Resting | BagState::DiallingIn | BagState::Holding => {
+            if let Some(days) = bag.days_since_roast(today) {
+                parts.push(format!("day {days}"));
+            }
+        }
+    }
+    parts.retain(|part| !part.is_empty());
+    ShelfItem { id: bag.id, name: bag.name.clone(), detail: parts.join(" · ") }
+}
+
+fn matches(notebook: &Notebook, item: &ShelfItem, needle: &str) -> bool {
+    let roaster = notebook.bag(item.id).map(|bag| bag.roaster.to_lowercase()).unwrap_or_default();
+    item.name.to_lowercase().contains(needle)
+        || item.detail.to_lowercase().contains(needle)
+        || roaster.contains(needle)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::workbench::samples;
+
+    #[test]
+    fn groups_follow_the_state_of_the_bag() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, bag) = samples::notebook_with_pulls(2, now);
+        let today = jiff::civil::date(2026, 11, 25);
+        let groups = shelf(&notebook, today, "");
+        assert_eq!(groups.len(), 1);
+        assert_eq!((groups[0].title, groups[0].items[0].name.as_str()), ("Dialling in", "Quarry Road"));
+        assert!(groups[0].items[0].detail.contains("Kitchen"));
+        assert!(shelf(&notebook, today, "harbour").is_empty());
+        assert_eq!(shelf(&notebook, today, "quarry").len(), 1);
+        assert_eq!(first_bag(&notebook), Some(bag));
+        notebook.bags[0].finished = true;
+        assert_eq!(shelf(&notebook, today, "")[0].title, "Finished");
+        assert_eq!(first_bag(&notebook), Some(bag));
+    }
+}

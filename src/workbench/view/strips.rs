@@ -1,0 +1,329 @@
+//! The strips: which pulls are laid over each other, and their lines, thinned to what a screen can show.
+
+use crate::domain::{Channel, Trace};
+use crate::units::UnitPreferences;
+
+/// How a pull stands out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Emphasis {
+    /// Any other pull.
+    Rest,
+    /// The keeper's pull.
+    Keeper,
+    /// The pull before.
+    Before,
+    /// The pull looked at.
+    This,
+}
+
+/// One pull to lay over the others.
+#[derive(Debug, Clone)]
+pub struct Laid<'a> {
+    /// "pull 3".
+    pub name: String,
+    /// Written at the line's end: "3".
+    pub end: String,
+    /// How it stands out.
+    pub emphasis: Emphasis,
+    /// Seconds taken off its time, to align it.
+    pub shift_s: f64,
+    /// The samples.
+    pub trace: &'a Trace,
+}
+
+/// One line: stretches without a gap of (seconds, value in the unit shown).
+#[derive(Debug, Clone, PartialEq)]
+pub struct LineView {
+    /// "pull 3".
+    pub name: String,
+    /// "3".
+    pub end: String,
+    /// How it stands out.
+    pub emphasis: Emphasis,
+    /// The stretches.
+    pub runs: Vec<Vec<[f64; 2]>>,
+}
+
+/// One strip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StripView {
+    /// Which quantity.
+    pub channel: Channel,
+    /// "Pressure".
+    pub name: &'static str,
+    /// Unit shown.
+    pub unit: &'static str,
+    /// Range of the value axis.
+    pub range: (f64, f64),
+    /// The lines, the least important first.
+    pub lines: Vec<LineView>,
+}
+
+/// All strips.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StripsView {
+    /// The strips that any pull has samples for.
+    pub strips: Vec<StripView>,
+    /// The whole span of time, seconds.
+    pub span_s: (f64, f64),
+}
+
+/// A quantity's name on its strip.
+#[must_use]
+pub fn channel_name(channel: Channel) -> &'static str {
+    match channel {
+        Channel::Pressure => "Pressure",
+        Channel::Flow => "Flow",
+        Channel::CupMass => "Cup mass",
+        Channel::Temperature => "Temperature",
+    }
+}
+
+/// Points kept of one line at most: two for each of as many columns as a strip is wide.
+pub const COLUMNS: usize = 400;
+
+/// Lays pulls over each other. Ranges of the value axes grow in round steps, so that they stand still from pull to
+/// pull.
+#[must_use]
+pub fn strips(laid: &[Laid<'_>], units: &UnitPreferences) -> StripsView {
+    let mut order: Vec<&Laid<'_>> = laid.iter().collect();
+    order.sort_by_key(|one| one.emphasis);
+    let mut span = (0.0f64, 0.0f64);
+    for one in &order {
+        if let (Some(first), Some(last)) = (one.trace.time_s().first(), one.trace.time_s().last()) {
+            span = (span.0.min(first - one.shift_s), span.1.max(last - one.shift_s));
+        }
+    }
+    let strips =
+        Channel::ALL.into_iter().filter_map(|channel| strip(channel, &order, units)).collect::<Vec<_>>();
+    // Room at the right for the end labels.
+    let span_s = (span.0.floor(), (span.1 * 1.06 + 0.5).ceil());
+    StripsView { strips, span_s }
+}
+
+fn strip(channel: Channel, order: &[&Laid<'_>], units: &UnitPreferences) -> Option<StripView> {
+    let (_, unit, _) = units.convert(channel.quantity(), 0.0);
+    let mut lines = Vec::new();
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for one in order {
+        let Some(samples) = one.trace.get(channel) else { continue };
+        let points = one.trace.time_s().iter().zip(samples).map(|(t, v)| {
+            let v = if v.is_finite() { units.convert(channel.quantity(), *v).0 } else { f64::NAN };
+            [t - one.shift_s, v]
+        });
+        let runs = thin(&runs(points), COLUMNS);
+        for [_, v] in runs.iter().flatten() {
+            (low, high) = (low.min(*v), high.max(*v));
+        }
+        if !runs.is_empty() {
+            lines.push(LineView {
+                name: one.name.clone(),
+                end: one.end.clone(),
+                emphasis: one.emphasis,
+                runs,
+            });
+        }
+    }
+    if lines.is_empty() {
+        return None;
+    }
+    Some(StripView {
+        channel,
+        name: channel_name(channel),
+        unit,
+        range: round_range(channel, low, high),
+        lines,
+    })
+}
+
+/// Splits samples at gaps; stretches of one sample are left out.
+fn runs(points: impl Iterator<Item = [f64; 2]>) -> Vec<Vec<[f64; 2]>> {
+    let mut out = Vec::new();
+    let mut run = Vec::new();
+    for point in points {
+        if point.iter().all(|v| v.is_finite()) {
+            run.push(point);
+        } else if run.len() > 1 {
+            out.push(std::mem::take(&mut run));
+        } else {
+            run.clear();
+        }
+    }
+    if run.len() > 1 {
+        out.push(run);
+    }
+    out
+}
+
+/// Thins stretches to about two points a column, keeping the smallest and largest of each, so that no spike is lost.
+fn thin(runs: &[Vec<[f64; 2]>], columns: usize) -> Vec<Vec<[f64; 2]>> {
+    let total: usize = runs.iter().map(Vec::len).sum();
+    if total <= columns * 2 {
+        return runs.to_vec();
+    }
+    let size = total.div_ceil(columns).max(2);
+    let thin_one = |run: &Vec<[f64; 2]>| -> Vec<[f64; 2]> {
+        let mut out = Vec::with_capacity(run.len() / size * 2 + 4);
+        for bucket in run.chunks(size) {
+            let at = |largest: bool| {
+                let by = |a: &&[f64; 2], b: &&[f64; 2]| a[1].total_cmp(&b[1]);
+                if largest { bucket.iter().max_by(by) } else { bucket.iter().min_by(by) }
+            };
+            match (at(false), at(true)) {
+                (Some(a), Some(b)) if a[0] < b[0] => out.extend([*a, *b]),
+                (Some(a), Some(b)) if b[0] < a[0] => out.extend([*b, *a]),
+                (Some(a), _) => out.push(*a),
+                _ => {}
+            }
+        }
+        if let (Some(first), Some(last)) = (run.first(), run.last()) {
+            if out.first() != Some(first) {
+                out.insert(0, *first);
+            }
+            if out.last() != Some(last) {
+                out.push(*last);
+            }
+        }
+        out
+    };
+    runs.iter().map(thin_one).collect()
+}
+
+fn round_range(channel: Channel, low: f64, high: f64) -> (f64, f64) {
+    let span = (high - low).max(1e-9);
+    let step = match channel {
+        Channel::Pressure if high <= 16.0 => 3.0,
+        Channel::Flow if high <= 12.0 => 2.0,
+        Channel::CupMass if high > 3.0 && high <= 150.0 => 10.0,
+        Channel::Temperature if span < 40.0 => 5.0,
+        _ => 10f64.powf(span.log10().floor()),
+    };
+    let floor = match channel {
+        Channel::Temperature => (low / step).floor() * step,
+        _ if low >= -0.3 * step => 0.0,
+        _ => (low / step).floor() * step,
+    };
+    let ceiling = ((high + span * 0.06) / step).ceil() * step;
+    (floor, if ceiling > floor { ceiling } else { floor + step })
+}
+
+/// Values of the emphasised pulls at one moment: for each strip its name and unit, then one text a pull.
+#[must_use]
+pub fn values_at(
+    view: &StripsView,
+    t: f64,
+    units: &UnitPreferences,
+) -> Vec<(String, Vec<(Emphasis, String)>)> {
+    view.strips
+        .iter()
+        .map(|strip| {
+            let values = strip
+                .lines
+                .iter()
+                .filter(|line| line.emphasis != Emphasis::Rest)
+                .map(|line| {
+                    let decimals = if strip.range.1 - strip.range.0 >= 100.0 { 0 } else { 1 };
+                    let text = value_at(line, t).map_or("–".to_owned(), |v| units.number(v, decimals));
+                    (line.emphasis, text)
+                })
+                .collect();
+            (format!("{} {}", strip.name, strip.unit), values)
+        })
+        .collect()
+}
+
+fn value_at(line: &LineView, t: f64) -> Option<f64> {
+    let run = line.runs.iter().find(
+        |run| matches!((run.first(), run.last()), (Some(first), Some(last)) if first[0] <= t && t <= last[0]),
+    )?;
+    let next = run.partition_point(|point| point[0] < t);
+    let b = run.get(next)?;
+    let Some(a) = next.checked_sub(1).and_then(|at| run.get(at)) else { return Some(b[1]) };
+    let share = if b[0] > a[0] { (t - a[0]) / (b[0] - a[0]) } else { 1.0 };
+    Some(a[1] + share * (b[1] - a[1]))
+}
+
+/// The shape of a trace for a sparkline: one channel (flow, else pressure, else cup mass) at `count` equal distances,
+/// scaled to 0–1; NaN in gaps.
+#[must_use]
+pub fn spark(trace: &Trace, count: usize) -> Vec<f32> {
+    let Some(samples) =
+        [Channel::Pressure, Channel::Flow, Channel::CupMass].into_iter().find_map(|c| trace.get(c))
+    else {
+        return Vec::new();
+    };
+    let high = samples.iter().copied().filter(|v| v.is_finite()).fold(0.0f64, f64::max);
+    if high <= 0.0 || count < 2 {
+        return Vec::new();
+    }
+    let times = trace.time_s();
+    let (Some(first), Some(last)) = (times.first(), times.last()) else { return Vec::new() };
+    (0..count)
+        .map(|at| {
+            let t = first + (last - first) * at as f64 / (count - 1) as f64;
+            let index = times.partition_point(|time| *time < t).min(samples.len() - 1);
+            samples.get(index).map_or(f32::NAN, |v| (v / high) as f32)
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn trace(rate: f64, end: f64) -> Trace {
+        let times: Vec<f64> = (0..=(end * rate) as usize).map(|i| i as f64 / rate).collect();
+        let pressure = times.iter().map(|t| if (10.0..11.0).contains(t) { f64::NAN } else { 9.0 - t * 0.01 });
+        let mass = times.iter().map(|t| (t - 6.0).max(0.0) * 1.8);
+        let channels = [(Channel::Pressure, pressure.collect()), (Channel::CupMass, mass.collect())];
+        Trace::new(times, channels).unwrap()
+    }
+
+    fn laid(trace: &Trace, emphasis: Emphasis, shift_s: f64) -> Laid<'_> {
+        Laid { name: "pull".into(), end: "1".into(), emphasis, shift_s, trace }
+    }
+
+    #[test]
+    fn gaps_stay_gaps_and_the_axis_is_round() {
+        let one = trace(10.0, 28.0);
+        let view = strips(&[laid(&one, Emphasis::This, 0.0)], &UnitPreferences::default());
+        assert_eq!(view.strips.len(), 2);
+        assert_eq!(view.strips[0].range, (0.0, 12.0));
+        assert_eq!(view.strips[0].lines[0].runs.len(), 2);
+        assert_eq!(view.strips[1].range, (0.0, 50.0));
+        let values = values_at(&view, 20.05, &UnitPreferences::default());
+        assert_eq!(values[1].1[0].1, "25.3");
+        assert_eq!(values_at(&view, 10.5, &UnitPreferences::default())[0].1[0].1, "–");
+    }
+
+    #[test]
+    fn thinning_keeps_every_spike() {
+        let times: Vec<f64> = (0..6000).map(|i| f64::from(i) / 100.0).collect();
+        let mut flow = vec![1.0; 6000];
+        flow[3217] = 9.0;
+        let one = Trace::new(times, [(Channel::Flow, flow)]).unwrap();
+        let view = strips(&[laid(&one, Emphasis::Rest, 0.0)], &UnitPreferences::default());
+        let run = &view.strips[0].lines[0].runs[0];
+        assert!(run.len() <= 2 * COLUMNS + 4, "{}", run.len());
+        assert!(run.iter().any(|p| p[1] == 9.0));
+        assert!(run.windows(2).all(|pair| pair[0][0] < pair[1][0]));
+    }
+
+    #[test]
+    fn the_pull_looked_at_is_drawn_last_and_shifts_align() {
+        let (a, b) = (trace(10.0, 20.0), trace(10.0, 30.0));
+        let both = [laid(&a, Emphasis::This, 5.0), laid(&b, Emphasis::Before, 0.0)];
+        let view = strips(&both, &UnitPreferences::default());
+        assert_eq!(view.strips[0].lines.last().unwrap().emphasis, Emphasis::This);
+        assert_eq!(view.strips[0].lines.last().unwrap().runs[0][0][0], -5.0);
+        assert_eq!(view.span_s.0, -5.0);
+    }
+
+    #[test]
+    fn sparks_are_between_0_and_1() {
+        let one = spark(&trace(10.0, 28.0), 40);
+        assert_eq!(one.len(), 40);
+        assert!(one.iter().all(|v| v.is_nan() || (0.0..=1.0).contains(v)));
+        assert!(one.iter().any(|v| v.is_nan()));
+    }
+}

@@ -1,0 +1,174 @@
+//! Every command, run on the demo notebook in a folder of its own.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn thirdpull(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+        .args(args)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env("THIRDPULL_NOTEBOOK", "/nowhere/at/all")
+        .output()
+        .expect("the program starts")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("the program speaks UTF-8")
+}
+
+/// The demo notebook that is kept in the repository, copied so that nothing can change it.
+fn demo() -> tempfile::TempDir {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/notebook");
+    let to = tempfile::tempdir().expect("a folder");
+    copy(&from, to.path());
+    to
+}
+
+fn copy(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).expect("a folder");
+    for entry in std::fs::read_dir(from).expect("readable").flatten() {
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            std::fs::copy(entry.path(), target).expect("a copy");
+        }
+    }
+}
+
+fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    let mut found = Vec::new();
+    let mut todo = vec![folder.to_owned()];
+    while let Some(next) = todo.pop() {
+        for entry in std::fs::read_dir(&next).expect("readable").flatten() {
+            if entry.path().is_dir() {
+                todo.push(entry.path());
+            } else {
+                let name = entry.path().strip_prefix(folder).expect("below").to_owned();
+                found.push((name, std::fs::read(entry.path()).expect("readable")));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+#[test]
+fn every_command_explains_itself() {
+    for command in [&[][..], &["advise"], &["check"], &["demo"], &["export"], &["simulate"]] {
+        let mut args = command.to_vec();
+        args.push("--help");
+        let run = thirdpull(&args);
+        assert_eq!(run.status.code(), Some(0), "{args:?}");
+        let help = text(&run.stdout);
+        assert!(
+            help.starts_with("thirdpull") && help.contains("USAGE") && help.len() > 300,
+            "{args:?}: {help}"
+        );
+        assert!(run.stderr.is_empty());
+    }
+}
+
+#[test]
+fn what_is_not_understood_is_told_on_standard_error() {
+    for (args, said) in [
+        (&["brew"][..], "no command “brew”"),
+        (&["export"], "say what"),
+        (&["export", "--loud", "pulls"], "--loud"),
+        (&["check", "--notebook", "/nowhere/at/all"], "not a folder"),
+        (&["export", "--notebook", "/nowhere/at/all", "pulls"], "/nowhere/at/all"),
+        (&["demo"], "--notebook"),
+        (&["simulate", "/nowhere.ron"], "/nowhere.ron"),
+    ] {
+        let run = thirdpull(args);
+        assert_eq!(run.status.code(), Some(2), "{args:?}");
+        assert!(run.stdout.is_empty(), "{args:?}");
+        assert!(text(&run.stderr).contains(said), "{args:?}: {}", text(&run.stderr));
+    }
+}
+
+#[test]
+fn the_demo_is_sound_and_can_be_made_again() {
+    let kept = demo();
+    let run = thirdpull(&["check", "--notebook", &kept.path().display().to_string()]);
+    assert_eq!((run.status.code(), text(&run.stderr).as_str()), (Some(0), ""), "{}", text(&run.stdout));
+    let again = tempfile::tempdir().expect("a folder");
+    let path = again.path().join("demo").display().to_string();
+    let run = thirdpull(&["demo", "--notebook", &path, "--anchor", "2026-11-25"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    let made: Vec<_> = files(Path::new(&path))
+        .into_iter()
+        .filter(|(name, _)| !name.starts_with("journal") && name.extension().is_some_and(|e| e == "ron"))
+        .filter(|(name, _)| !name.ends_with("holder.ron"))
+        .collect();
+    let kept: Vec<_> = files(kept.path())
+        .into_iter()
+        .filter(|(name, _)| name.extension().is_some_and(|e| e == "ron"))
+        .collect();
+    let names = |list: &[(PathBuf, Vec<u8>)]| list.iter().map(|(n, _)| n.clone()).collect::<Vec<_>>();
+    assert_eq!(names(&made), names(&kept));
+    for ((name, made), (_, kept)) in made.iter().zip(&kept) {
+        assert!(
+            made == kept,
+            "{} differs: write demo-data/notebook again with `thirdpull demo`",
+            name.display()
+        );
+    }
+}
+
+#[test]
+fn a_broken_notebook_is_named_with_line_and_column() {
+    let notebook = demo();
+    let bag = files(notebook.path()).into_iter().find(|(name, _)| name.starts_with("bags")).expect("a bag");
+    let broken = text(&bag.1).replacen("roast: ", "roast: ~", 1);
+    std::fs::write(notebook.path().join(&bag.0), broken).expect("writable");
+    let run = thirdpull(&["check", "--notebook", &notebook.path().display().to_string()]);
+    assert_eq!(run.status.code(), Some(1));
+    let said = text(&run.stdout);
+    assert!(said.contains(&format!("{}:8:", bag.0.display())), "{said}");
+}
+
+#[test]
+fn pulls_and_traces_are_exported_as_tables() {
+    let notebook = demo();
+    let place = notebook.path().display().to_string();
+    let run = thirdpull(&["export", "--notebook", &place, "pulls"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    let mut table = csv::Reader::from_reader(run.stdout.as_slice());
+    let header = table.headers().expect("a header").clone();
+    let column = |name: &str| header.iter().position(|h| h == name).unwrap_or_else(|| panic!("{name}"));
+    let rows: Vec<csv::StringRecord> = table.records().collect::<Result<_, _>>().expect("a sound table");
+    assert!(rows.len() >= 120, "{} pulls", rows.len());
+    // Definition of extraction: strength times drink over dose (Batali et al., Sci. Rep. 10, 16450, 2020).
+    let mut checked = 0;
+    for row in &rows {
+        let number = |name: &str| row.get(column(name)).and_then(|t| t.parse::<f64>().ok());
+        if let (Some(tds), Some(drink), Some(dose), Some(extraction)) =
+            (number("strength_pct"), number("yield_g"), number("dose_g"), number("extraction_pct"))
+        {
+            assert!((extraction - tds * drink / dose).abs() < 0.01, "{row:?}");
+            checked += 1;
+        }
+    }
+    assert!(checked > 10, "{checked} pulls with a strength");
+    let with_trace = rows.iter().find(|row| row.get(column("has_trace")) == Some("1")).expect("a trace");
+    let id = with_trace.get(column("pull_id")).expect("an id");
+    let run = thirdpull(&["export", "--notebook", &place, "trace", id]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    assert!(text(&run.stdout).starts_with("time_s,"), "{}", text(&run.stdout));
+    assert!(text(&run.stdout).lines().count() > 100);
+    let out = notebook.path().join("pulls.csv").display().to_string();
+    assert_eq!(thirdpull(&["export", "--notebook", &place, "--out", &out, "pulls"]).status.code(), Some(0));
+    let twice = thirdpull(&["export", "--notebook", &place, "--out", &out, "pulls"]);
+    assert_eq!(twice.status.code(), Some(2), "an existing file is not overwritten");
+}
+
+#[test]
+fn no_screen_gives_one_plain_sentence() {
+    let run = thirdpull(&["--notebook", &demo().path().display().to_string()]);
+    assert_eq!(run.status.code(), Some(2));
+    let said = text(&run.stderr);
+    assert!(said.contains("screen") || said.contains("no window"), "{said}");
+    assert_eq!(said.lines().count(), 1, "{said}");
+}

@@ -1,0 +1,108 @@
+//! Coffee sunk, forecasts, hoppers, heat, the opening list.
+
+use super::*;
+use thirdpull::control::day::{GrinderHeat, grams_until, mixed_level, new_bean_share, wait_for_new_bag};
+use thirdpull::control::opening::{CoffeeToOpen, StepKind, cost, opening_list};
+use thirdpull::control::sunk::{DayUse, loss, week_forecast};
+
+#[test]
+fn loss_against_the_weeks_before() {
+    let mut days: Vec<DayUse> = (0..14)
+        .map(|d| DayUse { day: d, served_g: 900.0, sunk_g: 36.0, purged_g: 5.0 * f64::from(d % 2) })
+        .collect();
+    days.push(DayUse { day: 14, served_g: 900.0, sunk_g: 90.0, purged_g: 10.0 });
+    let r = loss(&days, 14, 2, Some(30.0)).unwrap();
+    near(r.lost_g, 100.0, 1e-12, "grams");
+    near(r.cost.unwrap(), 3.0, 1e-12, "money");
+    near(r.usual_g.unwrap(), 38.5, 1e-12, "usual");
+    assert_eq!((r.compared, r.rank), (14, Some(1.0)));
+    assert!(loss(&days, 99, 2, None).is_none());
+}
+
+/// The forecast's range is Student's for one further value (textbook prediction interval: mean ± t s √(1 + 1/n));
+/// with equal weights it must be just that. Over seeded weeks it must hold about as often as it says.
+#[test]
+fn forecast_range_holds() {
+    let mut draws = Draws::new(31);
+    let (mut inside, mut all) = (0u32, 0u32);
+    for _ in 0..300 {
+        let days: Vec<DayUse> = (0..70)
+            .map(|d| DayUse { day: d, served_g: 1000.0 + 250.0 * draws.normal(), ..DayUse::default() })
+            .collect();
+        let f = week_forecast(&days[..63], 63, 8, 0.8).unwrap();
+        let truth: f64 = days[63..].iter().map(DayUse::ground_g).sum::<f64>() / 1000.0;
+        inside += u32::from(truth >= f.range_kg.0 && truth <= f.range_kg.1);
+        all += 1;
+        assert_eq!(f.weeks, 8);
+    }
+    let share = f64::from(inside) / f64::from(all);
+    println!("80 % range held {share:.3}");
+    near(share, 0.8, 0.07, "coverage");
+    assert!(week_forecast(&[], 0, 4, 0.8).is_none());
+}
+
+/// Washing out of a stirred volume: after one volume 1 − 1/e has been replaced (mass balance); all mixing laws
+/// give the old grams back in the end.
+#[test]
+fn hopper_mixing() {
+    near(new_bean_share(200.0, 200.0, 1.0), 1.0 - (-1.0f64).exp(), 1e-12, "stirred");
+    assert_eq!((new_bean_share(200.0, 199.0, 0.0), new_bean_share(200.0, 201.0, 0.0)), (0.0, 1.0));
+    for mixing in [0.1, 0.3, 1.0] {
+        let step = 0.5;
+        let old: f64 = (0..8000)
+            .map(|i| step * (1.0 - new_bean_share(200.0, step * (f64::from(i) + 0.5), mixing)))
+            .sum();
+        near(old, 200.0, 0.1, "old beans out");
+        near(new_bean_share(200.0, grams_until(200.0, 0.95, mixing), mixing), 0.95, 1e-9, "until");
+    }
+    assert!(wait_for_new_bag(0.5) && !wait_for_new_bag(0.95));
+    let (level, sd) = mixed_level((0.0, 0.01), (0.1, 0.05), 0.5);
+    near(level, 0.05, 1e-12, "level");
+    assert!(sd > 0.025);
+    assert_eq!(new_bean_share(f64::NAN, 1.0, 0.3), 0.0);
+}
+
+#[test]
+fn rush_heat() {
+    let heat = GrinderHeat::default();
+    near(heat.grams_felt(&[(0.0, 18.0)], 1200.0), 9.0, 1e-12, "half-life");
+    let learnt = heat.learn(&[(200.0, -0.06, 0.01), (150.0, -0.045, 0.01)]);
+    near(learnt.per_100_g, -0.0295, 0.001, "learnt");
+    assert!(learnt.per_100_g_sd < 0.005);
+}
+
+#[test]
+fn the_opening_list_is_in_order() {
+    let coffee = CoffeeToOpen {
+        coffee: "Harbour blend".to_owned(),
+        station: "Window bar".to_owned(),
+        purge_g: 10.0,
+        start: Some((-1, "the beans are a day older".to_owned())),
+        dose_g: 18.0,
+        yield_g: 36.0,
+        time_s: Some((27.0, 2.0)),
+        temperature_c: Some(93.0),
+        bag_age_days: Some(12.0),
+    };
+    let list = opening_list(&[coffee.clone(), CoffeeToOpen { start: None, ..coffee }], Some(200.0));
+    let kinds: Vec<StepKind> = list.iter().map(|s| s.kind).collect();
+    use StepKind as K;
+    assert_eq!(
+        kinds[..8],
+        [
+            K::WarmUp,
+            K::ScaleCheck,
+            K::Clean,
+            K::TemperatureCheck,
+            K::Grinder,
+            K::Purge,
+            K::FirstPull,
+            K::JudgedPull
+        ]
+    );
+    assert_eq!(kinds.iter().filter(|k| **k == K::Grinder).count(), 1);
+    assert!(list[4].words.contains("1 click finer") && list[4].caution.is_some());
+    let (grams, seconds) = cost(&list);
+    near(grams, 2.0 * (10.0 + 36.0), 1e-12, "grams");
+    assert!(seconds > 300.0);
+}

@@ -1,0 +1,158 @@
+//! The bench answers every position of its handles with finite numbers, and in the directions that are measured.
+
+use thirdpull::domain::{Channel, Trace};
+use thirdpull::practice::sitting::GRID;
+use thirdpull::practice::sweep::SWEEP_GRID;
+use thirdpull::practice::{Bench, Handle, Pack, Palate, Watch, presets, sweep};
+
+fn finite(bench: &Bench, what: &str) {
+    let pull = bench.pull(&SWEEP_GRID).unwrap_or_else(|fault| panic!("{what}: {fault}"));
+    let cup = pull.cup;
+    let liking = pull.liking(&Palate::default());
+    for value in [cup.tds_pct, cup.extraction_pct, pull.trace.end_s, liking, pull.balance(), cup.unevenness] {
+        assert!(value.is_finite() && value >= 0.0, "{what}: {value}");
+    }
+    assert!(pull.trace.mass_error(bench.recipe.dose_g) < 1e-9, "{what}");
+}
+
+#[test]
+fn every_handle_at_both_ends_of_every_coffee_gives_numbers() {
+    let pack = Pack::shipped();
+    for (name, coffee) in &pack.coffees {
+        for handle in Handle::ALL {
+            let bench = Bench { coffee: coffee.clone(), ..Bench::default() };
+            let (low, high, _) = bench.marks(handle);
+            for value in [low, high, -1e300, 1e300, f64::NAN] {
+                finite(&bench.with(handle, value), &format!("{name} {handle:?} {value}"));
+            }
+        }
+    }
+}
+
+#[test]
+fn every_preset_pulls() {
+    for preset in presets() {
+        let bench = Bench { drawn: preset.drawn, ..Bench::default() };
+        let pull = bench.pull(&GRID).expect("within range");
+        assert!(pull.trace.reached_yield, "{}: {}", preset.name, pull.trace.summary());
+    }
+}
+
+#[test]
+fn a_sweep_is_finite_ordered_and_repeatable() {
+    let bench = Bench::default();
+    for handle in Handle::ALL {
+        let (low, high, _) = bench.marks(handle);
+        let swept = sweep(&bench, handle, (high, low), 9, &Palate::default()).expect("within range");
+        assert_eq!(swept.at.len(), 9);
+        assert!(swept.at.is_sorted(), "{handle:?}");
+        for watch in [Watch::Time, Watch::Strength, Watch::Extraction, Watch::Balance, Watch::CoffeePerDrink] {
+            assert!(swept.curve(watch).iter().all(|(x, y)| x.is_finite() && y.is_finite()), "{handle:?}");
+        }
+        assert_eq!(swept, sweep(&bench, handle, (low, high), 9, &Palate::default()).expect("within range"));
+    }
+}
+
+/// Directions: extraction peaks and falls with fineness (Cameron et al., Matter 2, 631, 2020, abstract); strength is
+/// extraction times dose over drink (definition; Batali et al., Sci. Rep. 10, 16450, 2020); water thins with heat, so a
+/// hotter pull is faster, 1.1 % a kelvin (IAPWS formulation of the viscosity of water, computed for 93 °C); total drink is
+/// the strongest lever on strength and temperature a weak one (Schmieder et al., Foods 12, 2871, 2023; Klotz et al.,
+/// Foods 9, 36, 2020, abstracts).
+#[test]
+fn directions_are_the_measured_ones() {
+    let pack = Pack::shipped();
+    let bench = Bench { coffee: pack.coffees["apricot-terrace"].clone(), ..Bench::default() };
+    let palate = Palate::default();
+    let swept = sweep(&bench, Handle::Grind, (4.0, 40.0), 37, &palate).expect("within range");
+    let curve = swept.curve(Watch::Extraction);
+    let (peak_at, peak) = swept.peak(Watch::Extraction).expect("cups were filled");
+    let finest = curve.first().expect("filled");
+    let coarsest = curve.last().expect("filled");
+    assert!(peak_at > finest.0 && peak_at < coarsest.0, "the peak lies inside: {peak_at}");
+    assert!(peak > finest.1 + 0.3 && peak > coarsest.1 + 2.0, "{finest:?} {peak} {coarsest:?}");
+
+    let usual = Bench::default();
+    let seen = |handle, value| {
+        let pull = usual.with(handle, value).pull(&GRID).expect("within range");
+        (pull.trace.end_s, pull.cup.tds_pct, pull.cup.extraction_pct, pull.cup.yield_g)
+    };
+    let (_, tds, extraction, drink) = seen(Handle::Yield, 36.0);
+    assert!((tds * drink / 18.0 - extraction).abs() < 1e-6 * extraction);
+    let (cool, warm) = (seen(Handle::Temperature, 90.0), seen(Handle::Temperature, 94.0));
+    let per_kelvin = (cool.0 / warm.0).ln() / 4.0;
+    assert!((0.007..0.014).contains(&per_kelvin), "{per_kelvin}");
+    let (short, long) = (seen(Handle::Yield, 27.0), seen(Handle::Yield, 45.0));
+    assert!((short.1 - long.1).abs() > 10.0 * (cool.1 - warm.1).abs());
+}
+
+#[test]
+fn the_grind_for_a_time_gives_that_time() {
+    let bench = Bench::default();
+    for time_s in [18.0, 27.0, 40.0] {
+        let grind = bench.grind_for(time_s, &GRID).expect("within range").expect("on the scale");
+        let found = bench.with(Handle::Grind, grind).pull(&GRID).expect("within range").trace.end_s;
+        assert!((found - time_s).abs() < 0.2, "{time_s}: {found}");
+    }
+    assert_eq!(bench.grind_for(0.5, &GRID).expect("within range"), None);
+}
+
+#[test]
+fn studies_say_what_their_numbers_say() {
+    let pack = Pack::shipped();
+    for (name, study) in &pack.studies {
+        let bench = study.bench(&pack.coffees[&study.coffee], &pack.stations[&study.station]);
+        let run = study.run(&bench, &pack.drinkers[&study.drinker]).expect("within range");
+        assert!(!run.says.is_empty(), "{name}");
+        assert_eq!(run.arms.len(), study.arms.len());
+        for sentence in &run.says {
+            assert!(sentence.ends_with('.') && !sentence.contains("NaN"), "{name}: {sentence}");
+        }
+        if study.same_time {
+            let first = run.arms[0].seen.time_s;
+            for arm in &run.arms {
+                assert!((arm.seen.time_s - first).abs() < 0.5, "{name}: {} {}", arm.name, arm.seen.time_s);
+            }
+        }
+    }
+    // The first number of the sentence about the swept extraction is the curve's own first point.
+    let study = &pack.studies["finer-or-coarser"];
+    let bench = study.bench(&pack.coffees[&study.coffee], &pack.stations[&study.station]);
+    let run = study.run(&bench, &pack.drinkers[&study.drinker]).expect("within range");
+    let first = run.sweep.as_ref().expect("it sweeps").curve(Watch::Extraction)[0];
+    assert!(run.says[0].contains(&format!("{:.2} %", first.1)), "{}", run.says[0]);
+}
+
+fn recorded(bench: &Bench) -> Trace {
+    let pull = bench.pull(&GRID).expect("within range");
+    let channels = [(Channel::CupMass, pull.trace.cup_g.clone()), (Channel::Pressure, pull.trace.head_bar.clone())];
+    Trace::new(pull.trace.time_s.clone(), channels).expect("sound")
+}
+
+/// A fit finds a coffee that pours as the recorded one did, from a start that does not.
+#[test]
+fn the_bench_learns_to_behave_like_a_record() {
+    use thirdpull::practice::{FitFault, fit_to};
+    let pack = Pack::shipped();
+    let truth = Bench { coffee: pack.coffees["two-winters"].clone(), ..Bench::default() };
+    let trace = recorded(&truth);
+    let start = Bench::default();
+    let before = start.pull(&GRID).expect("within range").trace.end_s;
+    let mut heard = Vec::new();
+    let fit = fit_to(&start, &trace, |share| {
+        heard.push(share);
+        true
+    });
+    let fit = fit.expect("it fits");
+    let end_s = trace.time_s().last().copied().expect("samples");
+    assert!((before - end_s).abs() > 2.0, "the start is another coffee");
+    assert!(fit.rms_g < 0.5 && fit.worst_g < 1.5, "{}", fit.sentence());
+    assert!((fit.pull.trace.end_s - end_s).abs() < 1.0);
+    assert!(heard.is_sorted() && heard.last() == Some(&1.0));
+    // Stopped on request; no mass; too little mass.
+    assert_eq!(fit_to(&start, &trace, |_| false).err(), Some(FitFault::Stopped));
+    let time: Vec<f64> = (0..50).map(|k| f64::from(k) * 0.5).collect();
+    let only = Trace::new(time.clone(), [(Channel::Pressure, vec![9.0; 50])]).expect("sound");
+    assert_eq!(fit_to(&start, &only, |_| true).err(), Some(FitFault::NoMass));
+    let dry = Trace::new(time, [(Channel::CupMass, vec![f64::NAN; 50])]).expect("sound");
+    assert_eq!(fit_to(&start, &dry, |_| true).err(), Some(FitFault::TooFew(0)));
+}

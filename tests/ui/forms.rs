@@ -1,0 +1,114 @@
+//! Bags, stations, drinkers and settings through their forms.
+
+use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
+use thirdpull::domain::{Notebook, ThemeChoice, WayOfLiving};
+use thirdpull::units::MassUnit;
+
+use crate::support::*;
+
+fn fill(window: &mut Window, label: &str, text: &str) {
+    window.get_by_role_and_label(eframe::egui::Role::TextInput, label).focus();
+    settle(window);
+    press_with(window, Modifiers::COMMAND, Key::A);
+    type_keys(window, text);
+}
+
+#[test]
+fn a_bag_is_made_changed_finished_and_taken_back() {
+    let mut window = window(1);
+    press(&mut window, Key::B);
+    type_keys(&mut window, "Larch Hollow");
+    click(&mut window, "Roast: dark");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let bags = |window: &Window| window.state().bench().notebook().bags.clone();
+    assert_eq!(bags(&window).len(), 3, "{}", names(&window));
+    assert!(shows(&window, "Larch Hollow"));
+    press(&mut window, Key::F2);
+    fill(&mut window, "Roasted on", "yesterday");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(
+        shows(&window, "write the date as year-month-day")
+            || shows(&window, "Write the date as year-month-day")
+    );
+    fill(&mut window, "Roasted on", "2026-11-20");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(shows(&window, "day 5"), "{}", names(&window));
+    press(&mut window, Key::F);
+    assert!(bags(&window).iter().any(|bag| bag.finished && bag.name == "Larch Hollow"));
+    press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    assert!(bags(&window).iter().all(|bag| !bag.finished));
+}
+
+#[test]
+fn an_empty_notebook_asks_for_station_drinker_and_bag() {
+    let mut window = window_of(options(Notebook::default(), None), [1280.0, 800.0], 1.0);
+    assert!(shows(&window, "No bag on the shelf yet"));
+    press(&mut window, Key::B);
+    assert!(shows(&window, "New station"));
+    type_keys(&mut window, "Shed");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(shows(&window, "New drinker"), "{}", names(&window));
+    type_keys(&mut window, "Bram");
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "New bag"), "{}", names(&window));
+    type_keys(&mut window, "Cinder Lane");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let notebook = window.state().bench().notebook();
+    assert_eq!((notebook.stations.len(), notebook.drinkers.len(), notebook.bags.len()), (1, 1, 1));
+    assert!(shows(&window, "Next pull · first"));
+}
+
+#[test]
+fn a_station_in_use_is_put_away_not_removed() {
+    let mut window = window(1);
+    press(&mut window, Key::S);
+    click(&mut window, "Remove");
+    assert!(shows(&window, "Put it away instead"), "{}", names(&window));
+    click(&mut window, "Put away");
+    assert!(window.state().bench().notebook().stations[0].archived);
+    click(&mut window, "Take out");
+    assert!(!window.state().bench().notebook().stations[0].archived);
+    click(&mut window, "Change");
+    fill(&mut window, "Step grind", "0");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(
+        shows(&window, "the step must be above 0") || shows(&window, "The step must be above 0"),
+        "{}",
+        names(&window)
+    );
+    fill(&mut window, "Step grind", "0.25");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(window.state().bench().notebook().stations[0].gear.grind.scale.step(), 0.25);
+}
+
+#[test]
+fn settings_take_effect_at_once_and_can_be_undone() {
+    let mut window = window_of(options(notebook(2), None), [1280.0, 1100.0], 1.0);
+    press_with(&mut window, Modifiers::COMMAND, Key::Comma);
+    click(&mut window, "Mass: oz");
+    click(&mut window, "Theme: dark");
+    press(&mut window, Key::Escape);
+    let preferences = window.state().bench().notebook().preferences;
+    assert_eq!(preferences.units.mass, MassUnit::Ounce);
+    assert_eq!(preferences.theme, ThemeChoice::Dark);
+    assert!(shows(&window, "0.63 oz"), "{}", names(&window));
+    press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    assert_eq!(window.state().bench().notebook().preferences.units.mass, MassUnit::Gram);
+}
+
+#[test]
+fn the_three_ways_of_living_show_what_they_should() {
+    let mut window = window(2);
+    assert!(shows(&window, "Search the shelf"));
+    press_with(&mut window, Modifiers::COMMAND, Key::Num3);
+    assert_eq!(window.state().bench().notebook().preferences.way, WayOfLiving::Class);
+    assert!(!shows(&window, "Search the shelf"));
+    assert!(!shows(&window, "1 click finer"), "the advice is covered");
+    press(&mut window, Key::R);
+    assert!(shows(&window, "1 click finer"));
+    press_with(&mut window, Modifiers::COMMAND, Key::Num2);
+    let tab = window.get_by_role_and_label(eframe::egui::Role::Button, "Quarry Road");
+    assert!(tab.rect().height() >= 56.0, "{}", tab.rect().height());
+}
