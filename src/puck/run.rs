@@ -74,6 +74,8 @@ struct Tube {
     /// Coefficients of the present step: pore volumes per second and bar; P_ref.
     per_bar: f64,
     squeeze_bar: f64,
+    /// What the step will bring: pore volumes, and the time spent filling, s.
+    intake: (f64, f64),
 }
 
 /// A pull in progress. It can be cloned at any moment and both copies carried on: that is a restart. Keeps its memory
@@ -325,7 +327,7 @@ impl Run {
         let inertia = spec.flow.inertia_mm_s * 1e-3 / (spec.liquid_share * depth);
         let (tubes, pore_ml, suction) = (&self.tubes, self.pore_ml, spec.flow.suction_bar);
         let inflow_ml = |bed_bar: f64| -> f64 {
-            tubes.iter().map(|t| t.area_share * t.intake(bed_bar, suction, bed_s, inertia).0).sum::<f64>()
+            tubes.iter().map(|t| t.area_share * t.takes(bed_bar, suction, bed_s, inertia).0).sum::<f64>()
                 * pore_ml
         };
         let free = asked.machine.is_ideal() && ceiling_ml_s.is_infinite();
@@ -348,8 +350,9 @@ impl Run {
         let cup_before = self.cup_g();
         let mut cup_ml = 0.0;
         let mut entered_ml = 0.0;
-        for tube in &self.tubes {
-            let (intake, _) = tube.intake(bed_bar, suction, bed_s, inertia);
+        for tube in &mut self.tubes {
+            tube.intake = tube.takes(bed_bar, suction, bed_s, inertia);
+            let intake = tube.intake.0;
             cup_ml +=
                 tube.area_share * ((tube.entered + intake - 1.0).max(0.0) - (tube.entered - 1.0).max(0.0));
             entered_ml += tube.area_share * intake;
@@ -374,7 +377,7 @@ impl Run {
         let sample = self.times_s.len();
         let cells = self.settings.cells as f64;
         for (n, tube) in self.tubes.iter_mut().enumerate() {
-            let (intake, fill_s) = tube.intake(bed_bar, suction, bed_s, inertia);
+            let (intake, fill_s) = tube.intake;
             let before = tube.entered;
             let after = before + share * intake;
             if before < 1.0 && after >= 1.0 {
@@ -558,7 +561,7 @@ impl Tube {
     /// Pore volumes that enter during `step_s` at a bed pressure, and the part of the step spent filling, s. The front
     /// advances by the exact solution for constant pressure: its depth squared grows evenly.
     #[inline]
-    fn intake(&self, bed_bar: f64, suction_bar: f64, step_s: f64, inertia_per_s: f64) -> (f64, f64) {
+    fn takes(&self, bed_bar: f64, suction_bar: f64, step_s: f64, inertia_per_s: f64) -> (f64, f64) {
         let drive = squeezed_bar(bed_bar, self.squeeze_bar);
         let steady = self.per_bar * drive;
         let (mut entered, mut fill_s) = (0.0, 0.0);
