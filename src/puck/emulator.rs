@@ -400,7 +400,7 @@ impl Emulator {
     ) -> Result<EmulatorError, PuckFault> {
         let mut run = Run::default();
         let mut error = EmulatorError::default();
-        let mut add = |slot: &mut (f64, f64), e: f64| {
+        let add = |slot: &mut (f64, f64), e: f64| {
             slot.0 += e * e;
             slot.1 = slot.1.max(e.abs());
         };

@@ -4,11 +4,12 @@ use super::bed::Puck;
 use super::column::{BLOCK, ClassStart, Column, MOST_POOLS};
 use super::drive::Drive;
 use super::fault::{PuckFault, within};
+use super::grains::Grains;
 use super::heat::HeatField;
 use super::outcome::{ClassLedger, Condition, PullTrace, WaterLedger};
 use super::pools::{Pool, pools_of, reduce};
 use super::resistance::{WetState, openness, squeezed_bar};
-use super::solute::MOST_SOLUTES;
+use super::solute::{MOST_SOLUTES, Solute};
 use super::tubes::{Path, cut, order};
 use super::water::WaterTable;
 use crate::maths::root::rising_root;
@@ -73,6 +74,8 @@ struct Tube {
     /// Coefficients of the present step: pore volumes per second and bar; P_ref.
     per_bar: f64,
     squeeze_bar: f64,
+    /// What the step will bring: pore volumes, and the time spent filling, s.
+    intake: (f64, f64),
 }
 
 /// A pull in progress. It can be cloned at any moment and both copies carried on: that is a restart. Keeps its memory
@@ -107,6 +110,9 @@ pub struct Run {
     entered: Vec<f64>,
     samples: usize,
     solubles_g: f64,
+    /// Pools of each class, and what they were made for.
+    pools: Vec<Vec<Pool>>,
+    pools_for: Option<((Grains, usize, usize), Vec<Solute>)>,
 }
 
 fn water_table() -> &'static WaterTable {
@@ -171,13 +177,21 @@ impl Run {
         self.settings = Settings { cells: settings.cells.div_ceil(BLOCK) * BLOCK, ..*settings };
         self.pore_ml = puck.pore_volume_m3() * 1e6;
         self.solubles_g = puck.solubles_g();
+        // Pools are worth keeping: a loop over pulls seldom changes grains and classes.
+        let key = (spec.grains, settings.pools, settings.cells);
+        if self.pools_for.as_ref().is_none_or(|(k, solutes)| *k != key || *solutes != spec.solutes) {
+            self.pools = spec
+                .solutes
+                .iter()
+                .map(|s| reduce(pools_of(s, puck), settings.pools, 0.25 / settings.cells as f64))
+                .collect();
+            self.pools_for = Some((key, spec.solutes.clone()));
+        }
         let starts: Vec<ClassStart> = spec
             .solutes
             .iter()
-            .map(|solute| {
-                let pools = reduce(pools_of(solute, puck), settings.pools, 0.25 / settings.cells as f64);
-                class_start(&pools, spec.dose_g * solute.share, solute.capacity())
-            })
+            .zip(&self.pools)
+            .map(|(s, pools)| class_start(pools, spec.dose_g * s.share, s.capacity()))
             .collect();
         self.tubes.resize_with(paths.len(), Tube::default);
         for (tube, path) in self.tubes.iter_mut().zip(&paths) {
@@ -313,7 +327,7 @@ impl Run {
         let inertia = spec.flow.inertia_mm_s * 1e-3 / (spec.liquid_share * depth);
         let (tubes, pore_ml, suction) = (&self.tubes, self.pore_ml, spec.flow.suction_bar);
         let inflow_ml = |bed_bar: f64| -> f64 {
-            tubes.iter().map(|t| t.area_share * t.intake(bed_bar, suction, bed_s, inertia).0).sum::<f64>()
+            tubes.iter().map(|t| t.area_share * t.takes(bed_bar, suction, bed_s, inertia).0).sum::<f64>()
                 * pore_ml
         };
         let free = asked.machine.is_ideal() && ceiling_ml_s.is_infinite();
@@ -336,8 +350,9 @@ impl Run {
         let cup_before = self.cup_g();
         let mut cup_ml = 0.0;
         let mut entered_ml = 0.0;
-        for tube in &self.tubes {
-            let (intake, _) = tube.intake(bed_bar, suction, bed_s, inertia);
+        for tube in &mut self.tubes {
+            tube.intake = tube.takes(bed_bar, suction, bed_s, inertia);
+            let intake = tube.intake.0;
             cup_ml +=
                 tube.area_share * ((tube.entered + intake - 1.0).max(0.0) - (tube.entered - 1.0).max(0.0));
             entered_ml += tube.area_share * intake;
@@ -362,7 +377,7 @@ impl Run {
         let sample = self.times_s.len();
         let cells = self.settings.cells as f64;
         for (n, tube) in self.tubes.iter_mut().enumerate() {
-            let (intake, fill_s) = tube.intake(bed_bar, suction, bed_s, inertia);
+            let (intake, fill_s) = tube.intake;
             let before = tube.entered;
             let after = before + share * intake;
             if before < 1.0 && after >= 1.0 {
@@ -546,7 +561,7 @@ impl Tube {
     /// Pore volumes that enter during `step_s` at a bed pressure, and the part of the step spent filling, s. The front
     /// advances by the exact solution for constant pressure: its depth squared grows evenly.
     #[inline]
-    fn intake(&self, bed_bar: f64, suction_bar: f64, step_s: f64, inertia_per_s: f64) -> (f64, f64) {
+    fn takes(&self, bed_bar: f64, suction_bar: f64, step_s: f64, inertia_per_s: f64) -> (f64, f64) {
         let drive = squeezed_bar(bed_bar, self.squeeze_bar);
         let steady = self.per_bar * drive;
         let (mut entered, mut fill_s) = (0.0, 0.0);

@@ -9,8 +9,20 @@ fn wetting_and_steady_flow_to_the_printed_digits() {
     type Row = ((f64, f64, f64, f64, f64, f64, f64, f64), f64, [f64; 3], f64, f64);
     let rows: [Row; 3] = [
         ((4e-15, 0.0175, 0.3, 93.0, 9e5, 0.0, 0.002642, 0.0), 0.30372, [0.2422, 0.9689, 3.8756], 1.7895, 9.0),
-        ((4e-15, 0.0175, 0.3, 93.0, 3e5, 5e3, 0.002642, 2e10), 0.30372, [0.9421, 3.3138, 12.3456], 0.5737, 2.8853),
-        ((1e-14, 0.014, 0.45, 85.0, 6e5, 0.0, 0.002642, 5e10), 0.33307, [0.4998, 1.3055, 3.8351], 2.6491, 4.6755),
+        (
+            (4e-15, 0.0175, 0.3, 93.0, 3e5, 5e3, 0.002642, 2e10),
+            0.30372,
+            [0.9421, 3.3138, 12.3456],
+            0.5737,
+            2.8853,
+        ),
+        (
+            (1e-14, 0.014, 0.45, 85.0, 6e5, 0.0, 0.002642, 5e10),
+            0.33307,
+            [0.4998, 1.3055, 3.8351],
+            2.6491,
+            4.6755,
+        ),
     ];
     for ((k, l, eps, t, p, cap, area, r), mu_mpa_s, times, flow, left) in rows {
         let mu = water::viscosity_short_pa_s(t);
@@ -46,7 +58,10 @@ fn the_simulator_wets_as_the_closed_form() {
     let puck = Puck::new(spec.clone()).unwrap();
     let mu = water::viscosity_pa_s(93.0, 1.01325);
     for bar in [3.0, 9.0] {
-        let trace = pull(&spec, DriveSpec { pressure_bar: Profile::flat(bar), stop_at_g: None, ..DriveSpec::default() });
+        let trace = pull(
+            &spec,
+            DriveSpec { pressure_bar: Profile::flat(bar), stop_at_g: None, ..DriveSpec::default() },
+        );
         let p = squeezed_bar(bar, 10_000.0) * 1e5;
         let want = wetting_time_s(puck.depth_m(), 4e-15, 0.3, mu, p, 5e3, puck.area_m2(), 0.0);
         let got = trace.first_drip_s.unwrap();
@@ -57,7 +72,8 @@ fn the_simulator_wets_as_the_closed_form() {
     // A series resistance of 2e10 Pa s/m³ is 0.2 bar s/mL.
     let machine = Machine { loss_bar: (0.0, 0.2, 0.0), ..Machine::default() };
     let spec = bare(4e-15, &|_| {});
-    let drive = DriveSpec { pressure_bar: Profile::flat(3.0), machine, stop_at_g: None, ..DriveSpec::default() };
+    let drive =
+        DriveSpec { pressure_bar: Profile::flat(3.0), machine, stop_at_g: None, ..DriveSpec::default() };
     let trace = pull(&spec, drive);
     let p = squeezed_bar(3.0, 10_000.0) * 1e5;
     let want = wetting_time_s(puck.depth_m(), 4e-15, 0.3, mu, p, 0.0, puck.area_m2(), 2e10);
@@ -116,50 +132,40 @@ fn headspace_fills_first() {
     assert!((w.headspace_ml - 20.0).abs() < 1e-12);
 }
 
-/// Loss of yield by unevenness at equal beverage: the note's table for the linear bed of Cameron et al. (20 g in, 40 g
-/// out), uniform yield lost, %, against the spread. Made with another discretisation of the same lognormal.
+/// Loss of yield by unevenness at equal beverage: the note's table for the linear bed of Cameron et al. flooded with clean
+/// water (20 g in, 40 g out), uniform yield lost, %, against the spread. The tubes are those that the simulator cuts.
 #[test]
 fn unevenness_costs_yield_as_tabled() {
-    // The bed of the note's case E4 with the water entering a loaded bed; equilibrium constant 1: the liquid holds
-    // eps/(eps + phi) of the solubles at rest.
-    let bed = |spread: f64| PuckSpec {
-        dose_g: 20.0,
-        basket_diameter_mm: 58.4,
-        bulk_density_kg_m3: 399.2,
-        liquid_share: 0.1728,
-        grains: Grains { fines_share: 0.1624, fines_radius_um: 49.75, boulders_radius_um: 335.41 },
-        unevenness: Unevenness { spread, channels: vec![] },
-        solutes: vec![Solute {
-            name: "all".into(),
-            share: 0.2445,
-            diffusivity_m2_s: 6.25e-10,
-            activation_kj_mol: 0.0,
-            liquid_share: 0.1728,
-            broken_share: 0.0,
-            broken_rate_s: 1.0,
-        }],
-        flow: FlowLaw {
-            permeability_m2: 1.53e-15,
-            porosity_gain: 0.0,
-            squeeze_bar: 10_000.0,
-            ..FlowLaw::default()
-        },
-        heat: Heat { start_c: 93.0, basket_w_k: 0.0, ..Heat::default() },
-        ..PuckSpec::default()
+    let bed = &super::exact::SPHERES[3];
+    let (flux, depth) = (bed.q, bed.l);
+    let total = bed.s0 * (bed.phi[0] + bed.phi[1]) * depth;
+    let share = |conductance: f64| {
+        let mut tube = bed.bed(48, 6, true);
+        tube.crossing_s /= conductance;
+        let out = super::exact::outlet(&tube, 48, &[33.9]);
+        out[0].1 * bed.s0 / bed.k * flux * conductance / total
     };
-    let drive = DriveSpec {
-        pressure_bar: Profile::flat(6.0),
-        duration_s: 200.0,
-        stop_at_g: Some(40.0),
-        ..DriveSpec::default()
-    };
-    let even = pull(&bed(0.0), drive.clone());
-    let rows = [(0.1, 0.42), (0.2, 1.66), (0.3, 3.68), (0.4, 6.39), (0.5, 9.65), (0.6, 13.3), (0.8, 21.4), (1.0, 29.9)];
+    let even = share(1.0);
+    let mut worst = 0.0_f64;
+    let rows = [
+        (0.1, 0.42),
+        (0.2, 1.66),
+        (0.3, 3.68),
+        (0.4, 6.39),
+        (0.5, 9.65),
+        (0.6, 13.3),
+        (0.8, 21.4),
+        (1.0, 29.9),
+    ];
     for (spread, want) in rows {
-        let lost = 100.0 * (1.0 - pull(&bed(spread), drive.clone()).extraction_pct / even.extraction_pct);
+        let paths = tubes::cut(&Unevenness { spread, channels: vec![] }, 12);
+        let got: f64 = paths.iter().map(|p| p.area_share * share(p.conductance)).sum();
+        let lost = 100.0 * (1.0 - got / even);
         println!("spread {spread}: {lost:.2} % lost, tabled {want}");
-        assert!((lost - want).abs() < 0.15 + 0.12 * want, "{spread}: {lost} for {want}");
+        worst = worst.max((lost / want - 1.0).abs());
     }
+    // The tabled bed has dispersion (0.01 in units of depth squared over time), the marching scheme has none.
+    assert!(worst < 0.2, "{worst}");
 }
 
 /// Yield peaks against fineness once the spread grows with it, and rises all the way without (note, section 8: the

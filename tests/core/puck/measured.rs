@@ -1,12 +1,9 @@
 //! Measured means of one ground coffee at eleven pressures, reduced from the open tables of Waszkiewicz et al., Phys.
 //! Fluids 38, 063113 (2026): 18.5 g, 56 mm basket, about 90 °C, means of 3 to 10 pulls, time zero = line pressure settled.
 
-use thirdpull::puck::fit::*;
 use thirdpull::puck::*;
 
-/// Times of the flows, s.
-pub const FLOW_TIMES: [f64; 11] = [10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 80.0, 100.0];
-/// Bed pressure, bar; flow, g/s; cup mass at 20, 30, 40 and 60 s, g.
+/// Bed pressure, bar; flow, g/s, at 10, 15, 20, 25, 30, 35, 40, 50, 60, 80 and 100 s; cup mass at 20, 30, 40 and 60 s, g.
 pub const FLOWS: [(f64, [f64; 11], [f64; 4]); 11] = [
     (0.76, [0.00, 0.02, 0.07, 0.10, 0.13, 0.13, 0.13, 0.11, 0.11, 0.13, 0.11], [0.2, 1.3, 2.6, 5.0]),
     (1.50, [0.05, 0.26, 0.29, 0.34, 0.34, 0.31, 0.29, 0.28, 0.29, 0.33, 0.41], [2.3, 5.7, 8.7, 14.5]),
@@ -65,199 +62,67 @@ pub fn cups(row: &(f64, [f64; 11], [f64; 4])) -> Vec<(f64, f64)> {
     ]
 }
 
-pub fn records() -> Vec<Recorded> {
-    FLOWS
+fn pull(bed_bar: f64) -> PullTrace {
+    let puck = Puck::new(PuckSpec::measured_2026()).unwrap();
+    simulate(&puck, &Drive::new(drive(bed_bar, 100.0)).unwrap(), &Settings::default()).unwrap()
+}
+
+/// Cup mass of the mean pulls from 3 bar up, from 5 g on: 9 % root mean square, 22 % at worst (one puck, eleven pressures).
+/// The repeats at one pressure scatter by more: two published pulls at 9 bar differ by 23 %.
+/// Where it fails: at 0.76 and 1.5 bar the puck opens too far after 40 s (twice the measured flow), and after 60 s at
+/// 3 bar the measured flow falls by a quarter while the model's stays.
+#[test]
+fn one_puck_follows_the_mean_pulls_at_all_pressures() {
+    let (mut sum, mut count, mut worst) = (0.0, 0.0, 0.0_f64);
+    for row in FLOWS.iter().filter(|r| r.0 > 3.0) {
+        let trace = pull(row.0);
+        for (t, m) in cups(row).into_iter().filter(|c| c.1 >= 5.0) {
+            let e = trace.sample(&trace.cup_g, t + LEAD_S) / m - 1.0;
+            sum += e * e;
+            count += 1.0;
+            worst = worst.max(e.abs());
+        }
+    }
+    let rms = f64::sqrt(sum / count);
+    println!("rms {rms:.3}, worst {worst:.3} over {count} masses");
+    assert!(rms < 0.095 && worst < 0.22, "{rms} {worst}");
+}
+
+/// Flow rises through the pull, more pressure slows the start, and late flow peaks between 4.5 and 7 bar and falls above:
+/// out of packing, squeeze and dissolution, not of a table.
+#[test]
+fn late_flow_peaks_in_the_middle_and_falls() {
+    let late: Vec<(f64, f64)> = FLOWS
         .iter()
         .map(|row| {
-            let cups = cups(row);
-            let (t, m) = cups.iter().map(|(t, m)| (t + LEAD_S, m.max(0.0))).unzip();
-            let mut r = Recorded::new(drive(row.0, 80.0), t, m).unwrap();
-            r.weight = if row.0 < 1.0 {
-                0.3
-            } else if row.0 < 2.0 {
-                0.5
-            } else {
-                1.0
-            };
-            if row.0 == 8.76 {
-                // First cup at the 0.1 g mark of the mean trace, 12.7 s.
-                let at = |t: f64| {
-                    let i = cups.partition_point(|c| c.0 < t).clamp(1, cups.len() - 1);
-                    let (a, b) = (cups[i - 1], cups[i]);
-                    (a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0)).max(0.0)
-                };
-                let mut sum = 0.0;
-                for (i, (tds, _)) in STRENGTHS.iter().enumerate() {
-                    let from = 12.7 + 5.0 * i as f64;
-                    sum += 0.01 * tds * (at(from + 5.0) - at(from));
-                    r.dissolved_g.push((from + 5.0 + LEAD_S, sum));
-                }
-            }
-            r
+            let trace = pull(row.0);
+            (row.0, trace.sample(&trace.flow_g_s, 50.0 + LEAD_S))
         })
-        .collect()
+        .collect();
+    println!("{late:.2?}");
+    let best = late.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1)).unwrap();
+    assert!((4.5..7.0).contains(&best.0), "{best:?}");
+    assert!(late[10].1 < 0.85 * best.1, "measured 1.61 against 2.17 g/s: {late:?}");
+    let early = |bar: f64| pull(bar).sample(&pull(bar).cup_g, 25.0 + LEAD_S);
+    assert!(early(4.57) > early(7.62) && early(7.62) > early(12.5));
+    let nine = pull(8.76);
+    let flow = |t: f64| nine.sample(&nine.flow_g_s, t + LEAD_S);
+    assert!(flow(15.0) < flow(25.0) && flow(25.0) < flow(35.0) && flow(35.0) < flow(45.0));
 }
 
-fn show(spec: &PuckSpec, free: &[Free], rms: f64, grid: &Settings) {
-    println!("rms {rms}");
-    for f in free {
-        print!("  {f:?} {:.4} ({:.3e})", f.get(spec), f.get(spec).exp());
-    }
-    println!();
-    let puck = Puck::new(spec.clone()).unwrap();
-    for row in &FLOWS {
-        let trace = simulate(&puck, &Drive::new(drive(row.0, 100.0)).unwrap(), grid).unwrap();
-        let line: Vec<String> = cups(row)
-            .iter()
-            .map(|(t, m)| format!("{:.1}/{:.1}", trace.sample(&trace.cup_g, t + LEAD_S), m))
-            .collect();
-        let flow = |t: f64| trace.sample(&trace.flow_g_s, t + LEAD_S);
-        println!(
-            "{:5.2} drip {:4.1} EY {:4.1} late {:.2}/{:.2} {:.2}/{:.2} | {}",
-            row.0,
-            trace.first_drip_s.unwrap_or(0.0) - LEAD_S,
-            trace.extraction_pct,
-            flow(50.0),
-            row.1[7],
-            flow(60.0),
-            row.1[8],
-            line.join(" ")
-        );
-        if row.0 == 8.76 {
-            let all: Vec<f64> =
-                (0..trace.time_s.len()).map(|i| trace.dissolved_g.iter().map(|s| s[i]).sum()).collect();
-            let tds: Vec<String> = STRENGTHS
-                .iter()
-                .enumerate()
-                .map(|(i, s)| {
-                    let (a, b) = (12.7 + 5.0 * i as f64 + LEAD_S, 17.7 + 5.0 * i as f64 + LEAD_S);
-                    let m = trace.sample(&trace.cup_g, b) - trace.sample(&trace.cup_g, a);
-                    format!("{:.1}/{:.1}", 100.0 * (trace.sample(&all, b) - trace.sample(&all, a)) / m, s.0)
-                })
-                .collect();
-            println!("      TDS {}", tds.join(" "));
-        }
-    }
-}
-
+/// Strength of successive cups at 9 bar: within three standard errors of each (the first cup was measured once; it is
+/// given 4 points) except where the error bars are a few tenths of a point, where half a point is allowed.
 #[test]
-fn explore_means() {
-    let Ok(starts) = std::env::var("EXPLORE") else { return };
-    let starts: u64 = starts.parse().unwrap();
-    let base = PuckSpec {
-        dose_g: 18.5,
-        basket_diameter_mm: 56.0,
-        bulk_density_kg_m3: 395.0,
-        grains: Grains { fines_share: 0.30, fines_radius_um: 19.0, boulders_radius_um: 90.0 },
-        solutes: vec![Solute {
-            name: "all".into(),
-            share: 0.20,
-            diffusivity_m2_s: 1.06e-10,
-            activation_kj_mol: 20.0,
-            liquid_share: 0.33,
-            broken_share: 0.16,
-            broken_rate_s: 1.5,
-        }],
-        heat: Heat { start_c: 25.0, basket_c: 85.0, ..Heat::default() },
-        ..PuckSpec::default()
-    };
-    let records = records();
-    let grid = Settings { cells: 12, tubes: 5, pools: 3, step_s: 0.5 };
-    let settings = FitSettings { hold: 0.004, steps: 40, grid, floor_g: 1.5 };
-    let free = [
-        Free::Permeability,
-        Free::PorosityGain,
-        Free::Squeeze,
-        Free::SqueezeFollows,
-        Free::Packing,
-        Free::PackingBar,
-        Free::PackingOfGain,
-        Free::LiquidShare,
-        Free::Diffusivity,
-        Free::Capacity,
-        Free::Solubles,
-        Free::BrokenShare,
-        Free::Spread,
-        Free::Swelling,
-        Free::Silting,
-    ];
-    let mut seed = 12345u64;
-    let mut uniform = move || {
-        seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
-        (seed >> 11) as f64 / (1u64 << 53) as f64
-    };
-    let mut best: Option<Fitted> = None;
-    let mut all = vec![];
-    for _ in 0..starts {
-        let mut start = base.clone();
-        let mut u = |a: f64, b: f64| a + (b - a) * uniform();
-        start.flow.porosity = u(0.06, 0.2);
-        start.flow.porosity_gain = u(0.05, 0.3);
-        start.flow.squeeze_bar = u(4.0, 20.0);
-        start.flow.squeeze_follows_porosity = u(0.0, 1.0);
-        start.flow.packing_share = u(0.1, 0.8);
-        start.flow.packing_bar = u(2.0, 20.0);
-        start.flow.packing_of_gain = u(0.1, 0.9);
-        start.flow.permeability_m2 = u(-35.0_f64, -32.0).exp();
-        start.flow.swelling_share = u(0.0, 0.3);
-        start.flow.swelling_time_s = u(5.0, 20.0);
-        start.flow.silting_share = u(0.0, 0.3);
-        start.flow.silting_pore_volumes = u(1.0, 5.0);
-        start.liquid_share = u(0.15, 0.4);
-        start.unevenness.spread = u(0.05, 0.5);
-        start.solutes[0].share = u(0.17, 0.26);
-        start.solutes[0].diffusivity_m2_s = u(0.5e-10, 2.5e-10);
-        start.solutes[0].broken_share = u(0.05, 0.5);
-        start.solutes[0].liquid_share = u(0.25, 0.6);
-        let f = fit(&start, &free, &records, &settings).unwrap();
-        all.push(f.rms);
-        if best.as_ref().is_none_or(|b| f.rms < b.rms) {
-            println!("{} better {} ({} pulls)", all.len(), f.rms, f.pulls);
-            best = Some(f);
-        }
+fn strength_of_successive_cups() {
+    let trace = pull(8.76);
+    let all: Vec<f64> =
+        (0..trace.time_s.len()).map(|i| trace.dissolved_g.iter().map(|s| s[i]).sum()).collect();
+    for (i, (want, error)) in STRENGTHS.iter().enumerate() {
+        // The mean trace passes 0.1 g at 12.7 s.
+        let (from, to) = (12.7 + 5.0 * i as f64 + LEAD_S, 17.7 + 5.0 * i as f64 + LEAD_S);
+        let mass = trace.sample(&trace.cup_g, to) - trace.sample(&trace.cup_g, from);
+        let got = 100.0 * (trace.sample(&all, to) - trace.sample(&all, from)) / mass;
+        println!("cup {i}: {got:.2} %, measured {want} ± {error}");
+        assert!((got - want).abs() < 3.0 * error + 0.5, "cup {i}: {got} for {want}");
     }
-    all.sort_by(f64::total_cmp);
-    println!("{all:.3?}");
-    let best = best.unwrap();
-    show(&best.spec, &free, best.rms, &grid);
-    println!("{:?}", best.spec.flow);
-    println!("{:?} {:?} {}", best.spec.unevenness, best.spec.solutes, best.spec.liquid_share);
-}
-
-#[test]
-fn polish() {
-    if std::env::var("POLISH").is_err() {
-        return;
-    };
-    let base = PuckSpec::measured_2026();
-    let grid = Settings { cells: 16, tubes: 6, pools: 4, step_s: 0.25 };
-    let settings = FitSettings { hold: 0.001, steps: 40, grid, floor_g: 1.0 };
-    let free = [
-        Free::Permeability,
-        Free::PorosityGain,
-        Free::Porosity,
-        Free::Squeeze,
-        Free::Packing,
-        Free::PackingBar,
-        Free::PackingOfGain,
-        Free::LiquidShare,
-        Free::Diffusivity,
-        Free::Capacity,
-        Free::Solubles,
-        Free::BrokenShare,
-        Free::Spread,
-        Free::Swelling,
-        Free::SwellingTime,
-        Free::Silting,
-    ];
-    let mut records = records();
-    for r in &mut records {
-        if r.weight < 1.0 {
-            r.weight *= 0.5;
-        }
-    }
-    let f = fit(&base, &free, &records, &settings).unwrap();
-    show(&f.spec, &free, f.rms, &grid);
-    println!("{:?}", f.spec.flow);
-    println!("{:?} {:?} {}", f.spec.unevenness, f.spec.solutes, f.spec.liquid_share);
 }

@@ -93,23 +93,47 @@ pub fn worst(spec: &PuckSpec, shot: &Shot) -> f64 {
     worst
 }
 
+/// Every pull fitted by one number (the level of permeability), every other predicted. Asked is 15 % at every time past
+/// 5 g. It holds for some pairs and fails for more: near 5 g the flow doubles in four seconds, so 15 % is a second or
+/// two, and the pulls themselves scatter by more than that (the two at 9 bar differ by 23 % at worst; the one at 4 bar
+/// drips three seconds before the one at 3.5). The permeabilities fitted to pulls from 3 to 13 bar lie within
+/// 8 % of one another: what is left is the scatter of real pucks, which no other pull's record contains.
 #[test]
-fn pairs() {
+fn one_pull_fitted_others_predicted() {
     let Some(shots) = shots() else {
         println!("skipped: THIRDPULL_OPEN_DATA is not set");
         return;
     };
-    for hold in [0.05, 0.5, 100.0] {
-        println!("hold {hold}");
-        for a in &shots {
-            let spec = fitted_on(a, hold);
-            let row: Vec<String> = shots.iter().map(|b| format!("{:3.0}", 100.0 * worst(&spec, b))).collect();
-            println!(
-                "{:>22} k {:.2} | {}",
-                a.name,
-                spec.flow.permeability_m2 / PuckSpec::measured_2026().flow.permeability_m2,
-                row.join(" ")
-            );
+    let shots: Vec<Shot> = shots.into_iter().filter(|s| s.line_bar > 3.0).collect();
+    assert!(shots.len() > 3, "pulls at several pressures");
+    let (mut own, mut other) = (vec![], vec![]);
+    for a in &shots {
+        let spec = fitted_on(a, 0.05);
+        let row: Vec<f64> = shots.iter().map(|b| worst(&spec, b)).collect();
+        let level = spec.flow.permeability_m2 / PuckSpec::measured_2026().flow.permeability_m2;
+        let shown: Vec<String> = row.iter().map(|e| format!("{:4.0}", 100.0 * e)).collect();
+        println!("{:>22} level {level:.2} worst %: {}", a.name, shown.join(" "));
+        assert!((0.85..1.18).contains(&level), "{}: {level}", a.name);
+        for (b, e) in shots.iter().zip(row) {
+            if a.name == b.name {
+                own.push(e);
+            } else if (a.line_bar - b.line_bar).abs() > 0.4 {
+                other.push(e);
+            }
         }
     }
+    other.sort_by(f64::total_cmp);
+    own.sort_by(f64::total_cmp);
+    let within = other.iter().filter(|e| **e <= 0.15).count();
+    println!(
+        "own pull: median {:.2}, worst {:.2}; other pressures: {within} of {} within 15 %, quartiles {:.2} {:.2} {:.2}",
+        own[own.len() / 2],
+        own[own.len() - 1],
+        other.len(),
+        other[other.len() / 4],
+        other[other.len() / 2],
+        other[3 * other.len() / 4]
+    );
+    assert!(own[own.len() - 1] < 0.30);
+    assert!(other[other.len() / 2] < 0.45);
 }
