@@ -13,9 +13,14 @@ pub mod maths;
 // Floor 2
 pub mod control;
 pub mod puck;
+pub mod trace;
+// Floor 3
+pub mod infer;
 // Floor 4
+pub mod advisor;
 pub mod practice;
 // Floor 5
+pub mod exchange;
 pub mod store;
 // Floor 6
 pub mod workbench;

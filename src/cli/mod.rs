@@ -1,7 +1,9 @@
 //! The commands beside the window. Results go to standard output, talk to standard error. Exit codes: 0 done,
 //! 1 done but with findings, 2 could not do it.
 
+pub mod advise;
 mod args;
+mod check;
 mod demo;
 mod simulate;
 
@@ -41,6 +43,43 @@ OPTIONS
   -V, --version    the version
 
 Exit codes: 0 done; 1 done, with findings; 2 could not do it. Errors go to standard error.
+";
+
+const ADVISE_HELP: &str = "\
+thirdpull advise – what to pull next, for scripts and home-built instruments
+
+USAGE
+  thirdpull advise < requests > answers
+
+One JSON object a line in, one a line out, flushed at once, until the end of the input. It holds one
+open bag in memory and writes nothing to disk. Units are in the names; numbers are finite.
+
+REQUESTS
+  {\"open\": {\"bag\": …, \"gear\": …, \"aim\": …, \"earlier\": […]}}   start a bag
+  {\"shot\": {…}}                                              record a pulled shot
+  {\"ask\": {}}                                                ask again with nothing new
+
+  bag    name, roast (light medium_light medium medium_dark dark, or null), process (washed natural
+         honey other, or null), days_since_roast (or null)
+  gear   grind {min, max, step, finer: lower|higher, um_per_unit|null}, dose_g, yield_g and
+         temperature_c {min, max, step} (temperature null where it cannot be set), pressure_bar|null,
+         refractometer true|false
+  aim    recipe {grind|null, dose_g, yield_g, temperature_c|null}, time_s [from, to]|null
+  shot   grind, dose_g, yield_g, temperature_c|null, time_s; optional first_drip_s, tds_pct,
+         days_since_roast, choked, spurting, trace, taste {sourness … sweetness −2…2, liking 1…9}
+
+ANSWERS
+  {\"advice\": {status, recipe, changes, expect, best, chance_near_best, reasons}}
+  {\"error\": {line, field, message}}   to a bad line: nothing of it is taken, and reading goes on
+
+EXAMPLE
+  {\"open\":{\"bag\":{\"name\":\"Quarry Road\",\"roast\":\"medium_light\",\"process\":\"washed\",\"days_since_roast\":9},
+   \"gear\":{\"grind\":{\"min\":0,\"max\":30,\"step\":0.5,\"finer\":\"lower\",\"um_per_unit\":null},
+   \"dose_g\":{\"min\":16,\"max\":20,\"step\":0.5},\"yield_g\":{\"min\":20,\"max\":60,\"step\":1},
+   \"temperature_c\":null,\"pressure_bar\":9,\"refractometer\":false},
+   \"aim\":{\"recipe\":{\"grind\":14,\"dose_g\":18,\"yield_g\":36,\"temperature_c\":null},\"time_s\":null}}}
+  (as one line)
+  {\"shot\":{\"grind\":14,\"dose_g\":18,\"yield_g\":36.4,\"temperature_c\":null,\"time_s\":19,\"taste\":{\"sourness\":2}}}
 ";
 
 /// How to open a window, where the build has one.
@@ -107,6 +146,8 @@ fn dispatch(
     err: &mut dyn Write,
 ) -> std::io::Result<u8> {
     match command {
+        "advise" => advise_command(args, out, err),
+        "check" => check::run(args, out, err),
         "demo" => demo::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
@@ -144,4 +185,23 @@ fn told(opened: Option<Result<(), String>>, err: &mut dyn Write) -> std::io::Res
 fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
     writeln!(err, "thirdpull: {why}; “thirdpull --help” explains")?;
     Ok(FAILED)
+}
+
+fn advise_command(
+    args: Vec<OsString>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> std::io::Result<u8> {
+    match Given::read(args, &[], &[]) {
+        Ok(given) if given.help => {
+            out.write_all(ADVISE_HELP.as_bytes())?;
+            Ok(DONE)
+        }
+        Ok(given) if given.free.is_empty() => {
+            let input = std::io::BufReader::new(std::io::stdin().lock());
+            Ok(u8::try_from(advise::run(input, out)).unwrap_or(FAILED))
+        }
+        Ok(_) => usage(err, "advise reads its requests from standard input"),
+        Err(Usage(why)) => usage(err, &why),
+    }
 }

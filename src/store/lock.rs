@@ -22,6 +22,24 @@ pub struct Holder {
     pub machine: String,
 }
 
+impl Holder {
+    /// The person and the machine as the system names them.
+    #[must_use]
+    pub fn here() -> Self {
+        let variable = |name: &str| std::env::var(name).ok().filter(|value| !value.trim().is_empty());
+        let machine = std::fs::read_to_string("/etc/hostname")
+            .ok()
+            .map(|text| text.trim().to_owned())
+            .filter(|text| !text.is_empty())
+            .or_else(|| variable("HOSTNAME"))
+            .or_else(|| variable("COMPUTERNAME"));
+        Self {
+            name: variable("USER").or_else(|| variable("USERNAME")).unwrap_or_else(|| "someone".to_owned()),
+            machine: machine.unwrap_or_else(|| "this machine".to_owned()),
+        }
+    }
+}
+
 record!(
     /// `holder.ron`.
     HolderText Lines {

@@ -17,5 +17,5 @@ pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
-pub use session::{DEMO_SEED, Session, Wanted, write_demo};
+pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use undo::{RecordChange, Step, UndoStack};

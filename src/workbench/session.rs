@@ -11,7 +11,7 @@ use crate::practice::demo;
 use crate::store::{self, Folder, Holder, Problem};
 
 /// Seed of the demo notebook, so that every first run shows the same story.
-pub const DEMO_SEED: u64 = 3;
+pub const DEMO_SEED: u64 = 1;
 
 /// An open notebook and what came up while opening it.
 pub struct Session {
@@ -113,7 +113,7 @@ impl Session {
     fn open_demo(path: &Path, now: Timestamp, today: Date, holder: &Holder) -> Result<Self, String> {
         let fresh = !path.exists() || is_empty_folder(path);
         if fresh {
-            write_demo(path, today, now, holder)?;
+            write_demo(path, today, DEMO_SEED, now, holder)?;
         }
         let mut session = Self::open_or_make(path, now, holder, Notebook::default)?;
         session.fresh = fresh;
@@ -121,17 +121,35 @@ impl Session {
     }
 }
 
+/// How much a demo notebook holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DemoWritten {
+    /// Bags.
+    pub bags: usize,
+    /// Pulls in all bags.
+    pub pulls: usize,
+    /// Traces.
+    pub traces: usize,
+}
+
 /// Writes the demo notebook, its story ending on `anchor`, into a folder that is missing or empty.
 ///
 /// # Errors
 /// One sentence that says what failed and what to do.
-pub fn write_demo(path: &Path, anchor: Date, now: Timestamp, holder: &Holder) -> Result<(), String> {
-    let (notebook, traces) = demo::notebook(anchor, DEMO_SEED).map_err(|fault| fault.to_string())?;
+pub fn write_demo(
+    path: &Path,
+    anchor: Date,
+    seed: u64,
+    now: Timestamp,
+    holder: &Holder,
+) -> Result<DemoWritten, String> {
+    let (notebook, traces) = demo::notebook(anchor, seed).map_err(|fault| fault.to_string())?;
     let mut opened = Folder::create(path, &notebook, now, holder).map_err(|fault| fault.to_string())?;
     for (pull, trace) in &traces {
         opened.folder.save_trace(*pull, trace).map_err(|fault| fault.to_string())?;
     }
-    Ok(())
+    let pulls = notebook.bags.iter().map(|bag| bag.pulls.len()).sum();
+    Ok(DemoWritten { bags: notebook.bags.len(), pulls, traces: traces.len() })
 }
 
 fn holds_notebook(path: &Path) -> bool {

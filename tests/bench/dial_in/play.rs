@@ -44,7 +44,12 @@ pub struct Game {
     pub world: usize,
     pub family: &'static str,
     pub refractometer: bool,
-    /// Kind of drinker, for the table of pulls only.
+    /// Whether the temperature can be set.
+    pub temperature: bool,
+    /// Whether the start recipe named a grind, and the grinder's micrometres are known.
+    pub grind_known: bool,
+    pub um_known: bool,
+    /// Kind of drinker.
     pub drinker: String,
     pub turns: Vec<Turn>,
     /// Why the game broke off, if it did.
@@ -131,6 +136,9 @@ pub fn play(
         world: world.index,
         family: world.truth.family.name(),
         refractometer: world.setup.gear.refractometer,
+        temperature: world.setup.gear.temperature_c.is_some(),
+        grind_known: world.setup.start.grind.is_some(),
+        um_known: world.setup.gear.grind.um_per_unit.is_some(),
         drinker: format!("{:?}", world.truth.drinker.kind),
         turns: Vec::with_capacity(calendar.len()),
         fault: None,
@@ -198,7 +206,8 @@ fn rounds(
             reach_at: reaches.get(n).map(|r| r.recipe).unwrap_or_default(),
         });
     }
-    Ok(())
+    // Asking again with nothing new must be answered.
+    agent.ask().map(|_| ())
 }
 
 /// Applies `work` to the indices below `n` on up to `threads` threads; results in order, the same for any number.

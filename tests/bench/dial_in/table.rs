@@ -135,20 +135,34 @@ pub fn print(rows: &[Row], pulls: usize) {
 
 /// Per family and with or without refractometer, with the share of the barista-to-ceiling gap that each agent closes.
 fn groups(rows: &[Row]) {
-    let mut names: Vec<&str> = Vec::new();
+    type Chosen<'a> = Box<dyn Fn(&Game) -> bool + 'a>;
+    let mut names: Vec<(&str, bool)> = Vec::new();
     for g in rows.iter().flat_map(|r| &r.main) {
-        if !names.contains(&g.family) {
-            names.push(g.family);
+        for name in [(g.family, true), (g.drinker.as_str(), false)] {
+            if !names.contains(&name) {
+                names.push(name);
+            }
         }
     }
-    let mut sets: Vec<(String, Box<dyn Fn(&Game) -> bool>)> = names
-        .iter()
-        .map(|n| ((*n).to_owned(), Box::new(|g: &Game| g.family == *n) as Box<dyn Fn(&Game) -> bool>))
-        .collect();
+    names.sort_by_key(|n| !n.1);
+    let mut sets: Vec<(String, Chosen)> = Vec::new();
+    for (name, family) in names {
+        let chosen: Chosen = if family {
+            Box::new(move |g: &Game| g.family == name)
+        } else {
+            Box::new(move |g: &Game| g.drinker == name)
+        };
+        sets.push((name.to_lowercase(), chosen));
+    }
     sets.push(("refractom.".into(), Box::new(|g| g.refractometer)));
     sets.push(("without".into(), Box::new(|g| !g.refractometer)));
+    sets.push(("temperature".into(), Box::new(|g| g.temperature)));
+    sets.push(("fixed temp.".into(), Box::new(|g| !g.temperature)));
+    sets.push(("µm known".into(), Box::new(|g| g.um_known)));
+    sets.push(("µm unknown".into(), Box::new(|g| !g.um_known)));
+    sets.push(("no grind".into(), Box::new(|g| !g.grind_known)));
     println!(
-        "\nBy family: within 3 / within 5 / never (%), regret after 5 [share of the gap from barista to ceiling]"
+        "\nBy family, drinker and gear: within 3 / within 5 / never (%), regret after 5 [share of the gap from barista to ceiling]"
     );
     let scored: Vec<Vec<Score>> = sets
         .iter()

@@ -25,7 +25,7 @@ const FINER: (f64, f64) = (-0.55, 0.3);
 const LONGER: (f64, f64) = (-0.5, -0.7);
 const HOTTER: (f64, f64) = (-0.3, 0.05);
 /// A normal step of grind in log time, of drink as a share, of temperature in °C.
-const STEP: (f64, f64, f64) = (0.18, 0.13, 1.5);
+const STEP: (f64, f64, f64) = (0.14, 0.11, 1.5);
 
 /// The agent.
 #[derive(Debug, Default)]
@@ -103,7 +103,7 @@ impl Barista {
             .flatten()
             .map(|m| f64::from(m.abs()))
             .sum();
-        t.liking.map_or(6.8 - 0.9 * complaints, |l| f64::from(l)) - 0.35 * complaints
+        t.liking.map_or(6.8 - 0.9 * complaints, f64::from) - 0.35 * complaints
     }
 
     /// Mean quality, "under" and "strong" of all sound pulls of a recipe.
@@ -128,10 +128,10 @@ impl Barista {
     fn favourite(&self) -> Option<Recipe> {
         let mut best: Option<(f64, Recipe)> = None;
         for r in &self.record.asked {
-            if let Some((q, ..)) = self.view(r) {
-                if best.is_none_or(|b| q >= b.0) {
-                    best = Some((q, *r));
-                }
+            if let Some((q, ..)) = self.view(r)
+                && best.is_none_or(|b| q >= b.0)
+            {
+                best = Some((q, *r));
             }
         }
         best.map(|b| b.1)

@@ -1,4 +1,4 @@
-//! The best that a world can give on its gear's own grid: a coarse scan, then a climb over single and paired moves.
+//! The best that a world can give on its gear's own grid: a coarse scan, then a climb over moves of one to three levers.
 
 use super::Truth;
 use crate::protocol::{Gear, Recipe, Steps};
@@ -74,11 +74,11 @@ pub fn reach(truth: &Truth, gear: &Gear, days: f64, from: &[Recipe], scan: bool)
             }
         }
         seen.sort_by(|a, b| b.0.total_cmp(&a.0));
-        starts.extend(apart(&seen, &grid, 6));
+        starts.extend(apart(&seen, &grid, 10));
     }
     let mut best = Reach { recipe: grid.recipe(&[0; 4]), liking: f64::NEG_INFINITY };
     for (_, s) in starts {
-        let (v, s) = climb(s, &grid, 400, &value);
+        let (v, s) = climb(s, &grid, 400, 3, &value);
         if v > best.liking {
             best = Reach { recipe: grid.recipe(&s), liking: v };
         }
@@ -86,10 +86,11 @@ pub fn reach(truth: &Truth, gear: &Gear, days: f64, from: &[Recipe], scan: bool)
     best
 }
 
-/// Climbs any function of the recipe from one start on the gear's grid, at most `rounds` moves: value and recipe.
+/// Climbs any function of the recipe from one start on the gear's grid, at most `rounds` moves of one or two
+/// levers: value and recipe.
 pub fn climb_by(gear: &Gear, from: &Recipe, rounds: usize, value: &dyn Fn(&Recipe) -> f64) -> (f64, Recipe) {
     let grid = Grid::new(gear);
-    let (v, s) = climb(grid.spot(from), &grid, rounds, &|s| value(&grid.recipe(s)));
+    let (v, s) = climb(grid.spot(from), &grid, rounds, 2, &|s| value(&grid.recipe(s)));
     (v, grid.recipe(&s))
 }
 
@@ -113,8 +114,14 @@ fn apart(sorted: &[(f64, Spot)], grid: &Grid, n: usize) -> Vec<(f64, Spot)> {
     kept
 }
 
-/// Climbs by the best single or paired move until none helps, with strides from a ninth of each axis down to one step.
-fn climb(mut s: Spot, grid: &Grid, rounds: usize, value: &dyn Fn(&Spot) -> f64) -> (f64, Spot) {
+/// Climbs by the best move of up to `levers` levers until none helps, with strides that shrink to one step.
+fn climb(
+    mut s: Spot,
+    grid: &Grid,
+    rounds: usize,
+    levers: usize,
+    value: &dyn Fn(&Spot) -> f64,
+) -> (f64, Spot) {
     let mut v = value(&s);
     let mut stride: [usize; 4] = std::array::from_fn(|i| (grid.count(i) / [40, 4, 10, 4][i]).max(1));
     for _ in 0..rounds {
@@ -133,16 +140,17 @@ fn climb(mut s: Spot, grid: &Grid, rounds: usize, value: &dyn Fn(&Spot) -> f64) 
                 found = (w, t);
             }
         };
-        for a in 0..4 {
-            if grid.count(a) < 2 {
-                continue;
-            }
+        let axes: Vec<usize> = (0..4).filter(|a| grid.count(*a) > 1).collect();
+        for (n, &a) in axes.iter().enumerate() {
             for i in [-1, 1] {
                 try_spot(&[(a, i)]);
-                for b in a + 1..4 {
-                    if grid.count(b) > 1 {
-                        for j in [-1, 1] {
-                            try_spot(&[(a, i), (b, j)]);
+                for (m, &b) in axes.iter().enumerate().skip(n + 1) {
+                    for j in [-1, 1] {
+                        try_spot(&[(a, i), (b, j)]);
+                        for &c in axes.iter().skip(m + 1).take(if levers > 2 { 4 } else { 0 }) {
+                            for k in [-1, 1] {
+                                try_spot(&[(a, i), (b, j), (c, k)]);
+                            }
                         }
                     }
                 }

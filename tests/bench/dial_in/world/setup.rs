@@ -100,10 +100,15 @@ impl Setup {
         let dose_step = [0.1, 0.2, 0.5][rng.below(3)];
         let yield_step = [0.5, 1.0, 1.0, 2.0][rng.below(4)];
         let temperature_step = [0.5, 1.0, 1.0][rng.below(3)];
-        let reach = [1.0, 1.5, 2.0][rng.below(3)];
+        // A whole number of steps either side, so that the nominal dose is one of them.
+        let reach = tidy((rng.range(1.0, 2.0) / dose_step).round() * dose_step);
         let controls = rng.chance(0.65);
         let gear = Gear {
-            dose_g: Steps { min: nominal_dose_g - reach, max: nominal_dose_g + reach, step: dose_step },
+            dose_g: Steps {
+                min: tidy(nominal_dose_g - reach),
+                max: tidy(nominal_dose_g + reach),
+                step: dose_step,
+            },
             yield_g: Steps {
                 min: (nominal_dose_g * 1.0).round(),
                 max: (nominal_dose_g * 3.5).round(),

@@ -1,0 +1,394 @@
+//! The advice and how it is put together.
+
+use super::beliefs::{self, Belief};
+use super::decide::{Search, moved};
+use super::facts;
+use super::reasons;
+use super::{Case, Desk, Settings};
+use crate::domain::{Lever, Recipe};
+use crate::infer::{Noise, Point, Posterior};
+use crate::maths::normal;
+
+/// What to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Change something.
+    Adjust,
+    /// Pull the same again.
+    Repeat,
+    /// Keep this recipe.
+    Settled,
+}
+
+/// Which way a lever moves, in the trade's words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Toward {
+    /// Grind finer.
+    Finer,
+    /// Grind coarser.
+    Coarser,
+    /// More.
+    Up,
+    /// Less.
+    Down,
+}
+
+/// One lever to move.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// The lever.
+    pub lever: Lever,
+    /// Value now.
+    pub from: f64,
+    /// Value to set.
+    pub to: f64,
+    /// Steps on the lever's own scale, positive toward higher numbers.
+    pub steps: i64,
+    /// Direction in words.
+    pub toward: Toward,
+}
+
+/// A range: one in ten lies below `p10`, one in ten above `p90`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantiles {
+    /// Tenth percentile.
+    pub p10: f64,
+    /// Median.
+    pub p50: f64,
+    /// Ninetieth percentile.
+    pub p90: f64,
+}
+
+/// What to expect from a pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expect {
+    /// Pump on to cup away, seconds.
+    pub time_s: Quantiles,
+    /// Strength, %.
+    pub tds_pct: Quantiles,
+    /// Extraction, %.
+    pub extraction_pct: Quantiles,
+    /// Liking, 1…9.
+    pub liking: Quantiles,
+}
+
+/// The recipe that would be served now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Best {
+    /// The recipe.
+    pub recipe: Recipe,
+    /// Its liking.
+    pub liking: Quantiles,
+    /// Its time, strength and extraction as well.
+    pub expect: Expect,
+}
+
+/// Who speaks in a reason.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// A rule of the trade.
+    Rule,
+    /// The fitted model.
+    Model,
+    /// A guard against bad evidence or bad settings.
+    Guard,
+}
+
+/// One reason.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reason {
+    /// Who speaks.
+    pub source: Source,
+    /// Stable name of the rule, guard or kind of evidence.
+    pub id: String,
+    /// A plain sentence.
+    pub text: String,
+    /// Numbers of the pulls that it rests on.
+    pub pulls: Vec<u32>,
+}
+
+/// Another recipe worth a thought.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alternative {
+    /// The recipe.
+    pub recipe: Recipe,
+    /// What to expect.
+    pub expect: Expect,
+    /// Chance that it is within half a point of the best reachable.
+    pub chance_near_best: f64,
+    /// Why one might choose it.
+    pub text: String,
+}
+
+/// Other ideas beside the advice; each may be absent where it would be the same recipe.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Alternatives {
+    /// Least coffee at little loss.
+    pub cheapest: Option<Alternative>,
+    /// Largest chance of a great cup.
+    pub boldest: Option<Alternative>,
+    /// Smallest risk of a bad cup.
+    pub safest: Option<Alternative>,
+}
+
+/// How far one quantity may wander from the best recipe before mean liking drops by half a point; `None` where it may
+/// wander over the whole range looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Tolerances {
+    /// Seconds shorter and longer (by grind).
+    pub time_s: Option<(f64, f64)>,
+    /// Grams of dose less and more.
+    pub dose_g: Option<(f64, f64)>,
+    /// Grams of drink less and more.
+    pub yield_g: Option<(f64, f64)>,
+    /// Kelvin less and more.
+    pub temperature_c: Option<(f64, f64)>,
+}
+
+/// What the two voices said, before they were weighed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Voices {
+    /// What the rules said, in their order of strength.
+    pub rules: Vec<String>,
+    /// What the model said.
+    pub model: String,
+    /// Where they disagree, in one sentence.
+    pub conflict: Option<String>,
+}
+
+/// The whole advice.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice {
+    /// What to do.
+    pub status: Status,
+    /// What to pull next; on the gear's steps and within its ranges.
+    pub recipe: Recipe,
+    /// What differs from the last pull (or the start); empty unless `Adjust`.
+    pub changes: Vec<Change>,
+    /// What to expect from it.
+    pub expect: Expect,
+    /// What would be served now.
+    pub best: Best,
+    /// Chance that `best` is within half a point of the best reachable on this gear.
+    pub chance_near_best: f64,
+    /// Reasons, most important first.
+    pub reasons: Vec<Reason>,
+    /// Other ideas.
+    pub alternatives: Alternatives,
+    /// Tolerances of the best recipe.
+    pub tolerances: Tolerances,
+    /// Rules and model side by side.
+    pub voices: Voices,
+    /// What a night will change, where it will change anything.
+    pub tomorrow: Option<String>,
+    /// What is believed, in plain words.
+    pub beliefs: Vec<Belief>,
+}
+
+/// Worlds drawn for one answer.
+const WORLDS: usize = 240;
+
+/// Quantile of a weighted mixture of normals by bisection.
+pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
+    let low = parts.iter().map(|(_, m, s)| m - 8.0 * s).fold(f64::INFINITY, f64::min);
+    let high = parts.iter().map(|(_, m, s)| m + 8.0 * s).fold(f64::NEG_INFINITY, f64::max);
+    if !(low.is_finite() && high.is_finite()) {
+        return 0.0;
+    }
+    let below = |x: f64| parts.iter().map(|(w, m, s)| w * normal::cdf((x - m) / s)).sum::<f64>() - p;
+    // Regula falsi with the Illinois correction, safeguarded by its bracket.
+    let (mut a, mut b) = (low, high);
+    let (mut fa, mut fb) = (-p, 1.0 - p);
+    let tolerance = 1e-4 * (1.0 + low.abs().max(high.abs()));
+    let mut side = 0;
+    for round in 0..40 {
+        let mid = if round < 4 { 0.5 * (a + b) } else { (a * fb - b * fa) / (fb - fa) };
+        let f = below(mid);
+        if f.abs() < 2e-5 || (b - a).abs() < tolerance {
+            return mid;
+        }
+        if f < 0.0 {
+            a = mid;
+            fa = f;
+            if side == -1 {
+                fb *= 0.5;
+            }
+            side = -1;
+        } else {
+            b = mid;
+            fb = f;
+            if side == 1 {
+                fa *= 0.5;
+            }
+            side = 1;
+        }
+    }
+    0.5 * (a + b)
+}
+
+fn quantiles(parts: &[(f64, f64, f64)], map: impl Fn(f64) -> f64) -> Quantiles {
+    Quantiles {
+        p10: map(mixture_quantile(parts, 0.1)),
+        p50: map(mixture_quantile(parts, 0.5)),
+        p90: map(mixture_quantile(parts, 0.9)),
+    }
+}
+
+/// Noise of a fresh pull beside what the worlds disagree on.
+const FRESH: Noise = Noise { ln_time: 0.075, strength_pct: 0.22, mark: 0.75, liking: 0.85 };
+
+/// What to expect of a recipe, pull-to-pull noise included.
+pub(super) fn expect(posterior: &Posterior, point: &Point) -> Expect {
+    let (weights, spare) = posterior.discrepancy_weights(point);
+    let likings = posterior.likings_with(point, &weights);
+    let liking_sd = FRESH.liking.hypot(spare);
+    let mut time = Vec::with_capacity(posterior.worlds.len());
+    let mut strength = time.clone();
+    let mut extraction = time.clone();
+    let mut liking = time.clone();
+    for (world, like) in posterior.worlds.iter().zip(&likings) {
+        let cup = posterior.latent(world, point);
+        let s = libm::exp(cup.ln_strength);
+        time.push((world.weight, cup.ln_time, FRESH.ln_time));
+        strength.push((world.weight, s, FRESH.strength_pct.hypot(0.015 * s)));
+        extraction.push((world.weight, cup.extraction, 0.45));
+        liking.push((world.weight, *like, liking_sd));
+    }
+    Expect {
+        time_s: quantiles(&time, |v| libm::exp(v).clamp(0.5, 600.0)),
+        tds_pct: quantiles(&strength, |v| v.clamp(0.0, 40.0)),
+        extraction_pct: quantiles(&extraction, |v| v.clamp(0.0, 40.0)),
+        liking: quantiles(&liking, |v| v.clamp(1.0, 9.0)),
+    }
+}
+
+/// Chance that a recipe is within half a point of the best reachable, the discrepancy's own doubt included.
+pub(super) fn chance_near(search: &Search<'_>, index: usize, reachable: &[f64], spare: f64) -> f64 {
+    let Some(candidate) = search.seen.get(index) else { return 0.0 };
+    let doubt = (0.8 * spare).hypot(0.1);
+    let chance: f64 = search
+        .posterior
+        .worlds
+        .iter()
+        .zip(&candidate.likings)
+        .zip(reachable)
+        .map(|((w, own), best)| w.weight * normal::cdf((0.5 - (best - own) - 0.3 * spare) / doubt))
+        .sum();
+    chance.clamp(0.01, 0.99)
+}
+
+/// The changes from one recipe to another.
+pub(super) fn changes(case: &Case, from: &Recipe, to: &Recipe) -> Vec<Change> {
+    moved(&case.gear, from, to)
+        .into_iter()
+        .filter_map(|lever| {
+            let scale = case.gear.scale(lever)?;
+            let (a, b) = (from.get(lever)?, to.get(lever)?);
+            let steps = scale.steps_between(a, b);
+            let toward = match lever {
+                Lever::Grind => {
+                    if case.gear.grind.steps_coarser(a, b) > 0 {
+                        Toward::Coarser
+                    } else {
+                        Toward::Finer
+                    }
+                }
+                _ if steps > 0 => Toward::Up,
+                _ => Toward::Down,
+            };
+            Some(Change { lever, from: a, to: b, steps, toward })
+        })
+        .collect()
+}
+
+/// The day on which the next pull is expected: the last one's, plus the usual gap between pulls.
+fn next_day(case: &Case) -> Option<f64> {
+    let days: Vec<f64> = case.shots.iter().filter_map(|s| s.days_since_roast).collect();
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if days.len() >= 3 => {
+            Some(last + ((last - first) / (days.len() - 1) as f64).clamp(0.0, 3.0))
+        }
+        (_, Some(last)) => Some(*last),
+        _ => case.bag.days_since_roast,
+    }
+}
+
+pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
+    let posterior =
+        Posterior::new(&desk.beginning, &desk.frame, &case.shots, &Noise::default(), settings.seed, WORLDS);
+    let day = next_day(case);
+    let mut search = Search::new(&posterior, &case.gear, day, case.aim.time_window_s);
+    let current = case.current();
+    let mut anchors = vec![current];
+    anchors.extend(case.shots.iter().rev().take(12).map(|s| case.gear.snap(&s.recipe)));
+    let best = search.run(&anchors);
+    let single = search.best_single(&current);
+    let stay = search.look(&current);
+    let reachable = search.reachable();
+
+    // What would be served, and what to pull: the same unless one lever does nearly as well.
+    let best_recipe = search.seen.get(best).map_or(current, |c| c.recipe);
+    let mean = |at: usize| search.seen.get(at).map_or(0.0, |c| c.mean);
+    let near = |at: usize| {
+        search.seen.get(at).map_or(0.0, |c| {
+            posterior
+                .worlds
+                .iter()
+                .zip(&c.likings)
+                .zip(&reachable)
+                .map(|((w, own), top)| if top - own <= 0.5 { w.weight } else { 0.0 })
+                .sum::<f64>()
+        })
+    };
+    let value = |at: usize| mean(at) + 0.5 * near(at);
+    let mut choice = best;
+    for at in 0..search.seen.len() {
+        if mean(at) > mean(best) - 0.4 && value(at) > value(choice) + 1e-9 {
+            choice = at;
+        }
+    }
+    let several_gain = value(choice) - value(single);
+    if several_gain < 0.12 {
+        choice = single;
+    }
+    let choice_recipe = search.seen.get(choice).map_or(current, |c| c.recipe);
+    let (_, best_spare) = posterior.discrepancy_weights(&search.point(&best_recipe));
+    let chance_near_best = chance_near(&search, best, &reachable, best_spare);
+
+    let odd = facts::odd_last_pull(case, &posterior);
+    let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
+    let pulled_best = case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
+    let worth = value(choice) - value(stay);
+    let (status, recipe) = if case.shots.is_empty() {
+        (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
+    } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best {
+        (Status::Settled, best_recipe)
+    } else if choice == stay || (odd && worth < 0.3) {
+        (Status::Repeat, current)
+    } else {
+        (Status::Adjust, choice_recipe)
+    };
+    let changes = if status == Status::Adjust { changes(case, &current, &recipe) } else { Vec::new() };
+    let expected = expect(&posterior, &search.point(&recipe));
+    let best_expect = expect(&posterior, &search.point(&best_recipe));
+    let at = search.look(&recipe);
+    let reasons = reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, several_gain);
+    let alternatives = beliefs::alternatives(&search, at, &reachable);
+    let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
+    let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);
+    let beliefs = beliefs::beliefs(case, &posterior);
+    Advice {
+        status,
+        recipe,
+        changes,
+        expect: expected,
+        best: Best { recipe: best_recipe, liking: best_expect.liking, expect: best_expect },
+        chance_near_best,
+        reasons,
+        alternatives,
+        tolerances,
+        voices: Voices::default(),
+        tomorrow,
+        beliefs,
+    }
+}

@@ -1,0 +1,336 @@
+//! What the engine believes, for people: alternatives, tolerances, tomorrow, unknowns in plain words, taste map.
+
+use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
+use super::decide::{Search, moved, stepped};
+use super::{Case, Desk, Settings};
+use crate::domain::{Lever, Recipe};
+use crate::infer::{Noise, Posterior, Unknown};
+
+/// One belief in plain words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Belief {
+    /// Stable name.
+    pub id: &'static str,
+    /// A plain sentence.
+    pub text: String,
+    /// Middle of the belief, in the unit that the sentence uses.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+}
+
+/// Mean and spread of liking over two levers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TasteMap {
+    /// Lever across.
+    pub across: Lever,
+    /// Lever upward.
+    pub up: Lever,
+    /// Settings across, in rising order.
+    pub across_values: Vec<f64>,
+    /// Settings upward, in rising order.
+    pub up_values: Vec<f64>,
+    /// Mean liking, row by row (one row for each upward setting).
+    pub mean: Vec<f64>,
+    /// Standard deviation of mean liking (pull-to-pull noise left out), in the same order.
+    pub sd: Vec<f64>,
+}
+
+pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]) -> Alternatives {
+    let worlds = &search.posterior.worlds;
+    let Some(own) = search.seen.get(chosen) else { return Alternatives::default() };
+    let low_tail = |likings: &[f64]| -> f64 {
+        // Mean of the worst fifth of worlds.
+        let mut pairs: Vec<(f64, f64)> = worlds.iter().zip(likings).map(|(w, l)| (*l, w.weight)).collect();
+        pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut sum, mut left) = (0.0, 0.2);
+        for (l, w) in pairs {
+            let take = w.min(left);
+            sum += take * l;
+            left -= take;
+            if left <= 0.0 {
+                break;
+            }
+        }
+        sum / 0.2
+    };
+    let high = |likings: &[f64]| -> f64 {
+        worlds
+            .iter()
+            .zip(likings)
+            .zip(reachable)
+            .map(|((w, l), top)| if top - l < 0.25 { w.weight } else { 0.0 })
+            .sum()
+    };
+    let pick = |score: &dyn Fn(usize) -> Option<f64>| -> Option<usize> {
+        let mut best: Option<(usize, f64)> = None;
+        for index in 0..search.seen.len() {
+            if let Some(s) = score(index)
+                && best.is_none_or(|(_, b)| s > b)
+            {
+                best = Some((index, s));
+            }
+        }
+        best.map(|(i, _)| i).filter(|i| *i != chosen)
+    };
+    let make = |index: Option<usize>, text: &str| -> Option<Alternative> {
+        let index = index?;
+        let candidate = search.seen.get(index)?;
+        let point = search.point(&candidate.recipe);
+        let (_, spare) = search.posterior.discrepancy_weights(&point);
+        Some(Alternative {
+            recipe: candidate.recipe,
+            expect: expect(search.posterior, &point),
+            chance_near_best: chance_near(search, index, reachable, spare),
+            text: text.to_owned(),
+        })
+    };
+    let cheapest = pick(&|i| {
+        let c = search.seen.get(i)?;
+        (c.mean > own.mean - 0.35 && c.recipe.dose_g < own.recipe.dose_g - 1e-9)
+            .then_some(-c.recipe.dose_g + 0.2 * c.mean)
+    });
+    let boldest = pick(&|i| {
+        let c = search.seen.get(i)?;
+        (c.mean > own.mean - 0.8).then(|| high(&c.likings))
+    });
+    let safest = pick(&|i| {
+        let c = search.seen.get(i)?;
+        (c.mean > own.mean - 0.4).then(|| low_tail(&c.likings))
+    });
+    Alternatives {
+        cheapest: make(cheapest, "Less coffee for nearly the same cup."),
+        boldest: make(boldest, "Largest chance of a great cup, at more risk."),
+        safest: make(safest, "Smallest risk of a bad cup."),
+    }
+}
+
+pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) -> Tolerances {
+    let centre = search.look(best);
+    let top = search.seen.get(centre).map_or(0.0, |c| c.mean);
+    let mut out = Tolerances::default();
+    for lever in Lever::ALL {
+        let Some(scale) = case.gear.scale(lever) else { continue };
+        let Some(value) = best.get(lever) else { continue };
+        // Off the gear's steps on purpose: things wander by less than a step.
+        let edge = |sign: f64| -> Option<f64> {
+            let reach = match lever {
+                Lever::Grind => (scale.max() - scale.min()) * 0.5,
+                Lever::Dose => 3.0,
+                Lever::Yield => 15.0,
+                Lever::Temperature => 6.0,
+            };
+            let drop = |x: f64| {
+                let point = search.posterior.frame.point(&best.with(lever, value + sign * x), search.day);
+                top - search.posterior.mean(&search.posterior.likings(&point))
+            };
+            let pieces = 14;
+            let mut inside = 0.0;
+            for i in 1..=pieces {
+                // Finer near the recipe.
+                let x = reach * (f64::from(i) / f64::from(pieces)).powi(2);
+                if drop(x) >= 0.5 {
+                    let (mut a, mut b) = (inside, x);
+                    for _ in 0..10 {
+                        let mid = 0.5 * (a + b);
+                        if drop(mid) >= 0.5 { b = mid } else { a = mid }
+                    }
+                    return Some(0.5 * (a + b));
+                }
+                inside = x;
+            }
+            None
+        };
+        let (down, up) = (edge(-1.0), edge(1.0));
+        let (Some(down), Some(up)) = (down, up) else { continue };
+        match lever {
+            Lever::Grind => {
+                let time = |x: f64| {
+                    let point = search.posterior.frame.point(&best.with(Lever::Grind, value + x), search.day);
+                    let ln_times: Vec<f64> =
+                        search.posterior.worlds.iter().map(|w| search.posterior.latent(w, &point).ln_time).collect();
+                    libm::exp(search.posterior.mean(&ln_times))
+                };
+                let (a, b, c) = (time(-down), time(0.0), time(up));
+                let (shorter, longer) = if a < c { (b - a, c - b) } else { (b - c, a - b) };
+                out.time_s = Some((shorter.max(0.0), longer.max(0.0)));
+            }
+            Lever::Dose => out.dose_g = Some((down, up)),
+            Lever::Yield => out.yield_g = Some((down, up)),
+            Lever::Temperature => out.temperature_c = Some((down, up)),
+        }
+    }
+    out
+}
+
+/// What one more day of age will do to the recipe, and what to do about it.
+pub(super) fn tomorrow(case: &Case, posterior: &Posterior, recipe: &Recipe, day: Option<f64>) -> Option<String> {
+    let day = day?;
+    let (per_day, sd) = posterior.belief(Unknown::TimeAge);
+    let now = expect(posterior, &posterior.frame.point(recipe, Some(day))).time_s.p50;
+    let change = now * (libm::exp(per_day) - 1.0);
+    let doubt = now * sd;
+    let direction = if change < 0.0 { "faster" } else { "slower" };
+    if change.abs() < 0.1 {
+        return Some("Tomorrow morning: about the same time is expected; check with one pull.".to_owned());
+    }
+    // How many days make up one step of the grinder.
+    let scale = case.gear.grind.scale;
+    let here = posterior.frame.point(recipe, Some(day));
+    let step = stepped(recipe, Lever::Grind, &scale, 1).or_else(|| stepped(recipe, Lever::Grind, &scale, -1));
+    let step_effect = step.map(|next| {
+        let there = posterior.frame.point(&next, Some(day));
+        let slope: f64 = posterior
+            .worlds
+            .iter()
+            .map(|w| {
+                w.weight * (posterior.latent(w, &there).ln_time - posterior.latent(w, &here).ln_time).abs()
+            })
+            .sum();
+        slope
+    });
+    let mut text = format!(
+        "Tomorrow morning: expect it {:.1} s {direction} (±{doubt:.1} s) from age alone",
+        change.abs()
+    );
+    if let Some(effect) = step_effect.filter(|e| *e > 1e-6) {
+        let days = effect / per_day.abs();
+        let way = if change < 0.0 { "finer" } else { "coarser" };
+        if days <= 1.2 {
+            text.push_str(&format!("; set the grinder {} steps {way}", (1.0 / days).round().max(1.0)));
+        } else if days < 30.0 {
+            text.push_str(&format!("; about one step {way} every {days:.0} days"));
+        }
+    }
+    text.push_str(". Discard or do not judge the first pull after a pause.");
+    Some(text)
+}
+
+pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
+    let mut out = Vec::new();
+    let strength = posterior.belief(Unknown::LnIdealStrength);
+    let mean = libm::exp(strength.0);
+    out.push(Belief {
+        id: "drinker.strength",
+        text: format!(
+            "This drinker probably likes a strength of about {:.1} % ({:.1}–{:.1}).",
+            mean,
+            libm::exp(strength.0 - strength.1),
+            libm::exp(strength.0 + strength.1)
+        ),
+        mean,
+        sd: mean * strength.1,
+    });
+    let (ideal, sd) = posterior.belief(Unknown::IdealExtraction);
+    out.push(Belief {
+        id: "drinker.extraction",
+        text: format!("The balance that suits lies near {ideal:.1} % extraction (±{sd:.1})."),
+        mean: ideal,
+        sd,
+    });
+    // One step of the grinder, in seconds at the reference.
+    let scale = case.gear.grind.scale;
+    let step = scale.step();
+    let exponent = posterior.belief(Unknown::LnExponent);
+    let size = posterior.belief(Unknown::LnSizePerUnit);
+    let per_step = libm::exp(exponent.0 + size.0) * step;
+    let per_step_sd = per_step * exponent.1.hypot(size.1);
+    out.push(Belief {
+        id: "grinder.step",
+        text: format!(
+            "One step of the grinder changes the time by about {:.0} % (±{:.0}).",
+            100.0 * per_step,
+            100.0 * per_step_sd
+        ),
+        mean: 100.0 * per_step,
+        sd: 100.0 * per_step_sd,
+    });
+    let (age, age_sd) = posterior.belief(Unknown::TimeAge);
+    out.push(Belief {
+        id: "bag.ageing",
+        text: format!(
+            "Pulls of this bag get {} by about {:.1} % a day (±{:.1}).",
+            if age < 0.0 { "faster" } else { "slower" },
+            100.0 * age.abs(),
+            100.0 * age_sd
+        ),
+        mean: 100.0 * age,
+        sd: 100.0 * age_sd,
+    });
+    let (onset, onset_sd) = posterior.belief(Unknown::UnevenOnset);
+    out.push(Belief {
+        id: "bag.uneven",
+        text: format!(
+            "Beyond about {:.0} s ({:.0}–{:.0}) the bed is expected to turn uneven.",
+            libm::exp(onset),
+            libm::exp(onset - onset_sd),
+            libm::exp(onset + onset_sd)
+        ),
+        mean: libm::exp(onset),
+        sd: libm::exp(onset) * onset_sd,
+    });
+    let (top, top_sd) = posterior.belief(Unknown::TopLiking);
+    out.push(Belief {
+        id: "bag.top",
+        text: format!("The best cup of this bag is worth about {top:.1} of 9 to this drinker (±{top_sd:.1})."),
+        mean: top,
+        sd: top_sd,
+    });
+    for (shot, sound) in case.shots.iter().zip(&posterior.sound) {
+        if *sound < 0.3 && !shot.choked {
+            out.push(Belief {
+                id: "pull.spoiled",
+                text: format!(
+                    "Pull {} was probably badly prepared ({:.0} in 100).",
+                    shot.label,
+                    100.0 * (1.0 - sound)
+                ),
+                mean: 1.0 - sound,
+                sd: 0.0,
+            });
+        }
+    }
+    out
+}
+
+pub(super) fn taste_map(desk: &Desk, case: &Case, settings: &Settings, across: Lever, up: Lever) -> TasteMap {
+    let posterior =
+        Posterior::new(&desk.beginning, &desk.frame, &case.shots, &Noise::default(), settings.seed, 160);
+    let day = case.shots.iter().rev().find_map(|s| s.days_since_roast).or(case.bag.days_since_roast);
+    let centre = super::answer::advise(desk, case, settings).best.recipe;
+    let values = |lever: Lever| -> Vec<f64> {
+        let Some(scale) = case.gear.scale(lever) else { return vec![posterior.frame.temperature_c] };
+        let count = scale.count();
+        let shown = count.min(if lever == Lever::Grind { 31 } else { 25 });
+        let mut out: Vec<f64> = (0..shown)
+            .map(|i| {
+                let index = if shown > 1 { i * (count - 1) / (shown - 1) } else { 0 };
+                scale.at(index)
+            })
+            .collect();
+        out.dedup();
+        out
+    };
+    let (across_values, up_values) = (values(across), values(up));
+    let mut mean = Vec::with_capacity(across_values.len() * up_values.len());
+    let mut sd = mean.clone();
+    for u in &up_values {
+        for a in &across_values {
+            let recipe = case.gear.snap(&centre.with(across, *a).with(up, *u));
+            let point = posterior.frame.point(&recipe, day);
+            let (weights, spare) = posterior.discrepancy_weights(&point);
+            let likings = posterior.likings_with(&point, &weights);
+            let m = posterior.mean(&likings);
+            let squares: Vec<f64> = likings.iter().map(|l| (l - m) * (l - m)).collect();
+            mean.push(m.clamp(1.0, 9.0));
+            sd.push(posterior.mean(&squares).max(0.0).sqrt().hypot(spare));
+        }
+    }
+    TasteMap { across, up, across_values, up_values, mean, sd }
+}
+
+/// Whether two recipes are the same on this gear.
+#[allow(dead_code)]
+pub(super) fn same(case: &Case, a: &Recipe, b: &Recipe) -> bool {
+    moved(&case.gear, a, b).is_empty()
+}

@@ -1,0 +1,145 @@
+//! The question: everything that is known when advice is asked for.
+
+use jiff::civil::Date;
+
+use crate::domain::{Bag, Gear, Recipe, StartRecipe, Station};
+use crate::infer::{BagFacts, Shot};
+
+/// Where to begin and what is wanted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Aim {
+    /// The recipe to begin with.
+    pub start: StartRecipe,
+    /// Time window of the house or the drinker, seconds.
+    pub time_window_s: Option<(f64, f64)>,
+}
+
+/// Another bag on the same gear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EarlierBag {
+    /// The bag.
+    pub bag: BagFacts,
+    /// Its pulls, oldest first.
+    pub shots: Vec<Shot>,
+}
+
+/// All that is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// The bag.
+    pub bag: BagFacts,
+    /// What can be set and measured.
+    pub gear: Gear,
+    /// Where to begin.
+    pub aim: Aim,
+    /// Other bags on this gear by this drinker, oldest first.
+    pub earlier: Vec<EarlierBag>,
+    /// Pulls of this bag, oldest first.
+    pub shots: Vec<Shot>,
+}
+
+/// How to answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Seed of every draw.
+    pub seed: u64,
+    /// Pulls that the person is still willing to spend on dialling in.
+    pub pulls_willing: u32,
+    /// Liking points that a gram of coffee is worth.
+    pub cost_per_gram: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { seed: 1, pulls_willing: 3, cost_per_gram: 0.002 }
+    }
+}
+
+impl Case {
+    /// A case from domain records. `earlier` are other bags of the same station and drinker, oldest first; only those
+    /// pulled on `station` count. `today` sets the age of the bag; nothing here reads a clock.
+    #[must_use]
+    pub fn from_bag<'a>(
+        bag: &Bag,
+        station: &Station,
+        earlier: impl IntoIterator<Item = &'a Bag>,
+        today: Date,
+    ) -> Self {
+        let facts = |bag: &Bag, day: Date| BagFacts {
+            name: bag.name.clone(),
+            roast: bag.roast,
+            process: bag.process,
+            days_since_roast: bag.days_since_roast(day).map(f64::from),
+        };
+        let first_day = |bag: &Bag| {
+            bag.live_pulls().next().map_or(today, |p| utc_day(p.pulled_at))
+        };
+        Self {
+            bag: facts(bag, first_day(bag)),
+            gear: station.gear,
+            aim: Aim { start: bag.start, time_window_s: bag.time_window_s },
+            earlier: earlier
+                .into_iter()
+                .filter(|other| other.id != bag.id && other.station == station.id && other.stamp.is_live())
+                .map(|other| EarlierBag { bag: facts(other, first_day(other)), shots: shots(other) })
+                .filter(|other| !other.shots.is_empty())
+                .collect(),
+            shots: shots(bag),
+        }
+    }
+
+    /// Age of the bag at its first pull that says so.
+    #[must_use]
+    pub fn first_day(&self) -> Option<f64> {
+        self.shots.iter().find_map(|s| s.days_since_roast)
+    }
+
+    /// The recipe to measure changes from: the last pull's, or the start.
+    #[must_use]
+    pub fn current(&self) -> Recipe {
+        let recipe = self.shots.last().map_or_else(
+            || {
+                let scale = self.gear.grind.scale;
+                Recipe {
+                    grind: self
+                        .aim
+                        .start
+                        .grind
+                        .unwrap_or_else(|| 0.5 * (scale.min() + scale.max())),
+                    dose_g: self.aim.start.dose_g,
+                    yield_g: self.aim.start.yield_g,
+                    temperature_c: self.aim.start.temperature_c,
+                }
+            },
+            |shot| shot.recipe,
+        );
+        self.gear.snap(&recipe)
+    }
+}
+
+/// Live pulls as shots. The numbers follow the ledger, from 1.
+fn shots(bag: &Bag) -> Vec<Shot> {
+    bag.live_pulls()
+        .zip(1u32..)
+        .map(|(pull, label)| {
+            let day = utc_day(pull.pulled_at);
+            Shot {
+                label,
+                recipe: pull.used,
+                time_s: pull.time_s,
+                first_drip_s: pull.first_drip_s,
+                tds_pct: pull.tds_pct,
+                taste: pull.taste,
+                choked: pull.flags.choked,
+                spurting: pull.flags.spurting,
+                days_since_roast: bag.days_since_roast(day).map(f64::from),
+                trace: None,
+            }
+        })
+        .collect()
+}
+
+/// The calendar day of a moment, in UTC (ages are whole days; a shift of hours does not matter).
+fn utc_day(at: jiff::Timestamp) -> Date {
+    jiff::tz::TimeZone::UTC.to_datetime(at).date()
+}

@@ -1,0 +1,282 @@
+//! The search over the gear's own grid: a coarse lattice first, then pattern moves in the gear's own steps around the
+//! best, every recipe judged by its liking in every drawn world.
+
+use crate::domain::{Gear, Lever, Recipe, Scale};
+use crate::infer::{Frame, Point, Posterior};
+
+/// A recipe with its liking in every world.
+#[derive(Debug, Clone)]
+pub(super) struct Candidate {
+    pub recipe: Recipe,
+    /// Liking per world.
+    pub likings: Vec<f64>,
+    /// Mean over worlds.
+    pub mean: f64,
+}
+
+/// All recipes looked at so far.
+pub(super) struct Search<'a> {
+    pub posterior: &'a Posterior,
+    pub gear: &'a Gear,
+    pub day: Option<f64>,
+    pub window: Option<(f64, f64)>,
+    pub seen: Vec<Candidate>,
+    keys: std::collections::BTreeMap<[usize; 4], usize>,
+}
+
+fn key(gear: &Gear, recipe: &Recipe) -> [usize; 4] {
+    [
+        gear.grind.scale.index_of(recipe.grind),
+        gear.dose_g.index_of(recipe.dose_g),
+        gear.yield_g.index_of(recipe.yield_g),
+        match (gear.temperature_c, recipe.temperature_c) {
+            (Some(scale), Some(t)) => scale.index_of(t),
+            _ => 0,
+        },
+    ]
+}
+
+/// `count` settings spread evenly over part of a scale, ends included, without repeats.
+fn spread(scale: &Scale, from: f64, to: f64, count: usize) -> Vec<f64> {
+    let (a, b) = (scale.index_of(from.min(to)), scale.index_of(from.max(to)));
+    let steps = (b - a).min(count.saturating_sub(1)).max(1);
+    let mut out: Vec<f64> = (0..=steps)
+        .map(|i| scale.at(a + ((b - a) as f64 * i as f64 / steps as f64).round() as usize))
+        .collect();
+    out.dedup();
+    out
+}
+
+impl<'a> Search<'a> {
+    pub fn new(posterior: &'a Posterior, gear: &'a Gear, day: Option<f64>, window: Option<(f64, f64)>) -> Self {
+        Self { posterior, gear, day, window, seen: Vec::new(), keys: std::collections::BTreeMap::new() }
+    }
+
+    pub fn point(&self, recipe: &Recipe) -> Point {
+        self.posterior.frame.point(recipe, self.day)
+    }
+
+    /// Index of the candidate for a recipe, judged on first sight.
+    pub fn look(&mut self, recipe: &Recipe) -> usize {
+        let recipe = self.gear.snap(recipe);
+        let key = key(self.gear, &recipe);
+        if let Some(index) = self.keys.get(&key) {
+            return *index;
+        }
+        let point = self.point(&recipe);
+        let mut likings = self.posterior.likings(&point);
+        if let Some((from, to)) = self.window {
+            // A time window is a wish, not a law: a quarter of a point for each 10 % outside it.
+            for (slot, world) in likings.iter_mut().zip(&self.posterior.worlds) {
+                let t = self.posterior.latent(world, &point).ln_time;
+                let outside = (libm::log(from.max(1.0)) - t).max(t - libm::log(to.max(1.0))).max(0.0);
+                *slot -= (2.5 * outside).min(1.0);
+            }
+        }
+        let mean = self.posterior.mean(&likings);
+        self.seen.push(Candidate { recipe, likings, mean });
+        self.keys.insert(key, self.seen.len() - 1);
+        self.seen.len() - 1
+    }
+
+    /// Settings of the grinder that can make sense: mean time within 10–70 s at the reference dose and yield, or the
+    /// whole scale where the grinder is hardly known.
+    fn grind_window(&self) -> (f64, f64) {
+        let scale = self.gear.grind.scale;
+        let frame: &Frame = &self.posterior.frame;
+        let (low, high) = (libm::log(11.0), libm::log(60.0));
+        let inside = |grind: f64| {
+            let recipe = Recipe {
+                grind,
+                dose_g: frame.dose_g,
+                yield_g: frame.yield_g,
+                temperature_c: Some(frame.temperature_c),
+            };
+            let point = frame.point(&recipe, self.day);
+            let t: f64 = self
+                .posterior
+                .worlds
+                .iter()
+                .map(|w| w.weight * self.posterior.latent(w, &point).ln_time)
+                .sum();
+            t > low && t < high
+        };
+        let steps = 48.min(scale.count());
+        let settings = spread(&scale, scale.min(), scale.max(), steps);
+        let good: Vec<f64> = settings.iter().copied().filter(|g| inside(*g)).collect();
+        match (good.first(), good.last()) {
+            (Some(a), Some(b)) => (*a, *b),
+            _ => (scale.min(), scale.max()),
+        }
+    }
+
+    /// Looks over the lattice, then refines. Returns the index of the best mean.
+    pub fn run(&mut self, anchors: &[Recipe]) -> usize {
+        let gear = *self.gear;
+        let (finest, coarsest) = self.grind_window();
+        let grinds = spread(&gear.grind.scale, finest, coarsest, 8);
+        let doses = spread(&gear.dose_g, gear.dose_g.min(), gear.dose_g.max(), 3);
+        let yields = spread(&gear.yield_g, gear.yield_g.min(), gear.yield_g.max(), 6);
+        let temperatures: Vec<Option<f64>> = gear
+            .temperature_c
+            .map_or_else(|| vec![None], |s| spread(&s, s.min(), s.max(), 3).into_iter().map(Some).collect());
+        for grind in &grinds {
+            for dose_g in &doses {
+                for yield_g in &yields {
+                    for temperature_c in &temperatures {
+                        self.look(&Recipe {
+                            grind: *grind,
+                            dose_g: *dose_g,
+                            yield_g: *yield_g,
+                            temperature_c: *temperature_c,
+                        });
+                    }
+                }
+            }
+        }
+        for anchor in anchors {
+            self.look(anchor);
+        }
+        let mut order: Vec<usize> = (0..self.seen.len()).collect();
+        order.sort_by(|a, b| self.score(*b).total_cmp(&self.score(*a)).then(a.cmp(b)));
+        let mut best = order.first().copied().unwrap_or(0);
+        for start in order.into_iter().take(2) {
+            let end = self.climb(start);
+            if self.score(end) > self.score(best) {
+                best = end;
+            }
+        }
+        best
+    }
+
+    fn score(&self, index: usize) -> f64 {
+        self.seen.get(index).map_or(f64::NEG_INFINITY, |c| c.mean)
+    }
+
+    fn scales(&self) -> Vec<(Lever, Scale)> {
+        Lever::ALL.iter().filter_map(|l| self.gear.scale(*l).map(|s| (*l, s))).collect()
+    }
+
+    /// Pattern search from a candidate, in strides of the gear's own steps that halve until single steps are left.
+    pub fn climb(&mut self, start: usize) -> usize {
+        let scales = self.scales();
+        let (finest, coarsest) = self.grind_window();
+        let mut strides: Vec<i64> = scales
+            .iter()
+            .map(|(lever, scale)| {
+                let span = match lever {
+                    Lever::Grind => scale.steps_between(finest, coarsest).abs(),
+                    _ => scale.count() as i64 - 1,
+                };
+                let parts = match lever {
+                    Lever::Grind | Lever::Yield => 14,
+                    _ => 5,
+                };
+                (span / parts).max(1)
+            })
+            .collect();
+        let mut here = start;
+        let mut rounds = 0;
+        loop {
+            rounds += 1;
+            let mut best = here;
+            let Some(recipe) = self.seen.get(here).map(|c| c.recipe) else { return here };
+            for ((lever, scale), stride) in scales.iter().zip(&strides) {
+                for sign in [-1, 1] {
+                    if let Some(next) = stepped(&recipe, *lever, scale, sign * stride) {
+                        let at = self.look(&next);
+                        if self.score(at) > self.score(best) + 1e-9 {
+                            best = at;
+                        }
+                    }
+                }
+            }
+            if best != here {
+                here = best;
+            } else if strides.iter().all(|s| *s == 1) || rounds > 60 {
+                return here;
+            } else {
+                for s in &mut strides {
+                    *s = (*s / 2).max(1);
+                }
+            }
+        }
+    }
+
+    /// Best recipe that differs from `from` in one lever only.
+    pub fn best_single(&mut self, from: &Recipe) -> usize {
+        let stay = self.look(from);
+        let mut best = stay;
+        let (finest, coarsest) = self.grind_window();
+        for (lever, scale) in self.scales() {
+            let (a, b) = match lever {
+                Lever::Grind => (finest, coarsest),
+                _ => (scale.min(), scale.max()),
+            };
+            let mut own = stay;
+            for value in spread(&scale, a, b, 9) {
+                let at = self.look(&from.with(lever, value));
+                if self.score(at) > self.score(own) {
+                    own = at;
+                }
+            }
+            // Single steps around the best of this lever.
+            for _ in 0..8 {
+                let Some(recipe) = self.seen.get(own).map(|c| c.recipe) else { break };
+                if !differs_only(self.gear, from, &recipe, lever) {
+                    break;
+                }
+                let before = own;
+                for stride in [-3, -1, 1, 3] {
+                    if let Some(next) = stepped(&recipe, lever, &scale, stride) {
+                        let at = self.look(&next);
+                        if self.score(at) > self.score(own) {
+                            own = at;
+                        }
+                    }
+                }
+                if own == before {
+                    break;
+                }
+            }
+            if self.score(own) > self.score(best) {
+                best = own;
+            }
+        }
+        best
+    }
+
+    /// For each world, liking of the best recipe seen.
+    pub fn reachable(&self) -> Vec<f64> {
+        let mut best = vec![f64::NEG_INFINITY; self.posterior.worlds.len()];
+        for candidate in &self.seen {
+            for (slot, v) in best.iter_mut().zip(&candidate.likings) {
+                *slot = slot.max(*v);
+            }
+        }
+        best
+    }
+}
+
+/// The recipe with one lever moved by a number of its own steps; `None` at the end of the scale.
+pub(super) fn stepped(recipe: &Recipe, lever: Lever, scale: &Scale, steps: i64) -> Option<Recipe> {
+    let value = recipe.get(lever)?;
+    let from = scale.index_of(value) as i64;
+    let to = (from + steps).clamp(0, scale.count() as i64 - 1);
+    (to != from).then(|| recipe.with(lever, scale.at(usize::try_from(to).unwrap_or(0))))
+}
+
+/// Levers in which two recipes differ on this gear.
+pub(super) fn moved(gear: &Gear, from: &Recipe, to: &Recipe) -> Vec<Lever> {
+    key(gear, from)
+        .iter()
+        .zip(key(gear, to))
+        .zip(Lever::ALL)
+        .filter(|((a, b), _)| **a != *b)
+        .map(|(_, lever)| lever)
+        .collect()
+}
+
+fn differs_only(gear: &Gear, from: &Recipe, to: &Recipe, lever: Lever) -> bool {
+    moved(gear, from, to).iter().all(|l| *l == lever)
+}

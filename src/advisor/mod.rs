@@ -1,0 +1,65 @@
+//! What to pull next: one case (bag, gear, aim, earlier bags, pulls) in, one advice out. Pure: no clock, no files, the
+//! same case and settings give the same advice bit for bit.
+
+mod answer;
+mod beliefs;
+mod case;
+mod decide;
+mod facts;
+mod reasons;
+
+pub use answer::{
+    Advice, Alternative, Alternatives, Best, Change, Expect, Quantiles, Reason, Source, Status, Tolerances,
+    Toward, Voices,
+};
+pub use beliefs::{Belief, TasteMap};
+pub use case::{Aim, Case, EarlierBag, Settings};
+pub use crate::infer::{BagFacts, Shot};
+
+use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};
+
+/// The advice for a case.
+#[must_use]
+pub fn advise(case: &Case, settings: &Settings) -> Advice {
+    Desk::new(case).advise(case, settings)
+}
+
+/// What the engine believes over any two levers: mean and spread of liking, all else as in the best recipe.
+#[must_use]
+pub fn taste_map(
+    case: &Case,
+    settings: &Settings,
+    across: crate::domain::Lever,
+    up: crate::domain::Lever,
+) -> TasteMap {
+    beliefs::taste_map(&Desk::new(case), case, settings, across, up)
+}
+
+/// What is worked out once for a bag and stays true from pull to pull: the beliefs before its first pull, earlier bags
+/// included. Keeping one saves time; it never changes an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Desk {
+    frame: Frame,
+    beginning: Beginning,
+}
+
+impl Desk {
+    /// Works out the beliefs before the first pull. Only the bag, the gear, the aim and the earlier bags count.
+    #[must_use]
+    pub fn new(case: &Case) -> Self {
+        let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
+        let earlier: Vec<EarlierEvidence> = case
+            .earlier
+            .iter()
+            .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
+            .collect();
+        let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
+        Self { frame, beginning }
+    }
+
+    /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
+    #[must_use]
+    pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
+        answer::advise(self, case, settings)
+    }
+}

@@ -1,0 +1,127 @@
+//! What earlier bags on the same gear and by the same drinker tell about a new one: each unknown is carried over
+//! with its own faithfulness (a grinder's scale wholly, a drinker's ideal mostly, a bag's extraction little).
+
+use super::evidence::{Noise, Observed};
+use super::fit::{PriorForm, fit_from};
+use super::prior::{Gaussian, prior};
+use super::{BagFacts, Frame, Shape, Shot, UNKNOWNS, Unknown};
+use crate::domain::Gear;
+
+/// An earlier bag and its pulls.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EarlierEvidence {
+    /// The bag.
+    pub bag: BagFacts,
+    /// Its pulls, oldest first.
+    pub shots: Vec<Shot>,
+}
+
+/// Correlation of an unknown between two bags of the same station and drinker.
+fn faithfulness(unknown: Unknown) -> f64 {
+    use Unknown as U;
+    match unknown {
+        U::LnSizePerUnit => 0.98,
+        U::LnExponent | U::LnCurvature => 0.85,
+        U::TimeDose | U::TimeYield | U::TimeTemperature => 0.8,
+        U::TimeAge => 0.5,
+        U::LnTime => 0.75,
+        U::Exhaustion | U::Extent => 0.45,
+        U::ExtentRatio | U::ExtentTime | U::ExtentFineness | U::ExtentTemperature => 0.75,
+        U::UnevenOnset | U::LnUnevenLoss => 0.6,
+        U::LnIdealStrength => 0.93,
+        U::IdealExtraction => 0.88,
+        U::LnStrengthTolerance | U::LnBalanceTolerance | U::Asymmetry | U::Tilt => 0.9,
+        U::TopLiking => 0.7,
+        U::BalanceTemperature | U::BalanceTime | U::BalanceAge => 0.7,
+        U::IdealTemperature | U::LnTemperatureTolerance => 0.8,
+        U::UnevenCost => 0.8,
+        _ => 0.95,
+    }
+}
+
+/// The belief about a new bag given the belief about the last: mean and covariance shrink toward the prior by each
+/// unknown's faithfulness ρ, and lost variance is put back: C′ = R C R + (1 − R²) S².
+fn hand_over(
+    posterior_mean: &[f64],
+    posterior_covariance: &[f64],
+    old_mean: &[f64; UNKNOWNS],
+    new_mean: &[f64; UNKNOWNS],
+    sd: &[f64; UNKNOWNS],
+) -> Gaussian {
+    let rho: Vec<f64> = Unknown::ALL.iter().map(|u| faithfulness(*u)).collect();
+    let mean = posterior_mean
+        .iter()
+        .zip(old_mean)
+        .zip(new_mean)
+        .zip(&rho)
+        .map(|(((p, o), n), r)| n + r * (p - o))
+        .collect();
+    let mut covariance = posterior_covariance.to_vec();
+    for (row, ri) in covariance.chunks_exact_mut(UNKNOWNS).zip(&rho) {
+        for (slot, rj) in row.iter_mut().zip(&rho) {
+            *slot *= ri * rj;
+        }
+    }
+    for (i, (r, s)) in rho.iter().zip(sd).enumerate() {
+        if let Some(slot) = covariance.get_mut(i * UNKNOWNS + i) {
+            *slot += (1.0 - r * r) * s * s;
+        }
+    }
+    Gaussian { mean, covariance }
+}
+
+/// The belief about `bag` before its first pull, for one variant, after all `earlier` bags in their order; with it
+/// the log evidence that those bags give for the variant.
+#[must_use]
+pub fn starting_beliefs(
+    bag: &BagFacts,
+    gear: &Gear,
+    frame: &Frame,
+    shape: &Shape,
+    earlier: &[EarlierEvidence],
+    noise: &Noise,
+) -> (Gaussian, f64) {
+    let (mean, sd) = prior(bag, gear, frame, shape);
+    let mut belief: Option<Gaussian> = None;
+    let mut last_mean = mean;
+    let mut evidence = 0.0;
+    for one in earlier {
+        let usable = one.shots.iter().take(60).any(|s| s.time_s.is_some() || !s.taste.is_empty() || s.choked);
+        if !usable {
+            continue;
+        }
+        let (own_mean, own_sd) = prior(&one.bag, gear, frame, shape);
+        let start = belief.take().map_or_else(
+            || Gaussian::independent(&own_mean, &own_sd),
+            |b| {
+                let shifted: Vec<f64> =
+                    b.mean.iter().zip(&last_mean).zip(&own_mean).map(|((m, o), n)| m - o + n).collect();
+                Gaussian { mean: shifted, covariance: b.covariance }
+            },
+        );
+        let first_day = one.shots.iter().find_map(|s| s.days_since_roast).or(one.bag.days_since_roast);
+        let own_frame = Frame { day: first_day.unwrap_or(0.0), ..*frame };
+        let newest = one.shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
+        let observed: Vec<Observed> =
+            one.shots.iter().take(60).map(|s| Observed::new(s, &own_frame, newest)).collect();
+        let fitted = PriorForm::new(&start).and_then(|form| {
+            fit_from(&form.mean.clone(), &form, shape, &observed, noise, frame.temperature_settable, 25)
+        });
+        match fitted {
+            Some(fit) => {
+                let covariance = crate::maths::dense::inverse(&fit.precision_factor, UNKNOWNS);
+                evidence += fit.log_evidence - libm::log(shape.weight);
+                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd));
+                last_mean = own_mean;
+            }
+            None => belief = Some(start),
+        }
+    }
+    match belief {
+        Some(b) => {
+            let shifted = b.mean.iter().zip(&last_mean).zip(&mean).map(|((m, o), n)| m - o + n).collect();
+            (Gaussian { mean: shifted, covariance: b.covariance }, evidence)
+        }
+        None => (Gaussian::independent(&mean, &sd), 0.0),
+    }
+}

@@ -1,0 +1,337 @@
+//! What pulls say about the unknowns: likelihoods with heavy tails, per pull (a spoiled pull is spoiled in all its
+//! numbers) and per mark (a slip of the finger).
+
+use super::{Frame, Latent, Point, UNKNOWNS, Unknown};
+use crate::domain::{Attribute, Recipe, Taste, Trace};
+use crate::maths::{fast, normal};
+
+/// One pulled shot as the advisor sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shot {
+    /// Number used when reasons name it, counted from 1.
+    pub label: u32,
+    /// What was really used.
+    pub recipe: Recipe,
+    /// Pump on to cup away, seconds.
+    pub time_s: Option<f64>,
+    /// Pump on to first drip, seconds.
+    pub first_drip_s: Option<f64>,
+    /// Strength, % by mass.
+    pub tds_pct: Option<f64>,
+    /// Marks and liking.
+    pub taste: Taste,
+    /// No flow; abandoned.
+    pub choked: bool,
+    /// Visible jets.
+    pub spurting: bool,
+    /// Age of the bag, days since the roast, where known.
+    pub days_since_roast: Option<f64>,
+    /// Its trace, where recorded.
+    pub trace: Option<Trace>,
+}
+
+/// A kind of evidence, for saying what moved an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// Time, first drip, choking.
+    Time,
+    /// Strength reading.
+    Strength,
+    /// Just-about-right marks.
+    Marks,
+    /// Liking.
+    Liking,
+}
+
+impl Kind {
+    /// All kinds.
+    pub const ALL: [Self; 4] = [Self::Time, Self::Strength, Self::Marks, Self::Liking];
+}
+
+/// How exact the evidence is, the model's own error included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Noise {
+    /// Standard deviation of ln time.
+    pub ln_time: f64,
+    /// Standard deviation of a strength reading, %.
+    pub strength_pct: f64,
+    /// Standard deviation of a mark before rounding.
+    pub mark: f64,
+    /// Standard deviation of liking before rounding.
+    pub liking: f64,
+}
+
+impl Default for Noise {
+    fn default() -> Self {
+        Self { ln_time: 0.075, strength_pct: 0.28, mark: 0.75, liking: 0.85 }
+    }
+}
+
+/// A pull, reduced to what enters the likelihood.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Observed {
+    /// Where it lies in the frame.
+    pub point: Point,
+    /// ln time and how many times wider than usual its error is.
+    pub ln_time: Option<(f64, f64)>,
+    /// No flow at all.
+    pub choked: bool,
+    /// Strength, %.
+    pub strength_pct: Option<f64>,
+    /// Marks in the order of [`Attribute::ALL`].
+    pub marks: [Option<i8>; 6],
+    /// Liking.
+    pub liking: Option<u8>,
+    /// Chance, before looking at the numbers, that the pull was badly prepared.
+    pub spoiled: f64,
+    /// Days between this pull and the newest one.
+    pub days_ago: f64,
+}
+
+/// Chance that a pull without any sign of trouble was badly prepared.
+const SPOILED: f64 = 0.05;
+/// The same with visible jets.
+const SPOILED_SPURTING: f64 = 0.6;
+/// Chance of a mark or a liking given by slip.
+const SLIP: f64 = 0.03;
+/// ln of the time beyond which people give up on a pull, and its scatter.
+const LN_GIVE_UP: (f64, f64) = (4.25, 0.25);
+
+impl Observed {
+    /// Reduces a shot; `newest_day` is the age at the newest pull.
+    #[must_use]
+    pub fn new(shot: &Shot, frame: &Frame, newest_day: Option<f64>) -> Self {
+        let point = frame.point(&shot.recipe, shot.days_since_roast);
+        let sane = |v: &f64| v.is_finite() && *v > 0.5 && *v < 600.0;
+        let ln_time = shot
+            .time_s
+            .filter(sane)
+            .map(|t| (fast::ln(t), 1.0))
+            // First drip comes after about a quarter of the pull (6–7 s of 27; trade), very loosely.
+            .or_else(|| shot.first_drip_s.filter(sane).map(|t| (fast::ln(t / 0.24), 5.0)));
+        let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
+        // More than a coffee holds cannot be true; such a reading is left out (the guard says so).
+        let strength_pct =
+            shot.tds_pct.filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0).filter(|_| {
+                extraction.is_some_and(|e| (4.0..=30.0).contains(&e))
+            });
+        let mut marks = [None; 6];
+        for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
+            *slot = shot.taste.mark(attribute).map(|m| m.value());
+        }
+        let days_ago = match (newest_day, shot.days_since_roast) {
+            (Some(new), Some(day)) => (new - day).clamp(0.0, 400.0),
+            _ => 0.0,
+        };
+        Self {
+            point,
+            ln_time: if shot.choked { None } else { ln_time },
+            choked: shot.choked,
+            strength_pct: if shot.choked { None } else { strength_pct },
+            marks: if shot.choked { [None; 6] } else { marks },
+            liking: if shot.choked { None } else { shot.taste.liking() },
+            spoiled: if shot.spurting { SPOILED_SPURTING } else { SPOILED },
+            days_ago,
+        }
+    }
+
+    /// Error of this pull's time and taste, wider the longer ago it was (bags drift in ways no line describes).
+    fn widened(&self, noise: &Noise) -> Noise {
+        let days = self.days_ago.min(60.0);
+        Noise {
+            ln_time: libm::sqrt(noise.ln_time * noise.ln_time + 0.015 * 0.015 * days),
+            strength_pct: libm::sqrt(noise.strength_pct * noise.strength_pct + 0.05 * 0.05 * days),
+            mark: noise.mark,
+            liking: libm::sqrt(noise.liking * noise.liking + 0.08 * 0.08 * days),
+        }
+    }
+}
+
+/// Logarithm of a likelihood with its first derivative and the (non-negative) curvature used for the fit.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Site {
+    pub log: f64,
+    pub slope: f64,
+    pub curvature: f64,
+}
+
+/// Normal error.
+fn gaussian(observed: f64, predicted: f64, sd: f64) -> Site {
+    let z = (observed - predicted) / sd;
+    Site {
+        log: -0.5 * z * z - fast::ln(sd) - normal::LN_SQRT_2PI,
+        slope: z / sd,
+        curvature: 1.0 / (sd * sd),
+    }
+}
+
+/// One of the answers of an ordered scale lies between `low` and `high` before rounding; a slip is possible.
+fn ordinal(low: f64, high: f64, predicted: f64, sd: f64, answers: f64) -> Site {
+    let (a, b) = ((low - predicted) / sd, (high - predicted) / sd);
+    // Differences are taken on the small side.
+    let p = if a > 0.0 { normal::cdf(-a) - normal::cdf(-b) } else { normal::cdf(b) - normal::cdf(a) };
+    let density = |x: f64| if x.is_finite() { normal::pdf(x) } else { 0.0 };
+    let (fa, fb) = (density(a), density(b));
+    let total = (1.0 - SLIP) * p.max(0.0) + SLIP / answers;
+    let share = (1.0 - SLIP) / total;
+    let d1 = share * (fa - fb) / sd;
+    let moment = |x: f64, f: f64| if x.is_finite() { x * f } else { 0.0 };
+    let d2 = share * (moment(a, fa) - moment(b, fb)) / (sd * sd) - d1 * d1;
+    Site { log: fast::ln(total), slope: d1, curvature: (-d2).max(0.0) }
+}
+
+/// Predicted mark and its derivatives against (strength_off, balance_off, uneven) and the marking unknowns touched.
+pub(super) struct MarkForm {
+    pub value: f64,
+    pub by_strength: f64,
+    pub by_balance: f64,
+    pub by_uneven: f64,
+    pub own: [(usize, f64); 6],
+}
+
+/// The linear reading of one attribute. `index` is the place in [`Attribute::ALL`].
+pub(super) fn mark_form(index: usize, theta: &[f64], strength_off: f64, balance_off: f64, uneven: f64) -> MarkForm {
+    use Unknown as U;
+    let get = |which: Unknown| theta.get(which.at()).copied().unwrap_or(0.0);
+    let gain_s = fast::exp(get(U::LnStrengthGain));
+    let gain_b = fast::exp(get(U::LnBalanceGain));
+    let (u, v) = (gain_s * strength_off, gain_b * balance_off);
+    let linear = |s: Option<Unknown>, fixed_s: f64, b: Option<Unknown>, fixed_b: f64, habit: Unknown, w: f64| {
+        let ks = s.map_or(fixed_s, get);
+        let kb = b.map_or(fixed_b, get);
+        let spare = U::LnStrengthGain.at();
+        MarkForm {
+            value: get(habit) + ks * u + kb * v + w * uneven,
+            by_strength: ks * gain_s,
+            by_balance: kb * gain_b,
+            by_uneven: w,
+            own: [
+                (habit.at(), 1.0),
+                (U::LnStrengthGain.at(), ks * u),
+                (U::LnBalanceGain.at(), kb * v),
+                s.map_or((spare, 0.0), |s| (s.at(), u)),
+                b.map_or((spare, 0.0), |b| (b.at(), v)),
+                (spare, 0.0),
+            ],
+        }
+    };
+    match index {
+        0 => linear(Some(U::SourStrength), 0.0, Some(U::SourBalance), 0.0, U::SourHabit, 0.6),
+        1 => linear(Some(U::BitterStrength), 0.0, Some(U::BitterBalance), 0.0, U::BitterHabit, 1.2),
+        2 => linear(None, 1.0, None, 0.1, U::StrengthHabit, 0.0),
+        3 => linear(Some(U::BodyStrength), 0.0, Some(U::BodyBalance), 0.0, U::BodyHabit, 0.0),
+        4 => linear(Some(U::DryStrength), 0.0, Some(U::DryBalance), 0.0, U::DryHabit, 2.0),
+        _ => {
+            let ks = get(U::SweetStrength);
+            let kb = get(U::SweetBalance);
+            let kd = get(U::SweetDistance);
+            let root = (1.0 + v * v).sqrt();
+            MarkForm {
+                value: get(U::SweetHabit) + ks * u + kb * v - kd * (root - 1.0) - 0.8 * uneven,
+                by_strength: ks * gain_s,
+                by_balance: (kb - kd * v / root) * gain_b,
+                by_uneven: -0.8,
+                own: [
+                    (U::SweetHabit.at(), 1.0),
+                    (U::LnStrengthGain.at(), ks * u),
+                    (U::LnBalanceGain.at(), (kb - kd * v / root) * v),
+                    (U::SweetStrength.at(), u),
+                    (U::SweetBalance.at(), v),
+                    (U::SweetDistance.at(), 1.0 - root),
+                ],
+            }
+        }
+    }
+}
+
+/// Sites of all evidence of one pull, with the log-likelihood split by kind.
+pub(super) struct PullSites {
+    pub time: Site,
+    pub strength: Site,
+    pub marks: [Site; 6],
+    pub liking: Site,
+    pub by_kind: [f64; 4],
+    pub good: f64,
+    pub bad: f64,
+}
+
+/// Half-open interval of the latent answer for an ordered answer on `low_end..=high_end`.
+fn cell(answer: f64, low_end: f64, high_end: f64) -> (f64, f64) {
+    (
+        if answer <= low_end { f64::NEG_INFINITY } else { answer - 0.5 },
+        if answer >= high_end { f64::INFINITY } else { answer + 0.5 },
+    )
+}
+
+/// All sites of one pull at one setting of the unknowns. `bad` is the log-likelihood under "badly prepared": faster
+/// or slower than it should be, weaker, tasting of anything, liked less.
+pub(super) fn sites(
+    observed: &Observed,
+    latent: &Latent<f64>,
+    predicted_marks: &[f64; 6],
+    noise: &Noise,
+) -> PullSites {
+    let noise = observed.widened(noise);
+    let mut out = PullSites {
+        time: Site::default(),
+        strength: Site::default(),
+        marks: [Site::default(); 6],
+        liking: Site::default(),
+        by_kind: [0.0; 4],
+        good: 0.0,
+        bad: 0.0,
+    };
+    if observed.choked {
+        let (limit, sd) = LN_GIVE_UP;
+        let z = (latent.ln_time - limit) / sd;
+        let hazard = normal::hazard(z);
+        out.time =
+            Site { log: normal::log_cdf(z), slope: hazard / sd, curvature: hazard * (hazard + z) / (sd * sd) };
+        out.bad += -2.0;
+    }
+    if let Some((ln_time, wider)) = observed.ln_time {
+        out.time = gaussian(ln_time, latent.ln_time, noise.ln_time * wider);
+        out.bad += gaussian(ln_time, latent.ln_time - 0.12, (0.35f64).hypot(noise.ln_time * wider)).log;
+    }
+    if let Some(strength) = observed.strength_pct {
+        let predicted = fast::exp(latent.ln_strength);
+        let site = gaussian(strength, predicted, noise.strength_pct.hypot(0.015 * strength));
+        // Chain to ln strength.
+        out.strength = Site {
+            log: site.log,
+            slope: site.slope * predicted,
+            curvature: site.curvature * predicted * predicted,
+        };
+        out.bad += gaussian(strength, predicted - 0.7, 1.5).log;
+    }
+    for ((slot, mark), predicted) in out.marks.iter_mut().zip(observed.marks).zip(predicted_marks) {
+        if let Some(mark) = mark {
+            let (low, high) = cell(f64::from(mark), -2.0, 2.0);
+            *slot = ordinal(low, high, *predicted, noise.mark, 5.0);
+            out.bad += ordinal(low, high, 0.5 * *predicted, 1.5, 5.0).log;
+        }
+    }
+    if let Some(liking) = observed.liking {
+        let (low, high) = cell(f64::from(liking), 1.0, 9.0);
+        out.liking = ordinal(low, high, latent.liking, noise.liking, 9.0);
+        out.bad += ordinal(low, high, latent.liking - 1.5, 1.7, 9.0).log;
+    }
+    let marks: f64 = out.marks.iter().map(|s| s.log).sum();
+    out.by_kind = [out.time.log, out.strength.log, marks, out.liking.log];
+    out.good = out.by_kind.iter().sum();
+    out
+}
+
+impl PullSites {
+    /// Log-likelihood of the pull and the chance that it was soundly prepared.
+    pub fn mixture(&self, spoiled: f64) -> (f64, f64) {
+        let good = self.good + libm::log1p(-spoiled);
+        let bad = self.bad + fast::ln(spoiled);
+        let top = good.max(bad);
+        let total = top + fast::ln(fast::exp(good - top) + fast::exp(bad - top));
+        (total, fast::exp(good - total))
+    }
+}
+
+/// Compile-time reminder that marks follow the world's unknowns.
+const _: () = assert!(UNKNOWNS > Unknown::SweetHabit as usize);

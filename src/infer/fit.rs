@@ -1,0 +1,279 @@
+//! The most probable unknowns and the curvature around them: damped Gauss–Newton on the log posterior (Laplace's
+//! method), with exact gradients. A pull that fits nothing is given the weight with which it is believed to be sound,
+//! newly at each step (a two-component mixture fitted by expectation–maximisation).
+
+use super::evidence::{MarkForm, Noise, Observed, mark_form, sites};
+use super::prior::Gaussian;
+use super::model::Prepared;
+use super::{Latent, Shape, UNKNOWNS, WORLD_UNKNOWNS};
+use crate::maths::dense;
+use crate::maths::real::Dual;
+
+const N: usize = UNKNOWNS;
+const W: usize = WORLD_UNKNOWNS;
+
+/// A fitted variant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// The variant.
+    pub shape: Shape,
+    /// Most probable unknowns.
+    pub mode: Vec<f64>,
+    /// Lower Cholesky factor of the precision there, N × N.
+    pub precision_factor: Vec<f64>,
+    /// Laplace's estimate of the log evidence, the variant's own weight included.
+    pub log_evidence: f64,
+    /// Chance that each pull was soundly prepared.
+    pub sound: Vec<f64>,
+    /// Steps taken.
+    pub steps: usize,
+}
+
+/// Prior as mean and precision, made once per variant.
+pub(super) struct PriorForm {
+    pub mean: Vec<f64>,
+    pub precision: Vec<f64>,
+    pub log_det_precision: f64,
+}
+
+impl PriorForm {
+    pub fn new(prior: &Gaussian) -> Option<Self> {
+        let factor = dense::cholesky(&prior.covariance, N)?;
+        Some(Self {
+            mean: prior.mean.clone(),
+            precision: dense::inverse(&factor, N),
+            log_det_precision: -dense::log_det(&factor, N),
+        })
+    }
+
+    /// −½ (θ−m)ᵀ Λ (θ−m) and Λ (θ−m).
+    pub fn quadratic(&self, theta: &[f64]) -> (f64, Vec<f64>) {
+        let off: Vec<f64> = theta.iter().zip(&self.mean).map(|(t, m)| t - m).collect();
+        let pull = dense::times(&self.precision, &off);
+        (-0.5 * dense::dot(&off, &pull), pull)
+    }
+}
+
+/// The world part of a vector of unknowns.
+pub(super) fn world_part(theta: &[f64]) -> [f64; W] {
+    let mut out = [0.0; W];
+    for (o, t) in out.iter_mut().zip(theta) {
+        *o = *t;
+    }
+    out
+}
+
+fn values(latent: &Latent<Dual<W>>) -> Latent<f64> {
+    Latent {
+        ln_time: latent.ln_time.v,
+        extraction: latent.extraction.v,
+        ln_strength: latent.ln_strength.v,
+        strength_off: latent.strength_off.v,
+        balance_off: latent.balance_off.v,
+        uneven: latent.uneven.v,
+        liking: latent.liking.v,
+    }
+}
+
+/// Predicted marks of a cup.
+pub(super) fn predicted_marks(theta: &[f64], latent: &Latent<f64>) -> [f64; 6] {
+    let mut out = [0.0; 6];
+    for (index, slot) in out.iter_mut().enumerate() {
+        *slot = mark_form(index, theta, latent.strength_off, latent.balance_off, latent.uneven).value;
+    }
+    out
+}
+
+/// Log posterior (up to the prior's constant) without derivatives; also the soundness of each pull.
+pub(super) fn log_posterior(
+    theta: &[f64],
+    prior: &PriorForm,
+    shape: &Shape,
+    observed: &[Observed],
+    noise: &Noise,
+    has_temperature: bool,
+) -> f64 {
+    let world = Prepared::new(&world_part(theta));
+    let (mut total, _) = prior.quadratic(theta);
+    for pull in observed {
+        let latent = world.cup(&pull.point, shape, has_temperature);
+        let marks = predicted_marks(theta, &latent);
+        total += sites(pull, &latent, &marks, noise).mixture(pull.spoiled).0;
+    }
+    total
+}
+
+struct Local {
+    log: f64,
+    gradient: Vec<f64>,
+    precision: Vec<f64>,
+    sound: Vec<f64>,
+}
+
+/// Adds `w · g gᵀ` (sparse: world part dense, then a few marking unknowns) to the lower triangle.
+fn add_outer(precision: &mut [f64], world: &[f64; W], own: &[(usize, f64)], weight: f64) {
+    if weight <= 0.0 {
+        return;
+    }
+    for (i, gi) in world.iter().enumerate() {
+        let scaled = weight * gi;
+        if let Some(row) = precision.get_mut(i * N..i * N + i + 1) {
+            for (slot, gj) in row.iter_mut().zip(world) {
+                *slot += scaled * gj;
+            }
+        }
+    }
+    for (at, g) in own {
+        let scaled = weight * g;
+        if let Some(row) = precision.get_mut(at * N..at * N + W) {
+            for (slot, gj) in row.iter_mut().zip(world) {
+                *slot += scaled * gj;
+            }
+        }
+        for (other, h) in own {
+            if other <= at {
+                if let Some(slot) = precision.get_mut(at * N + other) {
+                    *slot += scaled * h;
+                }
+            }
+        }
+    }
+}
+
+fn linearise(
+    theta: &[f64],
+    prior: &PriorForm,
+    shape: &Shape,
+    observed: &[Observed],
+    noise: &Noise,
+    has_temperature: bool,
+) -> Local {
+    let mut unknowns = [Dual::<W>::unknown(0.0, W); W];
+    for (index, (slot, value)) in unknowns.iter_mut().zip(theta).enumerate() {
+        *slot = Dual::unknown(*value, index);
+    }
+    let prepared = Prepared::new(&unknowns);
+    let (mut log, pull) = prior.quadratic(theta);
+    let mut gradient: Vec<f64> = pull.iter().map(|p| -p).collect();
+    let mut precision = prior.precision.clone();
+    let mut sound = Vec::with_capacity(observed.len());
+    for one in observed {
+        let latent = prepared.cup(&one.point, shape, has_temperature);
+        let plain = values(&latent);
+        let forms: [MarkForm; 6] = std::array::from_fn(|index| {
+            mark_form(index, theta, plain.strength_off, plain.balance_off, plain.uneven)
+        });
+        let marks: [f64; 6] = std::array::from_fn(|index| forms.get(index).map_or(0.0, |f| f.value));
+        let found = sites(one, &plain, &marks, noise);
+        let (total, good) = found.mixture(one.spoiled);
+        log += total;
+        sound.push(good);
+        let mut push = |slope: f64, curvature: f64, world: &[f64; W], own: &[(usize, f64)]| {
+            for (g, w) in gradient.iter_mut().zip(world) {
+                *g += good * slope * w;
+            }
+            for (at, g) in own {
+                if let Some(slot) = gradient.get_mut(*at) {
+                    *slot += good * slope * g;
+                }
+            }
+            add_outer(&mut precision, world, own, good * curvature);
+        };
+        if one.ln_time.is_some() || one.choked {
+            push(found.time.slope, found.time.curvature, &latent.ln_time.d, &[]);
+        }
+        if one.strength_pct.is_some() {
+            push(found.strength.slope, found.strength.curvature, &latent.ln_strength.d, &[]);
+        }
+        if one.liking.is_some() {
+            push(found.liking.slope, found.liking.curvature, &latent.liking.d, &[]);
+        }
+        for ((form, site), mark) in forms.iter().zip(&found.marks).zip(one.marks) {
+            if mark.is_none() {
+                continue;
+            }
+            let mut world = [0.0; W];
+            for (((slot, s), b), u) in world
+                .iter_mut()
+                .zip(&latent.strength_off.d)
+                .zip(&latent.balance_off.d)
+                .zip(&latent.uneven.d)
+            {
+                *slot = form.by_strength * s + form.by_balance * b + form.by_uneven * u;
+            }
+            push(site.slope, site.curvature, &world, &form.own);
+        }
+    }
+    Local { log, gradient, precision, sound }
+}
+
+/// Fits one variant from `start`. `None` only if the arithmetic fails, which a sound prior excludes.
+pub(super) fn fit_from(
+    start: &[f64],
+    prior: &PriorForm,
+    shape: &Shape,
+    observed: &[Observed],
+    noise: &Noise,
+    has_temperature: bool,
+    most_steps: usize,
+) -> Option<Fit> {
+    let mut theta = start.to_vec();
+    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature);
+    let mut damping = 1e-3;
+    let mut steps = 0;
+    let mut stuck = false;
+    while steps < most_steps && !stuck {
+        steps += 1;
+        let mut improved = false;
+        for _ in 0..6 {
+            let mut damped = here.precision.clone();
+            for i in 0..N {
+                if let (Some(slot), Some(p)) = (damped.get_mut(i * N + i), prior.precision.get(i * N + i)) {
+                    *slot += damping * (*slot + p);
+                }
+            }
+            let Some(factor) = dense::cholesky(&damped, N) else {
+                damping = (damping * 10.0).max(1e-3);
+                continue;
+            };
+            let mut step = here.gradient.clone();
+            dense::solve(&factor, &mut step);
+            let next: Vec<f64> = theta.iter().zip(&step).map(|(t, s)| t + s).collect();
+            let there = log_posterior(&next, prior, shape, observed, noise, has_temperature);
+            if there.is_finite() && there >= here.log - 1e-9 {
+                let gain = there - here.log;
+                theta = next;
+                here = linearise(&theta, prior, shape, observed, noise, has_temperature);
+                damping = (damping * 0.2).max(1e-6);
+                improved = gain > 2e-3;
+                break;
+            }
+            damping = (damping * 8.0).max(1e-2);
+        }
+        stuck = !improved;
+    }
+    let factor = dense::cholesky(&here.precision, N)?;
+    let log_evidence =
+        here.log + 0.5 * prior.log_det_precision - 0.5 * dense::log_det(&factor, N) + libm::log(shape.weight);
+    (log_evidence.is_finite()).then_some(Fit {
+        shape: *shape,
+        mode: theta,
+        precision_factor: factor,
+        log_evidence,
+        sound: here.sound,
+        steps,
+    })
+}
+
+/// Fits one variant to the evidence, starting from the middle of the prior.
+#[must_use]
+pub fn fit(
+    prior: &Gaussian,
+    shape: &Shape,
+    observed: &[Observed],
+    noise: &Noise,
+    has_temperature: bool,
+) -> Option<Fit> {
+    let form = PriorForm::new(prior)?;
+    fit_from(&form.mean.clone(), &form, shape, observed, noise, has_temperature, 25)
+}

@@ -1,0 +1,113 @@
+//! The frame of reference in which recipes are measured: relative to one recipe on this gear, so that nothing
+//! depends on the grinder's arbitrary scale.
+
+use crate::domain::{Gear, Process, Recipe, Roast, StartRecipe};
+
+/// What is known of a bag before the first pull.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct BagFacts {
+    /// Name on the bag.
+    pub name: String,
+    /// Roast level, where known.
+    pub roast: Option<Roast>,
+    /// Process, where known.
+    pub process: Option<Process>,
+    /// Age in days since the roast when it was opened, where known.
+    pub days_since_roast: Option<f64>,
+}
+
+impl BagFacts {
+    /// Roast as a number, −2 light to +2 dark; 0 where not known.
+    #[must_use]
+    pub fn darkness(&self) -> f64 {
+        match self.roast {
+            Some(Roast::Light) => -2.0,
+            Some(Roast::MediumLight) => -1.0,
+            Some(Roast::Medium) | None => 0.0,
+            Some(Roast::MediumDark) => 1.0,
+            Some(Roast::Dark) => 2.0,
+        }
+    }
+}
+
+/// The reference recipe and the direction of the grinder.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Frame {
+    /// Reference setting of the grinder.
+    pub grind: f64,
+    /// +1 when a higher number is coarser, −1 when it is finer.
+    pub coarser_sign: f64,
+    /// Reference dose, grams.
+    pub dose_g: f64,
+    /// Reference yield, grams.
+    pub yield_g: f64,
+    /// Temperature (°C) used where it cannot be set or was not said.
+    pub temperature_c: f64,
+    /// Whether temperature can be set.
+    pub temperature_settable: bool,
+    /// Day since roast that counts as zero.
+    pub day: f64,
+    /// Whether the start recipe named a grind setting.
+    pub grind_known: bool,
+}
+
+/// Temperature at which priors are stated, °C.
+pub const STANDARD_TEMPERATURE_C: f64 = 93.0;
+
+/// One recipe on one day in the frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    /// Units of the grinder's scale toward coarser.
+    pub coarser: f64,
+    /// ln dose over the reference dose.
+    pub ln_dose: f64,
+    /// ln yield over the reference yield.
+    pub ln_yield: f64,
+    /// ln of ratio over 2.
+    pub ln_ratio: f64,
+    /// Kelvin above 93 °C; 0 where temperature cannot be set.
+    pub kelvin: f64,
+    /// Days of age after the reference day.
+    pub day: f64,
+}
+
+impl Frame {
+    /// The frame for a bag that begins at `start` on `gear`.
+    #[must_use]
+    pub fn new(gear: &Gear, start: &StartRecipe, day: Option<f64>) -> Self {
+        let scale = gear.grind.scale;
+        let middle = 0.5 * (scale.min() + scale.max());
+        Self {
+            grind: start.grind.filter(|g| g.is_finite()).unwrap_or(middle),
+            coarser_sign: gear.grind.finer.coarser_sign(),
+            dose_g: start.dose_g.max(0.1),
+            yield_g: start.yield_g.max(0.1),
+            temperature_c: start.temperature_c.unwrap_or(STANDARD_TEMPERATURE_C),
+            temperature_settable: gear.temperature_c.is_some(),
+            day: day.unwrap_or(0.0),
+            grind_known: start.grind.is_some(),
+        }
+    }
+
+    /// Where a recipe lies in the frame. Not-finite or non-positive values are replaced by the reference.
+    #[must_use]
+    pub fn point(&self, recipe: &Recipe, day: Option<f64>) -> Point {
+        let positive = |v: f64, fallback: f64| if v.is_finite() && v > 0.0 { v } else { fallback };
+        let dose = positive(recipe.dose_g, self.dose_g);
+        let drink = positive(recipe.yield_g, self.yield_g);
+        let grind = if recipe.grind.is_finite() { recipe.grind } else { self.grind };
+        let temperature = if self.temperature_settable {
+            recipe.temperature_c.filter(|t| t.is_finite()).unwrap_or(self.temperature_c)
+        } else {
+            STANDARD_TEMPERATURE_C
+        };
+        Point {
+            coarser: (grind - self.grind) * self.coarser_sign,
+            ln_dose: libm::log(dose / self.dose_g),
+            ln_yield: libm::log(drink / self.yield_g),
+            ln_ratio: libm::log(drink / dose * 0.5),
+            kelvin: temperature - STANDARD_TEMPERATURE_C,
+            day: day.filter(|d| d.is_finite()).map_or(0.0, |d| d - self.day),
+        }
+    }
+}

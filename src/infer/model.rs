@@ -1,0 +1,207 @@
+//! From a recipe to a cup, for one setting of the unknowns.
+//!
+//! - time: ln t = ln t₀ + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days, with relative fineness
+//!   φ = −ln(1 + c·κ·Δ)/c; c = 1 is a power law in grain size, c → 0 a straight line in log-time.
+//! - extraction: E = E∞ (1 − e^−z) e^−ℓs, ln z linear in ln ratio, ln time, fineness and temperature; s grows
+//!   smoothly once log-time passes the point where the bed turns uneven, so that extraction peaks against fineness
+//!   (Cameron et al., Matter 2:631, 2020).
+//! - strength: S = E · dose / yield (Batali, Ristenpart and Guinard, Sci. Rep. 10:16450, 2020).
+//! - liking: a top minus a bounded loss of the distance from the drinker's ideal strength and balance.
+//!
+//! The laws are common practice and local physics, not a claim that coffee obeys them; see the module above.
+
+use super::{Point, Unknown, WORLD_UNKNOWNS};
+use crate::maths::real::Real;
+
+/// ln of the standard time, 27 s.
+pub const LN_STANDARD_TIME: f64 = 3.295_836_866_004_329;
+/// Width of the smooth bend where unevenness sets in, in ln time.
+const BEND: f64 = 0.15;
+/// Largest loss of liking from being far from the ideal.
+pub const DEEPEST_LOSS: f64 = 6.5;
+
+/// One structural variant of the model: how liking falls with distance, and which way extraction is driven.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    /// Short name.
+    pub name: &'static str,
+    /// Power of distance with which liking is lost (2 round, 1 sharp).
+    pub power: f64,
+    /// Whether extraction is driven by time (true) or by grain size (false) at equal ratio.
+    pub by_time: bool,
+    /// Weight before any evidence.
+    pub weight: f64,
+}
+
+/// The variants fitted side by side.
+pub const SHAPES: [Shape; 4] = [
+    Shape { name: "round, by time", power: 2.0, by_time: true, weight: 0.3 },
+    Shape { name: "sharp, by time", power: 1.2, by_time: true, weight: 0.2 },
+    Shape { name: "round, by grain", power: 2.0, by_time: false, weight: 0.3 },
+    Shape { name: "sharp, by grain", power: 1.2, by_time: false, weight: 0.2 },
+];
+
+/// What a recipe makes of itself in one world.
+#[derive(Debug, Clone, Copy)]
+pub struct Latent<T> {
+    /// ln of the time in seconds.
+    pub ln_time: T,
+    /// Extraction, %.
+    pub extraction: T,
+    /// ln of the strength in %.
+    pub ln_strength: T,
+    /// ln strength over the ideal.
+    pub strength_off: T,
+    /// Balance: extraction points (and their like) over the ideal.
+    pub balance_off: T,
+    /// Unevenness of the bed, ≥ 0.
+    pub uneven: T,
+    /// Mean liking.
+    pub liking: T,
+}
+
+/// The unknowns with all that does not depend on the recipe worked out once.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prepared<T> {
+    curvature: T,
+    growth: T,
+    per_curvature: T,
+    exponent: T,
+    ln_time: T,
+    time: [T; 4],
+    exhaustion: T,
+    extent: [T; 5],
+    onset: T,
+    loss: T,
+    ln_ideal_strength: T,
+    ideal_extraction: T,
+    balance: [T; 3],
+    asymmetry: T,
+    per_strength: T,
+    per_balance: T,
+    tilt: T,
+    ideal_kelvin: T,
+    per_kelvin: T,
+    top: T,
+    uneven_cost: T,
+}
+
+impl<T: Real> Prepared<T> {
+    /// Works out the constants of one world.
+    #[inline]
+    pub fn new(u: &[T; WORLD_UNKNOWNS]) -> Self {
+        let get = |which: Unknown| u[which.at()];
+        let curvature = get(Unknown::LnCurvature).exp();
+        let exhaustion = get(Unknown::Exhaustion);
+        Self {
+            curvature,
+            growth: curvature * get(Unknown::LnSizePerUnit).exp(),
+            per_curvature: T::constant(1.0) / curvature,
+            exponent: get(Unknown::LnExponent).exp(),
+            ln_time: get(Unknown::LnTime),
+            time: [
+                get(Unknown::TimeDose),
+                get(Unknown::TimeYield),
+                get(Unknown::TimeTemperature),
+                get(Unknown::TimeAge),
+            ],
+            exhaustion: if exhaustion.value() < 8.0 { T::constant(8.0) } else { exhaustion },
+            extent: [
+                get(Unknown::Extent),
+                get(Unknown::ExtentRatio),
+                get(Unknown::ExtentTime),
+                get(Unknown::ExtentFineness),
+                get(Unknown::ExtentTemperature),
+            ],
+            onset: get(Unknown::UnevenOnset),
+            loss: get(Unknown::LnUnevenLoss).exp(),
+            ln_ideal_strength: get(Unknown::LnIdealStrength),
+            ideal_extraction: get(Unknown::IdealExtraction),
+            balance: [
+                get(Unknown::BalanceTemperature),
+                get(Unknown::BalanceTime),
+                get(Unknown::BalanceAge),
+            ],
+            asymmetry: get(Unknown::Asymmetry),
+            per_strength: (-get(Unknown::LnStrengthTolerance)).exp(),
+            per_balance: (-get(Unknown::LnBalanceTolerance)).exp(),
+            tilt: get(Unknown::Tilt).tanh() * 1.6,
+            ideal_kelvin: get(Unknown::IdealTemperature) - STANDARD,
+            per_kelvin: (-get(Unknown::LnTemperatureTolerance)).exp(),
+            top: get(Unknown::TopLiking),
+            uneven_cost: get(Unknown::UnevenCost),
+        }
+    }
+
+    /// ln time (s) of a point, and ln time per standard yield, and relative fineness.
+    #[inline]
+    fn time(&self, point: &Point) -> (T, T, T) {
+        let grown = self.growth * point.coarser + 1.0;
+        // Below a twentieth of the reference size the logarithm goes on as a straight line.
+        let ln_grown = if grown.value() > 0.05 { grown.ln() } else { (grown - 0.05) * 20.0 + LN_TWENTIETH };
+        let fineness = -(ln_grown * self.per_curvature);
+        let [by_dose, by_yield, by_kelvin, by_day] = self.time;
+        let per_yield = self.ln_time + self.exponent * fineness + by_dose * point.ln_dose
+            - by_kelvin * point.kelvin
+            + by_day * point.day;
+        (per_yield + by_yield * point.ln_yield, per_yield, fineness)
+    }
+
+    /// The cup of a recipe at `point`.
+    #[inline]
+    pub fn cup(&self, point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
+        let (ln_time, per_yield, fineness) = self.time(point);
+        let late = ln_time - LN_STANDARD_TIME;
+        // Extraction.
+        let [extent, by_ratio, by_time, by_fineness, by_kelvin] = self.extent;
+        let ln_extent = extent
+            + by_ratio * point.ln_ratio
+            + by_time * late
+            + by_fineness * fineness
+            + by_kelvin * point.kelvin;
+        let ln_extent = if ln_extent.value() > 4.0 { T::constant(4.0) } else { ln_extent };
+        let reached = -(-ln_extent.exp()).exp() + 1.0;
+        let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
+        let extraction = self.exhaustion * reached * (-(self.loss * uneven)).exp() + 0.05;
+        let ln_strength = extraction.ln() - (point.ln_ratio + std::f64::consts::LN_2);
+        // The drinker.
+        let strength_off = ln_strength - self.ln_ideal_strength;
+        let [b_kelvin, b_time, b_day] = self.balance;
+        let balance_off = extraction - self.ideal_extraction
+            + b_kelvin * point.kelvin
+            + b_time * late
+            + b_day * point.day;
+        let skew = (self.asymmetry * (balance_off * 0.5).tanh()).exp();
+        let x = strength_off * self.per_strength;
+        let y = balance_off * self.per_balance * skew;
+        let mut square = x * x + y * y + self.tilt * x * y;
+        if has_temperature {
+            let z = (-self.ideal_kelvin + point.kelvin) * self.per_kelvin;
+            square = square + z * z;
+        }
+        // (d² + ε)^(p/2) − ε^(p/2), bounded by the deepest loss.
+        let powered = if shape.power == 2.0 {
+            square
+        } else {
+            let half = 0.5 * shape.power;
+            ((square + SOFT).ln() * half).exp() - libm::exp(half * LN_SOFT)
+        };
+        let loss = -((-(powered * (1.0 / DEEPEST_LOSS))).exp() - 1.0) * DEEPEST_LOSS;
+        let liking = self.top - loss - self.uneven_cost * uneven;
+        Latent { ln_time, extraction, ln_strength, strength_off, balance_off, uneven, liking }
+    }
+}
+
+/// The cup of a recipe at `point` in the world with these unknowns.
+#[inline]
+pub fn forward<T: Real>(u: &[T; WORLD_UNKNOWNS], point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
+    Prepared::new(u).cup(point, shape, has_temperature)
+}
+
+const STANDARD: f64 = super::frame::STANDARD_TEMPERATURE_C;
+/// ln 0.05.
+const LN_TWENTIETH: f64 = -2.995_732_273_553_991;
+/// Rounds off the tip of a sharp liking.
+const SOFT: f64 = 0.05;
+/// ln of that.
+const LN_SOFT: f64 = LN_TWENTIETH;

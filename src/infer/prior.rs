@@ -1,0 +1,115 @@
+//! What is believed before the first pull, and where each number comes from. All widths are wide: a prior that
+//! claims more than the trade knows would be found out by the next grinder.
+
+use super::model::LN_STANDARD_TIME;
+use super::{BagFacts, Frame, Shape, UNKNOWNS, Unknown};
+use crate::domain::Gear;
+
+/// A normal belief over all unknowns: mean and covariance (row-major).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gaussian {
+    /// Mean.
+    pub mean: Vec<f64>,
+    /// Covariance, UNKNOWNS × UNKNOWNS.
+    pub covariance: Vec<f64>,
+}
+
+/// Means and standard deviations of the independent prior.
+#[must_use]
+pub fn prior(bag: &BagFacts, gear: &Gear, frame: &Frame, shape: &Shape) -> ([f64; UNKNOWNS], [f64; UNKNOWNS]) {
+    use Unknown as U;
+    let mut mean = [0.0; UNKNOWNS];
+    let mut sd = [1.0; UNKNOWNS];
+    let mut set = |which: Unknown, m: f64, s: f64| {
+        mean[which.at()] = m;
+        sd[which.at()] = s;
+    };
+    let dark = bag.darkness();
+    let roast_unknown = if bag.roast.is_none() { 1.3 } else { 1.0 };
+
+    // The grinder. Where the micrometres are known, one micrometre is about 1/300 of an espresso grain; where not,
+    // the range of a scale spans somewhat more than one grain size and a click is some 3 % of one (trade: 2–5 s a
+    // click, 10 µm about 2–4 s).
+    let scale = gear.grind.scale;
+    let range = (scale.max() - scale.min()).max(scale.step());
+    let (ln_kappa, kappa_sd) = match gear.grind.um_per_unit {
+        Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 300.0), 0.4),
+        _ => {
+            let by_range = libm::log(1.2 / range);
+            let by_step = libm::log(0.035 / scale.step());
+            (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.65)
+        }
+    };
+    set(U::LnSizePerUnit, ln_kappa, kappa_sd);
+    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it).
+    set(U::LnExponent, libm::log(2.8), 0.35);
+    set(U::LnCurvature, libm::log(0.8), 0.5);
+    let start_sd = if frame.grind_known { 0.45 } else { 0.9 };
+    set(U::LnTime, LN_STANDARD_TIME, start_sd);
+    set(U::TimeDose, 2.0, 0.8);
+    set(U::TimeYield, 0.8, 0.2);
+    set(U::TimeTemperature, 0.011, 0.008);
+    set(U::TimeAge, -0.015, 0.015);
+
+    // The bag: 17–22 % from 1:2 in 27 s, exhaustion near 26 % (24–30), darker roasts dissolve faster.
+    set(U::Exhaustion, 26.0, 2.0 * roast_unknown);
+    set(U::Extent, libm::log(1.35) + 0.06 * dark, 0.22 * roast_unknown);
+    let (by_time, by_grain) = if shape.by_time { (0.4, 0.15) } else { (0.08, 0.9) };
+    set(U::ExtentRatio, 0.45, 0.2);
+    set(U::ExtentTime, by_time, 0.2);
+    set(U::ExtentFineness, by_grain, 0.4);
+    set(U::ExtentTemperature, 0.015, 0.02);
+    set(U::UnevenOnset, libm::log(42.0), 0.35);
+    set(U::LnUnevenLoss, libm::log(0.3), 0.7);
+
+    // The drinker.
+    set(U::LnIdealStrength, libm::log(9.3) + 0.03 * dark, 0.22);
+    set(U::IdealExtraction, 19.8 - 0.5 * dark, 1.9);
+    set(U::LnStrengthTolerance, libm::log(0.17), 0.4);
+    set(U::LnBalanceTolerance, libm::log(1.7), 0.4);
+    set(U::Asymmetry, 0.0, 0.25);
+    set(U::Tilt, 0.0, 0.35);
+    set(U::TopLiking, 7.7, 0.7);
+    set(U::BalanceTemperature, 0.08, 0.15);
+    set(U::IdealTemperature, 93.0 - 0.5 * dark, 3.0);
+    set(U::LnTemperatureTolerance, libm::log(5.0), 0.5);
+    set(U::BalanceTime, 0.0, 1.0);
+    set(U::UnevenCost, 1.5, 1.2);
+    set(U::BalanceAge, 0.0, 0.06);
+
+    // How the drinker marks: signs from the strength and extraction studies on drip coffee (Frost et al. 2020,
+    // Batali et al. 2020), carried over to espresso with wide ranges.
+    set(U::LnStrengthGain, -libm::log(0.18), 0.4);
+    set(U::LnBalanceGain, -libm::log(1.8), 0.4);
+    set(U::SourStrength, 0.3, 0.3);
+    set(U::SourBalance, -0.9, 0.35);
+    set(U::BitterStrength, 0.3, 0.3);
+    set(U::BitterBalance, 0.9, 0.35);
+    set(U::BodyStrength, 0.7, 0.3);
+    set(U::BodyBalance, 0.15, 0.25);
+    set(U::DryStrength, 0.2, 0.3);
+    set(U::DryBalance, 0.6, 0.35);
+    set(U::SweetStrength, -0.2, 0.3);
+    set(U::SweetBalance, 0.1, 0.35);
+    set(U::SweetDistance, 0.5, 0.35);
+    for habit in
+        [U::SourHabit, U::BitterHabit, U::StrengthHabit, U::BodyHabit, U::DryHabit, U::SweetHabit]
+    {
+        set(habit, 0.0, 0.3);
+    }
+    (mean, sd)
+}
+
+impl Gaussian {
+    /// Independent normals.
+    #[must_use]
+    pub fn independent(mean: &[f64; UNKNOWNS], sd: &[f64; UNKNOWNS]) -> Self {
+        let mut covariance = vec![0.0; UNKNOWNS * UNKNOWNS];
+        for (i, s) in sd.iter().enumerate() {
+            if let Some(slot) = covariance.get_mut(i * UNKNOWNS + i) {
+                *slot = s * s;
+            }
+        }
+        Self { mean: mean.to_vec(), covariance }
+    }
+}
