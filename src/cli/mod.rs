@@ -5,6 +5,7 @@ pub mod advise;
 mod args;
 mod check;
 mod demo;
+mod practice;
 mod simulate;
 
 use std::ffi::OsString;

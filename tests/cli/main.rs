@@ -1,2 +1,3 @@
 //! Tests that run the program as a person or a script would.
 mod demo;
+mod practice;
