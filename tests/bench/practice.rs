@@ -1,6 +1,9 @@
 //! The practice bench against the plainest thing that must be done anyway: one pull of the simulator on the same grid.
 //! Read the rows as ratios to `one_pull`.
 
+// A bench that cannot set up its work must stop.
+#![allow(clippy::expect_used)]
+
 use thirdpull::domain::{Channel, Trace};
 use thirdpull::practice::sitting::GRID;
 use thirdpull::practice::sweep::SWEEP_GRID;
