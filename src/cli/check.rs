@@ -10,7 +10,7 @@ use super::{DONE, FAILED, FINDINGS, usage};
 use crate::store::{self, Problem};
 
 const HELP: &str = "\
-thirdpull check – check a notebook and its rule packs
+thirdpull check – check a notebook, its rule packs and its practice files
 
 USAGE
   thirdpull check [--notebook DIR]
@@ -43,7 +43,8 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         writeln!(err, "thirdpull: {} is not a folder; name the notebook's folder", path.display())?;
         return Ok(FAILED);
     }
-    let findings = store::check(&path, Timestamp::now());
+    let mut findings = store::check(&path, Timestamp::now());
+    findings.extend(super::practice::findings(&path));
     for finding in &findings {
         writeln!(out, "{}", line(finding))?;
     }

@@ -47,7 +47,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
 }
 
 fn make(args: Vec<OsString>, out: &mut dyn Write) -> Result<std::io::Result<()>, Usage> {
-    let given = Given::read(args, &["anchor"], &[])?;
+    let given = Given::read(args, &["anchor", "seed"], &[])?;
     if given.help {
         return Ok(out.write_all(HELP.as_bytes()));
     }

@@ -6,6 +6,7 @@ mod args;
 mod check;
 mod demo;
 mod export;
+mod practice;
 mod simulate;
 
 use std::ffi::OsString;

@@ -1,5 +1,8 @@
 //! `thirdpull demo` writes a notebook once, the same twice, and refuses politely.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::panic)]
+
 use std::path::Path;
 use std::process::{Command, Output};
 

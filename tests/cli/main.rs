@@ -3,3 +3,4 @@ mod simulate;
 
 mod commands;
 mod demo;
+mod practice;

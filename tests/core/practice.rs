@@ -1,5 +1,8 @@
 //! The practice bench and the demo notebook.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::panic)]
+
 mod bench;
 mod demo;
 mod packs;

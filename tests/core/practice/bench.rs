@@ -137,7 +137,7 @@ fn the_bench_learns_to_behave_like_a_record() {
     let pack = Pack::shipped();
     let truth = Bench { coffee: pack.coffees["two-winters"].clone(), ..Bench::default() };
     let trace = recorded(&truth);
-    let start = Bench::default();
+    let start = Bench { coffee: pack.coffees["old-tin"].clone(), ..Bench::default() };
     let before = start.pull(&GRID).expect("within range").trace.end_s;
     let mut heard = Vec::new();
     let fit = fit_to(&start, &trace, |share| {

