@@ -200,8 +200,7 @@ impl NonlinearBed {
     pub fn solve(&self, times_s: &[f64], grid: &NonlinearGrid) -> Result<(Vec<(f64, f64)>, f64), PuckFault> {
         self.check(grid)?;
         let n = grid.cells;
-        let mut spheres =
-            self.grain_radius_m.map(|a| Spheres::new(a, self.diffusivity_m2_s, grid.shells));
+        let mut spheres = self.grain_radius_m.map(|a| Spheres::new(a, self.diffusivity_m2_s, grid.shells));
         let mut now = State {
             liquid: vec![0.0; n],
             grains: std::array::from_fn(|_| vec![self.start_kg_m3; n * grid.shells]),
@@ -285,7 +284,8 @@ impl NonlinearBed {
             for i in 0..n {
                 let (g0, d0) = flux(0, alpha[0][i], c[i]);
                 let (g1, d1) = flux(1, alpha[1][i], c[i]);
-                let inflow = if i == 0 { 0.0 } else { 0.5 * q * (c[i - 1] + c[i]) - d * (c[i] - c[i - 1]) / dz };
+                let inflow =
+                    if i == 0 { 0.0 } else { 0.5 * q * (c[i - 1] + c[i]) - d * (c[i] - c[i - 1]) / dz };
                 let outflow = if i + 1 == n {
                     q * c[i]
                 } else {

@@ -12,8 +12,7 @@ pub struct Scheme {
 }
 
 pub const THREE: &[(f64, f64)] = &[(0.68119, 10.771), (0.23676, 110.92), (0.08205, 2895.8)];
-pub const FOUR: &[(f64, f64)] =
-    &[(0.63654, 10.152), (0.22117, 63.630), (0.09819, 494.47), (0.04410, 7768.3)];
+pub const FOUR: &[(f64, f64)] = &[(0.63654, 10.152), (0.22117, 63.630), (0.09819, 494.47), (0.04410, 7768.3)];
 
 /// Rows of (time, cup g, dissolved g per class), every `every` s.
 pub fn composed(
@@ -272,13 +271,15 @@ fn ours(spec: &PuckSpec, bar: f64, kelvin: f64, tubes: &[f64], settings: &Settin
 fn the_simulator_is_where_the_mixed_cell_scheme_converges_to() {
     for (name, spec, bar, kelvin, tubes, published) in pulls() {
         let rho = water::density_kg_m3(kelvin - 273.15, 1.01325);
-        let run = |cells, dt| composed(&spec, bar, kelvin, &tubes, &Scheme { cells, dt, pools: FOUR }, 40.0, rho);
+        let run =
+            |cells, dt| composed(&spec, bar, kelvin, &tubes, &Scheme { cells, dt, pools: FOUR }, 40.0, rho);
         let (coarse, fine) = (run(80, 0.025), run(160, 0.0125));
         let trace = ours(&spec, bar, kelvin, &tubes, &Settings::default());
         assert!(trace.mass_error(18.0) < 1e-9);
         let (mut us, mut them) = (0.0_f64, 0.0_f64);
         for (t, p) in TIMES.iter().zip(&published).skip(2) {
-            let (a, b) = (&coarse[(t / 0.025).round() as usize - 1], &fine[(t / 0.0125).round() as usize - 1]);
+            let (a, b) =
+                (&coarse[(t / 0.025).round() as usize - 1], &fine[(t / 0.0125).round() as usize - 1]);
             let limit = |a: f64, b: f64| 2.0 * b - a;
             let cup = limit(a.1, b.1);
             us = us.max((trace.sample(&trace.cup_g, *t) / cup - 1.0).abs());
@@ -321,7 +322,8 @@ fn temperature_moves_time_and_yield_as_tabled() {
     ];
     let mut last: Option<(f64, f64, f64)> = None;
     for (i, (celsius, time, ey, late)) in rows.iter().enumerate() {
-        let trace = ours(&reference_puck(*celsius, 3.8e-15), 9.0, celsius + 273.15, &[1.0], &Settings::default());
+        let trace =
+            ours(&reference_puck(*celsius, 3.8e-15), 9.0, celsius + 273.15, &[1.0], &Settings::default());
         let t36 = trace.time_at_g(36.0).unwrap();
         let at = |l: usize| trace.sample(&trace.dissolved_g[l], t36);
         let got = (t36, (at(0) + at(1) + at(2)) / 18.0 * 100.0, at(2));

@@ -9,8 +9,20 @@ fn wetting_and_steady_flow_to_the_printed_digits() {
     type Row = ((f64, f64, f64, f64, f64, f64, f64, f64), f64, [f64; 3], f64, f64);
     let rows: [Row; 3] = [
         ((4e-15, 0.0175, 0.3, 93.0, 9e5, 0.0, 0.002642, 0.0), 0.30372, [0.2422, 0.9689, 3.8756], 1.7895, 9.0),
-        ((4e-15, 0.0175, 0.3, 93.0, 3e5, 5e3, 0.002642, 2e10), 0.30372, [0.9421, 3.3138, 12.3456], 0.5737, 2.8853),
-        ((1e-14, 0.014, 0.45, 85.0, 6e5, 0.0, 0.002642, 5e10), 0.33307, [0.4998, 1.3055, 3.8351], 2.6491, 4.6755),
+        (
+            (4e-15, 0.0175, 0.3, 93.0, 3e5, 5e3, 0.002642, 2e10),
+            0.30372,
+            [0.9421, 3.3138, 12.3456],
+            0.5737,
+            2.8853,
+        ),
+        (
+            (1e-14, 0.014, 0.45, 85.0, 6e5, 0.0, 0.002642, 5e10),
+            0.33307,
+            [0.4998, 1.3055, 3.8351],
+            2.6491,
+            4.6755,
+        ),
     ];
     for ((k, l, eps, t, p, cap, area, r), mu_mpa_s, times, flow, left) in rows {
         let mu = water::viscosity_short_pa_s(t);
@@ -46,7 +58,10 @@ fn the_simulator_wets_as_the_closed_form() {
     let puck = Puck::new(spec.clone()).unwrap();
     let mu = water::viscosity_pa_s(93.0, 1.01325);
     for bar in [3.0, 9.0] {
-        let trace = pull(&spec, DriveSpec { pressure_bar: Profile::flat(bar), stop_at_g: None, ..DriveSpec::default() });
+        let trace = pull(
+            &spec,
+            DriveSpec { pressure_bar: Profile::flat(bar), stop_at_g: None, ..DriveSpec::default() },
+        );
         let p = squeezed_bar(bar, 10_000.0) * 1e5;
         let want = wetting_time_s(puck.depth_m(), 4e-15, 0.3, mu, p, 5e3, puck.area_m2(), 0.0);
         let got = trace.first_drip_s.unwrap();
@@ -57,7 +72,8 @@ fn the_simulator_wets_as_the_closed_form() {
     // A series resistance of 2e10 Pa s/m³ is 0.2 bar s/mL.
     let machine = Machine { loss_bar: (0.0, 0.2, 0.0), ..Machine::default() };
     let spec = bare(4e-15, &|_| {});
-    let drive = DriveSpec { pressure_bar: Profile::flat(3.0), machine, stop_at_g: None, ..DriveSpec::default() };
+    let drive =
+        DriveSpec { pressure_bar: Profile::flat(3.0), machine, stop_at_g: None, ..DriveSpec::default() };
     let trace = pull(&spec, drive);
     let p = squeezed_bar(3.0, 10_000.0) * 1e5;
     let want = wetting_time_s(puck.depth_m(), 4e-15, 0.3, mu, p, 0.0, puck.area_m2(), 2e10);
@@ -154,7 +170,16 @@ fn unevenness_costs_yield_as_tabled() {
         ..DriveSpec::default()
     };
     let even = pull(&bed(0.0), drive.clone());
-    let rows = [(0.1, 0.42), (0.2, 1.66), (0.3, 3.68), (0.4, 6.39), (0.5, 9.65), (0.6, 13.3), (0.8, 21.4), (1.0, 29.9)];
+    let rows = [
+        (0.1, 0.42),
+        (0.2, 1.66),
+        (0.3, 3.68),
+        (0.4, 6.39),
+        (0.5, 9.65),
+        (0.6, 13.3),
+        (0.8, 21.4),
+        (1.0, 29.9),
+    ];
     for (spread, want) in rows {
         let lost = 100.0 * (1.0 - pull(&bed(spread), drive.clone()).extraction_pct / even.extraction_pct);
         println!("spread {spread}: {lost:.2} % lost, tabled {want}");

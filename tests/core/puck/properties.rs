@@ -45,23 +45,37 @@ prop_compose! {
 }
 
 fn solute() -> impl Strategy<Value = Solute> {
-    (0.0..=0.2_f64, logarithmic(1e-14, 1e-8), 0.0..=100.0_f64, 0.02..=1.0_f64, 0.0..=1.0_f64, 0.0..=1000.0_f64).prop_map(
-        |(share, diffusivity_m2_s, activation_kj_mol, liquid_share, broken_share, broken_rate_s)| Solute {
-            name: "x".into(),
-            share,
-            diffusivity_m2_s,
-            activation_kj_mol,
-            liquid_share,
-            broken_share,
-            broken_rate_s,
-        },
+    (
+        0.0..=0.2_f64,
+        logarithmic(1e-14, 1e-8),
+        0.0..=100.0_f64,
+        0.02..=1.0_f64,
+        0.0..=1.0_f64,
+        0.0..=1000.0_f64,
     )
+        .prop_map(
+            |(share, diffusivity_m2_s, activation_kj_mol, liquid_share, broken_share, broken_rate_s)| {
+                Solute {
+                    name: "x".into(),
+                    share,
+                    diffusivity_m2_s,
+                    activation_kj_mol,
+                    liquid_share,
+                    broken_share,
+                    broken_rate_s,
+                }
+            },
+        )
 }
 
 fn channel() -> impl Strategy<Value = Channel> {
-    (0.0..=30.0_f64, logarithmic(1e-4, 0.1), logarithmic(1.0, 1000.0), proptest::option::of(0.1..=600.0_f64)).prop_map(
-        |(opens_at_s, area_share, gain, heals_in_s)| Channel { opens_at_s, area_share, gain, heals_in_s },
-    )
+    (0.0..=30.0_f64, logarithmic(1e-4, 0.1), logarithmic(1.0, 1000.0), proptest::option::of(0.1..=600.0_f64))
+        .prop_map(|(opens_at_s, area_share, gain, heals_in_s)| Channel {
+            opens_at_s,
+            area_share,
+            gain,
+            heals_in_s,
+        })
 }
 
 prop_compose! {
@@ -108,8 +122,15 @@ const COARSE: Settings = Settings { cells: 8, tubes: 3, pools: 3, step_s: 0.5 };
 
 fn finite(trace: &PullTrace) -> Result<(), String> {
     let series = [
-        &trace.time_s, &trace.head_bar, &trace.bed_bar, &trace.inflow_ml_s, &trace.flow_g_s, &trace.cup_g,
-        &trace.exit_c, &trace.stream_tds_pct, &trace.resistance_bar_s_ml,
+        &trace.time_s,
+        &trace.head_bar,
+        &trace.bed_bar,
+        &trace.inflow_ml_s,
+        &trace.flow_g_s,
+        &trace.cup_g,
+        &trace.exit_c,
+        &trace.stream_tds_pct,
+        &trace.resistance_bar_s_ml,
     ];
     for (i, s) in series.iter().enumerate() {
         if s.len() != trace.time_s.len() {

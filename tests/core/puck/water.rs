@@ -84,7 +84,9 @@ fn saturation_line() {
 /// Table of the physics note: viscosity of water at brew temperatures, mPa s (SR6-08 equation 7).
 #[test]
 fn viscosity_at_brew_temperatures() {
-    for (t, want) in [(20.0, 1.0016), (50.0, 0.5465), (85.0, 0.3331), (90.0, 0.3142), (93.0, 0.3037), (100.0, 0.2816)] {
+    for (t, want) in
+        [(20.0, 1.0016), (50.0, 0.5465), (85.0, 0.3331), (90.0, 0.3142), (93.0, 0.3037), (100.0, 0.2816)]
+    {
         assert!((viscosity_short_pa_s(t) * 1e3 - want).abs() < 6e-5, "{t}");
         near(viscosity_pa_s(t, ATMOSPHERE_BAR), want * 1e-3, 2.1e-3, "R12-08");
         near(WaterTable::new().viscosity_pa_s(t), viscosity_pa_s(t, ATMOSPHERE_BAR), 5e-5, "table");
