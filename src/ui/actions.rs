@@ -196,7 +196,7 @@ pub fn pressed(ctx: &Context, dialog: bool, entry: bool) -> Vec<Action> {
         let counts = match row.when {
             // A field being typed in puts its own old text back first.
             When::Always => !(typing && row.action == Action::Cancel),
-            When::Page => !dialog && !typing && !(entry && letter),
+            When::Page => !(dialog || typing || (entry && letter)),
             When::Free => !dialog && focused.is_none(),
         };
         if counts && ctx.input_mut(|input| input.consume_shortcut(&row.shortcut)) {

@@ -159,7 +159,7 @@ impl Gallery {
         caution_line(ui, Caution::Note, "Let the cup cool a little before you taste.");
         fault_line(ui, "“18g2” is not a number; write digits with one decimal mark");
         overline(ui, "Strips");
-        strips(ui, Id::unique("g-strips"), &sample_strips(), (0.0, 34.0), &mut self.view, 320.0);
+        strips(ui, Id::unique("g-strips"), &sample_strips(), (0.0, 34.0), &mut self.view, 320.0, true);
         overline(ui, "Nothing yet");
         empty_state(
             ui,

@@ -1,6 +1,7 @@
 //! The window: draws view models, sends commands. The only floor that names egui; it holds no rule about coffee.
 
 mod actions;
+mod acts;
 mod app;
 mod cache;
 mod dialogs;

@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 use std::time::Duration;
 
 use eframe::egui::{
-    self, Align, Context, CornerRadius, Frame, Id, Layout, Margin, Role, Sense, Shadow, Stroke, Vec2,
-    WidgetInfo,
+    self, Context, CornerRadius, Frame, Id, Margin, Role, Sense, Shadow, Stroke, Vec2, WidgetInfo,
 };
 
 use super::actions::Action;
@@ -97,22 +96,23 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
                 let response = ui.add(egui::Label::new(text).wrap());
                 response.widget_info(|| WidgetInfo::labeled(Role::Status, true, &notice.text));
             });
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| match notice.action {
-                Some(NoticeAction::Undo) => {
-                    if ui.add(Button::quiet("Undo").key("Ctrl Z")).clicked() {
-                        app.act(&ui.ctx().clone(), Action::Undo);
+            let Some(action) = notice.action else { return };
+            let button = match action {
+                NoticeAction::Undo => Button::quiet("Undo").key("Ctrl Z"),
+                NoticeAction::RetryWriting => Button::quiet("Try again"),
+            };
+            if !ui.add(button).clicked() {
+                return;
+            }
+            match action {
+                NoticeAction::Undo => app.act(&ui.ctx().clone(), Action::Undo),
+                NoticeAction::RetryWriting => {
+                    let now = app.now();
+                    if let Err(refusal) = app.bench.retry_writing(now) {
+                        app.say_problem(refusal.to_string());
                     }
                 }
-                Some(NoticeAction::RetryWriting) => {
-                    if ui.add(Button::quiet("Try again")).clicked() {
-                        let now = app.now();
-                        if let Err(refusal) = app.bench.retry_writing(now) {
-                            app.say_problem(refusal.to_string());
-                        }
-                    }
-                }
-                None => {}
-            });
+            }
         });
     });
 }

@@ -6,7 +6,6 @@ use std::time::{Duration, Instant};
 
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use thirdpull::domain::Channel;
 
 use crate::support::*;
 
@@ -70,6 +69,7 @@ fn a_table_is_read_corrected_and_attached() {
     for _ in 0..4 {
         press(&mut window, Key::ArrowRight);
     }
+    assert!(shows(&window, "At 2.0 s: Pressure bar 6.0; Cup mass g 0.0"), "{}", names(&window));
     press_with(&mut window, Modifiers::COMMAND, Key::Z);
     assert!(!self::bag(&window).pulls[1].has_trace);
 }
@@ -91,5 +91,4 @@ fn files_that_are_no_trace_get_a_sentence_and_change_nothing() {
     }
     read(&mut window, folder.path());
     assert!(shows(&window, "folder") || shows(&window, "directory"), "{}", names(&window));
-    let _ = Channel::ALL;
 }

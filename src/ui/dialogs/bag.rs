@@ -32,7 +32,7 @@ fn id(what: &str) -> Id {
 }
 
 impl App {
-    pub(super) fn bag_form_ui(&mut self, ui: &mut Ui, mut form: BagForm, height: f32) -> Fate {
+    pub(super) fn bag_form_ui(&mut self, ui: &mut Ui, mut form: Box<BagForm>, height: f32) -> Fate {
         let (units, today) = (self.units(), self.today());
         let faults = form.draft.faults(self.bench.notebook(), today, &units);
         let insist = form.insist;

@@ -433,7 +433,15 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
             part(ui, "What will be kept");
             ui.scope(|ui| {
                 let height = 76.0 * form.shown.len() as f32 + 24.0;
-                strips(ui, Id::unique("import-strips"), &form.shown, form.span_s, &mut form.cursor, height);
+                strips(
+                    ui,
+                    Id::unique("import-strips"),
+                    &form.shown,
+                    form.span_s,
+                    &mut form.cursor,
+                    height,
+                    true,
+                );
             });
             for note in &imported.notes {
                 small(

@@ -25,7 +25,7 @@ pub use station::StationForm;
 /// The dialog that is open.
 pub enum Dialog {
     /// A bag's sheet.
-    Bag(BagForm),
+    Bag(Box<BagForm>),
     /// A station.
     Station(Box<StationForm>),
     /// A drinker.

@@ -160,7 +160,7 @@ impl App {
             frame.show(ui, |ui| {
                 ui.horizontal(|ui| {
                     ui.set_min_width(ui.available_width());
-                    let button = if self.begin_own.is_some() { 290.0 } else { 0.0 };
+                    let button = if self.begin_own.is_some() { 340.0 } else { 0.0 };
                     ui.scope(|ui| {
                         ui.set_max_width((ui.available_width() - button).max(120.0));
                         let text = "Demo notebook: invented coffees and people. Try anything.";

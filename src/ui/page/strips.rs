@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use eframe::egui::{Align2, Id, Rect, Sense, Ui, pos2, vec2};
+use eframe::egui::{Align2, Id, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use egui_plot::PlotPoint;
 
 use crate::domain::{BagId, PullId, Trace};
@@ -98,7 +98,7 @@ impl App {
         let plots = Rect::from_min_max(area.min, pos2(area.right() - TABLE, area.bottom()));
         let mut cursor = self.page.cursor.clone();
         let mut child = ui.new_child(eframe::egui::UiBuilder::new().max_rect(plots).id_salt("strips"));
-        strips(&mut child, Id::unique("strips"), &lines, view.span_s, &mut cursor, left);
+        strips(&mut child, Id::unique("strips"), &lines, view.span_s, &mut cursor, left, false);
         self.page.cursor = cursor;
         self.values_ui(ui, &view, Rect::from_min_max(pos2(plots.right() + 10.0, area.top()), area.max));
     }
@@ -259,9 +259,13 @@ impl App {
                 vec2(area.width(), each - 6.0),
             );
             let unit = view.strips.get(at).map_or("", |strip| strip.unit);
-            let line_height = (slot.height() / 3.0).min(19.0);
+            let line_height = (slot.height() / 4.0).min(19.0);
+            let name = view.strips.get(at).map_or("", |strip| strip.name);
+            let title = if t.is_some() { name.to_owned() } else { format!("{name}, {unit}") };
+            let title_at = pos2(slot.left(), slot.top() + line_height * 0.5);
+            ui.painter().text(title_at, Align2::LEFT_CENTER, title, scale::semibold(scale::TICK), p.ink);
             for (n, (emphasis, value)) in values.iter().rev().take(3).enumerate() {
-                let y = slot.top() + line_height * (n as f32 + 0.5);
+                let y = slot.top() + line_height * (n as f32 + 1.5);
                 let colour = stroke(*emphasis).colour(p);
                 if t.is_some() {
                     let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
@@ -271,6 +275,19 @@ impl App {
                     ui.painter().text(pos2(slot.right() - 2.0, y), Align2::RIGHT_CENTER, text, font, colour);
                 }
             }
+        }
+        // The same table in words, for whoever does not see it.
+        if let Some(t) = t {
+            let told: Vec<String> = values
+                .iter()
+                .map(|(name, values)| {
+                    let list: Vec<&str> = values.iter().rev().map(|(_, value)| value.as_str()).collect();
+                    format!("{name} {}", list.join(", "))
+                })
+                .collect();
+            let response = ui.interact(area, Id::unique("strip-values"), Sense::hover());
+            let label = format!("At {} s: {}", units.number(t, 1), told.join("; "));
+            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &label));
         }
         let foot_at = pos2(area.right() - 2.0, area.bottom() - foot / 2.0);
         let text = t.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));

@@ -168,7 +168,8 @@ pub fn summary(strips: &[Strip]) -> String {
 const AXIS: f32 = 44.0;
 const FOOT: f32 = 24.0;
 
-/// Draws the strips into `height` points. `all` is the whole span of time.
+/// Draws the strips into `height` points. `all` is the whole span of time; `titles` writes each strip's name into it
+/// (a caller that names them beside it needs none, and keeps the lines free).
 pub fn strips(
     ui: &mut Ui,
     id: Id,
@@ -176,6 +177,7 @@ pub fn strips(
     all: (f64, f64),
     view: &mut StripCursor,
     height: f32,
+    titles: bool,
 ) -> Response {
     let p = palette(ui);
     let width = ui.available_width();
@@ -200,13 +202,16 @@ pub fn strips(
         frames.push(one(&mut child, id.with(at), strip, (from, to), last, p));
     }
     for (frame, strip) in frames.iter().zip(strips) {
+        end_labels(ui, *frame, strip, (from, to), p);
+        if !titles {
+            continue;
+        }
         let text = format!("{}  {}", strip.name, strip.unit);
         let galley = ui.painter().layout_no_wrap(text, scale::semibold(scale::TICK), p.ink);
         let at = frame.left_top() + vec2(6.0, 2.0);
         let back = Rect::from_min_size(at, galley.size()).expand2(vec2(3.0, 0.0));
         ui.painter().rect_filled(back, 2.0, p.page.gamma_multiply(0.8));
         ui.painter().galley(at, galley, p.ink);
-        end_labels(ui, *frame, strip, (from, to), p);
     }
     pointer(ui, &response, &frames, view, (from, to), all);
     if let Some(t) = view.cursor_s.filter(|t| (from..=to).contains(t)) {

@@ -1,0 +1,246 @@
+//! Carrying out what a key, a button or the palette asked for.
+
+use eframe::egui::{Context, ViewportCommand};
+
+use super::actions::Action;
+use super::app::App;
+use super::dialogs::{BagForm, Dialog, DrinkerForm, StationForm};
+use super::state::{Aligned, EntryField, Mode};
+use crate::domain::{BagId, Preferences, RecordKey, ThemeChoice, WayOfLiving};
+use crate::workbench::Command;
+use crate::workbench::clock::ShotClock;
+use crate::workbench::draft::{BagDraft, PullDraft};
+use crate::workbench::view::page::keeper_for;
+use crate::workbench::view::shelf::{ShelfGroup, first_bag};
+
+impl App {
+    /// Carries out what a key or a button asked for.
+    pub(super) fn act(&mut self, ctx: &Context, action: Action) {
+        match action {
+            Action::Clock => self.press_clock(ctx.input(|i| i.time)),
+            Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
+            Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
+                self.open_entry(ShotClock::Idle)
+            }
+            Action::EnterByHand => {}
+            Action::AnotherIdea => {
+                let ideas = self.advice().map_or(0, |advice| advice.alternatives.len());
+                self.page.idea = if ideas == 0 { 0 } else { (self.page.idea + 1) % (ideas + 1) };
+            }
+            Action::Keep => self.keep(),
+            Action::Why => self.page.why = !self.page.why,
+            Action::Reveal => self.page.revealed = !self.page.revealed,
+            Action::RowUp => self.move_row(-1),
+            Action::RowDown => self.move_row(1),
+            Action::EditPull => self.edit_pull(),
+            Action::RemovePull => {
+                if let (Some(bag), Some(pull)) = (self.page.bag, self.page.selected) {
+                    self.edit(Command::Remove(RecordKey::Pull(bag, pull)));
+                    self.page.selected = None;
+                }
+            }
+            Action::Overlay => {
+                if let Some(id) = self.pull().map(|pull| pull.id)
+                    && !self.page.overlay.remove(&id)
+                {
+                    self.page.overlay.insert(id);
+                }
+            }
+            Action::OverlayAll => self.page.overlay_all = !self.page.overlay_all,
+            Action::Align => {
+                self.page.aligned = match self.page.aligned {
+                    Aligned::PumpOn => Aligned::FirstDrip,
+                    Aligned::FirstDrip => Aligned::PumpOn,
+                };
+            }
+            Action::Import => self.open_import(ctx, None),
+            Action::NewBag => self.new_bag(),
+            Action::EditBag => {
+                if let (Some(bag), Some(gear)) = (self.bag(), self.gear()) {
+                    let draft = BagDraft::from_bag(bag, &gear, &self.units());
+                    self.dialog = Some(Dialog::Bag(Box::new(BagForm::new(draft))));
+                }
+            }
+            Action::FinishBag => {
+                if let Some((id, finished)) = self.bag().map(|bag| (bag.id, bag.finished)) {
+                    self.edit(Command::Finish(id, !finished));
+                }
+            }
+            Action::BagUp => self.move_bag(-1),
+            Action::BagDown => self.move_bag(1),
+            Action::Search => ctx.memory_mut(|memory| memory.request_focus(super::shelf::search_id())),
+            Action::Stations => self.dialog = Some(Dialog::Stations),
+            Action::Drinkers => self.dialog = Some(Dialog::Drinkers),
+            Action::Settings => self.dialog = Some(Dialog::Settings),
+            Action::Undo => self.take_back(),
+            Action::Redo => self.do_again(),
+            Action::Palette => self.dialog = Some(Dialog::palette()),
+            Action::Keys => self.dialog = Some(Dialog::Keys),
+            Action::Problems => self.dialog = Some(Dialog::Problems),
+            Action::Home => self.live(WayOfLiving::Home),
+            Action::Bar => self.live(WayOfLiving::Bar),
+            Action::Class => self.live(WayOfLiving::Class),
+            Action::Dark => {
+                let dark = ctx.global_style().visuals.dark_mode;
+                let theme = if dark { ThemeChoice::Light } else { ThemeChoice::Dark };
+                self.prefer(|preferences| preferences.theme = theme);
+            }
+            Action::Fullscreen => {
+                let full = ctx.input(|input| input.viewport().fullscreen.unwrap_or(false));
+                ctx.send_viewport_cmd(ViewportCommand::Fullscreen(!full));
+            }
+            Action::Cancel => self.cancel(),
+            Action::Quit => ctx.send_viewport_cmd(ViewportCommand::Close),
+        }
+    }
+
+    fn press_clock(&mut self, now_s: f64) {
+        if self.bench.read_only().is_some() {
+            let why = self.bench.read_only().unwrap_or_default().to_owned();
+            return self.say_problem(format!("No pull can be recorded: {why}"));
+        }
+        let clock = match self.page.mode() {
+            Mode::Advice => ShotClock::Idle,
+            Mode::Pulling(clock) => *clock,
+            Mode::Entry(_) => return,
+        };
+        if self.bag().is_none() || self.gear().is_none() {
+            return;
+        }
+        self.clock_to(clock.pressed(now_s));
+    }
+
+    pub(super) fn cup_away(&mut self, now_s: f64) {
+        if let Mode::Pulling(clock) = self.page.mode() {
+            self.clock_to(clock.stopped(now_s));
+        }
+    }
+
+    fn clock_to(&mut self, clock: ShotClock) {
+        if matches!(clock, ShotClock::Stopped { .. }) {
+            self.open_entry(clock);
+        } else {
+            self.page.set_mode(Mode::Pulling(clock));
+        }
+    }
+
+    fn keep(&mut self) {
+        let (Some(bag), Some(gear)) = (self.bag(), self.gear()) else { return };
+        let now = self.now();
+        let selected = self.page.selected;
+        match keeper_for(bag, &gear, self.advice(), selected, now) {
+            Some(keeper) => {
+                self.edit(Command::Keep(bag.id, keeper.map(Box::new)));
+            }
+            None => self.say("Pull once before a recipe can be kept"),
+        }
+    }
+
+    fn edit_pull(&mut self) {
+        if !matches!(self.page.mode(), Mode::Advice) {
+            return;
+        }
+        let (Some(gear), Some(pull)) = (self.gear(), self.pull()) else { return };
+        let draft = PullDraft::from_pull(pull, &gear, &self.units());
+        let id = pull.id;
+        self.page.selected = Some(id);
+        self.show_entry(draft, Some(id), EntryField::Yield);
+    }
+
+    fn move_row(&mut self, by: isize) {
+        let rows = self.rows_view();
+        let current = self.pull().map(|pull| pull.id);
+        let at = rows.iter().position(|row| Some(row.id) == current).unwrap_or(0);
+        let next = at.saturating_add_signed(by).min(rows.len().saturating_sub(1));
+        if let Some(row) = rows.get(next) {
+            self.page.selected = Some(row.id);
+            self.page.scroll_to_row = true;
+        }
+    }
+
+    fn move_bag(&mut self, by: isize) {
+        let groups = self.shelf_view();
+        let open = groups.iter().filter(|group| !self.is_folded(group)).flat_map(|group| &group.items);
+        let ids: Vec<BagId> = open.map(|item| item.id).collect();
+        let at = ids.iter().position(|id| Some(*id) == self.page.bag);
+        let next = at.map_or(0, |at| at.saturating_add_signed(by).min(ids.len().saturating_sub(1)));
+        if let Some(id) = ids.get(next) {
+            self.page.go_to(Some(*id));
+        }
+    }
+
+    pub(super) fn is_folded(&self, group: &ShelfGroup) -> bool {
+        group.folded != self.page.folded.contains(group.title)
+    }
+
+    pub(super) fn new_bag(&mut self) {
+        let notebook = self.bench.notebook();
+        if !notebook.stations.iter().any(|s| s.stamp.is_live() && !s.archived) {
+            let mut form = StationForm::new(&self.units());
+            form.then_bag = true;
+            self.dialog = Some(Dialog::Station(Box::new(form)));
+        } else if !notebook.drinkers.iter().any(|d| d.stamp.is_live() && !d.archived) {
+            self.dialog = Some(Dialog::Drinker(DrinkerForm::for_a_bag()));
+        } else {
+            let draft = BagDraft::new(notebook, self.today(), &self.units());
+            self.dialog = Some(Dialog::Bag(Box::new(BagForm::new(draft))));
+        }
+    }
+
+    fn take_back(&mut self) {
+        let now = self.now();
+        match self.bench.undo(now) {
+            Ok(name) => self.say(format!("Undone: {name}")),
+            Err(refusal) => self.say(refusal.to_string()),
+        }
+        self.after_time_travel();
+    }
+
+    fn do_again(&mut self) {
+        let now = self.now();
+        match self.bench.redo(now) {
+            Ok(name) => self.say(format!("Done again: {name}")),
+            Err(refusal) => self.say(refusal.to_string()),
+        }
+        self.after_time_travel();
+    }
+
+    fn after_time_travel(&mut self) {
+        self.bench.notices_mut().drop_action(crate::workbench::NoticeAction::Undo);
+        if self.bag().is_none() {
+            self.page.go_to(first_bag(self.bench.notebook()));
+        }
+    }
+
+    fn live(&mut self, way: WayOfLiving) {
+        self.page.revealed = false;
+        self.prefer(|preferences| preferences.way = way);
+    }
+
+    pub(super) fn prefer(&mut self, change: impl FnOnce(&mut Preferences)) {
+        let mut preferences = self.preferences();
+        change(&mut preferences);
+        if preferences != self.preferences() {
+            self.edit_quietly(Command::SetPreferences(preferences));
+        }
+    }
+
+    fn cancel(&mut self) {
+        if self.dialog.is_some() {
+            self.dialog = None;
+            return;
+        }
+        match self.page.mode() {
+            Mode::Pulling(_) => {
+                self.page.set_mode(Mode::Advice);
+                self.say("The clock was stopped; nothing was recorded");
+            }
+            Mode::Entry(entry) => {
+                let changed = entry.original.is_some();
+                self.page.set_mode(Mode::Advice);
+                self.say(if changed { "The pull stays as it was" } else { "The pull was not recorded" });
+            }
+            Mode::Advice => self.page.why = false,
+        }
+    }
+}
