@@ -340,10 +340,26 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
                 .sum::<f64>()
         })
     };
-    let value = |at: usize| mean(at) + 0.5 * near(at);
+    let knob = |name: &str, v: f64| std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(v);
+    let (kappa, nearw, slack) = (knob("KAPPA", 1.0), knob("NEARW", 0.5), knob("SLACK", 0.6));
+    let better = |at: usize| {
+        let (Some(a), Some(b)) = (search.seen.get(at), search.seen.get(best)) else { return 0.0 };
+        let (_, spare) = posterior.discrepancy_weights(&search.point(&a.recipe));
+        let s = spare.max(0.05);
+        posterior
+            .worlds
+            .iter()
+            .zip(a.likings.iter().zip(&b.likings))
+            .map(|(w, (x, y))| {
+                let z = (x - y) / s;
+                if z > 6.0 { w.weight * (x - y) } else if z < -6.0 { 0.0 } else { w.weight * s * (z * normal::cdf(z) + normal::pdf(z)) }
+            })
+            .sum::<f64>()
+    };
+    let value = |at: usize| mean(at) + nearw * near(at) + kappa * better(at);
     let mut choice = best;
     for at in 0..search.seen.len() {
-        if mean(at) > mean(best) - 0.4 && value(at) > value(choice) + 1e-9 {
+        if mean(at) > mean(best) - slack && value(at) > value(choice) + 1e-9 {
             choice = at;
         }
     }
