@@ -3,5 +3,9 @@
 pub mod dense;
 pub mod draw;
 pub mod fast;
+pub mod gauss;
+pub mod general;
 pub mod normal;
 pub mod real;
+pub mod root;
+pub mod tails;

@@ -62,9 +62,88 @@ pub enum Unit {
     Fahrenheit,
     /// Percent.
     Percent,
+    /// Microseconds.
+    Microsecond,
+    /// Hours.
+    Hour,
+    /// Milligrams.
+    Milligram,
+    /// Millilitres of drink; read as grams, like millilitres a second.
+    Millilitre,
+    /// Pascal.
+    Pascal,
+    /// Kilogram-force per square centimetre (technical atmosphere), 98066.5 Pa exactly.
+    KilogramForcePerSquareCentimetre,
+    /// Grams a minute.
+    GramPerMinute,
+    /// Millilitres a minute; read as grams, like millilitres a second.
+    MillilitrePerMinute,
+    /// Kelvin.
+    Kelvin,
 }
 
 impl Unit {
+    /// Every unit, in the order in which a chooser shows them.
+    pub const ALL: [Self; 25] = [
+        Self::Second,
+        Self::Millisecond,
+        Self::Microsecond,
+        Self::Minute,
+        Self::Hour,
+        Self::Bar,
+        Self::Kilopascal,
+        Self::Megapascal,
+        Self::Psi,
+        Self::Millibar,
+        Self::Pascal,
+        Self::KilogramForcePerSquareCentimetre,
+        Self::GramPerSecond,
+        Self::MillilitrePerSecond,
+        Self::GramPerMinute,
+        Self::MillilitrePerMinute,
+        Self::Gram,
+        Self::Millilitre,
+        Self::Ounce,
+        Self::Kilogram,
+        Self::Milligram,
+        Self::Celsius,
+        Self::Fahrenheit,
+        Self::Kelvin,
+        Self::Percent,
+    ];
+
+    /// The unit's usual symbol; [`Unit::from_text`] reads it back.
+    #[must_use]
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Self::Gram => "g",
+            Self::Kilogram => "kg",
+            Self::Ounce => "oz",
+            Self::Second => "s",
+            Self::Millisecond => "ms",
+            Self::Minute => "min",
+            Self::Bar => "bar",
+            Self::Kilopascal => "kPa",
+            Self::Megapascal => "MPa",
+            Self::Psi => "psi",
+            Self::Millibar => "mbar",
+            Self::GramPerSecond => "g/s",
+            Self::MillilitrePerSecond => "ml/s",
+            Self::Celsius => "°C",
+            Self::Fahrenheit => "°F",
+            Self::Percent => "%",
+            Self::Microsecond => "µs",
+            Self::Hour => "h",
+            Self::Milligram => "mg",
+            Self::Millilitre => "ml",
+            Self::Pascal => "Pa",
+            Self::KilogramForcePerSquareCentimetre => "kgf/cm²",
+            Self::GramPerMinute => "g/min",
+            Self::MillilitrePerMinute => "ml/min",
+            Self::Kelvin => "K",
+        }
+    }
+
     /// Reads a unit's usual spellings (`g`, `oz`, `°C`, `C`, `degC`, `bar`, `kPa`, `psi`, `ml/s`, `%` …), any case.
     /// `None` when the text is no known unit.
     #[must_use]
@@ -80,16 +159,36 @@ impl Unit {
             "oz" | "ounce" | "ounces" => Self::Ounce,
             "s" | "sec" | "secs" | "second" | "seconds" | "sek" => Self::Second,
             "ms" | "msec" | "millisecond" | "milliseconds" | "millis" => Self::Millisecond,
+            "µs" | "μs" | "us" | "usec" | "microsecond" | "microseconds" => Self::Microsecond,
             "min" | "minute" | "minutes" => Self::Minute,
+            "h" | "hr" | "hour" | "hours" => Self::Hour,
+            "mg" => Self::Milligram,
+            "ml" | "cc" | "millilitre" | "millilitres" | "milliliter" | "milliliters" => Self::Millilitre,
             "bar" | "bars" | "barg" => Self::Bar,
-            "mbar" => Self::Millibar,
+            "mbar" | "hpa" => Self::Millibar,
+            "pa" | "pascal" => Self::Pascal,
+            "kgf/cm2" | "kgf/cm²" | "kg/cm2" | "kg/cm²" | "kp/cm2" | "kp/cm²" | "ata" => {
+                Self::KilogramForcePerSquareCentimetre
+            }
             "kpa" => Self::Kilopascal,
             "mpa" => Self::Megapascal,
             "psi" | "psig" | "lb/in2" => Self::Psi,
-            "g/s" | "gps" | "gs-1" | "gramspersecond" | "g/sec" => Self::GramPerSecond,
-            "ml/s" | "mls" | "mls-1" | "mlps" | "millilitrespersecond" | "ml/sec" | "cc/s" => {
-                Self::MillilitrePerSecond
-            }
+            "g/s" | "gps" | "gs" | "gs-1" | "g·s-1" | "gs⁻¹" | "gramspersecond" | "grampersecond"
+            | "g/sec" => Self::GramPerSecond,
+            "ml/s"
+            | "mls"
+            | "mls-1"
+            | "ml·s-1"
+            | "mls⁻¹"
+            | "mlps"
+            | "millilitrespersecond"
+            | "ml/sec"
+            | "cc/s"
+            | "cm3/s"
+            | "cm³/s" => Self::MillilitrePerSecond,
+            "g/min" | "gpm" => Self::GramPerMinute,
+            "ml/min" | "mlpm" | "cc/min" => Self::MillilitrePerMinute,
+            "k" | "kelvin" => Self::Kelvin,
             "c" | "°c" | "ºc" | "degc" | "celsius" | "℃" => Self::Celsius,
             "f" | "°f" | "ºf" | "degf" | "fahrenheit" | "℉" => Self::Fahrenheit,
             "%" | "pct" | "percent" => Self::Percent,
@@ -107,7 +206,15 @@ impl Unit {
             | Self::GramPerSecond
             | Self::MillilitrePerSecond
             | Self::Celsius
+            | Self::Millilitre
             | Self::Percent => value,
+            Self::Microsecond => value / 1.0e6,
+            Self::Hour => value * 3600.0,
+            Self::Milligram => value / 1000.0,
+            Self::Pascal => value / 1.0e5,
+            Self::KilogramForcePerSquareCentimetre => value * 0.980_665,
+            Self::GramPerMinute | Self::MillilitrePerMinute => value / 60.0,
+            Self::Kelvin => value - 273.15,
             Self::Kilogram => value * 1000.0,
             Self::Ounce => value * 28.349_523_125,
             Self::Millisecond | Self::Millibar => value / 1000.0,
@@ -237,13 +344,25 @@ impl Quantity {
     pub fn takes(self, unit: Unit) -> bool {
         use Unit as U;
         match self {
-            Self::Dose | Self::Yield | Self::BeanMass => matches!(unit, U::Gram | U::Kilogram | U::Ounce),
-            Self::Time => matches!(unit, U::Second | U::Millisecond | U::Minute),
-            Self::Pressure => {
-                matches!(unit, U::Bar | U::Kilopascal | U::Megapascal | U::Psi | U::Millibar)
+            Self::Dose | Self::Yield | Self::BeanMass => {
+                matches!(unit, U::Gram | U::Kilogram | U::Ounce | U::Milligram | U::Millilitre)
             }
-            Self::Flow => matches!(unit, U::GramPerSecond | U::MillilitrePerSecond),
-            Self::Temperature => matches!(unit, U::Celsius | U::Fahrenheit),
+            Self::Time => matches!(unit, U::Second | U::Millisecond | U::Minute | U::Microsecond | U::Hour),
+            Self::Pressure => matches!(
+                unit,
+                U::Bar
+                    | U::Kilopascal
+                    | U::Megapascal
+                    | U::Psi
+                    | U::Millibar
+                    | U::Pascal
+                    | U::KilogramForcePerSquareCentimetre
+            ),
+            Self::Flow => matches!(
+                unit,
+                U::GramPerSecond | U::MillilitrePerSecond | U::GramPerMinute | U::MillilitrePerMinute
+            ),
+            Self::Temperature => matches!(unit, U::Celsius | U::Fahrenheit | U::Kelvin),
             Self::Strength | Self::Extraction => matches!(unit, U::Percent),
         }
     }
@@ -299,6 +418,18 @@ impl Quantity {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// NIST Special Publication 811 (2008), Appendix B.8: 1 kgf/cm² = 98 066.5 Pa; kelvin by definition.
+    #[test]
+    fn every_symbol_reads_back_and_further_units_convert() {
+        for unit in Unit::ALL {
+            assert_eq!(Unit::from_text(unit.symbol()), Some(unit));
+        }
+        assert!((Unit::KilogramForcePerSquareCentimetre.to_base(1.0) - 0.980_665).abs() < 1e-12);
+        assert!((Unit::Kelvin.to_base(366.15) - 93.0).abs() < 1e-9);
+        assert!((Unit::MillilitrePerMinute.to_base(120.0) - 2.0).abs() < 1e-12);
+        assert!((Unit::Pascal.to_base(900_000.0) - 9.0).abs() < 1e-12);
+    }
 
     /// NIST Special Publication 811 (2008), Appendix B: 1 oz = 28.349 52 g, 1 psi = 6.894 757 kPa; °F to °C.
     #[test]

@@ -1,1 +1,9 @@
 //! Tests of the library without a window, one file an area.
+mod control;
+mod exchange;
+mod layers;
+mod open_data;
+mod practice;
+mod puck;
+mod store;
+mod trace;

@@ -1,0 +1,283 @@
+//! Tables for R, Python and spreadsheets: pulls and traces as CSV (RFC 4180: commas, decimal points, quotes where
+//! needed, UTF-8), each column's unit in its name, with a text that says what every column means.
+
+use std::io::{self, Write};
+
+use crate::domain::{Attribute, Bag, Channel, Notebook, Process, Pull, Roast, Trace};
+
+/// One column of a table: its name, and what it means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ColumnNote {
+    /// Name in the header, with the unit at its end.
+    pub name: &'static str,
+    /// Meaning, unit, and what an empty cell says.
+    pub meaning: &'static str,
+}
+
+const fn note(name: &'static str, meaning: &'static str) -> ColumnNote {
+    ColumnNote { name, meaning }
+}
+
+/// Columns of the table of pulls, in order.
+pub const PULL_COLUMNS: &[ColumnNote] = &[
+    note("pull_id", "identifier of the pull; sorts by time; the trace file of the pull bears it"),
+    note("pulled_at", "when it was pulled, ISO 8601, UTC"),
+    note("bag_id", "identifier of the bag"),
+    note("bag", "name on the bag"),
+    note("roaster", "who roasted it; empty when not written down"),
+    note("roast_level", "light, medium-light, medium, medium-dark or dark; empty when not known"),
+    note("process", "washed, natural, honey or other; empty when not known"),
+    note(
+        "days_since_roast_d",
+        "whole days from the roast date to the (UTC) day of the pull; empty without a roast date",
+    ),
+    note("station", "name of the station: grinder, machine and basket"),
+    note("grinder", "the person's own words for the grinder"),
+    note("machine", "the person's own words for the machine"),
+    note("basket_diameter_mm", "inner diameter of the basket at the bed, millimetres"),
+    note("drinker", "for whom the bag is dialled in"),
+    note("pulled_by", "who pulled it"),
+    note(
+        "grind_setting",
+        "setting on the grinder's own scale (no unit; which way is finer is the grinder's)",
+    ),
+    note("dose_g", "dry ground coffee, grams"),
+    note("yield_g", "drink in the cup, grams"),
+    note("temperature_c", "brew water temperature as set, degrees Celsius; empty where it cannot be set"),
+    note("ratio_g_per_g", "yield over dose, grams per gram"),
+    note("time_s", "pump on to cup away, seconds; empty when not timed"),
+    note("first_drip_s", "pump on to first drip, seconds; empty when not noted"),
+    note("strength_pct", "dissolved solids of the drink, percent by mass; empty when not measured"),
+    note(
+        "extraction_pct",
+        "strength times yield over dose, percent of the dry dose; empty without a strength",
+    ),
+    note("planned_grind_setting", "what was planned: grind; empty when there was no plan"),
+    note("planned_dose_g", "what was planned: dose, grams"),
+    note("planned_yield_g", "what was planned: yield, grams"),
+    note("planned_temperature_c", "what was planned: temperature, degrees Celsius"),
+    note(
+        "sourness_jar",
+        "just-about-right mark, -2 far too little, 0 just right, 2 far too much; empty when not marked",
+    ),
+    note("bitterness_jar", "as sourness_jar"),
+    note("strength_jar", "as sourness_jar"),
+    note("body_jar", "as sourness_jar"),
+    note("astringency_jar", "as sourness_jar"),
+    note("sweetness_jar", "as sourness_jar"),
+    note("liking_1_9", "liking, 1 dislike extremely to 9 like extremely; empty when not marked"),
+    note("choked", "1 when no flow came, else 0"),
+    note("spurting", "1 when jets were seen, else 0"),
+    note("sink", "1 when poured away, else 0"),
+    note("has_trace", "1 when a trace is kept, else 0"),
+    note("note", "free words"),
+];
+
+/// Columns of the table of one trace, in order; channels that were not recorded are left out.
+pub const TRACE_COLUMNS: &[ColumnNote] = &[
+    note("time_s", "time on the trace's own clock, seconds; the pump usually goes on near zero"),
+    note("pressure_bar", "pressure above the puck or in the line, bar above atmosphere; empty where missing"),
+    note("flow_g_s", "flow, grams a second; empty where missing"),
+    note("cup_mass_g", "mass in the cup, grams; empty where missing"),
+    note("temperature_c", "water temperature, degrees Celsius; empty where missing"),
+];
+
+/// The word for a roast level in tables.
+#[must_use]
+pub fn roast_word(roast: Roast) -> &'static str {
+    match roast {
+        Roast::Light => "light",
+        Roast::MediumLight => "medium-light",
+        Roast::Medium => "medium",
+        Roast::MediumDark => "medium-dark",
+        Roast::Dark => "dark",
+    }
+}
+
+/// The word for a process in tables.
+#[must_use]
+pub fn process_word(process: Process) -> &'static str {
+    match process {
+        Process::Washed => "washed",
+        Process::Natural => "natural",
+        Process::Honey => "honey",
+        Process::Other => "other",
+    }
+}
+
+fn number(value: Option<f64>) -> String {
+    // The shortest text that reads back to the same number.
+    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
+}
+
+fn flag(value: bool) -> String {
+    u8::from(value).to_string()
+}
+
+/// Free words must not be taken for a formula by a spreadsheet: a leading `=`, `+`, `-`, `@`, tab or return gets an
+/// apostrophe before it (OWASP, "CSV injection"; recalled from memory).
+fn words(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+}
+
+/// Writes the table of pulls of the whole notebook (removed records left out), bags and pulls in their order.
+///
+/// # Errors
+/// Whatever the writer reports.
+pub fn write_pulls<W: Write>(notebook: &Notebook, to: W) -> io::Result<()> {
+    let bags = notebook.bags.iter().filter(|bag| bag.stamp.is_live());
+    write_pulls_of(notebook, bags.flat_map(|bag| bag.live_pulls().map(move |pull| (bag, pull))), to)
+}
+
+/// Writes the table of the given pulls.
+///
+/// # Errors
+/// Whatever the writer reports.
+pub fn write_pulls_of<'a, W: Write>(
+    notebook: &Notebook,
+    pulls: impl IntoIterator<Item = (&'a Bag, &'a Pull)>,
+    to: W,
+) -> io::Result<()> {
+    let mut table = csv::Writer::from_writer(to);
+    table.write_record(PULL_COLUMNS.iter().map(|column| column.name))?;
+    for (bag, pull) in pulls {
+        table.write_record(pull_row(notebook, bag, pull))?;
+    }
+    table.flush()
+}
+
+fn pull_row(notebook: &Notebook, bag: &Bag, pull: &Pull) -> Vec<String> {
+    let station = notebook.station(pull.station);
+    let of_station = |get: fn(&crate::domain::Station) -> String| station.map(get).unwrap_or_default();
+    let day = jiff::tz::TimeZone::UTC.to_datetime(pull.pulled_at).date();
+    let plan = pull.plan.as_ref();
+    let mark =
+        |attribute: Attribute| pull.taste.mark(attribute).map(|m| m.value().to_string()).unwrap_or_default();
+    vec![
+        pull.id.to_string(),
+        pull.pulled_at.to_string(),
+        bag.id.to_string(),
+        words(&bag.name),
+        words(&bag.roaster),
+        bag.roast.map(roast_word).unwrap_or_default().to_owned(),
+        bag.process.map(process_word).unwrap_or_default().to_owned(),
+        bag.days_since_roast(day).map(|d| d.to_string()).unwrap_or_default(),
+        of_station(|s| words(&s.name)),
+        of_station(|s| words(&s.grinder_name)),
+        of_station(|s| words(&s.machine_name)),
+        number(station.map(|s| s.basket.diameter_mm)),
+        notebook.drinker(bag.drinker).map(|d| words(&d.name)).unwrap_or_default(),
+        words(&pull.pulled_by),
+        number(Some(pull.used.grind)),
+        number(Some(pull.used.dose_g)),
+        number(Some(pull.used.yield_g)),
+        number(pull.used.temperature_c),
+        number(pull.used.ratio()),
+        number(pull.time_s),
+        number(pull.first_drip_s),
+        number(pull.tds_pct),
+        number(pull.extraction_pct()),
+        number(plan.map(|p| p.grind)),
+        number(plan.map(|p| p.dose_g)),
+        number(plan.map(|p| p.yield_g)),
+        number(plan.and_then(|p| p.temperature_c)),
+        mark(Attribute::Sourness),
+        mark(Attribute::Bitterness),
+        mark(Attribute::Strength),
+        mark(Attribute::Body),
+        mark(Attribute::Astringency),
+        mark(Attribute::Sweetness),
+        pull.taste.liking().map(|l| l.to_string()).unwrap_or_default(),
+        flag(pull.flags.choked),
+        flag(pull.flags.spurting),
+        flag(pull.flags.sink),
+        flag(pull.has_trace),
+        words(&pull.note),
+    ]
+}
+
+fn channel_column(channel: Channel) -> &'static str {
+    match channel {
+        Channel::Pressure => "pressure_bar",
+        Channel::Flow => "flow_g_s",
+        Channel::CupMass => "cup_mass_g",
+        Channel::Temperature => "temperature_c",
+    }
+}
+
+/// Writes one trace: time and the channels it has; a missing sample is an empty cell. Numbers are written so that they
+/// read back to the same doubles, and [`crate::exchange::table`] reads the file back by itself.
+///
+/// # Errors
+/// Whatever the writer reports.
+pub fn write_trace<W: Write>(trace: &Trace, to: W) -> io::Result<()> {
+    let mut table = csv::Writer::from_writer(to);
+    let channels: Vec<(Channel, &[f64])> =
+        Channel::ALL.into_iter().filter_map(|channel| Some((channel, trace.get(channel)?))).collect();
+    let names = std::iter::once("time_s").chain(channels.iter().map(|(channel, _)| channel_column(*channel)));
+    table.write_record(names)?;
+    for (at, time) in trace.time_s().iter().enumerate() {
+        table.write_field(number(Some(*time)))?;
+        for (_, samples) in &channels {
+            table.write_field(number(samples.get(at).copied()))?;
+        }
+        table.write_record(None::<&[u8]>)?;
+    }
+    table.flush()
+}
+
+/// Writes several traces into one long table: `pull` (the caller's name for each) before the columns of
+/// [`TRACE_COLUMNS`], all of them, empty where not recorded.
+///
+/// # Errors
+/// Whatever the writer reports.
+pub fn write_traces_long<'a, W: Write>(
+    traces: impl IntoIterator<Item = (&'a str, &'a Trace)>,
+    to: W,
+) -> io::Result<()> {
+    let mut table = csv::Writer::from_writer(to);
+    table.write_record(std::iter::once("pull").chain(TRACE_COLUMNS.iter().map(|column| column.name)))?;
+    for (name, trace) in traces {
+        for (at, time) in trace.time_s().iter().enumerate() {
+            table.write_field(words(name))?;
+            table.write_field(number(Some(*time)))?;
+            for channel in Channel::ALL {
+                table.write_field(number(trace.get(channel).and_then(|samples| samples.get(at)).copied()))?;
+            }
+            table.write_record(None::<&[u8]>)?;
+        }
+    }
+    table.flush()
+}
+
+/// The text that goes with the tables: what every column means.
+#[must_use]
+pub fn data_dictionary() -> String {
+    let mut text = String::from(
+        "Tables written by Thirdpull\n\
+         ===========================\n\n\
+         Comma-separated values as RFC 4180 describes them: UTF-8, decimal points, text in double quotes where it\n\
+         holds a comma, a quote or a line end. Units stand at the end of each column's name. An empty cell means\n\
+         \"not known\", never zero. Words that begin with = + - or @ carry an apostrophe before them, so that a\n\
+         spreadsheet does not take them for a formula.\n",
+    );
+    for (title, columns) in [
+        ("pulls.csv: one row a pull", PULL_COLUMNS),
+        ("traces/<pull_id>.csv: one row a sample", TRACE_COLUMNS),
+    ] {
+        text.push('\n');
+        text.push_str(title);
+        text.push('\n');
+        text.push_str(&"-".repeat(title.len()));
+        text.push('\n');
+        for column in columns {
+            text.push_str(&format!("{:<24}{}\n", column.name, column.meaning));
+        }
+    }
+    text.push_str(
+        "\nReading them\n------------\n\
+         R:       pulls <- read.csv(\"pulls.csv\")\n\
+         Python:  pulls = pandas.read_csv(\"pulls.csv\", parse_dates=[\"pulled_at\"])\n",
+    );
+    text
+}

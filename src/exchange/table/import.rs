@@ -1,0 +1,626 @@
+//! Carrying out an assignment: from columns to a trace, with notes on everything that was mended on the way.
+
+use std::ops::Range;
+
+use crate::domain::{Channel, Trace};
+
+use super::guess::Role;
+use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero, header};
+
+/// What a note is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoteKind {
+    /// Stretches without samples.
+    Gap,
+    /// Rows with a time already seen.
+    Repeat,
+    /// Rows whose time lay before an earlier one.
+    Backwards,
+    /// Rows without a readable time.
+    NoTime,
+    /// Cells that hold no number.
+    Unreadable,
+    /// NaN or infinite cells.
+    NotFinite,
+    /// Values that cannot be real.
+    OutOfRange,
+    /// Rows with another number of fields, or broken objects.
+    Rows,
+    /// Time has a coarse clock; samples were spread within its step.
+    CoarseClock,
+    /// The clock starts again: several runs in one file.
+    SeveralRuns,
+    /// A channel without any sample.
+    EmptyChannel,
+}
+
+/// One thing that was mended or left out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// What it is about.
+    pub kind: NoteKind,
+    /// Line of the first case, counted from 1.
+    pub line: Option<u64>,
+    /// How many cases.
+    pub count: usize,
+    /// The note as a sentence.
+    pub sentence: String,
+}
+
+/// A trace taken from a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Imported {
+    /// The trace, in the program's units.
+    pub trace: Trace,
+    /// What was mended or left out.
+    pub notes: Vec<Note>,
+    /// Which run of the file this is, from 0, and how many there are.
+    pub part: usize,
+    /// Runs in the file.
+    pub parts: usize,
+    /// Seconds taken off the times of the file.
+    pub start_s: f64,
+    /// First and last line used.
+    pub lines: (u64, u64),
+}
+
+/// Share of rows that may be odd before the whole file is refused, beside two free cases.
+const TOLERATED: usize = 50;
+/// A step back in time by more than this starts a new run, seconds.
+const RESTART_S: f64 = 0.5;
+/// Share of values out of range that shows a wrong unit.
+const WRONG_UNIT: usize = 5;
+
+fn tolerated(rows: usize) -> usize {
+    2 + rows / TOLERATED
+}
+
+/// What a channel's numbers can be, in its base unit. Wide: a cup may stand on the scale, a sensor may drift.
+/// (Common practice and physics, no single source.)
+fn range(channel: Channel) -> (f64, f64) {
+    match channel {
+        Channel::Pressure => (-1.5, 30.0),
+        Channel::Flow => (-50.0, 50.0),
+        Channel::CupMass => (-3_000.0, 6_000.0),
+        Channel::Temperature => (-20.0, 170.0),
+    }
+}
+
+fn channel_word(channel: Channel) -> &'static str {
+    match channel {
+        Channel::Pressure => "pressure",
+        Channel::Flow => "flow",
+        Channel::CupMass => "cup mass",
+        Channel::Temperature => "temperature",
+    }
+}
+
+/// Rows of one run with their times in seconds.
+struct Run {
+    rows: Vec<usize>,
+    time_s: Vec<f64>,
+}
+
+impl Table {
+    /// Carries out an assignment.
+    ///
+    /// # Errors
+    /// [`ImportFault`] when the assignment does not fit the table, or too much of what it needs is unreadable.
+    /// The table is not changed; another assignment can be tried.
+    pub fn import(&self, assignment: &Assignment) -> Result<Imported, ImportFault> {
+        self.check(assignment)?;
+        let mut notes = self.row_notes();
+        let runs = self.runs(assignment.time, &mut notes)?;
+        let Some(run) = runs.get(assignment.part) else {
+            return Err(ImportFault::new(format!(
+                "The file holds {} runs; there is no run {}.",
+                runs.len(),
+                assignment.part + 1
+            )));
+        };
+        if runs.len() > 1 {
+            let line = runs.get(1).and_then(|next| next.rows.first()).map(|&row| self.line_of(row));
+            notes.push(Note {
+                kind: NoteKind::SeveralRuns,
+                line,
+                count: runs.len(),
+                sentence: format!(
+                    "The clock starts again: the file holds {} runs; this is number {}.",
+                    runs.len(),
+                    assignment.part + 1
+                ),
+            });
+        }
+        self.build(assignment, run, runs.len(), notes)
+    }
+
+    /// Imports every run of the file, each as its own trace. Runs that hold too little are left out.
+    ///
+    /// # Errors
+    /// As [`Table::import`]; when no run gives a trace, the fault of the first.
+    pub fn import_all(&self, assignment: &Assignment) -> Result<Vec<Imported>, ImportFault> {
+        self.check(assignment)?;
+        let mut first_fault = None;
+        let mut all = Vec::new();
+        let mut notes = self.row_notes();
+        let runs = self.runs(assignment.time, &mut notes)?;
+        for (part, run) in runs.iter().enumerate() {
+            let one = Assignment { part, ..assignment.clone() };
+            match self.build(&one, run, runs.len(), notes.clone()) {
+                Ok(imported) => all.push(imported),
+                Err(fault) => {
+                    first_fault.get_or_insert(fault);
+                }
+            }
+        }
+        match first_fault {
+            Some(fault) if all.is_empty() => Err(fault),
+            _ => Ok(all),
+        }
+    }
+
+    /// Guesses and imports in one go.
+    ///
+    /// # Errors
+    /// As [`Table::import`].
+    pub fn import_guessed(&self) -> Result<Imported, ImportFault> {
+        self.import(&self.guess().assignment)
+    }
+
+    fn check(&self, assignment: &Assignment) -> Result<(), ImportFault> {
+        let rows = self.rows();
+        if let Some((line, got, want)) = self.first_ragged
+            && self.ragged > tolerated(rows)
+        {
+            return Err(ImportFault::cell(
+                line,
+                got.min(want) + 1,
+                format!(
+                    "this row has {got} fields where {want} are expected, and {} of {rows} rows are so. Every row needs the same fields.",
+                    self.ragged
+                ),
+            ));
+        }
+        let mut used = Vec::new();
+        match assignment.time {
+            TimeSource::Column { index, unit } => {
+                self.check_column(index, Role::Time, unit)?;
+                used.push(index);
+            }
+            TimeSource::Every { step_s } if step_s > 0.0 && step_s <= 60.0 => {}
+            TimeSource::Every { .. } => {
+                return Err(ImportFault::new(
+                    "The time from sample to sample must be above 0 and at most 60 s.",
+                ));
+            }
+        }
+        if let TimeZero::At(seconds) = assignment.zero
+            && !seconds.is_finite()
+        {
+            return Err(ImportFault::new("The start of time must be a finite number of seconds."));
+        }
+        if assignment.channels.is_empty() {
+            return Err(ImportFault::new(
+                "No column is pressure, flow, cup mass or temperature by its name; say which is which.",
+            ));
+        }
+        for source in &assignment.channels {
+            self.check_column(source.index, Role::Channel(source.channel), source.unit)?;
+            if used.contains(&source.index) {
+                return Err(ImportFault::new(format!(
+                    "“{}” is chosen twice; each column can be one thing.",
+                    self.columns.get(source.index).map_or("", |column| column.name.as_str())
+                )));
+            }
+            used.push(source.index);
+        }
+        let mut channels: Vec<Channel> = assignment.channels.iter().map(|source| source.channel).collect();
+        channels.sort();
+        if let Some(twice) =
+            channels.windows(2).find(|pair| pair.first() == pair.last()).and_then(|p| p.first())
+        {
+            return Err(ImportFault::new(format!(
+                "Two columns are chosen for {}; choose one.",
+                channel_word(*twice)
+            )));
+        }
+        Ok(())
+    }
+
+    fn check_column(&self, index: usize, role: Role, unit: crate::units::Unit) -> Result<(), ImportFault> {
+        let Some(column) = self.columns.get(index) else {
+            return Err(ImportFault::new(format!(
+                "There is no column {}; the file has {}.",
+                index + 1,
+                self.columns.len()
+            )));
+        };
+        let quantity = header::quantity(role);
+        if !quantity.takes(unit) {
+            return Err(ImportFault::new(format!(
+                "“{}” cannot be read in {}: that is no unit of {}.",
+                column.name,
+                unit.symbol(),
+                quantity.name()
+            )));
+        }
+        if let Some(first) = &column.first_unreadable
+            && (column.unreadable > tolerated(self.rows()) || column.samples() == 0)
+        {
+            return Err(ImportFault::cell(
+                first.line,
+                index + 1,
+                format!(
+                    "“{}” is no number, and {} cells of “{}” are so. Choose another column or mend the file.",
+                    first.excerpt, column.unreadable, column.name
+                ),
+            ));
+        }
+        if let (Some(point), Some(comma)) = (column.first_point, column.first_comma) {
+            return Err(ImportFault::cell(
+                point.max(comma),
+                index + 1,
+                format!(
+                    "“{}” mixes decimal point (first in line {point}) and decimal comma (first in line {comma}), so its numbers cannot be trusted.",
+                    column.name
+                ),
+            ));
+        }
+        if column.samples() == 0 {
+            return Err(ImportFault {
+                line: None,
+                column: Some(index + 1),
+                sentence: format!("“{}” holds no finite number.", column.name),
+            });
+        }
+        Ok(())
+    }
+
+    fn row_notes(&self) -> Vec<Note> {
+        let mut notes = Vec::new();
+        if let Some((line, _, want)) = self.first_ragged {
+            notes.push(Note {
+                kind: NoteKind::Rows,
+                line: Some(line),
+                count: self.ragged,
+                sentence: format!("{} rows have more or fewer than {want} fields.", self.ragged),
+            });
+        }
+        if let Some((line, _, why)) = &self.first_broken {
+            notes.push(Note {
+                kind: NoteKind::Rows,
+                line: Some(*line),
+                count: self.broken,
+                sentence: format!("{} lines were left out; the first: {why}.", self.broken),
+            });
+        }
+        notes
+    }
+
+    /// Cuts the rows into runs of rising time.
+    fn runs(&self, source: TimeSource, notes: &mut Vec<Note>) -> Result<Vec<Run>, ImportFault> {
+        #[allow(clippy::cast_precision_loss)]
+        let (index, mut time): (usize, Vec<(usize, f64)>) = match source {
+            TimeSource::Every { step_s } => {
+                let rows: Vec<usize> = (0..self.rows()).collect();
+                let time_s = rows.iter().map(|&row| row as f64 * step_s).collect();
+                return Ok(vec![Run { rows, time_s }]);
+            }
+            TimeSource::Column { index, unit } => {
+                let column = self.columns.get(index).map_or(&[][..], |column| column.values.as_slice());
+                let known = column.iter().enumerate().filter(|(_, v)| v.is_finite());
+                (index, known.map(|(row, &v)| (row, unit.to_base(v))).collect())
+            }
+        };
+        if self.columns.get(index).is_some_and(|column| column.clock) {
+            let mut days = 0.0;
+            let mut before = f64::NEG_INFINITY;
+            for (_, t) in &mut time {
+                if before - *t > 43_200.0 {
+                    days += 86_400.0;
+                }
+                before = *t;
+                *t += days;
+            }
+        }
+        let lost = self.rows() - time.len();
+        if lost > 0 {
+            let line = (0..self.rows())
+                .find(|&row| {
+                    self.columns.get(index).and_then(|c| c.values.get(row)).is_none_or(|v| !v.is_finite())
+                })
+                .map(|row| self.line_of(row));
+            if lost > tolerated(self.rows()) + self.ragged {
+                return Err(ImportFault {
+                    line,
+                    column: Some(index + 1),
+                    sentence: format!("{lost} of {} rows have no time.", self.rows()),
+                });
+            }
+            notes.push(Note {
+                kind: NoteKind::NoTime,
+                line,
+                count: lost,
+                sentence: format!("{lost} rows without a time were left out."),
+            });
+        }
+        let (stray, kept) = without_strays(&time);
+        let mut backwards = stray;
+        let mut runs: Vec<Run> = Vec::new();
+        let mut falls = 0usize;
+        let mut first_fall = None;
+        for (row, t) in kept {
+            let before = runs.last().and_then(|run| run.time_s.last()).copied();
+            match (before, runs.last_mut()) {
+                (Some(last), Some(run)) if t >= last => {
+                    run.rows.push(row);
+                    run.time_s.push(t);
+                }
+                (Some(last), Some(_)) if last - t <= RESTART_S => {
+                    backwards.get_or_insert((row, 0)).1 += 1;
+                }
+                (last, _) => {
+                    if let Some(last) = last {
+                        falls += 1;
+                        first_fall.get_or_insert((row, last, t));
+                    }
+                    runs.push(Run { rows: vec![row], time_s: vec![t] });
+                }
+            }
+        }
+        let back_count = backwards.map_or(0, |(_, count)| count);
+        if back_count > tolerated(self.rows()) || falls > 3 + self.rows() / 100 {
+            let (row, sentence) = match (first_fall, backwards) {
+                (Some((row, from, to)), _) => (
+                    row,
+                    format!(
+                        "time runs backwards, from {from:.3} to {to:.3} s, and does so {} times. Is this the column of time?",
+                        falls + back_count
+                    ),
+                ),
+                (None, Some((row, _))) => (
+                    row,
+                    format!(
+                        "time runs backwards here and in {} rows in all. Is this the column of time?",
+                        back_count
+                    ),
+                ),
+                (None, None) => (0, String::new()),
+            };
+            return Err(ImportFault::cell(self.line_of(row), index + 1, sentence));
+        }
+        if let Some((row, count)) = backwards {
+            notes.push(Note {
+                kind: NoteKind::Backwards,
+                line: Some(self.line_of(row)),
+                count,
+                sentence: format!("{count} rows with a time out of order were left out."),
+            });
+        }
+        let shortest = if runs.len() > 1 { 5 } else { 2 };
+        let any = runs.iter().any(|run| run.rows.len() >= shortest);
+        if any {
+            runs.retain(|run| run.rows.len() >= shortest);
+        }
+        Ok(runs)
+    }
+
+    fn build(
+        &self,
+        assignment: &Assignment,
+        run: &Run,
+        parts: usize,
+        mut notes: Vec<Note>,
+    ) -> Result<Imported, ImportFault> {
+        let (mut time_s, groups) = self.even_out(run, &mut notes);
+        let start_s = match assignment.zero {
+            TimeZero::AsWritten => 0.0,
+            TimeZero::FirstSample => time_s.first().copied().unwrap_or(0.0),
+            TimeZero::At(seconds) => seconds,
+        };
+        for t in &mut time_s {
+            *t -= start_s;
+        }
+        let row_at = |at: usize| run.rows.get(at).copied().unwrap_or(0);
+        let mut channels = Vec::new();
+        for source in &assignment.channels {
+            let Some(column) = self.columns.get(source.index) else { continue };
+            let (low, high) = range(source.channel);
+            let mut outside: Option<(usize, f64, usize)> = None;
+            let mut samples = Vec::with_capacity(time_s.len());
+            let mut known = 0usize;
+            for group in &groups {
+                // Of rows with one time, the first that has this channel speaks.
+                let cell = group
+                    .clone()
+                    .filter_map(|at| column.values.get(row_at(at)).map(|&v| (row_at(at), v)))
+                    .find(|(_, v)| v.is_finite());
+                let value = cell.map_or(f64::NAN, |(row, v)| {
+                    let value = source.unit.to_base(v);
+                    if value >= low && value <= high {
+                        known += 1;
+                        value
+                    } else {
+                        outside.get_or_insert((row, v, 0)).2 += 1;
+                        f64::NAN
+                    }
+                });
+                samples.push(value);
+            }
+            if let Some((row, value, count)) = outside {
+                if count * WRONG_UNIT > known + count {
+                    return Err(ImportFault::cell(
+                        self.line_of(row),
+                        source.index + 1,
+                        format!(
+                            "{value} {} is no {} of a pull, and {count} of {} values are so. Choose another unit or column.",
+                            source.unit.symbol(),
+                            channel_word(source.channel),
+                            known + count
+                        ),
+                    ));
+                }
+                notes.push(Note {
+                    kind: NoteKind::OutOfRange,
+                    line: Some(self.line_of(row)),
+                    count,
+                    sentence: format!(
+                        "{count} values of “{}” cannot be real (the first is {value} {}) and are left as gaps.",
+                        column.name,
+                        source.unit.symbol()
+                    ),
+                });
+            }
+            column_notes(column, &mut notes);
+            if known == 0 {
+                notes.push(Note {
+                    kind: NoteKind::EmptyChannel,
+                    line: None,
+                    count: 1,
+                    sentence: format!("“{}” has no value in this run and is left out.", column.name),
+                });
+            } else {
+                channels.push((source.channel, samples));
+            }
+        }
+        let lines = (
+            run.rows.first().map_or(0, |&row| self.line_of(row)),
+            run.rows.last().map_or(0, |&row| self.line_of(row)),
+        );
+        let trace =
+            Trace::new(time_s, channels).map_err(|why| ImportFault::at(lines.0, format!("{why}.")))?;
+        gap_note(&trace, &mut notes, |index| {
+            groups.get(index).map(|group| self.line_of(row_at(group.start)))
+        });
+        Ok(Imported { trace, notes, part: assignment.part, parts, start_s, lines })
+    }
+
+    /// Strictly rising times, and which positions of the run stand behind each. A clock coarser than the sampling
+    /// has its samples spread within each tick; otherwise rows with the same time count as one.
+    fn even_out(&self, run: &Run, notes: &mut Vec<Note>) -> (Vec<f64>, Vec<Range<usize>>) {
+        let mut ticks: Vec<(f64, Range<usize>)> = Vec::with_capacity(run.rows.len());
+        for (at, &t) in run.time_s.iter().enumerate() {
+            match ticks.last_mut() {
+                Some((last, range)) if *last == t => range.end = at + 1,
+                _ => ticks.push((t, at..at + 1)),
+            }
+        }
+        let repeats = run.rows.len() - ticks.len();
+        if repeats * 10 > run.rows.len() * 4 && ticks.len() >= 3 {
+            let mut steps: Vec<f64> = ticks
+                .windows(2)
+                .map(|w| match w {
+                    [a, b] => b.0 - a.0,
+                    _ => 0.0,
+                })
+                .collect();
+            steps.sort_by(f64::total_cmp);
+            let tick = steps.get(steps.len() / 2).copied().unwrap_or(1.0);
+            let mut time_s = Vec::with_capacity(run.rows.len());
+            for (index, (t, range)) in ticks.iter().enumerate() {
+                let next = ticks.get(index + 1).map_or(t + tick, |(next, _)| *next);
+                let span = (next - t).min(tick);
+                #[allow(clippy::cast_precision_loss)]
+                let part = span / range.len() as f64;
+                // In the first tick logging may have begun late: count back from its end.
+                for place in 0..range.len() {
+                    #[allow(clippy::cast_precision_loss)]
+                    time_s.push(t + part * place as f64);
+                }
+            }
+            let rising = time_s.windows(2).all(|w| matches!(w, [a, b] if b > a));
+            if rising {
+                notes.push(Note {
+                    kind: NoteKind::CoarseClock,
+                    line: run.rows.first().map(|&row| self.line_of(row)),
+                    count: repeats,
+                    sentence: format!("The clock ticks every {tick} s but there are more samples; they were spread evenly within each tick."),
+                });
+                return (time_s, (0..run.rows.len()).map(|at| at..at + 1).collect());
+            }
+        }
+        if repeats > 0 {
+            let line = ticks
+                .iter()
+                .find(|(_, range)| range.len() > 1)
+                .and_then(|(_, range)| run.rows.get(range.start + 1))
+                .map(|&row| self.line_of(row));
+            notes.push(Note {
+                kind: NoteKind::Repeat,
+                line,
+                count: repeats,
+                sentence: format!("{repeats} rows repeat a time and were put together with the first of it."),
+            });
+        }
+        ticks.into_iter().unzip()
+    }
+}
+
+/// Rows with their times, seconds.
+type Timed = Vec<(usize, f64)>;
+
+/// Takes out single rows whose time leaps away and comes back at once; also the first of them and their count.
+fn without_strays(time: &[(usize, f64)]) -> (Option<(usize, usize)>, Timed) {
+    let mut stray: Option<(usize, usize)> = None;
+    let mut kept: Vec<(usize, f64)> = Vec::with_capacity(time.len());
+    for (at, &(row, t)) in time.iter().enumerate() {
+        let before = kept.last().map(|&(_, t)| t);
+        let after = time.get(at + 1).map(|&(_, t)| t);
+        let leaps = match (before, after) {
+            (Some(before), Some(after)) => (t < before && after >= before) || (t > after && after > before),
+            _ => false,
+        };
+        if leaps {
+            stray.get_or_insert((row, 0)).1 += 1;
+        } else {
+            kept.push((row, t));
+        }
+    }
+    (stray, kept)
+}
+
+fn column_notes(column: &Column, notes: &mut Vec<Note>) {
+    if let Some(first) = &column.first_unreadable {
+        notes.push(Note {
+            kind: NoteKind::Unreadable,
+            line: Some(first.line),
+            count: column.unreadable,
+            sentence: format!(
+                "{} cells of “{}” are no numbers (the first is “{}”) and are left as gaps.",
+                column.unreadable, column.name, first.excerpt
+            ),
+        });
+    }
+    if column.not_finite > 0 {
+        notes.push(Note {
+            kind: NoteKind::NotFinite,
+            line: None,
+            count: column.not_finite,
+            sentence: format!(
+                "{} cells of “{}” are not finite and are left as gaps.",
+                column.not_finite, column.name
+            ),
+        });
+    }
+}
+
+/// A gap is a step of more than five usual ones and more than half a second.
+fn gap_note(trace: &Trace, notes: &mut Vec<Note>, line: impl Fn(usize) -> Option<u64>) {
+    let gaps = crate::trace::gaps(trace.time_s());
+    let Some(first) = gaps.first() else { return };
+    let longest = gaps.iter().map(|gap| gap.seconds).fold(0.0, f64::max);
+    let place = trace.time_s().get(first.before).copied().unwrap_or(0.0);
+    notes.push(Note {
+        kind: NoteKind::Gap,
+        line: line(first.before),
+        count: gaps.len(),
+        sentence: if gaps.len() == 1 {
+            format!("There is a gap of {longest:.1} s after {place:.1} s.")
+        } else {
+            format!(
+                "There are {} gaps; the first after {place:.1} s, the longest of {longest:.1} s.",
+                gaps.len()
+            )
+        },
+    });
+}

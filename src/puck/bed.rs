@@ -1,0 +1,267 @@
+//! The puck: what lies in the basket before water comes.
+
+use super::fault::{PuckFault, misshapen, within};
+use super::grains::Grains;
+use super::solute::{Solute, check_all, usual_solutes};
+use serde::{Deserialize, Serialize};
+
+/// Most discrete channels in one puck.
+pub const MOST_CHANNELS: usize = 4;
+
+/// How easily water passes and how that changes during the pull.
+///
+/// k = k₀ · ψ(P/P_ref) · κ(φ)/κ(φ₀) · swelling · silting, with κ(φ) = φ³/(1−φ)² (Kozeny and Carman),
+/// φ = φ₀ + gain · X − packing, X the share of the solubles dissolved, and ψ(p) = (1−(1−p)⁴)/(4p) (elastic squeeze,
+/// Waszkiewicz et al., Phys. Fluids 38, 063113, 2026, in the limit of small porosity).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct FlowLaw {
+    /// k₀, permeability of the wet, unsqueezed bed, m², 1e-18–1e-11.
+    pub permeability_m2: f64,
+    /// φ₀, porosity that carries flow before anything dissolves, 0.005–0.6.
+    pub porosity: f64,
+    /// Gain of that porosity when everything soluble has gone, 0–0.8.
+    pub porosity_gain: f64,
+    /// P_ref, pressure at which the elastic squeeze closes the outlet, bar, 1–10000.
+    pub squeeze_bar: f64,
+    /// How the stiffness follows porosity: P_ref grows as (φ/φ₀)^m, m 0–1 (1 is the law of the paper).
+    pub squeeze_follows_porosity: f64,
+    /// Share of φ₀ that wet packing can take for good, 0–0.98. While the front falls, the dry coffee under it carries
+    /// the whole pressure; what yields then does not spring back, so the loss follows the greatest stress borne.
+    pub packing_share: f64,
+    /// Stress that packs 63 % of that share, bar, 0.1–1000.
+    pub packing_bar: f64,
+    /// Share of the permeability that swelling takes, 0–0.9.
+    pub swelling_share: f64,
+    /// Time constant of swelling once wet, s, 0.1–600.
+    pub swelling_time_s: f64,
+    /// Share of the permeability that moving fines take, 0–0.95.
+    pub silting_share: f64,
+    /// Water, in pore volumes through the bed, that moves 63 % of those fines, 0.01–1000.
+    pub silting_pore_volumes: f64,
+    /// Capillary suction at the wetting front, bar, 0–0.5.
+    pub suction_bar: f64,
+    /// Flux at which inertia doubles the resistance (Forchheimer), mm/s, 0.1–1e9.
+    pub inertia_mm_s: f64,
+}
+
+impl Default for FlowLaw {
+    fn default() -> Self {
+        Self {
+            permeability_m2: 3.8e-15,
+            porosity: 0.17,
+            porosity_gain: 0.05,
+            squeeze_bar: 20.0,
+            squeeze_follows_porosity: 0.0,
+            packing_share: 0.0,
+            packing_bar: 10.0,
+            swelling_share: 0.0,
+            swelling_time_s: 10.0,
+            silting_share: 0.0,
+            silting_pore_volumes: 2.0,
+            suction_bar: 0.0,
+            inertia_mm_s: 1e9,
+        }
+    }
+}
+
+impl FlowLaw {
+    fn check(&self) -> Result<(), PuckFault> {
+        within("flow.permeability_m2", self.permeability_m2, 1e-18, 1e-11)?;
+        within("flow.porosity", self.porosity, 0.005, 0.6)?;
+        within("flow.porosity_gain", self.porosity_gain, 0.0, 0.8)?;
+        within("flow.porosity + flow.porosity_gain", self.porosity + self.porosity_gain, 0.005, 0.95)?;
+        within("flow.squeeze_bar", self.squeeze_bar, 1.0, 10_000.0)?;
+        within("flow.squeeze_follows_porosity", self.squeeze_follows_porosity, 0.0, 1.0)?;
+        within("flow.packing_share", self.packing_share, 0.0, 0.98)?;
+        within("flow.packing_bar", self.packing_bar, 0.1, 1000.0)?;
+        within("flow.swelling_share", self.swelling_share, 0.0, 0.9)?;
+        within("flow.swelling_time_s", self.swelling_time_s, 0.1, 600.0)?;
+        within("flow.silting_share", self.silting_share, 0.0, 0.95)?;
+        within("flow.silting_pore_volumes", self.silting_pore_volumes, 0.01, 1000.0)?;
+        within("flow.suction_bar", self.suction_bar, 0.0, 0.5)?;
+        within("flow.inertia_mm_s", self.inertia_mm_s, 0.1, 1e9)
+    }
+}
+
+/// A crack or a soft spot: a small part of the area that opens at a moment and may heal.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Channel {
+    /// When it opens, s after the pump starts, 0–600.
+    pub opens_at_s: f64,
+    /// Share of the bed's area, 1e-4–0.3.
+    pub area_share: f64,
+    /// Permeability against the rest once open, 1–1000.
+    pub gain: f64,
+    /// Time constant of healing, s, 0.1–600; absent: it stays open.
+    #[serde(default)]
+    pub heals_in_s: Option<f64>,
+}
+
+impl Channel {
+    /// Factor on the permeability at a time.
+    pub fn factor(&self, time_s: f64) -> f64 {
+        let since = time_s - self.opens_at_s;
+        if since < 0.0 {
+            return 1.0;
+        }
+        1.0 + (self.gain - 1.0) * self.heals_in_s.map_or(1.0, |tau| (-since / tau).exp())
+    }
+}
+
+/// How unevenly the bed lets water through.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Unevenness {
+    /// Standard deviation of the logarithm of permeability over the area, 0–1.5.
+    pub spread: f64,
+    /// Discrete channels.
+    pub channels: Vec<Channel>,
+}
+
+impl Unevenness {
+    /// Spread of a bed by fineness and preparation: preparation · 0.245 · fineness^2.8, fineness being 1 at the setting
+    /// where the yield of Cameron et al. (Matter 2, 631, 2020) begins to fall and growing as grains shrink (coarse size
+    /// there over coarse size here); at most 1.5. `preparation` is 1 for that work's barista, less with even distribution.
+    pub fn spread_for(fineness: f64, preparation: f64) -> f64 {
+        let spread = preparation * 0.245 * fineness.powf(2.8);
+        if spread.is_finite() { spread.clamp(0.0, 1.5) } else { 1.5 }
+    }
+
+    fn check(&self) -> Result<(), PuckFault> {
+        within("unevenness.spread", self.spread, 0.0, 1.5)?;
+        if self.channels.len() > MOST_CHANNELS {
+            return misshapen(
+                "unevenness.channels",
+                format!("{} channels, at most {MOST_CHANNELS}", self.channels.len()),
+            );
+        }
+        for (i, c) in self.channels.iter().enumerate() {
+            let f = |name: &str| format!("unevenness.channels[{i}].{name}");
+            within(&f("opens_at_s"), c.opens_at_s, 0.0, 600.0)?;
+            within(&f("area_share"), c.area_share, 1e-4, 0.3)?;
+            within(&f("gain"), c.gain, 1.0, 1000.0)?;
+            within(&f("heals_in_s"), c.heals_in_s.unwrap_or(1.0), 0.1, 600.0)?;
+        }
+        let area: f64 = self.channels.iter().map(|c| c.area_share).sum();
+        within("unevenness.channels (sum of area_share)", area, 0.0, 0.5)
+    }
+}
+
+/// Heat in the puck. One equation: water and grains share a temperature at each depth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Heat {
+    /// Temperature of the dry puck, °C, 0–130.
+    pub start_c: f64,
+    /// Heat capacity of dry coffee, J/(kg K), 500–4000.
+    pub coffee_j_kg_k: f64,
+    /// Heat flow to the basket, W/K over the whole bed, 0–50.
+    pub basket_w_k: f64,
+    /// Temperature of the basket, °C, 0–130.
+    pub basket_c: f64,
+}
+
+impl Default for Heat {
+    fn default() -> Self {
+        Self { start_c: 25.0, coffee_j_kg_k: 1600.0, basket_w_k: 0.3, basket_c: 80.0 }
+    }
+}
+
+/// Everything about a puck, as written in a file. Fields left out keep the default puck's values.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct PuckSpec {
+    /// Dry coffee, g, 1–50.
+    pub dose_g: f64,
+    /// Diameter of the bed, mm, 20–80.
+    pub basket_diameter_mm: f64,
+    /// Bulk density of the tamped dry bed, kg/m³, 200–900.
+    pub bulk_density_kg_m3: f64,
+    /// Empty space above the bed that must fill before pressure acts, mL, 0–100.
+    pub headspace_ml: f64,
+    /// Liquid per bed volume behind the wetting front, 0.05–0.8.
+    pub liquid_share: f64,
+    /// Fines and boulders.
+    pub grains: Grains,
+    /// Flow.
+    pub flow: FlowLaw,
+    /// Unevenness.
+    pub unevenness: Unevenness,
+    /// One to four classes of solubles.
+    pub solutes: Vec<Solute>,
+    /// Heat.
+    pub heat: Heat,
+}
+
+impl Default for PuckSpec {
+    fn default() -> Self {
+        Self {
+            dose_g: 18.0,
+            basket_diameter_mm: 58.0,
+            bulk_density_kg_m3: 400.0,
+            headspace_ml: 0.0,
+            liquid_share: 0.30,
+            grains: Grains::default(),
+            flow: FlowLaw::default(),
+            unevenness: Unevenness::default(),
+            solutes: usual_solutes(),
+            heat: Heat::default(),
+        }
+    }
+}
+
+/// A puck whose every number has been checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Puck {
+    spec: PuckSpec,
+}
+
+impl Puck {
+    /// Checks a description.
+    ///
+    /// # Errors
+    /// [`PuckFault`] names the first field out of range, its value and the allowed range.
+    pub fn new(spec: PuckSpec) -> Result<Self, PuckFault> {
+        within("dose_g", spec.dose_g, 1.0, 50.0)?;
+        within("basket_diameter_mm", spec.basket_diameter_mm, 20.0, 80.0)?;
+        within("bulk_density_kg_m3", spec.bulk_density_kg_m3, 200.0, 900.0)?;
+        within("headspace_ml", spec.headspace_ml, 0.0, 100.0)?;
+        within("liquid_share", spec.liquid_share, 0.05, 0.8)?;
+        spec.grains.check()?;
+        spec.flow.check()?;
+        spec.unevenness.check()?;
+        check_all(&spec.solutes)?;
+        within("heat.start_c", spec.heat.start_c, 0.0, 130.0)?;
+        within("heat.coffee_j_kg_k", spec.heat.coffee_j_kg_k, 500.0, 4000.0)?;
+        within("heat.basket_w_k", spec.heat.basket_w_k, 0.0, 50.0)?;
+        within("heat.basket_c", spec.heat.basket_c, 0.0, 130.0)?;
+        Ok(Self { spec })
+    }
+
+    /// The checked description.
+    pub fn spec(&self) -> &PuckSpec {
+        &self.spec
+    }
+
+    /// Area of the bed, m².
+    pub fn area_m2(&self) -> f64 {
+        std::f64::consts::FRAC_PI_4 * (self.spec.basket_diameter_mm * 1e-3).powi(2)
+    }
+
+    /// Depth of the bed, m.
+    pub fn depth_m(&self) -> f64 {
+        self.spec.dose_g * 1e-3 / (self.spec.bulk_density_kg_m3 * self.area_m2())
+    }
+
+    /// Liquid that fills the bed, m³.
+    pub fn pore_volume_m3(&self) -> f64 {
+        self.spec.liquid_share * self.area_m2() * self.depth_m()
+    }
+
+    /// Solubles in the dose, g.
+    pub fn solubles_g(&self) -> f64 {
+        self.spec.dose_g * self.spec.solutes.iter().map(|s| s.share).sum::<f64>()
+    }
+}

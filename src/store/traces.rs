@@ -1,0 +1,66 @@
+//! Traces: one file a pull, read only when shown.
+
+use std::path::PathBuf;
+
+use super::disk::replace;
+use super::fault::{Problem, StoreFault};
+use super::folder::Folder;
+use super::load::shown;
+use super::read::read;
+use super::text::Ron;
+use super::v1;
+use crate::domain::{PullId, Trace};
+
+impl Folder {
+    fn trace_path(&self, pull: PullId) -> PathBuf {
+        self.root.join("traces").join(format!("{pull}.ron"))
+    }
+
+    /// Writes a pull's trace, durably, in place of any earlier one. (The pull's own `has_trace` is a record to
+    /// commit.)
+    ///
+    /// # Errors
+    /// [`StoreFault`]; an earlier trace then still stands.
+    pub fn save_trace(&mut self, pull: PullId, trace: &Trace) -> Result<(), StoreFault> {
+        self.writer()?;
+        let path = self.trace_path(pull);
+        if matches!(self.disk.stat(&self.root), Ok(None)) {
+            return Err(StoreFault::Vanished(self.root.clone()));
+        }
+        replace(&*self.disk, &path, Ron::document(&v1::Trace::of(pull, trace)).as_bytes())
+            .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))
+    }
+
+    /// Reads a pull's trace; `None` when none is kept.
+    ///
+    /// # Errors
+    /// [`StoreFault`] when the file cannot be read or is no trace.
+    pub fn load_trace(&self, pull: PullId) -> Result<Option<Trace>, StoreFault> {
+        let path = self.trace_path(pull);
+        match self.disk.stat(&path) {
+            Ok(None) => return Ok(None),
+            Ok(Some(_)) => {}
+            Err(fault) => return Err(StoreFault::io(&path, "could not be looked at", &fault)),
+        }
+        let shown = shown(&self.root, &path);
+        let disk: v1::Trace =
+            read(&*self.disk, &path, shown).map_err(|fault| StoreFault::Text(fault.problem))?;
+        Trace::try_from(disk).map(Some).map_err(|fault| {
+            StoreFault::Text(Problem::of_file(
+                shown,
+                fault.to_string(),
+                "Take the trace in again from its source",
+            ))
+        })
+    }
+
+    /// Removes a pull's trace; fine when there is none.
+    ///
+    /// # Errors
+    /// [`StoreFault`] of the file system.
+    pub fn drop_trace(&mut self, pull: PullId) -> Result<(), StoreFault> {
+        self.writer()?;
+        let path = self.trace_path(pull);
+        self.disk.remove(&path).map_err(|fault| StoreFault::io(&path, "could not be removed", &fault))
+    }
+}

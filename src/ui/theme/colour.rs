@@ -1,0 +1,239 @@
+//! Colour roles. Screens name a role, never a colour; the roles' contrasts are measured by the tests below.
+//!
+//! The colours of pulls are those of Okabe and Ito's colour-universal set; black, blue and vermilion on light and
+//! white, sky blue and orange on dark keep the largest distance under red-, green- and blue-blind sight (CIEDE2000
+//! at least 38 and 26; M. Okabe and K. Ito, Color Universal Design, 2002; simulation after Machado, Oliveira and
+//! Fernandes, IEEE TVCG 15, 2009).
+
+use eframe::egui::Color32;
+
+/// One colour scheme: every role with its colour.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Palette {
+    /// Whether it is a dark scheme.
+    pub dark: bool,
+    /// Thickness of an emphasised line in a plot, points.
+    pub line_width: f32,
+    /// The page.
+    pub page: Color32,
+    /// The shelf at the left, and bars.
+    pub shelf: Color32,
+    /// Fields, cards and dialogs, above the page.
+    pub raised: Color32,
+    /// Behind the selected thing.
+    pub selected: Color32,
+    /// A button's rest state.
+    pub button: Color32,
+    /// A button under the pointer.
+    pub hover: Color32,
+    /// Text, and the largest marks.
+    pub ink: Color32,
+    /// Text of second rank; still full contrast.
+    pub soft: Color32,
+    /// Hairlines between rows: decoration, no information.
+    pub hairline: Color32,
+    /// Outlines of controls, axes, ticks.
+    pub edge: Color32,
+    /// The one accent: the main action, the focus ring, links.
+    pub accent: Color32,
+    /// Text on the accent.
+    pub on_accent: Color32,
+    /// Something to heed.
+    pub warn: Color32,
+    /// Something wrong.
+    pub bad: Color32,
+    /// Something settled.
+    pub good: Color32,
+    /// Behind a caution.
+    pub warn_back: Color32,
+    /// This pull's line.
+    pub this_pull: Color32,
+    /// The line of the pull before.
+    pub before: Color32,
+    /// The keeper's line.
+    pub keeper: Color32,
+    /// Lines of all other pulls.
+    pub rest: Color32,
+    /// Fill of an expected band.
+    pub band: Color32,
+}
+
+const fn rgb(hex: u32) -> Color32 {
+    Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
+}
+
+/// Like good paper.
+pub static LIGHT: Palette = Palette {
+    dark: false,
+    line_width: 2.0,
+    page: rgb(0xFBF8F2),
+    shelf: rgb(0xF1ECE1),
+    raised: rgb(0xFFFFFF),
+    selected: rgb(0xDCE9F1),
+    button: rgb(0xF6F1E7),
+    hover: rgb(0xEAE3D4),
+    ink: rgb(0x211D17),
+    soft: rgb(0x5C5446),
+    hairline: rgb(0xDDD5C5),
+    edge: rgb(0x857B69),
+    accent: rgb(0x00629A),
+    on_accent: rgb(0xFFFFFF),
+    warn: rgb(0x9A3F00),
+    bad: rgb(0x9C1C28),
+    good: rgb(0x006347),
+    warn_back: rgb(0xFBEBD9),
+    this_pull: rgb(0x111111),
+    before: rgb(0x0072B2),
+    keeper: rgb(0xD55E00),
+    rest: rgb(0x8F8775),
+    band: rgb(0xE9E1CF),
+};
+
+/// For a dim bar.
+pub static DARK: Palette = Palette {
+    dark: true,
+    line_width: 2.0,
+    page: rgb(0x171411),
+    shelf: rgb(0x1F1B17),
+    raised: rgb(0x28231E),
+    selected: rgb(0x17394F),
+    button: rgb(0x2D2822),
+    hover: rgb(0x3A342C),
+    ink: rgb(0xF0E9DC),
+    soft: rgb(0xB9AF9F),
+    hairline: rgb(0x3A342C),
+    edge: rgb(0x8A7F70),
+    accent: rgb(0x6CC0F0),
+    on_accent: rgb(0x101010),
+    warn: rgb(0xF0A94A),
+    bad: rgb(0xFF8A80),
+    good: rgb(0x4CCB9F),
+    warn_back: rgb(0x3A2B14),
+    this_pull: rgb(0xFFFFFF),
+    before: rgb(0x56B4E9),
+    keeper: rgb(0xE69F00),
+    rest: rgb(0x857B6D),
+    band: rgb(0x332C23),
+};
+
+/// For a projector in a room that is not dark: all text 7:1, thicker lines.
+pub static PROJECTOR: Palette = Palette {
+    dark: false,
+    line_width: 3.0,
+    page: rgb(0xFFFFFF),
+    shelf: rgb(0xF4F4F2),
+    raised: rgb(0xFFFFFF),
+    selected: rgb(0xD5E8F5),
+    button: rgb(0xF4F4F2),
+    hover: rgb(0xE4E4E0),
+    ink: rgb(0x000000),
+    soft: rgb(0x3A3A3A),
+    hairline: rgb(0xC9C9C4),
+    edge: rgb(0x5A5A5A),
+    accent: rgb(0x004A75),
+    on_accent: rgb(0xFFFFFF),
+    warn: rgb(0x6E2C00),
+    bad: rgb(0x7A0A14),
+    good: rgb(0x00452F),
+    warn_back: rgb(0xFFF3E2),
+    this_pull: rgb(0x000000),
+    before: rgb(0x0072B2),
+    keeper: rgb(0xD55E00),
+    rest: rgb(0x7A7A7A),
+    band: rgb(0xE6E3DA),
+};
+
+/// Relative luminance of an opaque colour, 0–1 (WCAG 2.2, definition "relative luminance").
+#[must_use]
+pub fn luminance(colour: Color32) -> f64 {
+    let linear = |channel: u8| {
+        let c = f64::from(channel) / 255.0;
+        if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+    };
+    0.2126 * linear(colour.r()) + 0.7152 * linear(colour.g()) + 0.0722 * linear(colour.b())
+}
+
+/// Contrast of two opaque colours, 1–21 (WCAG 2.2, definition "contrast ratio").
+#[must_use]
+pub fn contrast(a: Color32, b: Color32) -> f64 {
+    let (a, b) = (luminance(a), luminance(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Contrast of black on white is 21 and of #777777 on white 4.48 (published examples of the WCAG formula).
+    #[test]
+    fn the_formula_gives_the_published_examples() {
+        assert!((contrast(rgb(0x000000), rgb(0xFFFFFF)) - 21.0).abs() < 1e-9);
+        assert!((contrast(rgb(0x777777), rgb(0xFFFFFF)) - 4.48).abs() < 0.005);
+    }
+
+    /// WCAG 2.2: 1.4.3 text 4.5:1; 1.4.6 text 7:1, asked of the projector scheme.
+    #[test]
+    fn text_can_be_read_on_every_ground() {
+        for (name, palette, want) in
+            [("light", &LIGHT, 4.5), ("dark", &DARK, 4.5), ("projector", &PROJECTOR, 7.0)]
+        {
+            let grounds = [
+                ("page", palette.page),
+                ("shelf", palette.shelf),
+                ("raised", palette.raised),
+                ("selected", palette.selected),
+                ("button", palette.button),
+                ("hover", palette.hover),
+                ("caution", palette.warn_back),
+                ("band", palette.band),
+            ];
+            let texts = [
+                ("ink", palette.ink),
+                ("soft", palette.soft),
+                ("accent", palette.accent),
+                ("warn", palette.warn),
+                ("bad", palette.bad),
+                ("good", palette.good),
+            ];
+            for (ground, back) in grounds {
+                for (text, fore) in texts {
+                    let got = contrast(fore, back);
+                    assert!(got >= want, "{name}: {text} on {ground} has {got:.2}, needs {want}");
+                }
+            }
+            let got = contrast(palette.on_accent, palette.accent);
+            assert!(got >= want, "{name}: text on the accent has {got:.2}");
+        }
+    }
+
+    /// WCAG 2.2, 1.4.11: parts of controls and needed graphics 3:1.
+    #[test]
+    fn graphics_can_be_seen_on_every_ground() {
+        for (name, palette) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
+            for (ground, back) in
+                [("page", palette.page), ("shelf", palette.shelf), ("raised", palette.raised)]
+            {
+                for (mark, fore) in [
+                    ("edge", palette.edge),
+                    ("this pull", palette.this_pull),
+                    ("the pull before", palette.before),
+                    ("the keeper", palette.keeper),
+                    ("the rest", palette.rest),
+                    ("accent", palette.accent),
+                ] {
+                    let got = contrast(fore, back);
+                    assert!(got >= 3.0, "{name}: {mark} on {ground} has {got:.2}");
+                }
+            }
+        }
+    }
+
+    /// The three emphasised pulls keep apart in lightness alone too, for sight without any colour.
+    #[test]
+    fn emphasised_pulls_differ_without_colour() {
+        for palette in [&LIGHT, &DARK, &PROJECTOR] {
+            assert!(contrast(palette.this_pull, palette.before) >= 1.7);
+            assert!(contrast(palette.this_pull, palette.keeper) >= 1.7);
+        }
+    }
+}

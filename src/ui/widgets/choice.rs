@@ -1,0 +1,101 @@
+//! One of few: a row of cells, or a list that opens.
+
+use eframe::egui::{
+    ComboBox, CornerRadius, CursorIcon, EventFilter, Id, Key, Modifiers, Rect, Response, Role, Sense, Stroke,
+    StrokeKind, Ui, WidgetInfo, pos2, vec2,
+};
+
+use crate::ui::theme::{focus_ring, look, scale};
+
+/// A row of cells of which one is chosen. One stop for the Tab key; arrows move the choice. `chosen` is `None`
+/// where nothing has been said; with `may_clear` a second click on the chosen cell (or Delete) takes it back.
+pub fn choice_row(
+    ui: &mut Ui,
+    id: Id,
+    label: &str,
+    words: &[&str],
+    chosen: &mut Option<usize>,
+    may_clear: bool,
+) -> Response {
+    let look = look(ui);
+    let p = look.palette;
+    let galleys: Vec<_> = words
+        .iter()
+        .map(|word| ui.painter().layout_no_wrap((*word).to_owned(), scale::regular(scale::BODY), p.ink))
+        .collect();
+    let widths: Vec<f32> =
+        galleys.iter().map(|g| (g.size().x + scale::GAP_3 * 2.0).max(look.target)).collect();
+    let size = vec2(widths.iter().sum(), look.target);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    let mut response = ui.interact(rect, id, Sense::focusable_noninteractive());
+    let before = *chosen;
+    if response.has_focus() {
+        ui.memory_mut(|memory| {
+            memory
+                .set_focus_lock_filter(id, EventFilter { horizontal_arrows: true, ..EventFilter::default() });
+        });
+        let (left, right, clear) = ui.input_mut(|input| {
+            (
+                input.consume_key(Modifiers::NONE, Key::ArrowLeft),
+                input.consume_key(Modifiers::NONE, Key::ArrowRight),
+                input.consume_key(Modifiers::NONE, Key::Delete),
+            )
+        });
+        let last = words.len().saturating_sub(1);
+        if right {
+            *chosen = Some(chosen.map_or(0, |at| (at + 1).min(last)));
+        }
+        if left {
+            *chosen = Some(chosen.map_or(last, |at| at.saturating_sub(1)));
+        }
+        if clear && may_clear {
+            *chosen = None;
+        }
+    }
+    response.widget_info(|| WidgetInfo::labeled(Role::RadioGroup, true, label));
+    ui.painter().rect(rect, CornerRadius::same(7), p.raised, Stroke::new(1.0, p.edge), StrokeKind::Inside);
+    let mut x = rect.left();
+    for (at, (galley, width)) in galleys.into_iter().zip(widths).enumerate() {
+        let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
+        x += width;
+        let hit = ui.interact(cell, id.with(at), Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
+        if hit.clicked() {
+            *chosen = if may_clear && *chosen == Some(at) { None } else { Some(at) };
+            response.request_focus();
+        }
+        let on = *chosen == Some(at);
+        let word = words.get(at).copied().unwrap_or_default();
+        hit.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, on, format!("{label}: {word}")));
+        let ink = if on { p.on_accent } else { p.ink };
+        if on {
+            ui.painter().rect_filled(cell.shrink(2.0), CornerRadius::same(5), p.accent);
+        } else if hit.hovered() {
+            ui.painter().rect_filled(cell.shrink(2.0), CornerRadius::same(5), p.hover);
+        }
+        let at = cell.center() - galley.size() / 2.0;
+        ui.painter().galley_with_override_text_color(at, galley, ink);
+    }
+    focus_ring(ui, &response, 7.0);
+    if *chosen != before {
+        response.mark_changed();
+    }
+    response
+}
+
+/// A list that opens: one of many by name. Returns the index picked, if one was.
+pub fn pick(ui: &mut Ui, id: Id, label: &str, shown: &str, words: &[String], width: f32) -> Option<usize> {
+    let mut picked = None;
+    let inner = ComboBox::from_id_salt(id).selected_text(shown).width(width).show_ui(ui, |ui| {
+        for (at, word) in words.iter().enumerate() {
+            if ui.selectable_label(word == shown, word).clicked() {
+                picked = Some(at);
+            }
+        }
+    });
+    inner.response.widget_info(|| {
+        let mut info = WidgetInfo::labeled(Role::ComboBox, true, label);
+        info.current_text_value = Some(shown.to_owned());
+        info
+    });
+    picked
+}

@@ -1,0 +1,33 @@
+//! Widgets of the window. They know numbers and texts, not bags: screens hand them view values and get back what the
+//! person did. Every one has a name for screen readers, works by keyboard, and is at least 44 points high where a
+//! finger is to hit it.
+
+mod button;
+mod choice;
+mod clock_face;
+mod empty;
+mod hero;
+mod liking_row;
+mod mark_row;
+mod notice;
+mod number_field;
+mod spark;
+mod strips;
+mod text;
+mod text_field;
+mod toggle;
+
+pub use button::{Button, ButtonKind, icon_button};
+pub use choice::{choice_row, pick};
+pub use clock_face::{ClockFace, ClockPhase};
+pub use empty::empty_state;
+pub use hero::{Hero, HeroMove};
+pub use liking_row::liking_row;
+pub use mark_row::{MARK_WORDS, RowKeys, mark_head, mark_row};
+pub use notice::{Caution, caution_line, fault_line};
+pub use number_field::{NumberField, NumberOutcome};
+pub use spark::{Spark, sparkline, taste_glyph};
+pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
+pub use text::{body, heading, key_cap, overline, small, soft, text_line, title};
+pub use text_field::{TextField, select_all_on_focus};
+pub use toggle::toggle;

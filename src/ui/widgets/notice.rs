@@ -1,0 +1,56 @@
+//! Sentences beside things: a fault, a caution.
+
+use eframe::egui::{CornerRadius, Frame, Margin, Rect, Response, Role, Sense, Stroke, Ui, Vec2, WidgetInfo};
+
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{palette, scale};
+
+/// What a caution warns of; decides nothing but its icon's name for screen readers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Caution {
+    /// A hand is about to be hurt.
+    Harm,
+    /// Something to know.
+    Note,
+}
+
+/// A sentence about what is wrong with the thing above it.
+pub fn fault_line(ui: &mut Ui, text: &str) -> Response {
+    let p = palette(ui);
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = scale::GAP_1;
+        let (rect, _) = ui.allocate_exact_size(Vec2::splat(18.0), Sense::hover());
+        Icon::Caution.paint(ui.painter(), rect, p.bad);
+        let mut text = text.to_owned();
+        if let Some(first) = text.get_mut(0..1) {
+            first.make_ascii_uppercase();
+        }
+        let text = eframe::egui::RichText::new(text).font(scale::regular(scale::SMALL)).color(p.bad);
+        ui.add(eframe::egui::Label::new(text).wrap())
+    })
+    .inner
+}
+
+/// A sentence of caution, on its own ground.
+pub fn caution_line(ui: &mut Ui, kind: Caution, text: &str) -> Response {
+    let p = palette(ui);
+    let (icon, colour, back) = match kind {
+        Caution::Harm => (Icon::Caution, p.warn, p.warn_back),
+        Caution::Note => (Icon::About, p.soft, p.shelf),
+    };
+    let inner = Frame::NONE
+        .fill(back)
+        .stroke(Stroke::new(1.0, if kind == Caution::Harm { p.warn } else { p.hairline }))
+        .corner_radius(CornerRadius::same(6))
+        .inner_margin(Margin::symmetric(scale::GAP_2 as i8, 6))
+        .show(ui, |ui| {
+            ui.horizontal_top(|ui| {
+                let (rect, _) = ui.allocate_exact_size(Vec2::splat(20.0), Sense::hover());
+                icon.paint(ui.painter(), Rect::from_center_size(rect.center(), Vec2::splat(18.0)), colour);
+                let text = eframe::egui::RichText::new(text).font(scale::regular(scale::SMALL)).color(p.ink);
+                ui.add(eframe::egui::Label::new(text).wrap());
+            });
+        });
+    inner.response.widget_info(|| WidgetInfo::labeled(Role::Note, true, text));
+    inner.response
+}

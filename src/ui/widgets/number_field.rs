@@ -1,0 +1,262 @@
+//! A field for one number, with steppers. Esc puts the old text back; a comma is as good as a point; a text that
+//! cannot be read stays, with the reason under it once the field has been left.
+
+use eframe::egui::{
+    CornerRadius, CursorIcon, Frame, Id, Key, Margin, Modifiers, Response, Role, Sense, Stroke, StrokeKind,
+    TextEdit, Ui, Vec2, WidgetInfo, vec2,
+};
+
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{look, palette, scale};
+use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::workbench::draft::{typed, typed_setting};
+
+use super::text_field::{field_edge, select_all_on_focus};
+
+/// How the steppers read and write the text.
+#[derive(Debug, Clone, Copy)]
+enum Measure {
+    Quantity(Quantity),
+    Plain { decimals: usize },
+}
+
+/// A number field to be shown. Its value is text, as typed; whoever owns the text reads it and says what is wrong.
+#[derive(Debug, Clone, Copy)]
+pub struct NumberField<'a> {
+    label: &'a str,
+    id: Id,
+    measure: Measure,
+    units: UnitPreferences,
+    step: f64,
+    start: f64,
+    width: f32,
+    unit: &'a str,
+    steppers: bool,
+    fault: Option<&'a str>,
+    insist: bool,
+}
+
+/// What a person did to a number field in this frame.
+#[derive(Debug)]
+pub struct NumberOutcome {
+    /// The text field itself.
+    pub response: Response,
+    /// The text changed.
+    pub changed: bool,
+    /// Enter was pressed in it, and nothing is wrong with its text.
+    pub entered: bool,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Visit {
+    /// The text when the field got the focus; Esc puts it back.
+    before: String,
+    /// The person has been in it and left.
+    left: bool,
+}
+
+impl<'a> NumberField<'a> {
+    /// A field for a quantity, typed and shown in the preferred unit.
+    #[must_use]
+    pub fn quantity(label: &'a str, id: Id, quantity: Quantity, units: UnitPreferences) -> Self {
+        let (step, start) = match quantity {
+            Quantity::Dose => (0.1, 18.0),
+            Quantity::Yield => (0.5, 36.0),
+            Quantity::Time => (0.5, 27.0),
+            Quantity::Temperature => (0.5, 93.0),
+            Quantity::BeanMass => (10.0, 250.0),
+            _ => (0.1, 8.0),
+        };
+        let unit = units.convert(quantity, 0.0).1;
+        let measure = Measure::Quantity(quantity);
+        Self { unit, ..Self::bare(label, id, measure, step, start, units) }
+    }
+
+    /// A field for a plain number.
+    #[must_use]
+    pub fn plain(label: &'a str, id: Id, decimals: usize, units: UnitPreferences) -> Self {
+        Self::bare(label, id, Measure::Plain { decimals }, 10f64.powi(-(decimals as i32)), 0.0, units)
+    }
+
+    fn bare(label: &'a str, id: Id, measure: Measure, step: f64, start: f64, units: UnitPreferences) -> Self {
+        Self {
+            label,
+            id,
+            measure,
+            units,
+            step,
+            start,
+            width: 104.0,
+            unit: "",
+            steppers: true,
+            fault: None,
+            insist: false,
+        }
+    }
+
+    /// How far the steppers and the up and down keys move the value, in the program's own unit.
+    #[must_use]
+    pub fn step(mut self, step: f64) -> Self {
+        self.step = step;
+        self
+    }
+
+    /// The value that a stepper starts from where there is none.
+    #[must_use]
+    pub fn start(mut self, start: f64) -> Self {
+        self.start = start;
+        self
+    }
+
+    /// Width of the text, points.
+    #[must_use]
+    pub fn width(mut self, width: f32) -> Self {
+        self.width = width;
+        self
+    }
+
+    /// A unit shown behind the number.
+    #[must_use]
+    pub fn unit(mut self, unit: &'a str) -> Self {
+        self.unit = unit;
+        self
+    }
+
+    /// No steppers; the up and down keys still step.
+    #[must_use]
+    pub fn without_steppers(mut self) -> Self {
+        self.steppers = false;
+        self
+    }
+
+    /// What is wrong with the text. Shown once the person has left the field, or at once with `insist`.
+    #[must_use]
+    pub fn fault(mut self, fault: Option<&'a str>, insist: bool) -> Self {
+        self.fault = fault;
+        self.insist = insist;
+        self
+    }
+
+    fn stepped(&self, text: &str, steps: f64) -> String {
+        match self.measure {
+            Measure::Quantity(quantity) => {
+                let (min, max) = quantity.range();
+                let old = quantity.parse(text, self.units.typed_unit(quantity)).ok();
+                let new = old.map_or(self.start, |old| old + steps * self.step).clamp(min, max);
+                typed(quantity, new, &self.units)
+            }
+            Measure::Plain { decimals } => {
+                let new = parse_number(text).ok().map_or(self.start, |old| old + steps * self.step);
+                typed_setting(new, decimals, &self.units)
+            }
+        }
+    }
+
+    /// Draws label, steppers and field.
+    pub fn show(self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
+        ui.vertical(|ui| {
+            ui.spacing_mut().item_spacing.y = scale::GAP_1;
+            super::small(ui, self.label);
+            self.row(ui, text)
+        })
+        .inner
+    }
+
+    fn row(&self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
+        let visit_id = self.id.with("visit");
+        let mut visit: Visit = ui.data(|data| data.get_temp(visit_id)).unwrap_or_default();
+        let old = text.clone();
+        if ui.memory(|memory| memory.has_focus(self.id)) {
+            let steps = ui.input_mut(|input| {
+                let up = input.count_and_consume_key(Modifiers::NONE, Key::ArrowUp) as f64;
+                let down = input.count_and_consume_key(Modifiers::NONE, Key::ArrowDown) as f64;
+                up - down
+            });
+            if steps != 0.0 {
+                *text = self.stepped(text, steps);
+            }
+            if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+                text.clone_from(&visit.before);
+                ui.memory_mut(|memory| memory.surrender_focus(self.id));
+            }
+        }
+        let showing = self.fault.is_some() && (visit.left || self.insist);
+        let response = ui
+            .horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 0.0;
+                if self.steppers && stepper(ui, self.id.with("less"), Icon::Minus, self.label, "less") {
+                    *text = self.stepped(text, -1.0);
+                }
+                let response = self.edit(ui, text, showing);
+                if self.steppers && stepper(ui, self.id.with("more"), Icon::Plus, self.label, "more") {
+                    *text = self.stepped(text, 1.0);
+                }
+                response
+            })
+            .inner;
+        if response.gained_focus() {
+            visit.before.clone_from(text);
+        }
+        let mut entered = false;
+        if response.lost_focus() {
+            visit.left = true;
+            entered = self.fault.is_none() && ui.input(|input| input.key_pressed(Key::Enter));
+        }
+        if let Some(fault) = self.fault.filter(|_| showing) {
+            super::fault_line(ui, fault);
+        }
+        ui.data_mut(|data| data.insert_temp(visit_id, visit));
+        NumberOutcome { response, changed: *text != old, entered }
+    }
+
+    fn edit(&self, ui: &mut Ui, text: &mut String, faulty: bool) -> Response {
+        let look = look(ui);
+        let p = look.palette;
+        let radius = if self.steppers { 0 } else { 7 };
+        let unit = ui.painter().layout_no_wrap(self.unit.to_owned(), scale::regular(scale::SMALL), p.soft);
+        let room = unit.size().x + if self.unit.is_empty() { 10.0 } else { 16.0 };
+        let output = TextEdit::singleline(text)
+            .id(self.id)
+            .desired_width(self.width - 10.0 - room)
+            .char_limit(60)
+            .font(scale::regular(scale::BODY))
+            .min_size(vec2(0.0, look.target))
+            .align(eframe::egui::Align2::LEFT_CENTER)
+            .frame(
+                Frame::NONE
+                    .inner_margin(Margin { left: 10, right: room as i8, top: 6, bottom: 6 })
+                    .fill(p.raised)
+                    .corner_radius(CornerRadius::same(radius)),
+            )
+            .show(ui);
+        let response = output.response.response;
+        select_all_on_focus(ui, &response, text);
+        let name = if self.unit.is_empty() {
+            self.label.to_owned()
+        } else {
+            format!("{}, {}", self.label, self.unit)
+        };
+        let response = response.accessible_name(name);
+        let at = response.rect.right_center() - vec2(unit.size().x + 9.0, unit.size().y / 2.0);
+        ui.painter().galley(at, unit, p.soft);
+        field_edge(ui, &response, faulty);
+        response
+    }
+}
+
+fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, way: &str) -> bool {
+    let p = palette(ui);
+    let target = look(ui).target;
+    let (rect, _) = ui.allocate_exact_size(Vec2::new(36.0_f32.max(target - 8.0), target), Sense::hover());
+    let response = ui.interact(rect, id, Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{label} {way}")));
+    let fill = if response.hovered() { p.hover } else { p.button };
+    let round = if way == "less" {
+        CornerRadius { nw: 7, sw: 7, ..CornerRadius::ZERO }
+    } else {
+        CornerRadius { ne: 7, se: 7, ..CornerRadius::ZERO }
+    };
+    ui.painter().rect(rect, round, fill, Stroke::new(1.0, p.edge), StrokeKind::Inside);
+    icon.paint(ui.painter(), eframe::egui::Rect::from_center_size(rect.center(), Vec2::splat(16.0)), p.ink);
+    response.clicked()
+}

@@ -1,0 +1,367 @@
+//! Strips: one stacked plot per quantity on a shared time axis. Colour, dash and end label tell which pull; the strip
+//! tells which quantity. One cursor reads all strips, by pointer or by the left and right keys.
+
+use eframe::egui::{
+    Align2, EventFilter, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke, Ui, Vec2b,
+    WidgetInfo, pos2, vec2,
+};
+use egui_plot::{AxisHints, FilledArea, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
+
+use crate::ui::theme::{Palette, focus_ring, palette, scale};
+
+/// How a line is emphasised.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Stroke3 {
+    /// The pull looked at: solid, heaviest.
+    This,
+    /// The one before: dashed.
+    Before,
+    /// The keeper, or the one to compare with: dotted.
+    Keeper,
+    /// Any other: thin, grey.
+    Rest,
+}
+
+impl Stroke3 {
+    /// Colour of the line.
+    #[must_use]
+    pub fn colour(self, p: &Palette) -> eframe::egui::Color32 {
+        match self {
+            Self::This => p.this_pull,
+            Self::Before => p.before,
+            Self::Keeper => p.keeper,
+            Self::Rest => p.rest,
+        }
+    }
+
+    /// Draws a short sample of the line, for a legend.
+    pub fn sample(self, ui: &Ui, rect: Rect) {
+        let p = palette(ui);
+        let stroke = Stroke::new(self.width(p), self.colour(p));
+        let (from, to) = (rect.left_center(), rect.right_center());
+        let dash = |on: f32, off: f32| {
+            let shapes = eframe::egui::Shape::dashed_line(&[from, to], stroke, on, off);
+            ui.painter().extend(shapes);
+        };
+        match self {
+            Self::This | Self::Rest => {
+                ui.painter().line_segment([from, to], stroke);
+            }
+            Self::Before => dash(8.0, 5.0),
+            Self::Keeper => dash(2.5, 3.5),
+        }
+    }
+
+    fn width(self, p: &Palette) -> f32 {
+        match self {
+            Self::This => p.line_width + 0.5,
+            Self::Before | Self::Keeper => p.line_width,
+            Self::Rest => 1.0,
+        }
+    }
+
+    fn style(self) -> LineStyle {
+        match self {
+            Self::This | Self::Rest => LineStyle::Solid,
+            Self::Before => LineStyle::Dashed { length: 8.0 },
+            Self::Keeper => LineStyle::Dotted { spacing: 5.0 },
+        }
+    }
+}
+
+/// One pull's line in one strip. `runs` are stretches without a gap; every value is finite.
+#[derive(Debug, Clone)]
+pub struct StripLine {
+    /// Name of the pull, for screen readers.
+    pub name: String,
+    /// Written at the end of the line; empty for none.
+    pub end: String,
+    /// Emphasis.
+    pub stroke: Stroke3,
+    /// Seconds against value in the unit shown.
+    pub runs: Vec<Vec<PlotPoint>>,
+}
+
+/// A band drawn behind the lines.
+#[derive(Debug, Clone, Default)]
+pub struct StripBand {
+    /// Name written in the band.
+    pub name: String,
+    /// Seconds.
+    pub time_s: Vec<f64>,
+    /// Lower edge.
+    pub low: Vec<f64>,
+    /// Upper edge.
+    pub high: Vec<f64>,
+}
+
+/// One strip.
+#[derive(Debug, Clone)]
+pub struct Strip {
+    /// "Pressure".
+    pub name: String,
+    /// Unit shown.
+    pub unit: String,
+    /// Fixed range of the value axis.
+    pub range: (f64, f64),
+    /// Band behind the lines.
+    pub band: Option<StripBand>,
+    /// The lines, the least important first.
+    pub lines: Vec<StripLine>,
+}
+
+/// Where the strips are looked at; kept by the screen.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct StripCursor {
+    /// Part of time shown, seconds; `None` shows all.
+    pub shown: Option<(f64, f64)>,
+    /// Cursor, seconds.
+    pub cursor_s: Option<f64>,
+}
+
+impl StripCursor {
+    /// Zooms about the middle (or the cursor) by a factor; below 1 shows more.
+    pub fn zoom(&mut self, by: f64, all: (f64, f64)) {
+        let (from, to) = self.shown.unwrap_or(all);
+        let about = self.cursor_s.filter(|t| (from..=to).contains(t)).unwrap_or((from + to) / 2.0);
+        let (from, to) = (about + (from - about) / by, about + (to - about) / by);
+        self.shown = (to - from > 0.5 && (to - from) < (all.1 - all.0)).then_some((from, to));
+        if to - from <= 0.5 {
+            self.shown = Some((about - 0.25, about + 0.25));
+        }
+    }
+
+    /// Moves the shown part by a share of its width.
+    pub fn pan(&mut self, share: f64, all: (f64, f64)) {
+        if let Some((from, to)) = self.shown {
+            let by = ((to - from) * share).clamp(all.0 - from, (all.1 - to).max(all.0 - from));
+            self.shown = Some((from + by, to + by));
+        }
+    }
+}
+
+/// One sentence that says what the strips show, for screen readers and for the list beside them.
+#[must_use]
+pub fn summary(strips: &[Strip]) -> String {
+    let mut parts = Vec::new();
+    for strip in strips {
+        let mut peaks = Vec::new();
+        for line in strip.lines.iter().filter(|line| line.stroke != Stroke3::Rest) {
+            let peak = line.runs.iter().flatten().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max);
+            if peak.is_finite() {
+                peaks.push(format!("{} up to {peak:.1}", line.name));
+            }
+        }
+        let count = strip.lines.len();
+        parts.push(format!(
+            "{} in {}, {count} {}{}{}",
+            strip.name,
+            strip.unit,
+            if count == 1 { "pull" } else { "pulls" },
+            if peaks.is_empty() { "" } else { ": " },
+            peaks.join(", ")
+        ));
+    }
+    parts.join(". ")
+}
+
+const AXIS: f32 = 44.0;
+const FOOT: f32 = 24.0;
+
+/// Draws the strips into `height` points. `all` is the whole span of time.
+pub fn strips(
+    ui: &mut Ui,
+    id: Id,
+    strips: &[Strip],
+    all: (f64, f64),
+    view: &mut StripCursor,
+    height: f32,
+) -> Response {
+    let p = palette(ui);
+    let width = ui.available_width();
+    let (area, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
+    let response = ui.interact(area, id, Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("Strips. {}", summary(strips))));
+    if strips.is_empty() {
+        return response;
+    }
+    let (from, to) = view.shown.unwrap_or(all);
+    keys(ui, &response, view, all);
+    let each = (area.height() - FOOT) / strips.len() as f32;
+    let mut frames: Vec<Rect> = Vec::with_capacity(strips.len());
+    for (at, strip) in strips.iter().enumerate() {
+        let last = at + 1 == strips.len();
+        let slot = Rect::from_min_size(
+            pos2(area.left(), area.top() + each * at as f32),
+            vec2(width, each + if last { FOOT } else { -6.0 }),
+        );
+        let mut child =
+            ui.new_child(eframe::egui::UiBuilder::new().max_rect(slot).id_salt(id.with(("strip", at))));
+        frames.push(one(&mut child, id.with(at), strip, (from, to), last, p));
+    }
+    for (frame, strip) in frames.iter().zip(strips) {
+        let text = format!("{}  {}", strip.name, strip.unit);
+        let galley = ui.painter().layout_no_wrap(text, scale::semibold(scale::TICK), p.ink);
+        let at = frame.left_top() + vec2(6.0, 2.0);
+        let back = Rect::from_min_size(at, galley.size()).expand2(vec2(3.0, 0.0));
+        ui.painter().rect_filled(back, 2.0, p.page.gamma_multiply(0.8));
+        ui.painter().galley(at, galley, p.ink);
+        end_labels(ui, *frame, strip, (from, to), p);
+    }
+    pointer(ui, &response, &frames, view, (from, to), all);
+    if let Some(t) = view.cursor_s.filter(|t| (from..=to).contains(t)) {
+        for frame in &frames {
+            let x = frame.left() + frame.width() * ((t - from) / (to - from)) as f32;
+            ui.painter().vline(x, frame.y_range(), Stroke::new(1.5, p.accent));
+        }
+    }
+    focus_ring(ui, &response, 4.0);
+    response
+}
+
+fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p: &'static Palette) -> Rect {
+    let (low, high) = strip.range;
+    let ticks = AxisHints::new_y()
+        .min_thickness(AXIS)
+        .tick_label_font(scale::regular(scale::TICK))
+        .tick_label_color(p.soft)
+        .label_spacing(20.0..=34.0)
+        .formatter(|mark, _| trim(mark.value));
+    let times = AxisHints::new_x()
+        .tick_label_font(scale::regular(scale::TICK))
+        .tick_label_color(p.soft)
+        .label_spacing(44.0..=80.0)
+        .formatter(|mark, _| format!("{} s", trim(mark.value)));
+    let plot = Plot::new(id)
+        .height(ui.available_height())
+        .width(ui.available_width())
+        .show_axes(Vec2b::new(last, true))
+        .custom_y_axes(vec![ticks])
+        .custom_x_axes(vec![times])
+        .allow_zoom(false)
+        .allow_drag(false)
+        .allow_scroll(false)
+        .allow_boxed_zoom(false)
+        .allow_double_click_reset(false)
+        .allow_axis_zoom_drag(false)
+        .show_crosshair(false)
+        .show_background(true)
+        .grid_color(p.hairline)
+        .label_formatter(|_| None)
+        .set_margin_fraction(vec2(0.0, 0.0))
+        .sense(Sense::hover())
+        .show_x(false)
+        .show_y(false);
+    let shown = plot.show(ui, |plot| {
+        plot.set_plot_bounds(PlotBounds::from_min_max([from, low], [to, high]));
+        if let Some(band) = &strip.band {
+            plot.add(
+                FilledArea::new(band.name.clone(), &band.time_s, &band.low, &band.high)
+                    .fill_color(p.band)
+                    .stroke(Stroke::new(1.0, p.hairline))
+                    .allow_hover(false),
+            );
+        }
+        for (at, line) in strip.lines.iter().enumerate() {
+            for (part, run) in line.runs.iter().enumerate() {
+                plot.line(
+                    Line::new(line.name.clone(), PlotPoints::Borrowed(run))
+                        .id((at, part))
+                        .color(line.stroke.colour(p))
+                        .width(line.stroke.width(p))
+                        .style(line.stroke.style())
+                        .allow_hover(false),
+                );
+            }
+        }
+    });
+    shown.response.rect
+}
+
+fn trim(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0").unwrap_or(&text).replace('-', "−")
+}
+
+fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &Palette) {
+    let (low, high) = strip.range;
+    let mut taken: Vec<f32> = Vec::new();
+    for line in strip.lines.iter().rev().filter(|line| !line.end.is_empty()) {
+        let Some(end) = line.runs.iter().flatten().rfind(|point| (from..=to).contains(&point.x)) else {
+            continue;
+        };
+        let at = Pos2::new(
+            frame.left() + frame.width() * ((end.x - from) / (to - from)) as f32 + 5.0,
+            frame.bottom() - frame.height() * ((end.y - low) / (high - low)).clamp(0.05, 0.95) as f32,
+        );
+        let mut y = at.y;
+        while taken.iter().any(|other| (other - y).abs() < 15.0) && y > frame.top() {
+            y -= 3.0;
+        }
+        taken.push(y);
+        let x = at.x.min(frame.right() - 20.0);
+        ui.painter().text(
+            pos2(x, y),
+            Align2::LEFT_CENTER,
+            &line.end,
+            scale::semibold(scale::TICK),
+            line.stroke.colour(p),
+        );
+    }
+}
+
+fn keys(ui: &Ui, response: &Response, view: &mut StripCursor, all: (f64, f64)) {
+    if !response.has_focus() {
+        return;
+    }
+    let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+    let (left, right, closer, wider, whole) = ui.input_mut(|input| {
+        (
+            input.count_and_consume_key(Modifiers::NONE, Key::ArrowLeft) as f64,
+            input.count_and_consume_key(Modifiers::NONE, Key::ArrowRight) as f64,
+            input.consume_key(Modifiers::NONE, Key::PageUp),
+            input.consume_key(Modifiers::NONE, Key::PageDown),
+            input.consume_key(Modifiers::NONE, Key::Home),
+        )
+    });
+    if left != 0.0 || right != 0.0 {
+        let t = view.cursor_s.unwrap_or(all.0) + 0.5 * (right - left);
+        view.cursor_s = Some(t.clamp(all.0, all.1));
+    }
+    if closer {
+        view.zoom(1.5, all);
+    }
+    if wider {
+        view.zoom(1.0 / 1.5, all);
+    }
+    if whole {
+        view.shown = None;
+    }
+}
+
+fn pointer(
+    ui: &Ui,
+    response: &Response,
+    frames: &[Rect],
+    view: &mut StripCursor,
+    (from, to): (f64, f64),
+    all: (f64, f64),
+) {
+    let Some(frame) = frames.first() else { return };
+    if let Some(at) = response.hover_pos()
+        && frame.x_range().contains(at.x)
+        && ui.input(|input| input.pointer.is_moving() || input.pointer.any_down())
+    {
+        view.cursor_s = Some(from + f64::from((at.x - frame.left()) / frame.width()) * (to - from));
+    }
+    if response.dragged() && view.shown.is_some() {
+        view.pan(f64::from(-response.drag_delta().x / frame.width()), all);
+    }
+    if response.hovered() {
+        let zoom = ui.input(|input| input.zoom_delta());
+        if (zoom - 1.0).abs() > 1e-3 {
+            view.zoom(f64::from(zoom), all);
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! Text at the sizes of the type scale.
+
+use eframe::egui::{
+    Color32, CornerRadius, FontId, Label, Response, RichText, Sense, Stroke, StrokeKind, Ui, vec2,
+};
+
+use crate::ui::theme::{palette, scale};
+
+/// Body text, wrapped.
+pub fn body(ui: &mut Ui, text: impl Into<String>) -> Response {
+    ui.add(Label::new(RichText::new(text).font(scale::regular(scale::BODY)).color(palette(ui).ink)).wrap())
+}
+
+/// Body text of second rank, wrapped.
+pub fn soft(ui: &mut Ui, text: impl Into<String>) -> Response {
+    ui.add(Label::new(RichText::new(text).font(scale::regular(scale::BODY)).color(palette(ui).soft)).wrap())
+}
+
+/// Small text of second rank, wrapped.
+pub fn small(ui: &mut Ui, text: impl Into<String>) -> Response {
+    ui.add(Label::new(RichText::new(text).font(scale::regular(scale::SMALL)).color(palette(ui).soft)).wrap())
+}
+
+/// Heading of a dialog or a group.
+pub fn heading(ui: &mut Ui, text: impl Into<String>) -> Response {
+    ui.add(Label::new(RichText::new(text).font(scale::semibold(scale::HEADING)).color(palette(ui).ink)))
+}
+
+/// Title of a page.
+pub fn title(ui: &mut Ui, text: impl Into<String>) -> Response {
+    let font = scale::semibold(scale::TITLE);
+    ui.add(Label::new(RichText::new(text).font(font).color(palette(ui).ink)).truncate())
+}
+
+/// The small heading over a part of a page.
+pub fn overline(ui: &mut Ui, text: impl Into<String>) -> Response {
+    ui.add(Label::new(RichText::new(text).font(scale::semibold(scale::SMALL)).color(palette(ui).soft)))
+}
+
+/// One line in any font and colour, cut with an ellipsis where it does not fit.
+pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Color32) -> Response {
+    ui.add(Label::new(RichText::new(text).font(font).color(colour)).truncate())
+}
+
+/// A key as it stands on the keyboard. Decoration for the eye; the action's own name carries the meaning.
+pub fn key_cap(ui: &mut Ui, key: &str) {
+    let p = palette(ui);
+    let galley = ui.painter().layout_no_wrap(key.to_owned(), scale::regular(scale::TICK), p.soft);
+    let size = vec2((galley.size().x + 12.0).max(26.0), 24.0);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    ui.painter().rect(rect, CornerRadius::same(4), p.page, Stroke::new(1.0, p.edge), StrokeKind::Inside);
+    ui.painter().galley(rect.center() - galley.size() / 2.0, galley, p.soft);
+}

@@ -1,0 +1,357 @@
+//! The sheet of a bag as typed.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::{Faults, Field, typed, typed_setting};
+use crate::domain::{
+    Bag, BagId, DrinkerId, Gear, Notebook, Price, Process, Roast, Stamp, StartRecipe, StationId,
+};
+use crate::units::{Quantity, UnitPreferences, parse_number};
+
+/// A bag's own sheet as typed so far.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct BagDraft {
+    /// The bag being changed; `None` for a new one.
+    pub id: Option<BagId>,
+    /// Name on the bag.
+    pub name: String,
+    /// Who roasted it.
+    pub roaster: String,
+    /// Roast level.
+    pub roast: Option<Roast>,
+    /// Process.
+    pub process: Option<Process>,
+    /// Roast date, as YYYY-MM-DD.
+    pub roasted_on: String,
+    /// Day of opening, as YYYY-MM-DD; empty while it rests.
+    pub opened_on: String,
+    /// Mass when full.
+    pub mass: String,
+    /// Amount paid.
+    pub price: String,
+    /// Currency.
+    pub currency: String,
+    /// The station.
+    pub station: Option<StationId>,
+    /// The drinker.
+    pub drinker: Option<DrinkerId>,
+    /// Where to begin on the grinder; empty for "no idea".
+    pub grind: String,
+    /// Dose to begin with.
+    pub dose: String,
+    /// Yield to begin with.
+    pub yield_: String,
+    /// Temperature to begin with.
+    pub temperature: String,
+    /// Time window: from, seconds; empty for none.
+    pub time_from: String,
+    /// Time window: to, seconds.
+    pub time_to: String,
+    /// Free words.
+    pub note: String,
+}
+
+impl BagDraft {
+    /// A draft for a new bag: opened today, on the station and for the drinker of the newest bag in use (else the
+    /// first there are), starting from that station's nearest earlier keeper by roast, else from the middle of the
+    /// scales with the grind left open.
+    #[must_use]
+    pub fn new(notebook: &Notebook, today: Date, units: &UnitPreferences) -> Self {
+        let newest = notebook.bags.iter().rev().find(|bag| bag.stamp.is_live());
+        let station = newest
+            .map(|bag| bag.station)
+            .filter(|id| usable_station(notebook, *id))
+            .or_else(|| notebook.stations.iter().find(|s| s.stamp.is_live() && !s.archived).map(|s| s.id));
+        let drinker = newest
+            .map(|bag| bag.drinker)
+            .or_else(|| notebook.drinkers.iter().find(|d| d.stamp.is_live() && !d.archived).map(|d| d.id));
+        let mut draft = Self {
+            station,
+            drinker,
+            opened_on: today.to_string(),
+            currency: newest
+                .and_then(|bag| bag.price.as_ref())
+                .map(|p| p.currency.clone())
+                .unwrap_or_default(),
+            mass: typed(Quantity::BeanMass, 250.0, units),
+            ..Self::default()
+        };
+        draft.start_from_history(notebook, units);
+        draft
+    }
+
+    /// Fills the start recipe from the nearest earlier bag on the chosen station: the same roast level first, the
+    /// newest among equals, its keeper if it has one, else its last liked pull, else its start.
+    pub fn start_from_history(&mut self, notebook: &Notebook, units: &UnitPreferences) {
+        let Some(gear) = self.station.and_then(|id| notebook.station(id)).map(|s| s.gear) else { return };
+        let distance = |bag: &Bag| match (self.roast, bag.roast) {
+            (Some(a), Some(b)) => (a as i32 - b as i32).abs(),
+            _ => 2,
+        };
+        let nearest = notebook
+            .bags
+            .iter()
+            .filter(|bag| bag.stamp.is_live() && Some(bag.station) == self.station && Some(bag.id) != self.id)
+            .filter(|bag| bag.live_pulls().next().is_some() || bag.keeper.is_some())
+            .min_by_key(|bag| (distance(bag), std::cmp::Reverse(bag.id)));
+        let recipe = nearest.map(|bag| {
+            let liked = bag.live_pulls().max_by_key(|pull| (pull.taste.liking(), pull.pulled_at));
+            bag.keeper.as_ref().map(|keeper| keeper.recipe).or_else(|| liked.map(|pull| pull.used))
+        });
+        match recipe.flatten() {
+            Some(recipe) => {
+                let recipe = gear.snap(&recipe);
+                self.grind = typed_setting(recipe.grind, gear.grind.scale.decimals(), units);
+                self.dose = typed(Quantity::Dose, recipe.dose_g, units);
+                self.yield_ = typed(Quantity::Yield, recipe.yield_g, units);
+                self.temperature =
+                    recipe.temperature_c.map(|t| typed(Quantity::Temperature, t, units)).unwrap_or_default();
+            }
+            None => {
+                self.grind.clear();
+                let dose = gear.dose_g.snap((gear.dose_g.min() + gear.dose_g.max()) / 2.0);
+                self.dose = typed(Quantity::Dose, dose, units);
+                self.yield_ = typed(Quantity::Yield, gear.yield_g.snap(dose * 2.0), units);
+                self.temperature = gear
+                    .temperature_c
+                    .map(|t| typed(Quantity::Temperature, t.snap(93.0), units))
+                    .unwrap_or_default();
+            }
+        }
+    }
+
+    /// A draft to change a bag's sheet.
+    #[must_use]
+    pub fn from_bag(bag: &Bag, gear: &Gear, units: &UnitPreferences) -> Self {
+        let date = |d: Option<Date>| d.map(|d| d.to_string()).unwrap_or_default();
+        let seconds = |s: Option<f64>| s.map(|s| typed(Quantity::Time, s, units)).unwrap_or_default();
+        Self {
+            id: Some(bag.id),
+            name: bag.name.clone(),
+            roaster: bag.roaster.clone(),
+            roast: bag.roast,
+            process: bag.process,
+            roasted_on: date(bag.roasted_on),
+            opened_on: date(bag.opened_on),
+            mass: bag.mass_g.map(|m| typed(Quantity::BeanMass, m, units)).unwrap_or_default(),
+            price: bag.price.as_ref().map(|p| units.number(p.amount, 2)).unwrap_or_default(),
+            currency: bag.price.as_ref().map(|p| p.currency.clone()).unwrap_or_default(),
+            station: Some(bag.station),
+            drinker: Some(bag.drinker),
+            grind: bag
+                .start
+                .grind
+                .map(|g| typed_setting(g, gear.grind.scale.decimals(), units))
+                .unwrap_or_default(),
+            dose: typed(Quantity::Dose, bag.start.dose_g, units),
+            yield_: typed(Quantity::Yield, bag.start.yield_g, units),
+            temperature: bag
+                .start
+                .temperature_c
+                .map(|t| typed(Quantity::Temperature, t, units))
+                .unwrap_or_default(),
+            time_from: seconds(bag.time_window_s.map(|w| w.0)),
+            time_to: seconds(bag.time_window_s.map(|w| w.1)),
+            note: bag.note.clone(),
+        }
+    }
+
+    /// What is wrong with what is typed.
+    #[must_use]
+    pub fn faults(&self, notebook: &Notebook, today: Date, units: &UnitPreferences) -> Faults {
+        let epoch = Timestamp::UNIX_EPOCH;
+        self.finish(notebook, today, epoch, units).err().unwrap_or_default()
+    }
+
+    /// The finished sheet, or what is wrong.
+    ///
+    /// # Errors
+    /// [`Faults`], field by field.
+    pub fn finish(
+        &self,
+        notebook: &Notebook,
+        today: Date,
+        now: Timestamp,
+        units: &UnitPreferences,
+    ) -> Result<Bag, Faults> {
+        let mut faults = Faults::default();
+        if self.name.trim().is_empty() {
+            faults.add(Field::Name, "give the bag a name, as it stands on the bag");
+        }
+        let station = self.station.and_then(|id| notebook.station(id));
+        if station.is_none() {
+            faults.add(Field::Station, "choose the station on which it is pulled");
+        }
+        let drinker = self.drinker.and_then(|id| notebook.drinker(id));
+        if drinker.is_none() {
+            faults.add(Field::Drinker, "choose for whom it is dialled in");
+        }
+        let roasted_on = read_date(&mut faults, Field::RoastedOn, &self.roasted_on);
+        if let Some(date) = roasted_on
+            && date > today
+        {
+            faults.add(Field::RoastedOn, format!("{date} lies in the future; check the roast date"));
+        }
+        let opened_on = read_date(&mut faults, Field::OpenedOn, &self.opened_on);
+        if let (Some(roasted), Some(opened)) = (roasted_on, opened_on)
+            && opened < roasted
+        {
+            faults.add(Field::OpenedOn, "it cannot have been opened before it was roasted");
+        }
+        let mass_g = faults.optional(Field::Mass, Quantity::BeanMass, &self.mass, units);
+        let price = self.read_price(&mut faults);
+        let grind = self.read_grind(&mut faults, station.map(|s| &s.gear), units);
+        let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, units);
+        let yield_g = faults.needed(Field::Yield, Quantity::Yield, &self.yield_, units);
+        let settable = station.is_some_and(|s| s.gear.temperature_c.is_some());
+        let temperature_c = if settable {
+            faults.optional(Field::Temperature, Quantity::Temperature, &self.temperature, units)
+        } else {
+            None
+        };
+        let time_window_s = self.read_window(&mut faults, units);
+        let old = self.id.and_then(|id| notebook.bag(id));
+        match (station, drinker, dose_g, yield_g) {
+            (Some(station), Some(drinker), Some(dose_g), Some(yield_g)) if faults.is_empty() => Ok(Bag {
+                id: self.id.unwrap_or_else(|| BagId::fresh(now)),
+                stamp: old.map_or_else(|| Stamp::new(now), |bag| bag.stamp),
+                name: self.name.trim().to_owned(),
+                roaster: self.roaster.trim().to_owned(),
+                roast: self.roast,
+                process: self.process,
+                roasted_on,
+                opened_on,
+                mass_g,
+                price,
+                station: station.id,
+                drinker: drinker.id,
+                start: StartRecipe { grind, dose_g, yield_g, temperature_c },
+                time_window_s,
+                keeper: old.and_then(|bag| bag.keeper.clone()),
+                finished: old.is_some_and(|bag| bag.finished),
+                note: self.note.trim().to_owned(),
+                pulls: Vec::new(),
+            }),
+            _ => Err(faults),
+        }
+    }
+
+    fn read_price(&self, faults: &mut Faults) -> Option<Price> {
+        if self.price.trim().is_empty() {
+            return None;
+        }
+        let amount = faults.take(Field::Price, parse_number(&self.price))?;
+        if !(0.0..=1e6).contains(&amount) {
+            faults.add(Field::Price, "the price must be between 0 and 1 000 000");
+            return None;
+        }
+        Some(Price { amount, currency: self.currency.trim().to_owned() })
+    }
+
+    fn read_grind(&self, faults: &mut Faults, gear: Option<&Gear>, units: &UnitPreferences) -> Option<f64> {
+        if self.grind.trim().is_empty() {
+            return None;
+        }
+        let value = faults.take(Field::Grind, parse_number(&self.grind))?;
+        let scale = gear?.grind.scale;
+        if value < scale.min() || value > scale.max() {
+            let decimals = scale.decimals();
+            faults.add(
+                Field::Grind,
+                format!(
+                    "this grinder's scale runs from {} to {}",
+                    units.number(scale.min(), decimals),
+                    units.number(scale.max(), decimals)
+                ),
+            );
+            return None;
+        }
+        Some(value)
+    }
+
+    fn read_window(&self, faults: &mut Faults, units: &UnitPreferences) -> Option<(f64, f64)> {
+        let from = faults.optional(Field::TimeFrom, Quantity::Time, &self.time_from, units);
+        let to = faults.optional(Field::TimeTo, Quantity::Time, &self.time_to, units);
+        match (from, to) {
+            (Some(from), Some(to)) if from < to => Some((from, to)),
+            (Some(_), Some(_)) => {
+                faults.add(Field::TimeTo, "the window must end after it begins");
+                None
+            }
+            (Some(_), None) if self.time_to.trim().is_empty() => {
+                faults.add(Field::TimeTo, "give the end of the window too, or clear its beginning");
+                None
+            }
+            (None, Some(_)) if self.time_from.trim().is_empty() => {
+                faults.add(Field::TimeFrom, "give the beginning of the window too, or clear its end");
+                None
+            }
+            _ => None,
+        }
+    }
+}
+
+fn usable_station(notebook: &Notebook, id: StationId) -> bool {
+    notebook.station(id).is_some_and(|s| s.stamp.is_live() && !s.archived)
+}
+
+fn read_date(faults: &mut Faults, field: Field, text: &str) -> Option<Date> {
+    let text = text.trim();
+    if text.is_empty() {
+        return None;
+    }
+    match text.parse::<Date>() {
+        Ok(date) if (1900..=2999).contains(&date.year()) => Some(date),
+        _ => {
+            faults.add(field, "write the date as year-month-day, for example 2026-11-25");
+            None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::{Keeper, Recipe, Record, Tolerance};
+    use crate::workbench::samples;
+
+    fn today() -> Date {
+        jiff::civil::date(2026, 11, 25)
+    }
+
+    #[test]
+    fn a_new_bag_starts_from_the_keeper_of_the_nearest_one() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let mut sheet = notebook.bag(id).unwrap().sheet();
+        sheet.keeper = Some(Keeper {
+            recipe: Recipe { grind: 12.5, dose_g: 18.2, yield_g: 40.0, temperature_c: Some(94.0) },
+            time_s: None,
+            tolerance: Tolerance::default(),
+            kept_at: now,
+            from_pull: None,
+        });
+        notebook.put(Record::Bag(Box::new(sheet)));
+        let units = UnitPreferences::default();
+        let draft = BagDraft::new(&notebook, today(), &units);
+        assert_eq!((draft.grind.as_str(), draft.yield_.as_str()), ("12.5", "40.0"));
+        assert!(draft.faults(&notebook, today(), &units).of(Field::Name).is_some());
+    }
+
+    #[test]
+    fn dates_and_windows_are_checked() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, id) = samples::notebook_with_pulls(0, now);
+        let units = UnitPreferences::default();
+        let mut draft = BagDraft::from_bag(notebook.bag(id).unwrap(), &samples::gear(), &units);
+        draft.roasted_on = "2027-01-01".to_owned();
+        draft.opened_on = "yesterday".to_owned();
+        draft.time_from = "30".to_owned();
+        draft.time_to = "25".to_owned();
+        let faults = draft.faults(&notebook, today(), &units);
+        for field in [Field::RoastedOn, Field::OpenedOn, Field::TimeTo] {
+            assert!(faults.of(field).is_some(), "{field:?}");
+        }
+    }
+}

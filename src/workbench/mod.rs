@@ -1,0 +1,21 @@
+//! Everything that the program does, without a window: the open notebook, edits with undo and redo, the clock of a
+//! pull, drafts, advice, notices and long work. Fronts (the window, the commands) read its state and send it edits;
+//! they hold no rule of their own.
+
+mod bench;
+pub mod clock;
+mod desk;
+pub mod draft;
+mod edit;
+mod notice;
+#[cfg(test)]
+mod samples;
+mod session;
+mod undo;
+
+pub use bench::{Backing, Workbench};
+pub use desk::Desk;
+pub use edit::{Change, Command, Refusal, number_of};
+pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
+pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
+pub use undo::{RecordChange, Step, UndoStack};

@@ -1,0 +1,146 @@
+//! How long a notebook takes to open and an edit to commit, against what the disk itself costs in the same run:
+//! `read_the_bytes` reads the same files without understanding them, `append_and_sync` syncs a line of the same length.
+//!
+//! `cargo bench --no-default-features --bench notebook`
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::fs;
+use std::hint::black_box;
+use std::io::Write;
+use std::path::Path;
+use std::sync::OnceLock;
+
+use jiff::Timestamp;
+use thirdpull::domain::{
+    Attribute, Bag, BagId, DrinkerId, Flags, Id, Mark, Notebook, Pull, PullId, Recipe, Record, Stamp,
+    StartRecipe, StationId, Taste,
+};
+use thirdpull::store::{Folder, Holder};
+
+fn main() {
+    divan::main();
+}
+
+fn at(second: u64) -> Timestamp {
+    Timestamp::from_second(1_700_000_000 + second as i64).unwrap()
+}
+
+fn id(number: u64) -> Id {
+    let mut random = [0x5a; 10];
+    random[2..].copy_from_slice(&number.wrapping_mul(0x9e37_79b9_7f4a_7c15).to_be_bytes());
+    Id::from_parts(at(number), random)
+}
+
+fn pull(number: u64) -> Pull {
+    let recipe = Recipe { grind: 14.5, dose_g: 18.0, yield_g: 40.0, temperature_c: Some(93.0) };
+    let mut taste = Taste::default();
+    for (attribute, mark) in Attribute::ALL.into_iter().zip([1, 0, -1, 0, 0, 1]) {
+        taste.set_mark(attribute, Mark::new(mark));
+    }
+    taste.set_liking(Some(6));
+    Pull {
+        id: PullId(id(number)),
+        stamp: Stamp::new(at(number)),
+        pulled_at: at(number),
+        station: StationId(id(1)),
+        pulled_by: "MK".into(),
+        plan: Some(recipe),
+        used: Recipe { dose_g: 18.1 + (number % 7) as f64 / 10.0, yield_g: 39.7, ..recipe },
+        time_s: Some(27.4),
+        first_drip_s: Some(6.1),
+        tds_pct: Some(8.9),
+        taste,
+        flags: Flags::default(),
+        note: "a little thin, still fine".into(),
+        has_trace: true,
+    }
+}
+
+fn notebook(bags: u64, pulls: u64) -> Notebook {
+    let bag = |number: u64| Bag {
+        id: BagId(id(number * 1000)),
+        stamp: Stamp::new(at(number * 1000)),
+        name: format!("Bag {number}"),
+        roaster: "Lantern Yard".into(),
+        roast: None,
+        process: None,
+        roasted_on: None,
+        opened_on: None,
+        mass_g: Some(250.0),
+        price: None,
+        station: StationId(id(1)),
+        drinker: DrinkerId(id(2)),
+        start: StartRecipe { grind: Some(14.0), dose_g: 18.0, yield_g: 40.0, temperature_c: None },
+        time_window_s: None,
+        keeper: None,
+        finished: false,
+        note: String::new(),
+        pulls: (0..pulls).map(|n| pull(number * 1000 + 1 + n)).collect(),
+    };
+    Notebook { bags: (0..bags).map(bag).collect(), ..Notebook::default() }
+}
+
+fn me() -> Holder {
+    Holder { name: String::new(), machine: "bench".into() }
+}
+
+/// Folders that live as long as the run: (bags, folder).
+fn folder(bags: u64) -> &'static Path {
+    static FOLDERS: [OnceLock<tempfile::TempDir>; 2] = [OnceLock::new(), OnceLock::new()];
+    let slot = &FOLDERS[usize::from(bags > 100)];
+    slot.get_or_init(|| {
+        let dir = tempfile::tempdir().unwrap();
+        Folder::create(&dir.path().join("notebook"), &notebook(bags, 100), at(0), &me()).unwrap();
+        dir
+    })
+    .path()
+}
+
+fn read_all(path: &Path) -> usize {
+    fs::read_dir(path)
+        .unwrap()
+        .map(|item| {
+            let path = item.unwrap().path();
+            if path.is_dir() { read_all(&path) } else { fs::read(path).unwrap().len() }
+        })
+        .sum()
+}
+
+#[divan::bench(args = [100, 1000], sample_count = 5, sample_size = 1)]
+fn read_the_bytes(bencher: divan::Bencher, bags: u64) {
+    let path = folder(bags).join("notebook");
+    bencher.bench(|| read_all(black_box(&path)));
+}
+
+#[divan::bench(args = [100, 1000], sample_count = 5, sample_size = 1)]
+fn open(bencher: divan::Bencher, bags: u64) {
+    let path = folder(bags).join("notebook");
+    bencher.bench(|| {
+        let opened = Folder::open(black_box(&path), at(0), &me()).unwrap();
+        assert_eq!(opened.notebook.bags.len() as u64, bags);
+        opened
+    });
+}
+
+#[divan::bench(args = [100, 1000], sample_count = 200, sample_size = 1)]
+fn commit(bencher: divan::Bencher, bags: u64) {
+    let path = folder(bags).join("notebook");
+    let mut opened = Folder::open(&path, at(0), &me()).unwrap();
+    let mut number = 0;
+    bencher.bench_local(|| {
+        number += 1;
+        let record = Record::Pull(BagId(id(1000)), Box::new(pull(1050 + number % 40)));
+        opened.folder.commit(&[record], &[], "yield of a pull", at(number)).unwrap();
+    });
+}
+
+#[divan::bench(sample_count = 200, sample_size = 1)]
+fn append_and_sync(bencher: divan::Bencher) {
+    let dir = tempfile::tempdir().unwrap();
+    let mut file = fs::OpenOptions::new().append(true).create(true).open(dir.path().join("tail")).unwrap();
+    let line = [b'x'; 700];
+    bencher.bench_local(|| {
+        file.write_all(&line).unwrap();
+        file.sync_data().unwrap();
+    });
+}

@@ -1,0 +1,3 @@
+//! The practice bench and the demo notebook.
+
+mod demo;
