@@ -223,8 +223,8 @@ pub(super) fn fit_from(
     let mut steps = 0;
     // First every pull is believed: else a bag that differs from the prior looks like nothing but spoiled pulls.
     // Then doubt is let in.
-    let stages: &[f64] = if observed.is_empty() { &[] } else { &[1e-6, 1.0] };
-    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature, 1e-6);
+    let stages: &[f64] = if observed.is_empty() { &[] } else { &[0.0, 1.0] };
+    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature, 0.0);
     for (stage, doubt) in stages.iter().enumerate() {
         if stage > 0 {
             here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
@@ -255,7 +255,7 @@ pub(super) fn fit_from(
                     theta = next;
                     here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
                     damping = (damping * 0.2).max(1e-6);
-                    improved = gain > if stage == 0 { 0.3 } else { 5e-3 };
+                    improved = gain > if stage == 0 { 0.2 } else { 5e-3 };
                     break;
                 }
                 damping = (damping * 8.0).max(1e-2);

@@ -140,6 +140,20 @@ impl Posterior {
                 *slot += s * share / total;
             }
         }
+        if std::env::var("DEBUG").is_ok() {
+            for (f, _) in &fitted {
+                eprintln!("{} ev {:.2} steps {} sound {:?}", f.shape.name, f.log_evidence, f.steps, f.sound);
+                for u in Unknown::ALL {
+                    let m = f.mode[u.at()];
+                    let pm = forms[0].mean[u.at()];
+                    let ps = 1.0 / forms[0].precision[u.at() * UNKNOWNS + u.at()].sqrt();
+                    eprint!("{u:?} {m:.2} ({:+.1}) ", (m - pm) / ps);
+                }
+                eprintln!();
+            }
+            let ess = 1.0 / worlds.iter().map(|w| w.weight * w.weight).sum::<f64>();
+            eprintln!("ess {ess:.1}");
+        }
         let mut fits: Vec<Fit> = fitted.into_iter().map(|(f, _)| f).collect();
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
         let mut out =
