@@ -340,8 +340,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
                 .sum::<f64>()
         })
     };
-    let knob = |name: &str, v: f64| std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(v);
-    let (kappa, nearw, slack) = (knob("KAPPA", 1.0), knob("NEARW", 0.5), knob("SLACK", 0.6));
+    // A pull is worth its own cup, the chance that it is as good as any, and what it may find for the cups after it.
+    let kappa = f64::from(settings.pulls_willing.min(6));
     let better = |at: usize| {
         let (Some(a), Some(b)) = (search.seen.get(at), search.seen.get(best)) else { return 0.0 };
         let (_, spare) = posterior.discrepancy_weights(&search.point(&a.recipe));
@@ -352,14 +352,25 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
             .zip(a.likings.iter().zip(&b.likings))
             .map(|(w, (x, y))| {
                 let z = (x - y) / s;
-                if z > 6.0 { w.weight * (x - y) } else if z < -6.0 { 0.0 } else { w.weight * s * (z * normal::cdf(z) + normal::pdf(z)) }
+                if z > 6.0 {
+                    w.weight * (x - y)
+                } else if z < -6.0 {
+                    0.0
+                } else {
+                    w.weight * s * (z * normal::cdf(z) + normal::pdf(z))
+                }
             })
             .sum::<f64>()
     };
-    let value = |at: usize| mean(at) + nearw * near(at) + kappa * better(at);
+    let rules = facts::RuleVoice::new(case, &posterior, &current);
+    let value = |at: usize| {
+        let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
+        mean(at) + near(at) + kappa * better(at) + rules.bonus(&case.gear, &current, &recipe)
+            - settings.cost_per_gram * recipe.dose_g
+    };
     let mut choice = best;
     for at in 0..search.seen.len() {
-        if mean(at) > mean(best) - slack && value(at) > value(choice) + 1e-9 {
+        if mean(at) > mean(best) - 1.0 && value(at) > value(choice) + 1e-9 {
             choice = at;
         }
     }
@@ -373,7 +384,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let pulled_best = case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
+    let pulled_best =
+        case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
     let worth = value(choice) - value(stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
@@ -388,7 +400,19 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let expected = expect(&posterior, &search.point(&recipe));
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
-    let reasons = reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, several_gain);
+    let mut reasons = facts::guards(desk, case, &best_recipe);
+    reasons.extend(reasons::reasons(
+        case,
+        &posterior,
+        &search,
+        status,
+        at,
+        stay,
+        &changes,
+        odd,
+        several_gain,
+    ));
+    let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     let alternatives = beliefs::alternatives(&search, at, &reachable);
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
     let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);
@@ -403,7 +427,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         reasons,
         alternatives,
         tolerances,
-        voices: Voices::default(),
+        voices,
         tomorrow,
         beliefs,
     }

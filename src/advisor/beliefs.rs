@@ -147,8 +147,12 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
             Lever::Grind => {
                 let time = |x: f64| {
                     let point = search.posterior.frame.point(&best.with(Lever::Grind, value + x), search.day);
-                    let ln_times: Vec<f64> =
-                        search.posterior.worlds.iter().map(|w| search.posterior.latent(w, &point).ln_time).collect();
+                    let ln_times: Vec<f64> = search
+                        .posterior
+                        .worlds
+                        .iter()
+                        .map(|w| search.posterior.latent(w, &point).ln_time)
+                        .collect();
                     libm::exp(search.posterior.mean(&ln_times))
                 };
                 let (a, b, c) = (time(-down), time(0.0), time(up));
@@ -164,7 +168,12 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
 }
 
 /// What one more day of age will do to the recipe, and what to do about it.
-pub(super) fn tomorrow(case: &Case, posterior: &Posterior, recipe: &Recipe, day: Option<f64>) -> Option<String> {
+pub(super) fn tomorrow(
+    case: &Case,
+    posterior: &Posterior,
+    recipe: &Recipe,
+    day: Option<f64>,
+) -> Option<String> {
     let day = day?;
     let (per_day, sd) = posterior.belief(Unknown::TimeAge);
     let now = expect(posterior, &posterior.frame.point(recipe, Some(day))).time_s.p50;
@@ -272,7 +281,9 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (top, top_sd) = posterior.belief(Unknown::TopLiking);
     out.push(Belief {
         id: "bag.top",
-        text: format!("The best cup of this bag is worth about {top:.1} of 9 to this drinker (±{top_sd:.1})."),
+        text: format!(
+            "The best cup of this bag is worth about {top:.1} of 9 to this drinker (±{top_sd:.1})."
+        ),
         mean: top,
         sd: top_sd,
     });

@@ -71,9 +71,7 @@ impl Case {
             process: bag.process,
             days_since_roast: bag.days_since_roast(day).map(f64::from),
         };
-        let first_day = |bag: &Bag| {
-            bag.live_pulls().next().map_or(today, |p| utc_day(p.pulled_at))
-        };
+        let first_day = |bag: &Bag| bag.live_pulls().next().map_or(today, |p| utc_day(p.pulled_at));
         Self {
             bag: facts(bag, first_day(bag)),
             gear: station.gear,
@@ -101,11 +99,7 @@ impl Case {
             || {
                 let scale = self.gear.grind.scale;
                 Recipe {
-                    grind: self
-                        .aim
-                        .start
-                        .grind
-                        .unwrap_or_else(|| 0.5 * (scale.min() + scale.max())),
+                    grind: self.aim.start.grind.unwrap_or_else(|| 0.5 * (scale.min() + scale.max())),
                     dose_g: self.aim.start.dose_g,
                     yield_g: self.aim.start.yield_g,
                     temperature_c: self.aim.start.temperature_c,

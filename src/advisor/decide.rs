@@ -48,7 +48,12 @@ fn spread(scale: &Scale, from: f64, to: f64, count: usize) -> Vec<f64> {
 }
 
 impl<'a> Search<'a> {
-    pub fn new(posterior: &'a Posterior, gear: &'a Gear, day: Option<f64>, window: Option<(f64, f64)>) -> Self {
+    pub fn new(
+        posterior: &'a Posterior,
+        gear: &'a Gear,
+        day: Option<f64>,
+        window: Option<(f64, f64)>,
+    ) -> Self {
         Self { posterior, gear, day, window, seen: Vec::new(), keys: std::collections::BTreeMap::new() }
     }
 

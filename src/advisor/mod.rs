@@ -8,13 +8,14 @@ mod decide;
 mod facts;
 mod reasons;
 
+pub use crate::infer::{BagFacts, Shot};
 pub use answer::{
     Advice, Alternative, Alternatives, Best, Change, Expect, Quantiles, Reason, Source, Status, Tolerances,
     Toward, Voices,
 };
 pub use beliefs::{Belief, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
-pub use crate::infer::{BagFacts, Shot};
+pub use facts::{by_rules_alone, direction_reversed};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};
 
@@ -41,25 +42,38 @@ pub fn taste_map(
 pub struct Desk {
     frame: Frame,
     beginning: Beginning,
+    reversed: bool,
 }
 
 impl Desk {
     /// Works out the beliefs before the first pull. Only the bag, the gear, the aim and the earlier bags count.
     #[must_use]
     pub fn new(case: &Case) -> Self {
-        let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
+        let frame =
+            Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
         let earlier: Vec<EarlierEvidence> = case
             .earlier
             .iter()
             .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
             .collect();
         let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
-        Self { frame, beginning }
+        Self { frame, beginning, reversed: false }
     }
 
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
+        if !self.reversed && direction_reversed(&self.frame, case) {
+            // Believe the pulls, not the entry.
+            let frame = Frame { coarser_sign: -self.frame.coarser_sign, ..self.frame };
+            let earlier: Vec<EarlierEvidence> = case
+                .earlier
+                .iter()
+                .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
+                .collect();
+            let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
+            return answer::advise(&Self { frame, beginning, reversed: true }, case, settings);
+        }
         answer::advise(self, case, settings)
     }
 }

@@ -187,11 +187,7 @@ fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
     Ok(FAILED)
 }
 
-fn advise_command(
-    args: Vec<OsString>,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> std::io::Result<u8> {
+fn advise_command(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
     match Given::read(args, &[], &[]) {
         Ok(given) if given.help => {
             out.write_all(ADVISE_HELP.as_bytes())?;

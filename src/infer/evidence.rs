@@ -111,10 +111,10 @@ impl Observed {
             .or_else(|| shot.first_drip_s.filter(sane).map(|t| (fast::ln(t / 0.24), 5.0)));
         let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
         // More than a coffee holds cannot be true; such a reading is left out (the guard says so).
-        let strength_pct =
-            shot.tds_pct.filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0).filter(|_| {
-                extraction.is_some_and(|e| (4.0..=30.0).contains(&e))
-            });
+        let strength_pct = shot
+            .tds_pct
+            .filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0)
+            .filter(|_| extraction.is_some_and(|e| (4.0..=30.0).contains(&e)));
         let mut marks = [None; 6];
         for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
             *slot = shot.taste.mark(attribute).map(|m| m.value());
@@ -158,11 +158,7 @@ pub(super) struct Site {
 /// Normal error.
 fn gaussian(observed: f64, predicted: f64, sd: f64) -> Site {
     let z = (observed - predicted) / sd;
-    Site {
-        log: -0.5 * z * z - fast::ln(sd) - normal::LN_SQRT_2PI,
-        slope: z / sd,
-        curvature: 1.0 / (sd * sd),
-    }
+    Site { log: -0.5 * z * z - fast::ln(sd) - normal::LN_SQRT_2PI, slope: z / sd, curvature: 1.0 / (sd * sd) }
 }
 
 /// One of the answers of an ordered scale lies between `low` and `high` before rounding; a slip is possible.
@@ -190,31 +186,38 @@ pub(super) struct MarkForm {
 }
 
 /// The linear reading of one attribute. `index` is the place in [`Attribute::ALL`].
-pub(super) fn mark_form(index: usize, theta: &[f64], strength_off: f64, balance_off: f64, uneven: f64) -> MarkForm {
+pub(super) fn mark_form(
+    index: usize,
+    theta: &[f64],
+    strength_off: f64,
+    balance_off: f64,
+    uneven: f64,
+) -> MarkForm {
     use Unknown as U;
     let get = |which: Unknown| theta.get(which.at()).copied().unwrap_or(0.0);
     let gain_s = fast::exp(get(U::LnStrengthGain));
     let gain_b = fast::exp(get(U::LnBalanceGain));
     let (u, v) = (gain_s * strength_off, gain_b * balance_off);
-    let linear = |s: Option<Unknown>, fixed_s: f64, b: Option<Unknown>, fixed_b: f64, habit: Unknown, w: f64| {
-        let ks = s.map_or(fixed_s, get);
-        let kb = b.map_or(fixed_b, get);
-        let spare = U::LnStrengthGain.at();
-        MarkForm {
-            value: get(habit) + ks * u + kb * v + w * uneven,
-            by_strength: ks * gain_s,
-            by_balance: kb * gain_b,
-            by_uneven: w,
-            own: [
-                (habit.at(), 1.0),
-                (U::LnStrengthGain.at(), ks * u),
-                (U::LnBalanceGain.at(), kb * v),
-                s.map_or((spare, 0.0), |s| (s.at(), u)),
-                b.map_or((spare, 0.0), |b| (b.at(), v)),
-                (spare, 0.0),
-            ],
-        }
-    };
+    let linear =
+        |s: Option<Unknown>, fixed_s: f64, b: Option<Unknown>, fixed_b: f64, habit: Unknown, w: f64| {
+            let ks = s.map_or(fixed_s, get);
+            let kb = b.map_or(fixed_b, get);
+            let spare = U::LnStrengthGain.at();
+            MarkForm {
+                value: get(habit) + ks * u + kb * v + w * uneven,
+                by_strength: ks * gain_s,
+                by_balance: kb * gain_b,
+                by_uneven: w,
+                own: [
+                    (habit.at(), 1.0),
+                    (U::LnStrengthGain.at(), ks * u),
+                    (U::LnBalanceGain.at(), kb * v),
+                    s.map_or((spare, 0.0), |s| (s.at(), u)),
+                    b.map_or((spare, 0.0), |b| (b.at(), v)),
+                    (spare, 0.0),
+                ],
+            }
+        };
     match index {
         0 => linear(Some(U::SourStrength), 0.0, Some(U::SourBalance), 0.0, U::SourHabit, 0.6),
         1 => linear(Some(U::BitterStrength), 0.0, Some(U::BitterBalance), 0.0, U::BitterHabit, 1.2),
@@ -285,8 +288,11 @@ pub(super) fn sites(
         let (limit, sd) = LN_GIVE_UP;
         let z = (latent.ln_time - limit) / sd;
         let hazard = normal::hazard(z);
-        out.time =
-            Site { log: normal::log_cdf(z), slope: hazard / sd, curvature: hazard * (hazard + z) / (sd * sd) };
+        out.time = Site {
+            log: normal::log_cdf(z),
+            slope: hazard / sd,
+            curvature: hazard * (hazard + z) / (sd * sd),
+        };
         out.bad += -2.0;
     }
     if let Some((ln_time, wider)) = observed.ln_time {

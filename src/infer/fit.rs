@@ -3,8 +3,8 @@
 //! newly at each step (a two-component mixture fitted by expectation–maximisation).
 
 use super::evidence::{MarkForm, Noise, Observed, mark_form, sites};
-use super::prior::Gaussian;
 use super::model::Prepared;
+use super::prior::Gaussian;
 use super::{Latent, Shape, UNKNOWNS, WORLD_UNKNOWNS};
 use crate::maths::dense;
 use crate::maths::real::Dual;
@@ -195,11 +195,8 @@ fn linearise(
                 continue;
             }
             let mut world = [0.0; W];
-            for (((slot, s), b), u) in world
-                .iter_mut()
-                .zip(&latent.strength_off.d)
-                .zip(&latent.balance_off.d)
-                .zip(&latent.uneven.d)
+            for (((slot, s), b), u) in
+                world.iter_mut().zip(&latent.strength_off.d).zip(&latent.balance_off.d).zip(&latent.uneven.d)
             {
                 *slot = form.by_strength * s + form.by_balance * b + form.by_uneven * u;
             }
@@ -238,7 +235,8 @@ pub(super) fn fit_from(
             for _ in 0..6 {
                 let mut damped = here.precision.clone();
                 for i in 0..N {
-                    if let (Some(slot), Some(p)) = (damped.get_mut(i * N + i), prior.precision.get(i * N + i)) {
+                    if let (Some(slot), Some(p)) = (damped.get_mut(i * N + i), prior.precision.get(i * N + i))
+                    {
                         *slot += damping * (*slot + p);
                     }
                 }

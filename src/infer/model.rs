@@ -117,11 +117,7 @@ impl<T: Real> Prepared<T> {
             loss: get(Unknown::LnUnevenLoss).exp(),
             ln_ideal_strength: get(Unknown::LnIdealStrength),
             ideal_extraction: get(Unknown::IdealExtraction),
-            balance: [
-                get(Unknown::BalanceTemperature),
-                get(Unknown::BalanceTime),
-                get(Unknown::BalanceAge),
-            ],
+            balance: [get(Unknown::BalanceTemperature), get(Unknown::BalanceTime), get(Unknown::BalanceAge)],
             asymmetry: get(Unknown::Asymmetry),
             per_strength: (-get(Unknown::LnStrengthTolerance)).exp(),
             per_balance: (-get(Unknown::LnBalanceTolerance)).exp(),
@@ -167,10 +163,8 @@ impl<T: Real> Prepared<T> {
         // The drinker.
         let strength_off = ln_strength - self.ln_ideal_strength;
         let [b_kelvin, b_time, b_day] = self.balance;
-        let balance_off = extraction - self.ideal_extraction
-            + b_kelvin * point.kelvin
-            + b_time * late
-            + b_day * point.day;
+        let balance_off =
+            extraction - self.ideal_extraction + b_kelvin * point.kelvin + b_time * late + b_day * point.day;
         let skew = (self.asymmetry * (balance_off * 0.5).tanh()).exp();
         let x = strength_off * self.per_strength;
         let y = balance_off * self.per_balance * skew;
@@ -194,7 +188,12 @@ impl<T: Real> Prepared<T> {
 
 /// The cup of a recipe at `point` in the world with these unknowns.
 #[inline]
-pub fn forward<T: Real>(u: &[T; WORLD_UNKNOWNS], point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
+pub fn forward<T: Real>(
+    u: &[T; WORLD_UNKNOWNS],
+    point: &Point,
+    shape: &Shape,
+    has_temperature: bool,
+) -> Latent<T> {
     Prepared::new(u).cup(point, shape, has_temperature)
 }
 

@@ -3,8 +3,8 @@
 
 use super::carry::{EarlierEvidence, starting_beliefs};
 use super::evidence::{Kind, Noise, Observed, Shot, sites};
-use super::model::Prepared;
 use super::fit::{Fit, PriorForm, fit_from, log_posterior, predicted_marks, world_part};
+use super::model::Prepared;
 use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown, forward};
 use crate::domain::Gear;
 use crate::maths::dense;
@@ -51,7 +51,13 @@ pub struct Beginning {
 impl Beginning {
     /// Beliefs before the first pull.
     #[must_use]
-    pub fn new(bag: &BagFacts, gear: &Gear, frame: &Frame, earlier: &[EarlierEvidence], noise: &Noise) -> Self {
+    pub fn new(
+        bag: &BagFacts,
+        gear: &Gear,
+        frame: &Frame,
+        earlier: &[EarlierEvidence],
+        noise: &Noise,
+    ) -> Self {
         let beliefs = SHAPES
             .iter()
             .map(|shape| {
@@ -88,7 +94,14 @@ fn kernel(a: &[f64; 4], b: &[f64; 4]) -> f64 {
 impl Posterior {
     /// Fits all variants to the pulls and draws `count` worlds.
     #[must_use]
-    pub fn new(beginning: &Beginning, frame: &Frame, shots: &[Shot], noise: &Noise, seed: u64, count: usize) -> Self {
+    pub fn new(
+        beginning: &Beginning,
+        frame: &Frame,
+        shots: &[Shot],
+        noise: &Noise,
+        seed: u64,
+        count: usize,
+    ) -> Self {
         let newest = shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
         let observed: Vec<Observed> = shots.iter().map(|s| Observed::new(s, frame, newest)).collect();
         let has_temperature = frame.temperature_settable;
@@ -125,7 +138,17 @@ impl Posterior {
             let share = share / total;
             let own = ((share * count as f64).round() as usize).max(4) / 2 * 2;
             if let Some(form) = forms.get(*form) {
-                draw_worlds(&mut worlds, &mut draws, fit, form, &observed, noise, has_temperature, own, share);
+                draw_worlds(
+                    &mut worlds,
+                    &mut draws,
+                    fit,
+                    form,
+                    &observed,
+                    noise,
+                    has_temperature,
+                    own,
+                    share,
+                );
             }
         }
         let sum: f64 = worlds.iter().map(|w| w.weight).sum();
@@ -140,24 +163,9 @@ impl Posterior {
                 *slot += s * share / total;
             }
         }
-        if std::env::var("DEBUG").is_ok() {
-            for (f, _) in &fitted {
-                eprintln!("{} ev {:.2} steps {} sound {:?}", f.shape.name, f.log_evidence, f.steps, f.sound);
-                for u in Unknown::ALL {
-                    let m = f.mode[u.at()];
-                    let pm = forms[0].mean[u.at()];
-                    let ps = 1.0 / forms[0].precision[u.at() * UNKNOWNS + u.at()].sqrt();
-                    eprint!("{u:?} {m:.2} ({:+.1}) ", (m - pm) / ps);
-                }
-                eprintln!();
-            }
-            let ess = 1.0 / worlds.iter().map(|w| w.weight * w.weight).sum::<f64>();
-            eprintln!("ess {ess:.1}");
-        }
         let mut fits: Vec<Fit> = fitted.into_iter().map(|(f, _)| f).collect();
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
-        let mut out =
-            Self { frame: *frame, noise: *noise, fits, worlds, observed, sound, discrepancy: None };
+        let mut out = Self { frame: *frame, noise: *noise, fits, worlds, observed, sound, discrepancy: None };
         out.discrepancy = out.learn_discrepancy();
         out
     }
@@ -335,7 +343,12 @@ fn draw_worlds(
     }
     let weights = tempered(&logs, 0.3);
     for (theta, weight) in thetas.into_iter().zip(weights) {
-        worlds.push(World { core: Prepared::new(&world_part(&theta)), theta, shape: fit.shape, weight: weight * share });
+        worlds.push(World {
+            core: Prepared::new(&world_part(&theta)),
+            theta,
+            shape: fit.shape,
+            weight: weight * share,
+        });
     }
 }
 

@@ -16,7 +16,12 @@ pub struct Gaussian {
 
 /// Means and standard deviations of the independent prior.
 #[must_use]
-pub fn prior(bag: &BagFacts, gear: &Gear, frame: &Frame, shape: &Shape) -> ([f64; UNKNOWNS], [f64; UNKNOWNS]) {
+pub fn prior(
+    bag: &BagFacts,
+    gear: &Gear,
+    frame: &Frame,
+    shape: &Shape,
+) -> ([f64; UNKNOWNS], [f64; UNKNOWNS]) {
     use Unknown as U;
     let mut mean = [0.0; UNKNOWNS];
     let mut sd = [1.0; UNKNOWNS];
@@ -92,9 +97,7 @@ pub fn prior(bag: &BagFacts, gear: &Gear, frame: &Frame, shape: &Shape) -> ([f64
     set(U::SweetStrength, -0.2, 0.3);
     set(U::SweetBalance, 0.1, 0.35);
     set(U::SweetDistance, 0.5, 0.35);
-    for habit in
-        [U::SourHabit, U::BitterHabit, U::StrengthHabit, U::BodyHabit, U::DryHabit, U::SweetHabit]
-    {
+    for habit in [U::SourHabit, U::BitterHabit, U::StrengthHabit, U::BodyHabit, U::DryHabit, U::SweetHabit] {
         set(habit, 0.0, 0.3);
     }
     (mean, sd)

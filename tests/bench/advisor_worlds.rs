@@ -120,8 +120,14 @@ impl World {
                 let bitter = (shares[1] - s_late) / 0.022 + 0.35 * strong + (1.0 - even) * 6.0;
                 let loss = 0.55 * strong * strong + 0.25 * sour * sour + 0.3 * bitter * bitter;
                 let liking = 7.8 + 0.4 * p[8] - 5.5 * (1.0 - (-(loss / 5.5)).exp());
-                let marks =
-                    [sour, bitter, strong, 0.7 * strong, 0.6 * bitter + 5.0 * (1.0 - even), -0.3 * loss.sqrt()];
+                let marks = [
+                    sour,
+                    bitter,
+                    strong,
+                    0.7 * strong,
+                    0.6 * bitter + 5.0 * (1.0 - even),
+                    -0.3 * loss.sqrt(),
+                ];
                 Cup { time_s: time, tds, marks, liking }
             }
             1 => {
@@ -192,13 +198,15 @@ impl World {
                     - 0.01 * (t_c - 93.0);
                 let time = 3.0 + 0.9 * lt.exp();
                 let ey = (25.5 + p[4])
-                    * (1.0 - (-(0.95 + 0.1 * p[3]) * (ratio / 2.0).powf(0.75) * (time / 27.0).powf(0.55)).exp())
+                    * (1.0
+                        - (-(0.95 + 0.1 * p[3]) * (ratio / 2.0).powf(0.75) * (time / 27.0).powf(0.55)).exp())
                     * (1.15 + 0.004 * (t_c - 93.0));
                 let tds = ey / ratio;
                 let harsh = (time / (29.0 * (0.15 * p[5]).exp())).ln() / 0.22 + 0.12 * (t_c - 93.0);
                 let thin = (tds / (9.2 * (0.2 * p[7]).exp())).ln() / 0.18;
                 let soft = |v: f64| (v.abs() - 0.35).max(0.0);
-                let liking = 7.8 + 0.5 * p[8] - 1.1 * soft(thin) - 0.9 * soft(harsh) - 0.25 * soft(thin) * soft(harsh);
+                let liking =
+                    7.8 + 0.5 * p[8] - 1.1 * soft(thin) - 0.9 * soft(harsh) - 0.25 * soft(thin) * soft(harsh);
                 let marks = [
                     -0.8 * harsh + 0.3 * thin,
                     0.8 * harsh + 0.3 * thin,
@@ -306,7 +314,12 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         }
         other.d_start = world.d_start;
         let mut case = Case {
-            bag: BagFacts { name: format!("earlier {e}"), roast: Some(other.roast), process: None, days_since_roast: Some(10.0) },
+            bag: BagFacts {
+                name: format!("earlier {e}"),
+                roast: Some(other.roast),
+                process: None,
+                days_since_roast: Some(10.0),
+            },
             gear: other.gear,
             aim: Aim { start: other.start, time_window_s: None },
             earlier: bags.clone(),
@@ -320,7 +333,12 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         bags.push(EarlierBag { bag: case.bag.clone(), shots: case.shots.clone() });
     }
     let mut case = Case {
-        bag: BagFacts { name: "w".into(), roast: Some(world.roast), process: None, days_since_roast: Some(10.0) },
+        bag: BagFacts {
+            name: "w".into(),
+            roast: Some(world.roast),
+            process: None,
+            days_since_roast: Some(10.0),
+        },
         gear: world.gear,
         aim: Aim { start: world.start, time_window_s: None },
         earlier: bags,
@@ -340,7 +358,11 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         score.micros.push(at.elapsed().as_secs_f64() * 1e6);
         let served = world.cup(&advice.best.recipe, day).liking;
         if [4, 6, 9].contains(&pull) {
-            let slot = match pull { 4 => 0, 6 => 1, _ => 2 };
+            let slot = match pull {
+                4 => 0,
+                6 => 1,
+                _ => 2,
+            };
             score.regret[slot] += best - served;
         }
         let right = f64::from(u8::from(best - served <= 0.5));
@@ -397,7 +419,12 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         if std::env::var("SHOW").is_ok() {
             eprintln!(
                 "{pull}: {:?} true {:.1}s {:.1}% like {:.2} (best {best:.2}) chance {:.2} {:?} | {:?}",
-                advice.recipe, truth.time_s, truth.tds, truth.liking, advice.chance_near_best, advice.status,
+                advice.recipe,
+                truth.time_s,
+                truth.tds,
+                truth.liking,
+                advice.chance_near_best,
+                advice.status,
                 advice.reasons.first().map(|r| r.text.clone())
             );
         }
@@ -421,12 +448,27 @@ fn show(name: &str, s: &mut Score) {
     let base = s.right / asked;
     println!(
         "{name:<12} n {:>3} | within 1/3/5 {:>3.0} {:>3.0} {:>3.0} never {:>4.1} p90 {:>2} | regret 3/5/8 {:.2} {:.2} {:.2} each {:.2} | cover t {:.0} s {:.0} l {:.0} | claim {:.2} right {:.2} brier {:.3} base {:.3} | settled {:.0}% false {:.1}% | ms {:.1} {:.1}",
-        s.n, pct(s.within[0]), pct(s.within[1]), pct(s.within[2]), 100.0 - pct(s.within[3]), p90,
-        s.regret[0] / n, s.regret[1] / n, s.regret[2] / n, s.pulled / n,
-        cover(s.cover[0]), cover(s.cover[1]), cover(s.cover[2]),
-        s.claims / asked, base, s.brier / asked, base * (1.0 - base),
-        pct(s.settled), 100.0 * s.falsely as f64 / n,
-        s.micros[s.micros.len() / 2] / 1e3, s.micros[s.micros.len() * 95 / 100] / 1e3,
+        s.n,
+        pct(s.within[0]),
+        pct(s.within[1]),
+        pct(s.within[2]),
+        100.0 - pct(s.within[3]),
+        p90,
+        s.regret[0] / n,
+        s.regret[1] / n,
+        s.regret[2] / n,
+        s.pulled / n,
+        cover(s.cover[0]),
+        cover(s.cover[1]),
+        cover(s.cover[2]),
+        s.claims / asked,
+        base,
+        s.brier / asked,
+        base * (1.0 - base),
+        pct(s.settled),
+        100.0 * s.falsely as f64 / n,
+        s.micros[s.micros.len() / 2] / 1e3,
+        s.micros[s.micros.len() * 95 / 100] / 1e3,
     );
     std::io::stdout().flush().ok();
 }

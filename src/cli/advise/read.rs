@@ -40,7 +40,10 @@ pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault>
     let value: Value = serde_json::from_str(text.trim().trim_start_matches('\u{feff}'))
         .map_err(|bad| Fault::new("", &format!("not JSON: {bad}")))?;
     let Value::Object(map) = value else {
-        return Err(Fault::new("", "a request is one JSON object: {\"open\": …}, {\"shot\": …} or {\"ask\": {}}"));
+        return Err(Fault::new(
+            "",
+            "a request is one JSON object: {\"open\": …}, {\"shot\": …} or {\"ask\": {}}",
+        ));
     };
     let mut entries = map.into_iter();
     let (Some((name, body)), None) = (entries.next(), entries.next()) else {
@@ -120,9 +123,10 @@ impl Part {
 
     fn maybe_in(&mut self, name: &str, low: f64, high: f64, unit: &str) -> Result<Option<f64>, Fault> {
         match self.maybe_number(name)? {
-            Some(v) if v < low || v > high => {
-                Err(Fault::new(&self.path(name), &format!("must be between {low} and {high} {unit}; {v} is outside")))
-            }
+            Some(v) if v < low || v > high => Err(Fault::new(
+                &self.path(name),
+                &format!("must be between {low} and {high} {unit}; {v} is outside"),
+            )),
             other => Ok(other),
         }
     }
@@ -134,10 +138,9 @@ impl Part {
 
     fn maybe_quantity(&mut self, name: &str, quantity: Quantity) -> Result<Option<f64>, Fault> {
         match self.maybe_number(name)? {
-            Some(value) => quantity
-                .check(value)
-                .map(Some)
-                .map_err(|bad| Fault::new(&self.path(name), &bad.to_string())),
+            Some(value) => {
+                quantity.check(value).map(Some).map_err(|bad| Fault::new(&self.path(name), &bad.to_string()))
+            }
             None => Ok(None),
         }
     }
@@ -274,7 +277,12 @@ fn scale(part: &mut Part, what: &'static str, quantity: Option<Quantity>) -> Res
     Scale::new(what, min, max, step).map_err(|bad| gear_fault(&part.path, &bad))
 }
 
-fn whole_scale(parent: &mut Part, name: &str, what: &'static str, quantity: Quantity) -> Result<Scale, Fault> {
+fn whole_scale(
+    parent: &mut Part,
+    name: &str,
+    what: &'static str,
+    quantity: Quantity,
+) -> Result<Scale, Fault> {
     let mut part = parent.part(name)?;
     let out = scale(&mut part, what, Some(quantity))?;
     part.end()?;
