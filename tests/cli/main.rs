@@ -1,1 +1,2 @@
 //! Tests that run the program as a person or a script would.
+mod advise;
