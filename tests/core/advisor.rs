@@ -68,7 +68,9 @@ fn sound(q: &Quantiles) -> bool {
 
 fn check_sound(case: &Case) -> thirdpull::advisor::Advice {
     let advice = advise(case, &Settings::default());
-    for q in [&advice.expect.time_s, &advice.expect.tds_pct, &advice.expect.extraction_pct, &advice.expect.liking] {
+    for q in
+        [&advice.expect.time_s, &advice.expect.tds_pct, &advice.expect.extraction_pct, &advice.expect.liking]
+    {
         assert!(sound(q), "{q:?}");
     }
     assert!((0.0..=1.0).contains(&advice.chance_near_best));
@@ -159,7 +161,8 @@ fn a_choked_pull_asks_for_clearly_coarser() {
 fn a_grinder_entered_the_wrong_way_round_is_noticed() {
     // Entered as "lower is finer", yet higher numbers run slower.
     let mut c = case(Finer::Lower);
-    for (n, (grind, time)) in [(15.0, 20.0), (17.0, 25.0), (19.0, 32.0), (21.0, 40.0), (18.0, 28.0)].iter().enumerate()
+    for (n, (grind, time)) in
+        [(15.0, 20.0), (17.0, 25.0), (19.0, 32.0), (21.0, 40.0), (18.0, 28.0)].iter().enumerate()
     {
         c.shots.push(shot(n as u32 + 1, *grind, *time, &[], Some(5)));
     }
@@ -217,7 +220,13 @@ fn five_hundred_pulls_still_answer() {
     let mut c = case(Finer::Lower);
     for n in 0..500u32 {
         let grind = 12.0 + f64::from(n % 7);
-        c.shots.push(shot(n + 1, grind, 40.0 - 2.5 * f64::from(n % 7), &[(Attribute::Sourness, i64::from(n % 3) - 1)], Some(5)));
+        c.shots.push(shot(
+            n + 1,
+            grind,
+            40.0 - 2.5 * f64::from(n % 7),
+            &[(Attribute::Sourness, i64::from(n % 3) - 1)],
+            Some(5),
+        ));
     }
     check_sound(&c);
 }
@@ -242,7 +251,13 @@ fn ranges_shrink_with_evidence() {
     let mut c = case(Finer::Lower);
     let before = width(&c);
     for n in 0..5 {
-        c.shots.push(shot(n + 1, 15.0, 27.0 + f64::from(n % 2), &[(Attribute::Sourness, 0), (Attribute::Bitterness, 0)], Some(8)));
+        c.shots.push(shot(
+            n + 1,
+            15.0,
+            27.0 + f64::from(n % 2),
+            &[(Attribute::Sourness, 0), (Attribute::Bitterness, 0)],
+            Some(8),
+        ));
     }
     assert!(before > 0.8 && width(&c) < 0.6 * before);
 }

@@ -2,6 +2,7 @@
 mod advisor;
 mod control;
 mod exchange;
+mod infer;
 mod layers;
 mod open_data;
 mod practice;

@@ -31,7 +31,8 @@ fn faults_are_named_with_line_column_and_what_to_do() {
 
 #[test]
 fn a_failing_case_is_found() {
-    let cases = r#"(format: 1, cases: [(name: "wrong", facts: {"choked": 1}, fires: ["gusher"], first: "finer")])"#;
+    let cases =
+        r#"(format: 1, cases: [(name: "wrong", facts: {"choked": 1}, fires: ["gusher"], first: "finer")])"#;
     let found = rules::check(rules::OWN_PACK.0, rules::OWN_PACK.1, Some(("c.ron", cases)));
     assert_eq!(found.len(), 2, "{found:?}");
 }
