@@ -20,6 +20,7 @@ pub mod infer;
 // Floor 4
 pub mod advisor;
 pub mod practice;
+pub mod rules;
 // Floor 5
 pub mod capture;
 pub mod exchange;

@@ -340,10 +340,37 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
                 .sum::<f64>()
         })
     };
-    let value = |at: usize| mean(at) + 0.5 * near(at);
+    // A pull is worth its own cup, the chance that it is as good as any, and what it may find for the cups after it.
+    let kappa = f64::from(settings.pulls_willing.min(6));
+    let better = |at: usize| {
+        let (Some(a), Some(b)) = (search.seen.get(at), search.seen.get(best)) else { return 0.0 };
+        let (_, spare) = posterior.discrepancy_weights(&search.point(&a.recipe));
+        let s = spare.max(0.05);
+        posterior
+            .worlds
+            .iter()
+            .zip(a.likings.iter().zip(&b.likings))
+            .map(|(w, (x, y))| {
+                let z = (x - y) / s;
+                if z > 6.0 {
+                    w.weight * (x - y)
+                } else if z < -6.0 {
+                    0.0
+                } else {
+                    w.weight * s * (z * normal::cdf(z) + normal::pdf(z))
+                }
+            })
+            .sum::<f64>()
+    };
+    let rules = facts::RuleVoice::new(case, &posterior, &current);
+    let value = |at: usize| {
+        let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
+        mean(at) + near(at) + kappa * better(at) + rules.bonus(&case.gear, &current, &recipe)
+            - settings.cost_per_gram * recipe.dose_g
+    };
     let mut choice = best;
     for at in 0..search.seen.len() {
-        if mean(at) > mean(best) - 0.4 && value(at) > value(choice) + 1e-9 {
+        if mean(at) > mean(best) - 1.0 && value(at) > value(choice) + 1e-9 {
             choice = at;
         }
     }
@@ -373,7 +400,19 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let expected = expect(&posterior, &search.point(&recipe));
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
-    let reasons = reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, several_gain);
+    let mut reasons = facts::guards(desk, case, &best_recipe);
+    reasons.extend(reasons::reasons(
+        case,
+        &posterior,
+        &search,
+        status,
+        at,
+        stay,
+        &changes,
+        odd,
+        several_gain,
+    ));
+    let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     let alternatives = beliefs::alternatives(&search, at, &reachable);
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
     let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);
@@ -388,7 +427,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         reasons,
         alternatives,
         tolerances,
-        voices: Voices::default(),
+        voices,
         tomorrow,
         beliefs,
     }

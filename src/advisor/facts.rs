@@ -1,10 +1,238 @@
-//! Facts about a case that guards and rules look at.
+//! Facts about a case that guards and rules look at, and what the rules make of them in this gear's own steps.
 
-use super::Case;
-use crate::infer::Posterior;
+use super::answer::{Reason, Source};
+use super::decide::moved;
+use super::reasons::taste_words;
+use super::{Case, Desk};
+use crate::domain::{Attribute, Gear, Lever, Recipe};
+use crate::infer::{Frame, Posterior, Unknown};
+use crate::rules::{self, Action, Facts, Proposal};
 
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
     let choked = case.shots.last().is_some_and(|s| s.choked);
     !choked && posterior.sound.last().is_some_and(|s| *s < 0.4)
+}
+
+/// Named facts of a case.
+pub(super) fn facts(case: &Case) -> Facts {
+    let mut out = Facts::new();
+    out.insert("pulls", case.shots.len() as f64);
+    if case.bag.roast.is_some() {
+        out.insert("darkness", case.bag.darkness());
+    }
+    let age = case.shots.iter().rev().find_map(|s| s.days_since_roast).or(case.bag.days_since_roast);
+    if let Some(age) = age {
+        out.insert("days_since_roast", age);
+        let today =
+            case.shots.iter().filter(|s| s.days_since_roast.is_some_and(|d| (d - age).abs() < 0.5)).count();
+        out.insert("pulls_today", today as f64);
+    }
+    let Some(shot) = case.shots.last() else { return out };
+    let mut put = |name: &'static str, value: Option<f64>| {
+        if let Some(v) = value.filter(|v| v.is_finite()) {
+            out.insert(name, v);
+        }
+    };
+    put("time_s", shot.time_s.filter(|_| !shot.choked));
+    put("first_drip_s", shot.first_drip_s);
+    put("tds_pct", shot.tds_pct);
+    put("extraction_pct", shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g));
+    put("ratio", shot.recipe.ratio());
+    put("choked", Some(f64::from(u8::from(shot.choked))));
+    put("spurting", Some(f64::from(u8::from(shot.spurting))));
+    let names = ["sourness", "bitterness", "strength", "body", "astringency", "sweetness"];
+    for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
+        put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
+    }
+    put("liking", shot.taste.liking().map(f64::from));
+    if let (Some(t), Some((from, to))) = (shot.time_s, case.aim.time_window_s) {
+        put("outside_window_s", Some(if t < from { t - from } else { (t - to).max(0.0) }));
+    }
+    out
+}
+
+/// Rise of ln time per grinder unit toward finer, as far as known.
+fn per_unit(posterior: &Posterior) -> f64 {
+    libm::exp(posterior.belief(Unknown::LnExponent).0 + posterior.belief(Unknown::LnSizePerUnit).0).max(1e-9)
+}
+
+/// The recipe that an action makes of `from`, in the gear's own steps (at least one, unless at the end of the scale).
+pub(super) fn apply(action: &Action, from: &Recipe, gear: &Gear, per_unit: f64) -> Recipe {
+    let grind = |ln_time: f64| {
+        let steps = (ln_time / (per_unit * gear.grind.scale.step())).round().abs().clamp(1.0, 1e6) as i64;
+        from.with(Lever::Grind, gear.grind.coarser_by(from.grind, if ln_time > 0.0 { -steps } else { steps }))
+    };
+    let by = |lever: Lever, delta: f64| {
+        let (Some(scale), Some(value)) = (gear.scale(lever), from.get(lever)) else { return *from };
+        let index = scale.index_of(value) as i64;
+        let steps = (delta / scale.step()).round() as i64;
+        let steps = if steps == 0 { delta.signum() as i64 } else { steps };
+        from.with(lever, scale.at(usize::try_from((index + steps).max(0)).unwrap_or(0)))
+    };
+    match action {
+        Action::Finer { time_pct } => grind(libm::log1p(time_pct / 100.0)),
+        Action::Coarser { time_pct } => grind(-libm::log1p(time_pct / 100.0)),
+        Action::Yield { percent } => by(Lever::Yield, from.yield_g * percent / 100.0),
+        Action::Dose { grams } => by(Lever::Dose, *grams),
+        Action::Temperature { kelvin } => by(Lever::Temperature, *kelvin),
+        Action::Prepare => *from,
+    }
+}
+
+/// What the rules say about a case, as moves on this gear.
+pub(super) struct RuleVoice {
+    pub proposals: Vec<Proposal>,
+    /// The recipe of each proposal.
+    pub recipes: Vec<Recipe>,
+    weight: f64,
+}
+
+impl RuleVoice {
+    pub fn new(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
+        let (proposals, _) = rules::evaluate(&rules::own_packs(), &facts(case));
+        let slope = per_unit(posterior);
+        let recipes = proposals.iter().map(|p| apply(&p.action, current, &case.gear, slope)).collect();
+        let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
+        Self { proposals, recipes, weight: 0.15 / (1.0 + 0.5 * tasted as f64) }
+    }
+
+    /// Weak evidence: a little is added for moving as the rules say, a little taken for moving against them.
+    pub fn bonus(&self, gear: &Gear, from: &Recipe, to: &Recipe) -> f64 {
+        self.proposals
+            .iter()
+            .zip(&self.recipes)
+            .filter(|(p, _)| p.overruled_by.is_empty())
+            .map(|(p, wanted)| p.strength * agreement(gear, from, wanted, to))
+            .sum::<f64>()
+            .clamp(-1.5, 1.5)
+            * self.weight
+    }
+}
+
+/// −1…1: how far `to` goes the way from `from` to `wanted`.
+pub(super) fn agreement(gear: &Gear, from: &Recipe, wanted: &Recipe, to: &Recipe) -> f64 {
+    Lever::ALL
+        .iter()
+        .filter_map(|lever| {
+            let scale = gear.scale(*lever)?;
+            let want = scale.steps_between(from.get(*lever)?, wanted.get(*lever)?);
+            let got = scale.steps_between(from.get(*lever)?, to.get(*lever)?);
+            (want != 0).then(|| (got as f64 / want as f64).clamp(-1.0, 1.0))
+        })
+        .next()
+        .unwrap_or(0.0)
+}
+
+/// The recipe that the rules alone would have pulled next; `None` when no rule wants a move.
+#[must_use]
+pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
+    let slope = {
+        let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
+        let shape = crate::infer::SHAPES.first()?;
+        let (mean, _) = crate::infer::prior(&case.bag, &case.gear, &frame, shape);
+        let get = |u: Unknown| mean.get(u.at()).copied().unwrap_or(0.0);
+        libm::exp(get(Unknown::LnExponent) + get(Unknown::LnSizePerUnit)).max(1e-9)
+    };
+    let from = case.current();
+    let (proposals, _) = rules::evaluate(&rules::own_packs(), &facts(case));
+    proposals
+        .iter()
+        .filter(|p| p.overruled_by.is_empty())
+        .map(|p| apply(&p.action, &from, &case.gear, slope))
+        .find(|r| !moved(&case.gear, &from, r).is_empty())
+}
+
+/// Whether the pulls say that the grinder's direction was entered the wrong way round: corrected for dose and yield,
+/// times rise significantly toward what was called coarser.
+#[must_use]
+pub fn direction_reversed(desk_frame: &Frame, case: &Case) -> bool {
+    let timed: Vec<(f64, f64)> = case
+        .shots
+        .iter()
+        .filter(|s| !s.choked && !s.spurting)
+        .filter_map(|s| {
+            let t = s.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
+            let p = desk_frame.point(&s.recipe, s.days_since_roast);
+            Some((p.coarser, libm::log(t) - 2.0 * p.ln_dose - 0.8 * p.ln_yield))
+        })
+        .collect();
+    let n = timed.len() as f64;
+    if n < 4.0 {
+        return false;
+    }
+    let (mx, my) = (timed.iter().map(|p| p.0).sum::<f64>() / n, timed.iter().map(|p| p.1).sum::<f64>() / n);
+    let sxx: f64 = timed.iter().map(|p| (p.0 - mx) * (p.0 - mx)).sum();
+    let sxy: f64 = timed.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
+    if sxx <= 1e-12 {
+        return false;
+    }
+    let slope = sxy / sxx;
+    let rest: f64 = timed.iter().map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2)).sum();
+    // Never trust the scatter of a few pulls alone: at least 8 % a pull.
+    let sd = (rest / (n - 2.0)).max(0.0064).sqrt() / sxx.sqrt();
+    let span = timed.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max)
+        - timed.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
+    slope > 3.5 * sd && slope * span > 0.2
+}
+
+/// Guards: sentences about evidence or settings that cannot be as they seem.
+pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
+    let mut out = Vec::new();
+    let mut add = |id: &str, text: String, pulls: Vec<u32>| {
+        out.push(Reason { source: Source::Guard, id: id.to_owned(), text, pulls });
+    };
+    if desk.reversed {
+        add(
+            "guard.direction",
+            "Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. \
+             Check which way is finer; until then the pulls are believed, not the entry."
+                .to_owned(),
+            case.shots.iter().filter(|s| s.time_s.is_some()).map(|s| s.label).collect(),
+        );
+    }
+    if let Some(shot) = case.shots.last() {
+        let n = shot.label;
+        let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
+        if let Some(e) = extraction.filter(|e| *e > 30.0) {
+            add(
+                "guard.impossible_extraction",
+                format!(
+                    "Pull {n} would have {e:.0} % extracted, more than coffee holds: check yield, dose and strength. That reading is left out."
+                ),
+                vec![n],
+            );
+        }
+        if shot.recipe.ratio().is_some_and(|r| !(0.5..=8.0).contains(&r)) && !shot.choked {
+            add(
+                "guard.units",
+                format!(
+                    "Pull {n} has {:.0} g of drink from {:.0} g of coffee: is a unit or a decimal mark wrong?",
+                    shot.recipe.yield_g, shot.recipe.dose_g
+                ),
+                vec![n],
+            );
+        }
+        let words = taste_words(shot);
+        let mark = |a: Attribute| shot.taste.mark(a).map_or(0, |m| i32::from(m.value()));
+        if mark(Attribute::Sourness) == 2 && mark(Attribute::Bitterness) == 2 {
+            add(
+                "guard.contradiction",
+                format!(
+                    "Pull {n} was {words}: marks that pull both ways say more about the preparation than about a setting."
+                ),
+                vec![n],
+            );
+        }
+    }
+    let scale = case.gear.grind.scale;
+    let index = scale.index_of(best.grind);
+    if scale.count() > 1 && (index == 0 || index + 1 == scale.count()) && !case.shots.is_empty() {
+        add(
+            "guard.range",
+            "The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.".to_owned(),
+            Vec::new(),
+        );
+    }
+    out
 }

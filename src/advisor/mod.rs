@@ -15,6 +15,7 @@ pub use answer::{
 };
 pub use beliefs::{Belief, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
+pub use facts::{by_rules_alone, direction_reversed};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};
 
@@ -41,6 +42,7 @@ pub fn taste_map(
 pub struct Desk {
     frame: Frame,
     beginning: Beginning,
+    reversed: bool,
 }
 
 impl Desk {
@@ -55,12 +57,23 @@ impl Desk {
             .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
             .collect();
         let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
-        Self { frame, beginning }
+        Self { frame, beginning, reversed: false }
     }
 
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
+        if !self.reversed && direction_reversed(&self.frame, case) {
+            // Believe the pulls, not the entry.
+            let frame = Frame { coarser_sign: -self.frame.coarser_sign, ..self.frame };
+            let earlier: Vec<EarlierEvidence> = case
+                .earlier
+                .iter()
+                .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
+                .collect();
+            let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
+            return answer::advise(&Self { frame, beginning, reversed: true }, case, settings);
+        }
         answer::advise(self, case, settings)
     }
 }

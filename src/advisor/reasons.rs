@@ -2,10 +2,13 @@
 //! between its log-likelihood and the gain of the move says how much it spoke for the move.
 
 use super::Case;
+use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
-use super::decide::Search;
-use crate::domain::{Attribute, Lever};
+use super::decide::{Search, moved};
+use super::facts::{RuleVoice, agreement};
+use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
+use crate::rules::Action;
 
 /// How strongly one kind of evidence of one pull speaks for the move (positive) or against it.
 #[derive(Debug, Clone, Copy)]
@@ -204,4 +207,102 @@ pub(super) fn reasons(
         },
     });
     out
+}
+
+/// One move in the gear's own steps, in words.
+fn move_words(case: &Case, from: &Recipe, to: &Recipe) -> String {
+    let parts: Vec<String> = super::answer::changes(case, from, to)
+        .iter()
+        .map(|c| {
+            let n = c.steps.unsigned_abs();
+            let steps = if n == 1 { "1 step".to_owned() } else { format!("{n} steps") };
+            match (c.lever, c.toward) {
+                (Lever::Grind, Toward::Finer) => format!("grind {steps} finer"),
+                (Lever::Grind, _) => format!("grind {steps} coarser"),
+                (Lever::Dose, _) => format!("dose {:.1} → {:.1} g", c.from, c.to),
+                (Lever::Yield, _) => format!("yield {:.1} → {:.1} g", c.from, c.to),
+                (Lever::Temperature, _) => format!("{:.1} → {:.1} °C", c.from, c.to),
+            }
+        })
+        .collect();
+    if parts.is_empty() { "no change".to_owned() } else { parts.join(", ") }
+}
+
+/// Adds what the rules say (agreeing rules as reasons, disagreeing ones as a conflict) and sets both voices side by side.
+pub(super) fn rule_reasons(
+    case: &Case,
+    rules: &RuleVoice,
+    current: &Recipe,
+    chosen: &Recipe,
+    changes: &[Change],
+    reasons: &mut Vec<Reason>,
+) -> Voices {
+    let pulls: Vec<u32> = case.shots.last().map(|s| s.label).into_iter().collect();
+    let named = |text: &str| match case.shots.last() {
+        Some(shot) => format!("Pull {}: {text}.", shot.label),
+        None => {
+            let mut letters = text.chars();
+            let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+            format!("{first}{}.", letters.as_str())
+        }
+    };
+    let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
+    let mut own = Vec::new();
+    for (proposal, wanted) in rules.proposals.iter().zip(&rules.recipes) {
+        let moves = !moved(&case.gear, current, wanted).is_empty();
+        let mut text = format!("{} ({})", proposal.because, move_words(case, current, wanted));
+        if proposal.action == Action::Prepare {
+            text.clone_from(&proposal.because);
+        }
+        if let Some(by) = proposal.overruled_by.first() {
+            text.push_str(&format!("; the stronger rule {by} says the opposite"));
+        }
+        voices.rules.push(text);
+        if !proposal.overruled_by.is_empty() {
+            continue;
+        }
+        let agrees = moves && agreement(&case.gear, current, wanted, chosen) > 0.0;
+        let prepare = proposal.action == Action::Prepare && proposal.strength > 0.25;
+        if agrees || prepare {
+            own.push(Reason {
+                source: Source::Rule,
+                id: format!("rule.{}", proposal.id),
+                text: named(&proposal.because),
+                pulls: pulls.clone(),
+            });
+        } else if moves && agreement(&case.gear, current, wanted, chosen) < 0.0 && voices.conflict.is_none() {
+            voices.conflict = Some(format!(
+                "The rule {} says {}; the model, which weighs all pulls, says {}.",
+                proposal.id,
+                move_words(case, current, wanted),
+                voices.model
+            ));
+        }
+    }
+    if let Some(conflict) = &voices.conflict
+        && !changes.is_empty()
+    {
+        own.push(Reason {
+            source: Source::Rule,
+            id: "rule.conflict".to_owned(),
+            text: conflict.clone(),
+            pulls,
+        });
+    }
+    // Behind guards and the model's own evidence, before the plain expectation.
+    let at =
+        reasons.iter().position(|r| r.id == "model.gain" || r.id == "model.stay").unwrap_or(reasons.len());
+    for reason in own.into_iter().rev() {
+        reasons.insert(at, reason);
+    }
+    if changes.iter().any(|c| c.lever == Lever::Grind) && !case.shots.is_empty() {
+        reasons.push(Reason {
+            source: Source::Guard,
+            id: "guard.purge".to_owned(),
+            text: "After moving the grinder, purge a few grams: the old grind is still in the chute."
+                .to_owned(),
+            pulls: Vec::new(),
+        });
+    }
+    voices
 }

@@ -331,6 +331,9 @@ pub(super) fn sites(
 impl PullSites {
     /// Log-likelihood of the pull and the chance that it was soundly prepared.
     pub fn mixture(&self, spoiled: f64) -> (f64, f64) {
+        if spoiled <= 0.0 {
+            return (self.good, 1.0);
+        }
         let good = self.good + libm::log1p(-spoiled);
         let bad = self.bad + fast::ln(spoiled);
         let top = good.max(bad);

@@ -84,7 +84,7 @@ pub(super) fn predicted_marks(theta: &[f64], latent: &Latent<f64>) -> [f64; 6] {
     out
 }
 
-/// Log posterior (up to the prior's constant) without derivatives; also the soundness of each pull.
+/// Log posterior (up to the prior's constant) without derivatives. `doubt` scales the chance that a pull was spoiled.
 pub(super) fn log_posterior(
     theta: &[f64],
     prior: &PriorForm,
@@ -92,13 +92,14 @@ pub(super) fn log_posterior(
     observed: &[Observed],
     noise: &Noise,
     has_temperature: bool,
+    doubt: f64,
 ) -> f64 {
     let world = Prepared::new(&world_part(theta));
     let (mut total, _) = prior.quadratic(theta);
     for pull in observed {
         let latent = world.cup(&pull.point, shape, has_temperature);
         let marks = predicted_marks(theta, &latent);
-        total += sites(pull, &latent, &marks, noise).mixture(pull.spoiled).0;
+        total += sites(pull, &latent, &marks, noise).mixture(doubt * pull.spoiled).0;
     }
     total
 }
@@ -147,6 +148,7 @@ fn linearise(
     observed: &[Observed],
     noise: &Noise,
     has_temperature: bool,
+    doubt: f64,
 ) -> Local {
     let mut unknowns = [Dual::<W>::unknown(0.0, W); W];
     for (index, (slot, value)) in unknowns.iter_mut().zip(theta).enumerate() {
@@ -165,7 +167,7 @@ fn linearise(
         });
         let marks: [f64; 6] = std::array::from_fn(|index| forms.get(index).map_or(0.0, |f| f.value));
         let found = sites(one, &plain, &marks, noise);
-        let (total, good) = found.mixture(one.spoiled);
+        let (total, good) = found.mixture(doubt * one.spoiled);
         log += total;
         sound.push(good);
         let mut push = |slope: f64, curvature: f64, world: &[f64; W], own: &[(usize, f64)]| {
@@ -215,39 +217,49 @@ pub(super) fn fit_from(
     most_steps: usize,
 ) -> Option<Fit> {
     let mut theta = start.to_vec();
-    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature);
-    let mut damping = 1e-3;
     let mut steps = 0;
-    let mut stuck = false;
-    while steps < most_steps && !stuck {
-        steps += 1;
-        let mut improved = false;
-        for _ in 0..6 {
-            let mut damped = here.precision.clone();
-            for i in 0..N {
-                if let (Some(slot), Some(p)) = (damped.get_mut(i * N + i), prior.precision.get(i * N + i)) {
-                    *slot += damping * (*slot + p);
-                }
-            }
-            let Some(factor) = dense::cholesky(&damped, N) else {
-                damping = (damping * 10.0).max(1e-3);
-                continue;
-            };
-            let mut step = here.gradient.clone();
-            dense::solve(&factor, &mut step);
-            let next: Vec<f64> = theta.iter().zip(&step).map(|(t, s)| t + s).collect();
-            let there = log_posterior(&next, prior, shape, observed, noise, has_temperature);
-            if there.is_finite() && there >= here.log - 1e-9 {
-                let gain = there - here.log;
-                theta = next;
-                here = linearise(&theta, prior, shape, observed, noise, has_temperature);
-                damping = (damping * 0.2).max(1e-6);
-                improved = gain > 2e-3;
-                break;
-            }
-            damping = (damping * 8.0).max(1e-2);
+    // First every pull is believed: else a bag that differs from the prior looks like nothing but spoiled pulls.
+    // Then doubt is let in.
+    let stages: &[f64] = if observed.is_empty() { &[] } else { &[0.0, 1.0] };
+    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature, 0.0);
+    for (stage, doubt) in stages.iter().enumerate() {
+        if stage > 0 {
+            here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
         }
-        stuck = !improved;
+        let mut damping = 1e-3;
+        let mut stuck = false;
+        let until = steps + most_steps / 2;
+        while steps < until && !stuck {
+            steps += 1;
+            let mut improved = false;
+            for _ in 0..6 {
+                let mut damped = here.precision.clone();
+                for i in 0..N {
+                    if let (Some(slot), Some(p)) = (damped.get_mut(i * N + i), prior.precision.get(i * N + i))
+                    {
+                        *slot += damping * (*slot + p);
+                    }
+                }
+                let Some(factor) = dense::cholesky(&damped, N) else {
+                    damping = (damping * 10.0).max(1e-3);
+                    continue;
+                };
+                let mut step = here.gradient.clone();
+                dense::solve(&factor, &mut step);
+                let next: Vec<f64> = theta.iter().zip(&step).map(|(t, s)| t + s).collect();
+                let there = log_posterior(&next, prior, shape, observed, noise, has_temperature, *doubt);
+                if there.is_finite() && there >= here.log - 1e-9 {
+                    let gain = there - here.log;
+                    theta = next;
+                    here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
+                    damping = (damping * 0.2).max(1e-6);
+                    improved = gain > if stage == 0 { 0.2 } else { 5e-3 };
+                    break;
+                }
+                damping = (damping * 8.0).max(1e-2);
+            }
+            stuck = !improved;
+        }
     }
     let factor = dense::cholesky(&here.precision, N)?;
     let log_evidence =

@@ -335,7 +335,7 @@ fn draw_worlds(
             let log = if observed.is_empty() {
                 0.0
             } else {
-                log_posterior(&theta, form, &fit.shape, observed, noise, has_temperature) + half
+                log_posterior(&theta, form, &fit.shape, observed, noise, has_temperature, 1.0) + half
             };
             thetas.push(theta);
             logs.push(log);

@@ -1,6 +1,7 @@
 //! Tests that run the program as a person or a script would.
-mod simulate;
 
+mod advise;
 mod commands;
 mod demo;
 mod practice;
+mod simulate;

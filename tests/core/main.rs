@@ -1,12 +1,16 @@
 //! Tests of the library without a window, one file an area.
+
+mod advisor;
 mod capture;
 mod control;
 mod exchange;
 mod fuzz;
+mod infer;
 mod layers;
 mod open_data;
 mod practice;
 mod puck;
+mod rules;
 mod sensory;
 mod store;
 mod trace;

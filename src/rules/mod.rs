@@ -1,0 +1,157 @@
+//! The trade's knowledge as data: packs of rules over named facts, worked cases that test them, and an evaluation that
+//! says what fired, what did not and why, and where rules contradict each other. Rules see facts, never records.
+
+mod pack;
+
+use std::collections::BTreeMap;
+
+pub use pack::{Action, Cases, Condition, FACTS, Finding, Pack, Rule, WorkedCase, opposite};
+
+/// Named numbers that rules look at; a fact that is not known is absent.
+pub type Facts = BTreeMap<&'static str, f64>;
+
+/// The pack that comes with the program: file name and text.
+pub const OWN_PACK: (&str, &str) = ("barista.ron", include_str!("../../assets/rules/barista.ron"));
+/// Its worked cases.
+pub const OWN_CASES: (&str, &str) =
+    ("cases/barista.ron", include_str!("../../assets/rules/cases/barista.ron"));
+
+/// What a rule proposes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// The rule's id.
+    pub id: String,
+    /// What to do.
+    pub action: Action,
+    /// How much it is believed.
+    pub strength: f64,
+    /// Why.
+    pub because: String,
+    /// Where it comes from.
+    pub source: String,
+    /// Ids of stronger rules that say the opposite.
+    pub overruled_by: Vec<String>,
+}
+
+/// Why a rule did not fire: the condition that failed or forbade it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Silence {
+    /// The rule's id.
+    pub id: String,
+    /// A plain sentence.
+    pub why: String,
+}
+
+/// Reads a pack.
+///
+/// # Errors
+/// The first fault, with file, line, column and what to do.
+pub fn read_pack(file: &str, text: &str) -> Result<Pack, Finding> {
+    pack::read(file, text)
+}
+
+/// Checks a pack and its worked cases; empty means sound. `cases` may be absent for a person's own pack.
+#[must_use]
+pub fn check(file: &str, text: &str, cases: Option<(&str, &str)>) -> Vec<Finding> {
+    let pack: Pack = match pack::read(file, text) {
+        Ok(pack) => pack,
+        Err(finding) => return vec![finding],
+    };
+    let mut out = pack.faults(file, text);
+    let Some((case_file, case_text)) = cases else { return out };
+    let cases: Cases = match pack::read(case_file, case_text) {
+        Ok(cases) => cases,
+        Err(finding) => {
+            out.push(finding);
+            return out;
+        }
+    };
+    for case in &cases.cases {
+        let mut fail = |what: String| {
+            let (line, column) = pack::place(case_text, &case.name);
+            out.push(Finding {
+                file: case_file.to_owned(),
+                line,
+                column,
+                what,
+                todo: "change the rule or the case, whichever is wrong".to_owned(),
+            });
+        };
+        let mut facts = Facts::new();
+        for (name, value) in &case.facts {
+            match FACTS.iter().find(|(known, _)| known == name) {
+                Some((known, _)) => {
+                    facts.insert(known, *value);
+                }
+                None => fail(format!("case “{}” names the unknown fact {name}", case.name)),
+            }
+        }
+        let (proposals, _) = evaluate(std::slice::from_ref(&pack), &facts);
+        for id in &case.fires {
+            if !proposals.iter().any(|p| p.id == *id) {
+                fail(format!("case “{}”: rule {id} did not fire", case.name));
+            }
+        }
+        let first = proposals.first().map_or("nothing", |p| p.action.word());
+        if first != case.first {
+            fail(format!("case “{}”: the first action is {first}, not {}", case.name, case.first));
+        }
+    }
+    out
+}
+
+fn holds(condition: &Condition, facts: &Facts) -> bool {
+    match condition {
+        Condition::Above(fact, limit) => facts.get(fact.as_str()).is_some_and(|v| v > limit),
+        Condition::Below(fact, limit) => facts.get(fact.as_str()).is_some_and(|v| v < limit),
+        Condition::Is(fact) => facts.get(fact.as_str()).is_some_and(|v| *v != 0.0),
+    }
+}
+
+/// What the packs propose under these facts, strongest first (then in pack order), and why the others are silent.
+#[must_use]
+pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) {
+    let mut fired: Vec<Proposal> = Vec::new();
+    let mut silent = Vec::new();
+    for rule in packs.iter().flat_map(|p| &p.rules) {
+        let missing = rule.when.iter().find(|c| !holds(c, facts));
+        let forbidding = rule.unless.iter().find(|c| holds(c, facts));
+        match (missing, forbidding) {
+            (None, None) => fired.push(Proposal {
+                id: rule.id.clone(),
+                action: rule.then,
+                strength: rule.strength,
+                because: rule.because.clone(),
+                source: rule.source.clone(),
+                overruled_by: Vec::new(),
+            }),
+            (Some(c), _) => silent.push(Silence {
+                id: rule.id.clone(),
+                why: match facts.get(c.fact()) {
+                    Some(v) => format!("{} is {v}", c.fact()),
+                    None => format!("{} is not known", c.fact()),
+                },
+            }),
+            (None, Some(c)) => {
+                silent.push(Silence { id: rule.id.clone(), why: format!("{} speaks against it", c.fact()) });
+            }
+        }
+    }
+    fired.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+    let copy = fired.clone();
+    for (index, one) in fired.iter_mut().enumerate() {
+        one.overruled_by = copy
+            .iter()
+            .take(index)
+            .filter(|stronger| opposite(&stronger.action, &one.action))
+            .map(|stronger| stronger.id.clone())
+            .collect();
+    }
+    (fired, silent)
+}
+
+/// The pack that comes with the program. Its text is tested; should it not read, there are no rules.
+#[must_use]
+pub fn own_packs() -> Vec<Pack> {
+    read_pack(OWN_PACK.0, OWN_PACK.1).into_iter().collect()
+}

@@ -1,0 +1,149 @@
+//! `thirdpull advise` as a script would use it.
+
+use std::io::{Cursor, Write};
+use std::process::{Command, Stdio};
+
+use serde_json::{Value, json};
+use thirdpull::cli::advise::run;
+
+fn open() -> Value {
+    json!({"open": {
+        "bag": {"name": "Quarry Road", "roast": "medium", "process": "washed", "days_since_roast": 11},
+        "gear": {"grind": {"min": 0, "max": 30, "step": 0.5, "finer": "lower", "um_per_unit": null},
+                 "dose_g": {"min": 16, "max": 20, "step": 0.5}, "yield_g": {"min": 26, "max": 54, "step": 1},
+                 "temperature_c": null, "pressure_bar": 9, "refractometer": false},
+        "aim": {"recipe": {"grind": 15, "dose_g": 18, "yield_g": 36, "temperature_c": null}, "time_s": [22, 34]},
+        "earlier": []}})
+}
+
+fn shot() -> Value {
+    json!({"shot": {"grind": 15, "dose_g": 18, "yield_g": 36.2, "temperature_c": null, "time_s": 19.3,
+                    "taste": {"sourness": 1, "liking": 4}}})
+}
+
+fn talk(lines: &[String]) -> Vec<Value> {
+    let mut out = Vec::new();
+    assert_eq!(run(Cursor::new(lines.join("\n").into_bytes()), &mut out), 0);
+    String::from_utf8(out).unwrap().lines().map(|l| serde_json::from_str(l).unwrap()).collect()
+}
+
+#[test]
+fn every_good_line_gets_whole_advice() {
+    let answers = talk(&[open().to_string(), shot().to_string(), json!({"ask": {}}).to_string()]);
+    assert_eq!(answers.len(), 3);
+    for a in &answers {
+        let a = &a["advice"];
+        assert!(["adjust", "repeat", "settled"].contains(&a["status"].as_str().unwrap()));
+        for part in ["time_s", "tds_pct", "extraction_pct", "liking"] {
+            assert!(a["expect"][part]["p10"].as_f64().unwrap() <= a["expect"][part]["p90"].as_f64().unwrap());
+        }
+        assert!(a["best"]["recipe"]["grind"].is_number() && a["best"]["liking"]["p50"].is_number());
+        assert!(a["recipe"]["temperature_c"].is_null());
+        assert!(a["reasons"].as_array().is_some_and(|r| !r.is_empty()));
+    }
+    assert_eq!(answers[1], answers[2]);
+    // Nothing of the protocol is missing, nothing unknown is added.
+    let keys: Vec<&String> = answers[1]["advice"].as_object().unwrap().keys().collect();
+    assert_eq!(keys, ["best", "chance_near_best", "changes", "expect", "reasons", "recipe", "status"]);
+}
+
+#[test]
+fn bad_lines_are_named_and_change_nothing() {
+    let with = |name: &str, value: Value| {
+        let mut s = shot();
+        s["shot"][name] = value;
+        s.to_string()
+    };
+    let without = |name: &str| {
+        let mut s = shot();
+        s["shot"].as_object_mut().unwrap().remove(name);
+        s.to_string()
+    };
+    let bad = [
+        ("not json".to_owned(), ""),
+        (r#"{"shot": {"grind": NaN}}"#.to_owned(), ""),
+        ("[1, 2]".to_owned(), ""),
+        (String::new(), ""),
+        (r#"{"brew": {}}"#.to_owned(), "brew"),
+        (with("yield_g", json!(360)), "shot.yield_g"),
+        (with("dose_g", json!("18")), "shot.dose_g"),
+        (with("dose_g", json!(-2)), "shot.dose_g"),
+        (with("time_s", json!(27000)), "shot.time_s"),
+        (with("tds_pct", json!(90)), "shot.tds_pct"),
+        (with("grind", json!(1e7)), "shot.grind"),
+        (with("colour", json!("brown")), "shot.colour"),
+        (with("taste", json!({"sourness": 3})), "shot.taste.sourness"),
+        (with("taste", json!({"liking": 4.5})), "shot.taste.liking"),
+        (with("taste", json!({"fruit": 1})), "shot.taste.fruit"),
+        (with("trace", json!({"t_s": [0, 1, 1], "flow_g_s": [0, 1, 2]})), "shot.trace.t_s"),
+        (with("choked", json!("yes")), "shot.choked"),
+        (without("dose_g"), "shot.dose_g"),
+        (without("time_s"), "shot.time_s"),
+        (r#"{"ask": {"why": 1}}"#.to_owned(), "ask.why"),
+        (r#"{"shot": {"grind": 1e999}}"#.to_owned(), ""),
+        ("[".repeat(100_000), ""),
+    ];
+    let mut lines = vec![shot().to_string(), open().to_string(), shot().to_string()];
+    lines.extend(bad.iter().map(|(line, _)| line.clone()));
+    lines.push(json!({"ask": {}}).to_string());
+    let answers = talk(&lines);
+    assert_eq!(answers.len(), lines.len());
+    assert_eq!(answers[0]["error"]["field"], "shot");
+    for (index, (line, field)) in bad.iter().enumerate() {
+        let error = &answers[index + 3]["error"];
+        assert_eq!(error["line"], index + 4, "{line}");
+        assert_eq!(error["field"], *field, "{error}");
+        assert!(error["message"].as_str().is_some_and(|m| !m.is_empty()));
+    }
+    assert_eq!(answers[2], answers[answers.len() - 1]);
+}
+
+#[test]
+fn bad_gear_is_refused_and_long_lines_are_bounded() {
+    let gear = |path: &[&str], value: Value| {
+        let mut o = open();
+        let mut at = &mut o["open"]["gear"];
+        for p in path {
+            at = &mut at[*p];
+        }
+        *at = value;
+        o.to_string()
+    };
+    let long = format!("{{\"ask\": \"{}\"}}", "x".repeat(9 << 20));
+    let answers = talk(&[
+        gear(&["grind", "step"], json!(0)),
+        gear(&["dose_g", "min"], json!(30)),
+        gear(&["grind", "finer"], json!("up")),
+        long,
+        open().to_string(),
+    ]);
+    assert_eq!(answers[0]["error"]["field"], "open.gear.grind.step");
+    assert_eq!(answers[1]["error"]["field"], "open.gear.dose_g.min");
+    assert_eq!(answers[2]["error"]["field"], "open.gear.grind.finer");
+    assert!(answers[3]["error"].is_object() && answers[4]["advice"].is_object());
+}
+
+#[test]
+fn bytes_that_are_no_text_do_not_end_it() {
+    let mut input = vec![0xff, 0xfe, 0x00, b'\n'];
+    input.extend_from_slice(open().to_string().as_bytes());
+    let mut out = Vec::new();
+    assert_eq!(run(Cursor::new(input), &mut out), 0);
+    let text = String::from_utf8(out).unwrap();
+    let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).unwrap()).collect();
+    assert!(lines[0]["error"].is_object() && lines[1]["advice"].is_object());
+}
+
+#[test]
+fn the_program_itself_speaks_it() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+        .arg("advise")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    writeln!(child.stdin.take().unwrap(), "{}\n{}", open(), shot()).unwrap();
+    let out = child.wait_with_output().unwrap();
+    assert!(out.status.success());
+    assert_eq!(String::from_utf8(out.stdout).unwrap().lines().count(), 2);
+}

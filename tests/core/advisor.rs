@@ -1,0 +1,263 @@
+//! The advisor as a library: determinism, reasons that follow the evidence, guards, bad and extreme input.
+
+use thirdpull::advisor::{
+    Aim, BagFacts, Case, Quantiles, Settings, Shot, Source, Status, Toward, advise, by_rules_alone, taste_map,
+};
+use thirdpull::domain::{
+    Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Roast, Scale, StartRecipe, Taste,
+};
+
+fn gear(finer: Finer) -> Gear {
+    Gear {
+        grind: GrindScale {
+            scale: Scale::new("grind", 0.0, 30.0, 0.5).unwrap(),
+            finer,
+            um_per_unit: Some(12.0),
+            retained_g: 0.5,
+            stepless: false,
+        },
+        dose_g: Scale::new("dose", 16.0, 20.0, 0.5).unwrap(),
+        yield_g: Scale::new("yield", 26.0, 54.0, 1.0).unwrap(),
+        temperature_c: Some(Scale::new("temperature", 88.0, 96.0, 1.0).unwrap()),
+        pressure_bar: Some(9.0),
+        refractometer: false,
+    }
+}
+
+fn case(finer: Finer) -> Case {
+    Case {
+        bag: BagFacts {
+            name: "Quarry Road".to_owned(),
+            roast: Some(Roast::Medium),
+            process: None,
+            days_since_roast: Some(11.0),
+        },
+        gear: gear(finer),
+        aim: Aim {
+            start: StartRecipe { grind: Some(15.0), dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) },
+            time_window_s: None,
+        },
+        earlier: vec![],
+        shots: vec![],
+    }
+}
+
+fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking: Option<i64>) -> Shot {
+    let mut taste = Taste::default();
+    for (attribute, mark) in marks {
+        taste.set_mark(*attribute, Mark::new(*mark));
+    }
+    taste.set_liking(liking);
+    Shot {
+        label,
+        recipe: Recipe { grind, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) },
+        time_s: Some(time_s),
+        first_drip_s: None,
+        tds_pct: None,
+        taste,
+        choked: false,
+        spurting: false,
+        days_since_roast: Some(11.0),
+        trace: None,
+    }
+}
+
+fn sound(q: &Quantiles) -> bool {
+    q.p10.is_finite() && q.p90.is_finite() && q.p10 <= q.p50 && q.p50 <= q.p90
+}
+
+fn check_sound(case: &Case) -> thirdpull::advisor::Advice {
+    let advice = advise(case, &Settings::default());
+    for q in
+        [&advice.expect.time_s, &advice.expect.tds_pct, &advice.expect.extraction_pct, &advice.expect.liking]
+    {
+        assert!(sound(q), "{q:?}");
+    }
+    assert!((0.0..=1.0).contains(&advice.chance_near_best));
+    assert!(!advice.reasons.is_empty());
+    for recipe in [&advice.recipe, &advice.best.recipe] {
+        for lever in Lever::ALL {
+            if let (Some(scale), Some(value)) = (case.gear.scale(lever), recipe.get(lever)) {
+                assert!(scale.holds(value), "{lever:?} {value}");
+            }
+        }
+    }
+    assert_eq!(advice.status == Status::Adjust, !advice.changes.is_empty());
+    advice
+}
+
+#[test]
+fn the_same_case_gives_the_same_advice() {
+    let mut c = case(Finer::Lower);
+    c.shots.push(shot(1, 15.0, 19.0, &[(Attribute::Sourness, 1)], Some(4)));
+    let (a, b) = (advise(&c, &Settings::default()), advise(&c, &Settings::default()));
+    assert_eq!(a, b);
+    let threads: Vec<_> = (0..3)
+        .map(|_| {
+            let c = c.clone();
+            std::thread::spawn(move || advise(&c, &Settings::default()))
+        })
+        .collect();
+    for t in threads {
+        assert_eq!(t.join().unwrap(), a);
+    }
+}
+
+/// Fast and sour asks for finer, slow and bitter for coarser, on grinders of either direction; the reason names the
+/// pull, the time and the marks that were given. (Common practice, no source.)
+#[test]
+fn flipped_evidence_flips_the_move_and_the_reason() {
+    for finer in [Finer::Lower, Finer::Higher] {
+        let mut fast = case(finer);
+        fast.shots.push(shot(1, 15.0, 17.0, &[(Attribute::Sourness, 2), (Attribute::Strength, -1)], Some(3)));
+        let mut slow = case(finer);
+        slow.shots.push(shot(
+            1,
+            15.0,
+            44.0,
+            &[(Attribute::Bitterness, 2), (Attribute::Astringency, 2)],
+            Some(3),
+        ));
+        let of = |c: &Case| {
+            let advice = check_sound(c);
+            let change = advice.changes.iter().find(|c| c.lever == Lever::Grind).copied();
+            let reason = advice.reasons.iter().find(|r| r.id == "model.evidence").cloned();
+            (change.map(|c| c.toward), reason.unwrap())
+        };
+        let (toward_fast, why_fast) = of(&fast);
+        let (toward_slow, why_slow) = of(&slow);
+        assert_eq!(toward_fast, Some(Toward::Finer));
+        assert_eq!(toward_slow, Some(Toward::Coarser));
+        assert!(why_fast.text.contains("finer") && why_slow.text.contains("coarser"));
+        assert!(why_fast.text.contains("17 s") || why_fast.text.contains("sour"), "{}", why_fast.text);
+        assert!(why_slow.text.contains("44 s") || why_slow.text.contains("bitter"), "{}", why_slow.text);
+        assert_eq!(why_fast.pulls, [1]);
+    }
+}
+
+#[test]
+fn nineteen_seconds_and_sour_is_enough_for_the_rules_alone() {
+    let mut c = case(Finer::Lower);
+    c.shots.push(shot(1, 15.0, 19.0, &[(Attribute::Sourness, 1)], None));
+    let next = by_rules_alone(&c).unwrap();
+    assert!(next.grind < 15.0 && next.dose_g == 18.0 && next.yield_g == 36.0);
+    assert!(check_sound(&c).reasons.iter().any(|r| r.source == Source::Rule && r.id == "rule.fast_and_sour"));
+}
+
+#[test]
+fn a_choked_pull_asks_for_clearly_coarser() {
+    let mut c = case(Finer::Lower);
+    let mut s = shot(1, 15.0, 60.0, &[], None);
+    s.choked = true;
+    s.time_s = None;
+    s.recipe.yield_g = 0.0;
+    c.shots.push(s);
+    let advice = check_sound(&c);
+    let grind = advice.changes.iter().find(|c| c.lever == Lever::Grind).unwrap();
+    assert!(grind.toward == Toward::Coarser && grind.steps >= 2, "{grind:?}");
+}
+
+#[test]
+fn a_grinder_entered_the_wrong_way_round_is_noticed() {
+    // Entered as "lower is finer", yet higher numbers run slower.
+    let mut c = case(Finer::Lower);
+    for (n, (grind, time)) in
+        [(15.0, 20.0), (17.0, 25.0), (19.0, 32.0), (21.0, 40.0), (18.0, 28.0)].iter().enumerate()
+    {
+        c.shots.push(shot(n as u32 + 1, *grind, *time, &[], Some(5)));
+    }
+    assert!(check_sound(&c).reasons.iter().any(|r| r.id == "guard.direction"));
+    let mut right = case(Finer::Higher);
+    right.shots.clone_from(&c.shots);
+    assert!(!check_sound(&right).reasons.iter().any(|r| r.id == "guard.direction"));
+}
+
+#[test]
+fn impossible_and_contradictory_evidence_is_named() {
+    let mut c = case(Finer::Lower);
+    let mut s = shot(1, 15.0, 27.0, &[(Attribute::Sourness, 2), (Attribute::Bitterness, 2)], Some(9));
+    s.tds_pct = Some(18.0);
+    c.shots.push(s);
+    let reasons = check_sound(&c).reasons;
+    assert!(reasons.iter().any(|r| r.id == "guard.impossible_extraction"));
+    assert!(reasons.iter().any(|r| r.id == "guard.contradiction"));
+}
+
+#[test]
+fn poor_input_never_panics() {
+    // One-step ranges.
+    let mut c = case(Finer::Lower);
+    let one = |v: f64| Scale::new("x", v, v, 1.0).unwrap();
+    c.gear.grind.scale = one(15.0);
+    c.gear.dose_g = one(18.0);
+    c.gear.yield_g = one(36.0);
+    c.gear.temperature_c = None;
+    check_sound(&c);
+    c.shots.push(shot(1, 15.0, 27.0, &[], Some(1)));
+    assert_ne!(check_sound(&c).status, Status::Adjust);
+    // Not-finite numbers in a shot.
+    let mut c = case(Finer::Lower);
+    let mut s = shot(1, f64::NAN, f64::INFINITY, &[], None);
+    s.recipe.dose_g = 0.0;
+    s.recipe.yield_g = f64::NAN;
+    s.tds_pct = Some(f64::NAN);
+    s.days_since_roast = Some(f64::NAN);
+    c.shots.push(s);
+    c.bag.days_since_roast = Some(f64::NAN);
+    check_sound(&c);
+    // Units mixed up, identical pulls.
+    let mut c = case(Finer::Lower);
+    for n in 0..8 {
+        let mut s = shot(n + 1, 15.0, 27.0, &[(Attribute::Sourness, 0)], Some(5));
+        s.recipe.yield_g = 360.0;
+        c.shots.push(s);
+    }
+    assert!(check_sound(&c).reasons.iter().any(|r| r.id == "guard.units"));
+}
+
+#[test]
+fn five_hundred_pulls_still_answer() {
+    let mut c = case(Finer::Lower);
+    for n in 0..500u32 {
+        let grind = 12.0 + f64::from(n % 7);
+        c.shots.push(shot(
+            n + 1,
+            grind,
+            40.0 - 2.5 * f64::from(n % 7),
+            &[(Attribute::Sourness, i64::from(n % 3) - 1)],
+            Some(5),
+        ));
+    }
+    check_sound(&c);
+}
+
+#[test]
+fn the_taste_map_has_the_shape_it_says() {
+    let mut c = case(Finer::Lower);
+    c.shots.push(shot(1, 15.0, 22.0, &[(Attribute::Sourness, 1)], Some(5)));
+    let map = taste_map(&c, &Settings::default(), Lever::Grind, Lever::Yield);
+    assert_eq!(map.mean.len(), map.across_values.len() * map.up_values.len());
+    assert_eq!(map.sd.len(), map.mean.len());
+    assert!(map.mean.iter().all(|v| (1.0..=9.0).contains(v)) && map.sd.iter().all(|s| *s >= 0.0));
+}
+
+/// Worked example of a range: with no evidence the expected time must be wide, with five agreeing pulls narrow.
+#[test]
+fn ranges_shrink_with_evidence() {
+    let width = |c: &Case| {
+        let q = advise(c, &Settings::default()).best.expect.time_s;
+        (q.p90 / q.p10).ln()
+    };
+    let mut c = case(Finer::Lower);
+    let before = width(&c);
+    for n in 0..5 {
+        c.shots.push(shot(
+            n + 1,
+            15.0,
+            27.0 + f64::from(n % 2),
+            &[(Attribute::Sourness, 0), (Attribute::Bitterness, 0)],
+            Some(8),
+        ));
+    }
+    assert!(before > 0.8 && width(&c) < 0.6 * before);
+}
