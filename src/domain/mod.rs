@@ -42,6 +42,14 @@ impl Stamp {
         Self { made: now, changed: now, removed: None }
     }
 
+    /// The same stamp after an edit at `now`. The moment of change always rises, even when the clock stands still or
+    /// goes back, so that a merge takes the later edit (undo included) for the newest word.
+    #[must_use]
+    pub fn edited(self, now: jiff::Timestamp) -> Self {
+        let next = self.changed.checked_add(jiff::SignedDuration::from_nanos(1)).unwrap_or(self.changed);
+        Self { changed: now.max(next), ..self }
+    }
+
     /// Whether the record is in use, that is, not removed.
     #[must_use]
     pub fn is_live(&self) -> bool {

@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use super::edit::{Command, Refusal};
 use super::notice::{Notice, NoticeAction, Notices};
 use super::undo::{Step, UndoStack};
-use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Trace};
+use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
 
 /// Where the notebook is kept. The store's folder is one; tests bring their own.
 pub trait Backing: Send {
@@ -42,6 +42,11 @@ pub trait Backing: Send {
     /// A sentence that says what failed and what to do. Nothing is lost by it.
     fn tidy(&mut self) -> Result<(), String> {
         Ok(())
+    }
+
+    /// What went wrong in the background since the last call, as sentences. Nothing acknowledged is lost by it.
+    fn trouble(&mut self) -> Vec<String> {
+        Vec::new()
     }
 }
 
@@ -218,7 +223,10 @@ impl Workbench {
 
     /// Lets the disk do what can wait. A failure gives a notice; nothing is lost by it.
     pub fn tidy(&mut self) {
-        if let Some(Err(sentence)) = self.backing.as_mut().map(|backing| backing.tidy()) {
+        let Some(backing) = &mut self.backing else { return };
+        let mut sentences = backing.trouble();
+        sentences.extend(backing.tidy().err());
+        for sentence in sentences {
             self.notices.add(Notice::problem(sentence));
         }
     }
@@ -278,17 +286,38 @@ impl Workbench {
 /// Undo and redo are edits too: they carry the moment at which they were done, so that a merge takes them for the
 /// newest word.
 fn restamped(mut step: Step, now: Timestamp) -> Step {
+    let newest = |before: &Option<Record>| before.as_ref().and_then(stamp_of);
     for change in &mut step.changes {
-        let stamp = match &mut change.after {
-            Some(Record::Drinker(drinker)) => &mut drinker.stamp,
-            Some(Record::Station(station)) => &mut station.stamp,
-            Some(Record::Bag(bag)) => &mut bag.stamp,
-            Some(Record::Pull(_, pull)) => &mut pull.stamp,
-            Some(Record::Preferences(_)) | None => continue,
-        };
-        stamp.changed = now.max(stamp.changed);
+        let standing = newest(&change.before);
+        if let Some(stamp) = change.after.as_mut().and_then(stamp_of_mut) {
+            // The record as it stands was changed at `standing`; the step puts an older content over it.
+            let base = standing.map_or(stamp.changed, |standing| standing.changed.max(stamp.changed));
+            let removed = stamp.removed;
+            *stamp = Stamp { changed: base, ..*stamp }.edited(now);
+            stamp.removed = removed;
+        }
     }
     step
+}
+
+fn stamp_of(record: &Record) -> Option<Stamp> {
+    match record {
+        Record::Drinker(drinker) => Some(drinker.stamp),
+        Record::Station(station) => Some(station.stamp),
+        Record::Bag(bag) => Some(bag.stamp),
+        Record::Pull(_, pull) => Some(pull.stamp),
+        Record::Preferences(_) => None,
+    }
+}
+
+fn stamp_of_mut(record: &mut Record) -> Option<&mut Stamp> {
+    match record {
+        Record::Drinker(drinker) => Some(&mut drinker.stamp),
+        Record::Station(station) => Some(&mut station.stamp),
+        Record::Bag(bag) => Some(&mut bag.stamp),
+        Record::Pull(_, pull) => Some(&mut pull.stamp),
+        Record::Preferences(_) => None,
+    }
 }
 
 #[cfg(test)]
@@ -369,6 +398,24 @@ mod tests {
             bench.redo(at(30)).unwrap();
         }
         assert_eq!(bench.notebook().bag(bag).unwrap().live_pulls().count(), 2);
+    }
+
+    #[test]
+    fn the_last_word_is_always_the_newest_even_when_the_clock_stands_still() {
+        let (notebook, bag) = samples::notebook_with_pulls(1, at(0));
+        let mut bench = Workbench::new(notebook, None, None);
+        let changed = |bench: &Workbench| bench.notebook().bag(bag).unwrap().stamp.changed;
+        let mut last = changed(&bench);
+        bench.apply(Command::Finish(bag, true), at(0)).unwrap();
+        for step in 0..4 {
+            assert!(changed(&bench) > last, "step {step}");
+            last = changed(&bench);
+            if step % 2 == 0 {
+                bench.undo(at(-5)).unwrap()
+            } else {
+                bench.redo(at(0)).unwrap()
+            };
+        }
     }
 
     #[test]

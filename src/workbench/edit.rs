@@ -116,14 +116,14 @@ impl Command {
                     Record::Drinker(old) => {
                         let mut new = old.clone();
                         new.archived = away;
-                        new.stamp.changed = now.max(old.stamp.changed);
+                        new.stamp = old.stamp.edited(now);
                         let name = format!("{verb} {}", old.name);
                         Ok(one(name, Some(Record::Drinker(old)), Record::Drinker(new)))
                     }
                     Record::Station(old) => {
                         let mut new = old.clone();
                         new.archived = away;
-                        new.stamp.changed = now.max(old.stamp.changed);
+                        new.stamp = old.stamp.edited(now);
                         let name = format!("{verb} {}", old.name);
                         Ok(one(name, Some(Record::Station(old)), Record::Station(new)))
                     }
@@ -152,7 +152,7 @@ impl Command {
                 let old = bag.pulls.iter().find(|p| p.id == pull_id).ok_or(Refusal::Missing)?;
                 let mut new = old.clone();
                 new.has_trace = kept;
-                new.stamp.changed = now.max(old.stamp.changed);
+                new.stamp = old.stamp.edited(now);
                 let name = format!("trace of pull {}", number_of(bag, pull_id));
                 Ok(one(
                     name,
@@ -171,7 +171,7 @@ fn named(name: &str) -> Result<(), Refusal> {
 /// Keeps the making date of an existing record; an edit is never older than the edit before it.
 fn stamp_after(before: Option<Stamp>, now: Timestamp) -> Stamp {
     match before {
-        Some(old) => Stamp { made: old.made, changed: now.max(old.changed), removed: None },
+        Some(old) => Stamp { removed: None, ..old.edited(now) },
         None => Stamp::new(now),
     }
 }
@@ -189,7 +189,7 @@ fn edit_bag(
     let old = notebook.bag(id).ok_or(Refusal::Missing)?.sheet();
     let mut new = old.clone();
     let name = edit(&mut new);
-    new.stamp.changed = now.max(old.stamp.changed);
+    new.stamp = old.stamp.edited(now);
     Ok(one(name, Some(Record::Bag(Box::new(old))), Record::Bag(Box::new(new))))
 }
 
@@ -232,7 +232,7 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
 }
 
 fn mark_removed(stamp: &mut Stamp, now: Timestamp) {
-    stamp.changed = now.max(stamp.changed);
+    *stamp = stamp.edited(now);
     stamp.removed = Some(stamp.changed);
 }
 

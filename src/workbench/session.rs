@@ -45,7 +45,16 @@ impl Backing for Folder {
     }
 
     fn tidy(&mut self) -> Result<(), String> {
-        if self.wants_settling() { self.settle().map_err(|fault| fault.to_string()) } else { Ok(()) }
+        // A few files at a time keep an idle moment short.
+        if self.wants_settling() {
+            self.settle_some(4).map(|_all| ()).map_err(|fault| fault.to_string())
+        } else {
+            Ok(())
+        }
+    }
+
+    fn trouble(&mut self) -> Vec<String> {
+        self.take_trouble().iter().map(ToString::to_string).collect()
     }
 }
 
@@ -91,6 +100,21 @@ impl Session {
                 }
             }
         }
+    }
+
+    /// Makes today's backup of the notebook on a thread of its own, unless one is younger than a day. A failure is told
+    /// when the notebook is next checked; nothing waits for it.
+    pub fn back_up_in_the_background(&self, now: Timestamp) {
+        if self.bench.read_only().is_some() {
+            return;
+        }
+        let path = self.path.clone();
+        let work = move || {
+            // A backup that fails today is tried again tomorrow; the notebook itself is safe without it.
+            let _tried = store::back_up_if_due(&path, now);
+        };
+        // Without a thread there is no backup today.
+        let _started = std::thread::Builder::new().name("backup".to_owned()).spawn(work);
     }
 
     fn open_or_make(

@@ -9,6 +9,7 @@ mod infer;
 mod layers;
 mod open_data;
 mod practice;
+mod published;
 mod puck;
 mod rules;
 mod sensory;
