@@ -1,7 +1,7 @@
 //! What the engine believes, for people: alternatives, tolerances, tomorrow, unknowns in plain words, taste map.
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
-use super::decide::{Search, moved, stepped};
+use super::decide::{Search, stepped};
 use super::{Case, Desk, Settings};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Noise, Posterior, Unknown};
@@ -338,10 +338,4 @@ pub(super) fn taste_map(desk: &Desk, case: &Case, settings: &Settings, across: L
         }
     }
     TasteMap { across, up, across_values, up_values, mean, sd }
-}
-
-/// Whether two recipes are the same on this gear.
-#[allow(dead_code)]
-pub(super) fn same(case: &Case, a: &Recipe, b: &Recipe) -> bool {
-    moved(&case.gear, a, b).is_empty()
 }

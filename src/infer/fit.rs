@@ -132,10 +132,10 @@ fn add_outer(precision: &mut [f64], world: &[f64; W], own: &[(usize, f64)], weig
             }
         }
         for (other, h) in own {
-            if other <= at {
-                if let Some(slot) = precision.get_mut(at * N + other) {
-                    *slot += scaled * h;
-                }
+            if other <= at
+                && let Some(slot) = precision.get_mut(at * N + other)
+            {
+                *slot += scaled * h;
             }
         }
     }

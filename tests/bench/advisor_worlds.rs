@@ -2,6 +2,8 @@
 //! Run: `cargo bench --no-default-features --bench advisor_worlds -- [worlds per kind] [first seed]`.
 //! All worlds here are invented (no source); they exist to catch an engine that only knows itself.
 
+#![allow(clippy::unwrap_used, clippy::print_stderr)]
+
 use std::io::Write as _;
 
 use thirdpull::advisor::{Aim, BagFacts, Case, Desk, EarlierBag, Settings, Shot, Status};

@@ -1,5 +1,7 @@
 //! `thirdpull advise` as a script would use it.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use std::io::{Cursor, Write};
 use std::process::{Command, Stdio};
 

@@ -1,5 +1,7 @@
 //! The advisor as a library: determinism, reasons that follow the evidence, guards, bad and extreme input.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use thirdpull::advisor::{
     Aim, BagFacts, Case, Quantiles, Settings, Shot, Source, Status, Toward, advise, by_rules_alone, taste_map,
 };

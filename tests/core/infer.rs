@@ -1,6 +1,8 @@
 //! Numerics of inference against check files made with general-purpose libraries (each file in tests/data names its
 //! source and its tolerance) and against NIST's certified problems.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use serde_json::Value;
 use thirdpull::maths::gp::{
     Kernel, Process, expected_improvement, knowledge_gradient, log_expected_improvement, mean_of_larger,

@@ -1,5 +1,7 @@
 //! The rule book: the pack that comes with the program is sound, and unsound packs are told so with their place.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use thirdpull::rules::{self, Facts};
 
 #[test]
