@@ -7,7 +7,9 @@ use super::coffee::{Coffee, Made};
 use super::gear::{Bar, Grinder, Marks};
 use super::palate::{Cup, Impression, Palate};
 use crate::domain::{Recipe, Roast};
-use crate::puck::{Channel, Condition, Drive, DriveSpec, Profile, Puck, PuckFault, PullTrace, Run, Settings, simulate_in};
+use crate::puck::{
+    Channel, Condition, Drive, DriveSpec, Profile, Puck, PuckFault, PullTrace, Run, Settings, simulate_in,
+};
 
 /// Something that can be moved on the bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -106,7 +108,10 @@ pub fn presets() -> Vec<Preset> {
         },
         Preset {
             name: "Falling pressure: 9 bar sinking to 5",
-            drawn: Drawn { pressure_bar: lines(&[(0.0, 2.0), (2.0, 9.0), (10.0, 9.0), (40.0, 5.0)]), ..plain() },
+            drawn: Drawn {
+                pressure_bar: lines(&[(0.0, 2.0), (2.0, 9.0), (10.0, 9.0), (40.0, 5.0)]),
+                ..plain()
+            },
         },
         Preset {
             name: "Low and long: 6 bar throughout",
@@ -213,7 +218,9 @@ impl Bench {
             Handle::Grind => self.grinder.marks,
             Handle::Dose => self.bar.dose_g,
             Handle::Yield => self.bar.yield_g,
-            Handle::Temperature => self.bar.temperature_c.unwrap_or((self.bar.usual_c, self.bar.usual_c, 1.0)),
+            Handle::Temperature => {
+                self.bar.temperature_c.unwrap_or((self.bar.usual_c, self.bar.usual_c, 1.0))
+            }
             Handle::Pressure => (2.0, 12.0, 0.5),
             Handle::Care => (0.2, 3.0, 0.1),
             Handle::Age => (1.0, 60.0, 1.0),
@@ -232,7 +239,9 @@ impl Bench {
             Handle::Pressure => self.bar.pressure_bar,
             Handle::Care => self.care,
             Handle::Age => self.age_days,
-            Handle::Roast => Roast::ALL.iter().position(|roast| *roast == self.coffee.roast).unwrap_or(0) as f64,
+            Handle::Roast => {
+                Roast::ALL.iter().position(|roast| *roast == self.coffee.roast).unwrap_or(0) as f64
+            }
         }
     }
 

@@ -116,7 +116,10 @@ impl Page<'_> {
             E::ExpectedComma => "Put a comma after the value before it".to_owned(),
             E::ExpectedString => "Put the text between \" and \"".to_owned(),
             E::ExpectedFloat | E::ExpectedInteger => "Write a plain number with a decimal point".to_owned(),
-            _ => "Compare with one of the files that ship; every bracket and quotation mark needs its partner".to_owned(),
+            _ => {
+                "Compare with one of the files that ship; every bracket and quotation mark needs its partner"
+                    .to_owned()
+            }
         };
         let at = fault.span.start;
         self.put((at.line, at.col), fault.code.to_string(), todo);
@@ -141,12 +144,9 @@ impl Page<'_> {
         self.within("packing", c.packing, 0.0, 0.9);
         self.within("wet", c.wet, 0.06, 0.75);
         self.within("solubles", c.solubles, 0.15, 0.40);
-        for (path, value) in [
-            ("acids", c.acids),
-            ("sugars", c.sugars),
-            ("bitters", c.bitters),
-            ("speed", c.speed),
-        ] {
+        for (path, value) in
+            [("acids", c.acids), ("sugars", c.sugars), ("bitters", c.bitters), ("speed", c.speed)]
+        {
             self.within(path, value, 0.3, 3.0);
         }
         self.within("unruly", c.unruly, 0.2, 3.0);
@@ -269,17 +269,29 @@ impl Page<'_> {
         }
         let before = self.findings.len();
         if !(1..=30).contains(&e.most_pulls) {
-            self.at("most_pulls", format!("most_pulls is {}", e.most_pulls), "Use a whole number from 1 to 30");
+            self.at(
+                "most_pulls",
+                format!("most_pulls is {}", e.most_pulls),
+                "Use a whole number from 1 to 30",
+            );
         }
         self.within("near", e.near, 0.1, 3.0);
         self.within("age_days", e.age_days, 0.0, 120.0);
         self.within("scatter", e.scatter, 0.0, 3.0);
         self.within("variety", e.variety, 0.0, 3.0);
         if e.moves.is_empty() {
-            self.at("moves", "nothing may be moved".to_owned(), "Name at least one of Grind, Dose, Yield, Temperature");
+            self.at(
+                "moves",
+                "nothing may be moved".to_owned(),
+                "Name at least one of Grind, Dose, Yield, Temperature",
+            );
         }
         if e.shows.is_empty() {
-            self.at("shows", "nothing is shown".to_owned(), "Name at least one of Clock, Strength, Marks, Liking, Trace");
+            self.at(
+                "shows",
+                "nothing is shown".to_owned(),
+                "Name at least one of Clock, Strength, Marks, Liking, Trace",
+            );
         }
         for (at, surprise) in e.surprises.iter().enumerate() {
             if !(1..=e.most_pulls).contains(&surprise.pull) {
@@ -312,8 +324,7 @@ impl Page<'_> {
         if depth == Depth::Quick || self.findings.len() > before {
             return;
         }
-        let brew =
-            Brew { coffee, grinder: &station.grinder, bar: &station.bar, age_days: e.age_days };
+        let brew = Brew { coffee, grinder: &station.grinder, bar: &station.bar, age_days: e.age_days };
         let levers: Vec<Lever> = e.moves.iter().map(|m| m.lever()).collect();
         let (first, reached) =
             match (liking_of(&brew, palate, &start), best(&brew, palate, &gear, &start, &levers)) {
@@ -350,10 +361,18 @@ impl Page<'_> {
             );
         }
         if s.watch.is_empty() {
-            self.at("watch", "nothing is watched".to_owned(), "Name what to watch, such as Time or Extraction");
+            self.at(
+                "watch",
+                "nothing is watched".to_owned(),
+                "Name what to watch, such as Time or Extraction",
+            );
         }
         if s.unknown.is_empty() {
-            self.at("unknown", "nothing is said to be unknown".to_owned(), "Say what nobody knows; there is always something");
+            self.at(
+                "unknown",
+                "nothing is said to be unknown".to_owned(),
+                "Say what nobody knows; there is always something",
+            );
         }
         for (at, measured) in s.measured.iter().enumerate() {
             self.said(&format!("measured[{at}].what"), &measured.what);
@@ -368,7 +387,11 @@ impl Page<'_> {
             ] {
                 let path = format!("arms[{at}].drawn.{name}");
                 if let Some(Err(fault)) = profile.as_ref().map(|p| p.check(name, 0.0, most)) {
-                    self.at(&path, fault.to_string(), "Write (seconds, value) pairs, times not running backwards");
+                    self.at(
+                        &path,
+                        fault.to_string(),
+                        "Write (seconds, value) pairs, times not running backwards",
+                    );
                 }
             }
         }
@@ -407,7 +430,11 @@ impl Page<'_> {
                 }
                 if run.says.is_empty() {
                     let names: Vec<&str> = s.watch.iter().map(|watch: &Watch| watch.name()).collect();
-                    self.at("watch", format!("no pull has a {}", names.join(" or a ")), "Watch something else");
+                    self.at(
+                        "watch",
+                        format!("no pull has a {}", names.join(" or a ")),
+                        "Watch something else",
+                    );
                 }
             }
         }

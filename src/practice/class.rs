@@ -7,7 +7,9 @@ use super::sitting::Score;
 #[must_use]
 pub fn seed_of(word: &str) -> u64 {
     let mut hash = 0xcbf2_9ce4_8422_2325u64;
-    for byte in word.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect::<String>().bytes() {
+    for byte in
+        word.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect::<String>().bytes()
+    {
         hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
     }
     hash.max(1)

@@ -87,7 +87,10 @@ pub fn fit_to(
     let start = stand.puck()?.spec().clone();
     let free = [Free::Permeability, Free::PorosityGain, Free::LiquidShare, Free::Packing];
     const ROUNDS: usize = 5;
-    let mut now = PuckSpec { flow: crate::puck::FlowLaw { packing_share: start.flow.packing_share.max(0.02), ..start.flow }, ..start.clone() };
+    let mut now = PuckSpec {
+        flow: crate::puck::FlowLaw { packing_share: start.flow.packing_share.max(0.02), ..start.flow },
+        ..start.clone()
+    };
     for round in 0..ROUNDS {
         if !progress(round as f64 / ROUNDS as f64) {
             return Err(FitFault::Stopped);

@@ -116,9 +116,11 @@ impl Words {
                 (Some(c), _) if c.is_whitespace() => {
                     self.step();
                 }
-                (Some('/'), Some('/')) => while self.peek(0).is_some_and(|c| c != '\n') {
-                    self.step();
-                },
+                (Some('/'), Some('/')) => {
+                    while self.peek(0).is_some_and(|c| c != '\n') {
+                        self.step();
+                    }
+                }
                 (Some('/'), Some('*')) => {
                     let mut depth = 0usize;
                     loop {

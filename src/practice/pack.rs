@@ -117,7 +117,8 @@ impl Pack {
     /// Exercises, easiest first, then by name.
     #[must_use]
     pub fn graded(&self) -> Vec<(&str, &Exercise)> {
-        let mut all: Vec<_> = self.exercises.iter().map(|(name, exercise)| (name.as_str(), exercise)).collect();
+        let mut all: Vec<_> =
+            self.exercises.iter().map(|(name, exercise)| (name.as_str(), exercise)).collect();
         all.sort_by_key(|(name, exercise)| (exercise.level, *name));
         all
     }

@@ -220,11 +220,7 @@ impl Sitting {
         let tenth = |value: f64| (value * 10.0).round() / 10.0;
         Ok(Pulled {
             plan,
-            used: Recipe {
-                dose_g: tenth(shot.used.dose_g),
-                yield_g: tenth(shot.used.yield_g),
-                ..shot.used
-            },
+            used: Recipe { dose_g: tenth(shot.used.dose_g), yield_g: tenth(shot.used.yield_g), ..shot.used },
             time_s: shows(Show::Clock).then(|| tenth(shot.trace.end_s)),
             first_drip_s: shot.trace.first_drip_s.filter(|_| shows(Show::Clock)).map(tenth),
             tds_pct: (shows(Show::Strength) && !choked).then(|| (measured * 100.0).round().max(0.0) / 100.0),
@@ -334,7 +330,6 @@ impl Sitting {
             points,
         })
     }
-
 }
 
 /// The hidden coffee as a seed makes it: a little denser or looser, gives a little more or less, and the drinker leans a

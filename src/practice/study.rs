@@ -4,11 +4,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Bench, BenchPull, Drawn, Handle};
+use super::coffee::Coffee;
 use super::exercise::{Setting, Station};
 use super::palate::Palate;
 use super::sitting::GRID;
 use super::sweep::{Seen, Sweep, Watch, sweep};
-use super::coffee::Coffee;
 use crate::puck::{PuckFault, Run};
 
 /// A handle moved from one end to another.
@@ -320,12 +320,7 @@ impl StudyRun {
                 let up = matches!(claim, Claim::Rises(_));
                 let moved = if up { b.1 - a.1 } else { a.1 - b.1 };
                 (moved >= worth_naming(*watch)).then_some(()).ok_or_else(|| {
-                    format!(
-                        "the {} goes from {} to {}",
-                        watch.name(),
-                        shown(*watch, a.1),
-                        shown(*watch, b.1)
-                    )
+                    format!("the {} goes from {} to {}", watch.name(), shown(*watch, a.1), shown(*watch, b.1))
                 })
             }
             Claim::More(watch, more, less, by) => {

@@ -5,7 +5,7 @@ mod layers;
 mod open_data;
 mod practice;
 mod puck;
+mod sensory;
 mod store;
 mod trace;
 mod trace_truth;
-mod sensory;

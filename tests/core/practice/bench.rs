@@ -46,7 +46,8 @@ fn a_sweep_is_finite_ordered_and_repeatable() {
         let swept = sweep(&bench, handle, (high, low), 9, &Palate::default()).expect("within range");
         assert_eq!(swept.at.len(), 9);
         assert!(swept.at.is_sorted(), "{handle:?}");
-        for watch in [Watch::Time, Watch::Strength, Watch::Extraction, Watch::Balance, Watch::CoffeePerDrink] {
+        for watch in [Watch::Time, Watch::Strength, Watch::Extraction, Watch::Balance, Watch::CoffeePerDrink]
+        {
             assert!(swept.curve(watch).iter().all(|(x, y)| x.is_finite() && y.is_finite()), "{handle:?}");
         }
         assert_eq!(swept, sweep(&bench, handle, (low, high), 9, &Palate::default()).expect("within range"));
@@ -124,7 +125,8 @@ fn studies_say_what_their_numbers_say() {
 
 fn recorded(bench: &Bench) -> Trace {
     let pull = bench.pull(&GRID).expect("within range");
-    let channels = [(Channel::CupMass, pull.trace.cup_g.clone()), (Channel::Pressure, pull.trace.head_bar.clone())];
+    let channels =
+        [(Channel::CupMass, pull.trace.cup_g.clone()), (Channel::Pressure, pull.trace.head_bar.clone())];
     Trace::new(pull.trace.time_s.clone(), channels).expect("sound")
 }
 

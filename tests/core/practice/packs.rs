@@ -83,13 +83,27 @@ fn every_fault_is_named_with_its_place() {
         (coffee, "gas: 0.2,", "gas: 0.2", Quick, "Expected comma", None),
         (coffee, "solubles: 0.26", "solubles: NaN", Quick, "solubles is NaN", None),
         (drinker, "sourness: 0.7", "sourness: 7", Quick, "ideal.sourness is 7", Some(("sourness: 0.7", 10))),
-        (station, "marks: (1, 50, 1)", "marks: (50, 1, 1)", Quick, "must not be above", Some(("marks: (1", 7))),
+        (
+            station,
+            "marks: (1, 50, 1)",
+            "marks: (50, 1, 1)",
+            Quick,
+            "must not be above",
+            Some(("marks: (1", 7)),
+        ),
         (station, "dose_g: (15, 19, 0.5)", "dose_g: (15, 19, 0)", Quick, "step must be above 0", None),
         (exercise, "coffee: \"river-bend\"", "coffee: \"river-bent\"", Quick, "coffees/river-bent.ron", None),
         (exercise, "most_pulls: 6", "most_pulls: 60", Quick, "most_pulls is 60", Some(("most_pulls: 6", 12))),
         (exercise, "grind: 29", "grind: 29.5", Quick, "grind 29.5 cannot be set", Some(("grind: 29", 7))),
         (exercise, "dose_g: 17", "dose_g: 25", Quick, "dose_g 25 cannot be set", None),
-        (exercise, "station: \"school\"", "station: \"kitchen\"", Quick, "cannot be set at this station", None),
+        (
+            exercise,
+            "station: \"school\"",
+            "station: \"kitchen\"",
+            Quick,
+            "cannot be set at this station",
+            None,
+        ),
         (exercise, "moves: [Grind]", "moves: []", Quick, "nothing may be moved", None),
         (exercise, "shows: [Clock, Marks, Liking]", "shows: []", Quick, "nothing is shown", None),
         (exercise, "level: FirstDay", "level: Hard", Quick, "Hard", None),
@@ -117,7 +131,14 @@ fn every_fault_is_named_with_its_place() {
             Some(("[(0, 3), (8, 3)", 0)),
         ),
         ("studies/saving-coffee.ron", "from: 15, to: 19", "from: 19, to: 19", Quick, "goes nowhere", None),
-        ("exercises/jets.ron", "pull: 1", "pull: 9", Quick, "a surprise waits in pull 9", Some(("pull: 1", 6))),
+        (
+            "exercises/jets.ron",
+            "pull: 1",
+            "pull: 9",
+            Quick,
+            "a surprise waits in pull 9",
+            Some(("pull: 1", 6)),
+        ),
     ];
     for &(file, from, to, depth, says, at) in cases {
         let found = broken(file, from, to, depth);
@@ -148,7 +169,17 @@ fn a_teachers_file_stands_in_place_of_a_shipped_one() {
 
 #[test]
 fn noise_never_panics_the_check() {
-    for noise in ["", "\u{0}\u{1}", "((((((", "Coffee", "Coffee(", "Exercise()", "Study(title: 3)", "[]", "\u{feff}Coffee(name: \"a\")"] {
+    for noise in [
+        "",
+        "\u{0}\u{1}",
+        "((((((",
+        "Coffee",
+        "Coffee(",
+        "Exercise()",
+        "Study(title: 3)",
+        "[]",
+        "\u{feff}Coffee(name: \"a\")",
+    ] {
         let found = check([("noise.ron", noise)], Depth::Full);
         assert!(found.iter().all(|finding| !finding.what.is_empty()));
     }

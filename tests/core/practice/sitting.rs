@@ -139,7 +139,8 @@ fn results_are_a_table_that_any_spreadsheet_reads() {
         word: "tern".to_owned(),
         score: score.clone(),
     };
-    let all: Vec<ResultLine> = names(" Ana \n\nBo, the \"tall\"\nAna\n=SUM(A1)\n").iter().map(|n| line(n)).collect();
+    let all: Vec<ResultLine> =
+        names(" Ana \n\nBo, the \"tall\"\nAna\n=SUM(A1)\n").iter().map(|n| line(n)).collect();
     assert_eq!(all.len(), 3);
     let text = results_csv(&all).expect("in memory");
     let mut table = csv::Reader::from_reader(text.as_bytes());
