@@ -21,6 +21,7 @@ pub mod profile;
 pub mod resistance;
 mod run;
 pub mod solute;
+mod streamtube;
 pub mod tubes;
 pub mod water;
 
