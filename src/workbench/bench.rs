@@ -137,7 +137,8 @@ impl Workbench {
     pub fn undo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
         let step = self.undo.next_undo().ok_or(Refusal::NothingTo("undo"))?.reversed();
-        self.carry_out(&restamped(step.clone(), now), now);
+        let step = restamped(step, &self.notebook, now);
+        self.carry_out(&step, now);
         self.undo.undone();
         Ok(step.name)
     }
@@ -149,7 +150,8 @@ impl Workbench {
     pub fn redo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
         let step = self.undo.next_redo().ok_or(Refusal::NothingTo("redo"))?.clone();
-        self.carry_out(&restamped(step.clone(), now), now);
+        let step = restamped(step, &self.notebook, now);
+        self.carry_out(&step, now);
         self.undo.redone();
         Ok(step.name)
     }
@@ -285,10 +287,9 @@ impl Workbench {
 
 /// Undo and redo are edits too: they carry the moment at which they were done, so that a merge takes them for the
 /// newest word.
-fn restamped(mut step: Step, now: Timestamp) -> Step {
-    let newest = |before: &Option<Record>| before.as_ref().and_then(stamp_of);
+fn restamped(mut step: Step, notebook: &Notebook, now: Timestamp) -> Step {
     for change in &mut step.changes {
-        let standing = newest(&change.before);
+        let standing = notebook.record(change.key).as_ref().and_then(stamp_of);
         if let Some(stamp) = change.after.as_mut().and_then(stamp_of_mut) {
             // The record as it stands was changed at `standing`; the step puts an older content over it.
             let base = standing.map_or(stamp.changed, |standing| standing.changed.max(stamp.changed));

@@ -72,7 +72,8 @@ fn every_fault_is_named_with_its_place() {
     let station = "stations/school.ron";
     let drinker = "drinkers/bright.ron";
     // File, text to replace, replacement, depth, what the finding must say, where (text, columns on).
-    type Case = (&'static str, &'static str, &'static str, Depth, &'static str, Option<(&'static str, usize)>);
+    type Case =
+        (&'static str, &'static str, &'static str, Depth, &'static str, Option<(&'static str, usize)>);
     let cases: &[Case] = &[
         (coffee, "flow: 0.85", "flow: 99", Quick, "flow is 99", Some(("flow: 0.85", 6))),
         (coffee, "flow: 0.85", "flwo: 0.85", Quick, "flwo", Some(("flow: 0.85", 0))),
