@@ -1,6 +1,9 @@
 //! Latency of one answer, beside a baseline in the same run: fitting and maximising a plain Gaussian process of the same
 //! size (30 pulls, 600 candidate recipes). Run: `cargo bench --no-default-features --bench advise`.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
 use divan::Bencher;
 use thirdpull::advisor::{Aim, BagFacts, Case, Desk, Settings, Shot};
 use thirdpull::domain::{Attribute, Finer, Gear, GrindScale, Mark, Recipe, Scale, StartRecipe, Taste};

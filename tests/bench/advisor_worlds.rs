@@ -2,6 +2,8 @@
 //! Run: `cargo bench --no-default-features --bench advisor_worlds -- [worlds per kind] [first seed]`.
 //! All worlds here are invented (no source); they exist to catch an engine that only knows itself.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 #![allow(clippy::unwrap_used, clippy::print_stderr)]
 
 use std::io::Write as _;

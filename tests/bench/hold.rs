@@ -6,6 +6,9 @@
 //! the same pulls: this program, adjusting whenever the time leaves the window (usual practice), and plain
 //! three-sigma limits.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
 use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
 use thirdpull::control::series::Reading;

@@ -2,6 +2,9 @@
 //! `read_the_bytes` reads the same files without understanding them, `append_and_sync` syncs a line of the same length.
 //!
 //! `cargo bench --no-default-features --bench notebook`
+
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fs;

@@ -6,6 +6,8 @@
 //! streamtubes on the default grid, true outlet error 3.5e-3 at worst against the exact solutions (see tests/core/puck/exact.rs).
 //! Allocations are counted: `time_loop` starts from a prepared run and must show none.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 // Helpers of benches may fail loudly.
 #![allow(clippy::unwrap_used, clippy::needless_range_loop)]
 

@@ -2,6 +2,9 @@
 //! and channels are found on simulated pulls of known truth.
 //!
 //! `cargo bench --no-default-features --bench trace` times; `… -- accuracy 200` prints the accuracies on 200 pulls a rig.
+
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 #[path = "../core/trace_truth.rs"]

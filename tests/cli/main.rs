@@ -1,5 +1,8 @@
 //! Tests that run the program as a person or a script would.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
 mod advise;
 mod commands;
 mod demo;

@@ -1,5 +1,8 @@
 //! Tests of the library without a window, one file an area.
 
+// Helpers outside the test functions may stop a test too.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
 mod advisor;
 mod capture;
 mod control;
