@@ -197,10 +197,10 @@ fn a_growing_file_is_followed_and_begun_again() {
     .unwrap();
     let wait_for = |want: f64| {
         while began.elapsed() < Duration::from_secs(30) {
-            if let Some(Event::Sample(s)) = live.next_within(Duration::from_millis(100)) {
-                if s.get(Channel::Pressure) == Some(want) {
-                    return;
-                }
+            if let Some(Event::Sample(s)) = live.next_within(Duration::from_millis(100))
+                && s.get(Channel::Pressure) == Some(want)
+            {
+                return;
             }
         }
         panic!("{want} never came");

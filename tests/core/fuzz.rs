@@ -60,7 +60,7 @@ const BITS: &[&str] = &[
 fn seed_text(rng: &mut Pcg64) -> Vec<u8> {
     let rows = 3 + rng.next_u64() % 40;
     let mut text = String::new();
-    let json = rng.next_u64() % 3 == 0;
+    let json = rng.next_u64().is_multiple_of(3);
     if !json {
         text += ["time (s),pressure (bar),cup mass (g)\n", "t;p;m\n", "", "zeit_ms\tdruck_kpa\tgewicht_g\n"]
             [(rng.next_u64() % 4) as usize];
