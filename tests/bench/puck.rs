@@ -9,7 +9,7 @@
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 // Helpers of benches may fail loudly.
-#![allow(clippy::unwrap_used, clippy::needless_range_loop)]
+#![allow(clippy::needless_range_loop)]
 
 use thirdpull::puck::emulator::{Emulator, Question};
 use thirdpull::puck::*;
