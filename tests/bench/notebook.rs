@@ -5,7 +5,6 @@
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fs;
 use std::hint::black_box;
