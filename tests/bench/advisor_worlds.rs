@@ -4,7 +4,7 @@
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
-#![allow(clippy::unwrap_used, clippy::print_stderr)]
+#![allow(clippy::print_stderr)]
 
 use std::io::Write as _;
 
