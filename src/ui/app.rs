@@ -120,6 +120,8 @@ impl App {
             timing,
         };
         app.page.go_to(first_bag(app.bench.notebook()));
+        // Before the first frame, which would otherwise be drawn in the library's own style.
+        theme::apply(ctx, app.look(ctx));
         app
     }
 
@@ -351,6 +353,7 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        theme::apply(ctx, self.look(ctx));
         self.desk.poll();
         self.ask();
         if self.frames > 1 {
@@ -374,7 +377,6 @@ impl eframe::App for App {
         let began = std::time::Instant::now();
         self.frames += 1;
         let ctx = ui.ctx().clone();
-        theme::apply(&ctx, self.look(&ctx));
         self.zoom(&ctx);
         let entry = matches!(self.page.mode(), Mode::Entry(_));
         for action in actions::pressed(&ctx, self.dialog.is_some(), entry) {
