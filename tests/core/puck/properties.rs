@@ -224,21 +224,25 @@ proptest! {
         prop_assert!(water::viscosity_pa_s(high, bar) <= water::viscosity_pa_s(low, bar) * (1.0 + 1e-12));
     }
 
-    /// More pressure never gives less water, as long as nothing packs and the bed is not squeezed to its limit (at the
-    /// squeeze pressure the law's own flow stands still, and two such pulls differ by rounding of the grid alone).
+    /// More pressure never gives less water, as long as nothing packs; within what the coarse grid itself is off by, which
+    /// the same pulls at half the step measure. (Near the squeeze pressure the law's flow hardly rises, so the two
+    /// pulls differ by less than the half-second step resolves.)
     #[test]
-    fn more_pressure_never_less_water(a in 0.03..1.0_f64, b in 0.03..1.0_f64, squeeze in 8.0..60.0_f64, spread in 0.0..0.6_f64) {
-        let (a, b) = ((a * squeeze).min(14.0), (b * squeeze).min(14.0));
+    fn more_pressure_never_less_water(a in 0.5..14.0_f64, b in 0.5..14.0_f64, squeeze in 8.0..60.0_f64, spread in 0.0..0.6_f64) {
         let mut spec = PuckSpec { unevenness: Unevenness { spread, channels: vec![] }, ..PuckSpec::default() };
         spec.flow.squeeze_bar = squeeze;
         let puck = Puck::new(spec).unwrap();
-        let pull = |bar: f64| {
+        let pull = |bar: f64, settings: &Settings| {
             let drive = DriveSpec { pressure_bar: Profile::flat(bar), stop_at_g: None, duration_s: 30.0, ..DriveSpec::default() };
-            simulate(&puck, &Drive::new(drive).unwrap(), &COARSE).unwrap()
+            simulate(&puck, &Drive::new(drive).unwrap(), settings).unwrap()
         };
-        let (low, high) = (pull(a.min(b)), pull(a.max(b)));
-        for (l, h) in low.cup_g.iter().zip(&high.cup_g) {
-            prop_assert!(*h >= l - 1e-9, "{h} under {l}");
+        let fine = Settings { step_s: COARSE.step_s / 2.0, ..COARSE };
+        let (less, more) = (a.min(b), a.max(b));
+        let (low, high) = (pull(less, &COARSE), pull(more, &COARSE));
+        let (low_fine, high_fine) = (pull(less, &fine), pull(more, &fine));
+        for ((t, l), h) in low.time_s.iter().zip(&low.cup_g).zip(&high.cup_g) {
+            let off = (l - low_fine.sample(&low_fine.cup_g, *t)).abs() + (h - high_fine.sample(&high_fine.cup_g, *t)).abs();
+            prop_assert!(*h >= l - 1e-9 - off, "{h} under {l}, the grid is off by {off}");
         }
     }
 
