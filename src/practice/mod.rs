@@ -2,7 +2,7 @@
 //! on, always said to be simulated. The truth behind them (a [`Coffee`], a [`Grinder`], a [`Palate`]) is known here
 //! alone; the engine that gives advice never sees it.
 //!
-//! [`Bench`] is what can be moved and pulled; [`sweep`] and [`Study`] ask it questions; [`Sitting`] is a student at an
+//! [`Bench`] is what can be moved and pulled; [`sweep()`] and [`Study`] ask it questions; [`Sitting`] is a student at an
 //! [`Exercise`]; [`Pack`] holds everything that files describe, and [`check`] says what is wrong with them.
 
 pub mod bench;
