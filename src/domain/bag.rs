@@ -22,6 +22,18 @@ pub enum Roast {
 impl Roast {
     /// All levels, light to dark.
     pub const ALL: [Self; 5] = [Self::Light, Self::MediumLight, Self::Medium, Self::MediumDark, Self::Dark];
+
+    /// The trade's word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Light => "light",
+            Self::MediumLight => "medium-light",
+            Self::Medium => "medium",
+            Self::MediumDark => "medium-dark",
+            Self::Dark => "dark",
+        }
+    }
 }
 
 /// How the fruit was removed from the seed.
@@ -40,6 +52,17 @@ pub enum Process {
 impl Process {
     /// All, in the order shown.
     pub const ALL: [Self; 4] = [Self::Washed, Self::Natural, Self::Honey, Self::Other];
+
+    /// The trade's word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Washed => "washed",
+            Self::Natural => "natural",
+            Self::Honey => "honey",
+            Self::Other => "other",
+        }
+    }
 }
 
 /// What the bag cost.

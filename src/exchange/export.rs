@@ -82,29 +82,6 @@ pub const TRACE_COLUMNS: &[ColumnNote] = &[
     note("temperature_c", "water temperature, degrees Celsius; empty where missing"),
 ];
 
-/// The word for a roast level in tables.
-#[must_use]
-pub fn roast_word(roast: Roast) -> &'static str {
-    match roast {
-        Roast::Light => "light",
-        Roast::MediumLight => "medium-light",
-        Roast::Medium => "medium",
-        Roast::MediumDark => "medium-dark",
-        Roast::Dark => "dark",
-    }
-}
-
-/// The word for a process in tables.
-#[must_use]
-pub fn process_word(process: Process) -> &'static str {
-    match process {
-        Process::Washed => "washed",
-        Process::Natural => "natural",
-        Process::Honey => "honey",
-        Process::Other => "other",
-    }
-}
-
 fn number(value: Option<f64>) -> String {
     // The shortest text that reads back to the same number.
     value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
@@ -159,8 +136,8 @@ fn pull_row(notebook: &Notebook, bag: &Bag, pull: &Pull) -> Vec<String> {
         bag.id.to_string(),
         words(&bag.name),
         words(&bag.roaster),
-        bag.roast.map(roast_word).unwrap_or_default().to_owned(),
-        bag.process.map(process_word).unwrap_or_default().to_owned(),
+        bag.roast.map(Roast::word).unwrap_or_default().to_owned(),
+        bag.process.map(Process::word).unwrap_or_default().to_owned(),
         bag.days_since_roast(day).map(|d| d.to_string()).unwrap_or_default(),
         of_station(|s| words(&s.name)),
         of_station(|s| words(&s.grinder_name)),

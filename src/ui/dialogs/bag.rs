@@ -9,7 +9,6 @@ use crate::ui::widgets::{Button, NumberField, TextField, choice_row, fault_line,
 use crate::units::Quantity;
 use crate::workbench::Command;
 use crate::workbench::draft::{BagDraft, Field};
-use crate::workbench::view::{process_word, roast_word};
 
 /// A bag's sheet as typed.
 pub struct BagForm {
@@ -71,13 +70,14 @@ impl App {
             });
             small(ui, "Roast");
             let mut roast = draft.roast.and_then(|r| Roast::ALL.iter().position(|one| *one == r));
-            if choice_row(ui, id("roast"), "Roast", &Roast::ALL.map(roast_word), &mut roast, true).changed() {
+            if choice_row(ui, id("roast"), "Roast", &Roast::ALL.map(Roast::word), &mut roast, true).changed()
+            {
                 draft.roast = roast.and_then(|at| Roast::ALL.get(at).copied());
                 restart = draft.id.is_none();
             }
             small(ui, "Process");
             let mut process = draft.process.and_then(|p| Process::ALL.iter().position(|one| *one == p));
-            let words = Process::ALL.map(process_word);
+            let words = Process::ALL.map(Process::word);
             if choice_row(ui, id("process"), "Process", &words, &mut process, true).changed() {
                 draft.process = process.and_then(|at| Process::ALL.get(at).copied());
             }

@@ -8,4 +8,4 @@ pub mod shelf;
 pub mod strips;
 mod words;
 
-pub use words::{lever_word, process_word, roast_word};
+pub use words::lever_word;

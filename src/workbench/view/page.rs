@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::advice::{Advice, Verdict};
-use super::words::{capital, process_word, roast_word};
+use super::words::capital;
 use crate::domain::{Bag, Gear, Keeper, Notebook, Pull, PullId, Recipe, Tolerance};
 use crate::units::{Quantity, UnitPreferences};
 
@@ -26,8 +26,8 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
     if !bag.roaster.is_empty() {
         facts.push(bag.roaster.clone());
     }
-    facts.extend(bag.process.map(|process| process_word(process).to_owned()));
-    facts.extend(bag.roast.map(|roast| roast_word(roast).to_owned()));
+    facts.extend(bag.process.map(|process| process.word().to_owned()));
+    facts.extend(bag.roast.map(|roast| roast.word().to_owned()));
     if let Some(days) = bag.days_since_roast(today) {
         facts.push(if days < 0 { "roast date ahead of today".to_owned() } else { format!("day {days}") });
     }

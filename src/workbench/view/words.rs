@@ -1,29 +1,6 @@
 //! The trade's words for what records hold.
 
-use crate::domain::{Lever, Process, Roast};
-
-/// A roast level in words.
-#[must_use]
-pub fn roast_word(roast: Roast) -> &'static str {
-    match roast {
-        Roast::Light => "light",
-        Roast::MediumLight => "medium-light",
-        Roast::Medium => "medium",
-        Roast::MediumDark => "medium-dark",
-        Roast::Dark => "dark",
-    }
-}
-
-/// A process in words.
-#[must_use]
-pub fn process_word(process: Process) -> &'static str {
-    match process {
-        Process::Washed => "washed",
-        Process::Natural => "natural",
-        Process::Honey => "honey",
-        Process::Other => "other",
-    }
-}
+use crate::domain::Lever;
 
 /// A lever in a word.
 #[must_use]
