@@ -1,4 +1,4 @@
-//! The notebook folder on disk: durable edits, one writer, readable files. `FORMAT.md` beside this file describes
+//! The notebook folder on disk: durable edits, one writer, readable files. `DEVELOPERS.md`, “The notebook on disk”, describes
 //! every file for people who want to read or write them without the program.
 //!
 //! An edit is acknowledged when its line in the journal is synced ([`Folder::commit`]); the files that people read
