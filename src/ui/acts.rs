@@ -207,6 +207,8 @@ impl App {
 
     fn after_time_travel(&mut self) {
         self.bench.notices_mut().drop_action(crate::workbench::NoticeAction::Undo);
+        // A trace may have come or gone.
+        self.sparks.clear();
         if self.bag().is_none() {
             self.page.go_to(first_bag(self.bench.notebook()));
         }

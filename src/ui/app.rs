@@ -15,7 +15,6 @@ use super::dialogs::Dialog;
 use super::state::{Entry, EntryField, Mode, PageState};
 use super::theme::{self, Look};
 use super::toasts::Toasts;
-use super::widgets::Spark;
 use crate::domain::{Bag, BagId, Gear, Preferences, Pull, PullId, Station, ThemeChoice, WayOfLiving};
 use crate::units::UnitPreferences;
 use crate::workbench::clock::ShotClock;
@@ -24,6 +23,7 @@ use crate::workbench::view::advice::{Advice, HeroView, hero};
 use crate::workbench::view::ledger::{LedgerRow, rows};
 use crate::workbench::view::page::fallback_plan;
 use crate::workbench::view::shelf::{ShelfGroup, first_bag, shelf};
+use crate::workbench::view::spark::{Spark, spark};
 use crate::workbench::view::strips::StripsView;
 use crate::workbench::{Adviser, Answer, Command, Desk, Notice, NoticeLevel, Question, Workbench};
 
@@ -76,7 +76,7 @@ pub struct App {
     pub(super) dialog: Option<Dialog>,
     pub(super) toasts: Toasts,
     pub(super) caches: Caches,
-    pub(super) sparks: BTreeMap<PullId, Spark>,
+    pub(super) sparks: BTreeMap<PullId, Option<Spark>>,
     pub(super) wanted_sparks: Vec<(BagId, PullId)>,
     pub(super) problems: Vec<String>,
     pub(super) place: String,
@@ -340,12 +340,8 @@ impl App {
     fn load_some_sparks(&mut self, ctx: &Context) {
         // One trace a frame: reading a file must never be felt.
         if let Some((bag, pull)) = self.wanted_sparks.pop() {
-            let points = self
-                .bench
-                .trace(bag, pull)
-                .map(|trace| crate::workbench::view::strips::spark(&trace, 48))
-                .unwrap_or_default();
-            self.sparks.insert(pull, Spark(points));
+            let picture = self.bench.trace(bag, pull).and_then(|trace| spark(&trace, 48));
+            self.sparks.insert(pull, picture);
             ctx.request_repaint();
         }
     }

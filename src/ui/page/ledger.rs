@@ -5,6 +5,7 @@ use eframe::egui::{
     WidgetInfo, pos2, vec2,
 };
 
+use crate::domain::PullId;
 use crate::ui::actions::Action;
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
@@ -196,6 +197,11 @@ impl App {
         painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, p.hairline));
     }
 
+    /// The pulls of the page, for what their rows share.
+    fn rows_of_page(&self) -> impl Iterator<Item = PullId> + '_ {
+        self.bag().into_iter().flat_map(|bag| bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id))
+    }
+
     fn row_ui(&self, ui: &mut Ui, row: &LedgerRow, at: &Columns, chosen: bool) -> bool {
         let p = palette(ui);
         let (_, rect) = ui.allocate_space(vec2(ui.available_width(), ROW));
@@ -248,13 +254,14 @@ impl App {
                     p.ink,
                 );
             }
-            if let Some(spark) = self.sparks.get(&row.id) {
+            if let Some(Some(spark)) = self.sparks.get(&row.id).filter(|_| row.has_trace) {
                 let room = Rect::from_min_max(
                     pos2(at.trace + 6.0, rect.top() + 10.0),
                     pos2((rect.right() - 8.0).min(at.trace + 96.0), rect.bottom() - 10.0),
                 );
                 let colour = if self.page.overlay.contains(&row.id) { p.accent } else { p.ink };
-                sparkline(painter, room, spark, Stroke::new(1.5, colour));
+                let others = self.rows_of_page().filter_map(|id| self.sparks.get(&id)?.as_ref());
+                sparkline(painter, room, &spark.points(others), Stroke::new(1.5, colour));
             }
         }
         let hint =

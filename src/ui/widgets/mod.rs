@@ -26,7 +26,7 @@ pub use liking_row::liking_row;
 pub use mark_row::{MARK_WORDS, RowKeys, mark_head, mark_row};
 pub use notice::{Caution, caution_line, fault_line};
 pub use number_field::{NumberField, NumberOutcome};
-pub use spark::{Spark, sparkline, taste_glyph};
+pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
 pub use text::{body, heading, key_cap, overline, small, soft, text_line, title};
 pub use text_field::{TextField, select_all_on_focus};

@@ -4,18 +4,12 @@ use eframe::egui::{Painter, Pos2, Rect, Stroke, pos2, vec2};
 
 use crate::ui::theme::Palette;
 
-/// A trace's shape for a sparkline: values between 0 and 1 at equal distances; NaN is a gap.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Spark(pub Vec<f32>);
-
-/// Draws a sparkline; values that are not finite leave a gap.
-pub fn sparkline(painter: &Painter, rect: Rect, spark: &Spark, stroke: Stroke) {
-    let last = spark.0.len().saturating_sub(1).max(1) as f32;
-    let mut run: Vec<Pos2> = Vec::with_capacity(spark.0.len());
-    for (at, value) in spark.0.iter().enumerate() {
-        if value.is_finite() {
-            let x = rect.left() + rect.width() * at as f32 / last;
-            run.push(pos2(x, rect.bottom() - rect.height() * value.clamp(0.0, 1.0)));
+/// Draws a sparkline through points of the unit square; those that are not finite leave a gap.
+pub fn sparkline(painter: &Painter, rect: Rect, points: &[(f32, f32)], stroke: Stroke) {
+    let mut run: Vec<Pos2> = Vec::with_capacity(points.len());
+    for &(x, y) in points {
+        if x.is_finite() && y.is_finite() {
+            run.push(pos2(rect.left() + rect.width() * x, rect.bottom() - rect.height() * y));
         } else if run.len() > 1 {
             painter.line(std::mem::take(&mut run), stroke);
         } else {

@@ -5,6 +5,7 @@ pub mod care;
 pub mod ledger;
 pub mod page;
 pub mod shelf;
+pub mod spark;
 pub mod strips;
 mod words;
 

@@ -243,30 +243,6 @@ fn value_at(line: &LineView, t: f64) -> Option<f64> {
     Some(a[1] + share * (b[1] - a[1]))
 }
 
-/// The shape of a trace for a sparkline: one channel (flow, else pressure, else cup mass) at `count` equal distances,
-/// scaled to 0–1; NaN in gaps.
-#[must_use]
-pub fn spark(trace: &Trace, count: usize) -> Vec<f32> {
-    let Some(samples) =
-        [Channel::Pressure, Channel::Flow, Channel::CupMass].into_iter().find_map(|c| trace.get(c))
-    else {
-        return Vec::new();
-    };
-    let high = samples.iter().copied().filter(|v| v.is_finite()).fold(0.0f64, f64::max);
-    if high <= 0.0 || count < 2 {
-        return Vec::new();
-    }
-    let times = trace.time_s();
-    let (Some(first), Some(last)) = (times.first(), times.last()) else { return Vec::new() };
-    (0..count)
-        .map(|at| {
-            let t = first + (last - first) * at as f64 / (count - 1) as f64;
-            let index = times.partition_point(|time| *time < t).min(samples.len() - 1);
-            samples.get(index).map_or(f32::NAN, |v| (v / high) as f32)
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -317,13 +293,5 @@ mod tests {
         assert_eq!(view.strips[0].lines.last().unwrap().emphasis, Emphasis::This);
         assert_eq!(view.strips[0].lines.last().unwrap().runs[0][0][0], -5.0);
         assert_eq!(view.span_s.0, -5.0);
-    }
-
-    #[test]
-    fn sparks_are_between_0_and_1() {
-        let one = spark(&trace(10.0, 28.0), 40);
-        assert_eq!(one.len(), 40);
-        assert!(one.iter().all(|v| v.is_nan() || (0.0..=1.0).contains(v)));
-        assert!(one.iter().any(|v| v.is_nan()));
     }
 }
