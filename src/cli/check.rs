@@ -44,7 +44,12 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         return usage(err, "say where the notebook is with --notebook DIR");
     };
     if !path.is_dir() {
-        writeln!(err, "thirdpull: {} is not a folder; name the notebook's folder", path.display())?;
+        let what = if path.exists() { "is a file, not a notebook's folder" } else { "is not there" };
+        writeln!(
+            err,
+            "thirdpull check: “{}” {what}; name the notebook's folder with --notebook DIR",
+            path.display()
+        )?;
         return Ok(FAILED);
     }
     let now = Timestamp::now();

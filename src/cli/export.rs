@@ -1,16 +1,16 @@
 //! `thirdpull export`: pulls and traces as CSV.
 
 use std::ffi::OsString;
-use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::io::{BufWriter, ErrorKind, Write};
+use std::path::Path;
 
 use jiff::Timestamp;
 
 use super::args::{Given, Usage};
-use super::{DONE, FAILED, usage};
+use super::{DONE, FAILED, FINDINGS, usage};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
-use crate::store::{self, Folder, Holder};
+use crate::store::{self, Folder, Holder, Problem};
 
 const HELP: &str = "\
 thirdpull export – write pulls and traces as CSV
@@ -28,6 +28,7 @@ OPTIONS
 
 Commas between fields, decimal points, UTF-8, units in the column names: R, Python and spreadsheets read
 it at once. Pull ids stand in the first column of the table of pulls.
+Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 2 not written.
 ";
 
 /// Runs the command.
@@ -45,23 +46,23 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     }
     let wanted: Vec<String> = given.free.iter().map(|a| a.to_string_lossy().into_owned()).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
+    let mut left_out = Vec::new();
     let result = match given.value("out") {
-        None => write(&wanted, &given, out),
-        Some(path) => match File::create_new(path) {
-            Ok(file) => {
-                let mut file = BufWriter::new(file);
-                write(&wanted, &given, &mut file).and_then(|()| file.flush().map_err(Stop::Io))
-            }
-            Err(fault) => {
-                Err(Stop::Told(format!("{}: {fault}; choose another file", path.to_string_lossy())))
-            }
-        },
+        None => write(&wanted, &given, out, &mut left_out),
+        Some(path) => to_file(Path::new(path), |to| write(&wanted, &given, to, &mut left_out)),
     };
+    for problem in &left_out {
+        writeln!(err, "thirdpull export: left out: {problem}")?;
+    }
     match result {
-        Ok(()) => Ok(DONE),
+        Ok(()) if left_out.is_empty() => Ok(DONE),
+        Ok(()) => Ok(FINDINGS),
         Err(Stop::Io(fault)) if given.value("out").is_none() => Err(fault),
         Err(Stop::Io(fault)) => {
-            writeln!(err, "thirdpull export: the file could not be written: {fault}")?;
+            writeln!(
+                err,
+                "thirdpull export: the file could not be written: {fault}; nothing was left behind"
+            )?;
             Ok(FAILED)
         }
         Err(Stop::Told(sentence)) => {
@@ -76,15 +77,48 @@ enum Stop {
     Told(String),
 }
 
-fn write(wanted: &[&str], given: &Given, to: &mut dyn Write) -> Result<(), Stop> {
+/// Writes a file that was not there before: whole, or not at all.
+fn to_file(path: &Path, write: impl FnOnce(&mut dyn Write) -> Result<(), Stop>) -> Result<(), Stop> {
+    let there = || {
+        Stop::Told(format!("“{}” is there already and stays as it is; choose another name", path.display()))
+    };
+    if path.exists() {
+        return Err(there());
+    }
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let draft = tempfile::Builder::new().prefix(".thirdpull-").tempfile_in(folder).map_err(|fault| {
+        let why = match fault.kind() {
+            ErrorKind::NotFound => "its folder is not there".to_owned(),
+            ErrorKind::PermissionDenied => "its folder may not be written to".to_owned(),
+            _ => fault.to_string(),
+        };
+        Stop::Told(format!("“{}” could not be made: {why}; choose another place", path.display()))
+    })?;
+    let mut to = BufWriter::new(draft);
+    write(&mut to)?;
+    let draft = to.into_inner().map_err(|fault| Stop::Io(fault.into_error()))?;
+    match draft.persist_noclobber(path) {
+        Ok(_file) => Ok(()),
+        Err(fault) if fault.error.kind() == ErrorKind::AlreadyExists => Err(there()),
+        Err(fault) => Err(Stop::Io(fault.error)),
+    }
+}
+
+/// Writes what is wanted; files of the notebook that could not be read are named in `left_out`.
+fn write(
+    wanted: &[&str],
+    given: &Given,
+    to: &mut dyn Write,
+    left_out: &mut Vec<Problem>,
+) -> Result<(), Stop> {
     match wanted {
         ["dictionary"] => to.write_all(export::data_dictionary().as_bytes()).map_err(Stop::Io),
         ["pulls"] => {
-            let (_, notebook) = open(given)?;
+            let (_, notebook) = open(given, left_out)?;
             export::write_pulls(&notebook, to).map_err(Stop::Io)
         }
         ["trace", id] => {
-            let (folder, _) = open(given)?;
+            let (folder, _) = open(given, &mut Vec::new())?;
             let id: PullId =
                 id.parse().map_err(|fault: crate::domain::IdFault| Stop::Told(fault.to_string()))?;
             match trace(&folder, id)? {
@@ -93,7 +127,7 @@ fn write(wanted: &[&str], given: &Given, to: &mut dyn Write) -> Result<(), Stop>
             }
         }
         ["traces"] => {
-            let (folder, notebook) = open(given)?;
+            let (folder, notebook) = open(given, left_out)?;
             let mut kept = Vec::new();
             for pull in
                 notebook.bags.iter().filter(|bag| bag.stamp.is_live()).flat_map(|bag| bag.live_pulls())
@@ -116,10 +150,11 @@ fn trace(folder: &Folder, id: PullId) -> Result<Option<Trace>, Stop> {
 }
 
 /// Opens for reading. Someone else may be writing at the same time; what stands on disk is what is exported.
-fn open(given: &Given) -> Result<(Folder, Notebook), Stop> {
+fn open(given: &Given, left_out: &mut Vec<Problem>) -> Result<(Folder, Notebook), Stop> {
     let path = given.place.notebook.clone().or_else(store::default_folder);
     let path = path.ok_or_else(|| Stop::Told("say where the notebook is with --notebook DIR".to_owned()))?;
     let opened = Folder::open(&path, Timestamp::now(), &Holder::here())
         .map_err(|fault| Stop::Told(fault.to_string()))?;
+    left_out.extend(opened.problems);
     Ok((opened.folder, opened.notebook))
 }

@@ -1,6 +1,6 @@
 //! Everything that a key, a button or the palette can ask for. One table supplies names, keys and help.
 
-use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
+use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Popup};
 
 /// One thing to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -194,8 +194,8 @@ pub fn pressed(ctx: &Context, dialog: bool, entry: bool) -> Vec<Action> {
     for row in TABLE {
         let letter = row.shortcut.modifiers.is_none();
         let counts = match row.when {
-            // A field being typed in puts its own old text back first.
-            When::Always => !(typing && row.action == Action::Cancel),
+            // A field being typed in puts its own old text back first; an open list closes first.
+            When::Always => row.action != Action::Cancel || !(typing || Popup::is_any_open(ctx)),
             When::Page => !(dialog || typing || (entry && letter)),
             When::Free => !dialog && focused.is_none(),
         };

@@ -16,6 +16,20 @@ use crate::workbench::view::shelf::{ShelfGroup, first_bag};
 impl App {
     /// Carries out what a key or a button asked for.
     pub(super) fn act(&mut self, ctx: &Context, action: Action) {
+        // Rather at once than after a form has been filled in.
+        let types = [
+            Action::EnterByHand,
+            Action::EditPull,
+            Action::NewBag,
+            Action::EditBag,
+            Action::FinishBag,
+            Action::RemovePull,
+            Action::Keep,
+            Action::Import,
+        ];
+        if types.contains(&action) && self.refused_here() {
+            return;
+        }
         match action {
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
             Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
@@ -228,8 +242,8 @@ impl App {
     }
 
     fn cancel(&mut self) {
-        if self.dialog.is_some() {
-            self.dialog = None;
+        if let Some(dialog) = self.dialog.take() {
+            self.put_dialog_away(dialog);
             return;
         }
         match self.page.mode() {
@@ -237,11 +251,7 @@ impl App {
                 self.page.set_mode(Mode::Advice);
                 self.say("The clock was stopped; nothing was recorded");
             }
-            Mode::Entry(entry) => {
-                let changed = entry.original.is_some();
-                self.page.set_mode(Mode::Advice);
-                self.say(if changed { "The pull stays as it was" } else { "The pull was not recorded" });
-            }
+            Mode::Entry(_) => self.put_entry_away(),
             Mode::Advice => self.page.why = false,
         }
     }

@@ -12,6 +12,7 @@ use jiff::tz::TimeZone;
 use super::actions;
 use super::cache::Kept;
 use super::dialogs::Dialog;
+use super::put_away::PutAway;
 use super::state::{Entry, EntryField, Mode, PageState};
 use super::theme::{self, Look};
 use super::toasts::Toasts;
@@ -85,6 +86,9 @@ pub struct App {
     now: Box<dyn Fn() -> Timestamp>,
     desk: Desk<Question, Answer>,
     asked: Option<(BagId, u64)>,
+    question: Option<Question>,
+    pub(super) put_away: Option<PutAway>,
+    leaving: bool,
     frames: u64,
     timing: Option<super::timing::Timing>,
 }
@@ -116,6 +120,9 @@ impl App {
             now,
             desk,
             asked: None,
+            question: None,
+            put_away: None,
+            leaving: false,
             frames: 0,
             timing,
         };
@@ -135,6 +142,8 @@ impl App {
         self.sparks.clear();
         self.wanted_sparks.clear();
         self.asked = None;
+        self.question = None;
+        self.put_away = None;
         self.desk.clear();
         self.page.go_to(first_bag(self.bench.notebook()));
     }
@@ -217,10 +226,11 @@ impl App {
 
     /// The advice for the page as it stands now; `None` while it is being worked out.
     pub(super) fn advice(&self) -> Option<&Advice> {
+        let bag = self.page.bag?;
+        // What was asked last must still be what there is to ask.
+        let question = self.question.as_ref().filter(|_| self.asked == Some((bag, self.bench.revision())))?;
         match self.desk.latest() {
-            Some(Ok(answer))
-                if Some(answer.bag) == self.page.bag && answer.revision == self.bench.revision() =>
-            {
+            Some(Ok(answer)) if answer.bag == bag && answer.revision == question.revision => {
                 Some(&answer.advice)
             }
             _ => None,
@@ -262,7 +272,10 @@ impl App {
         let now = self.now();
         match self.bench.apply(command, now) {
             Ok(name) => {
-                self.toasts.done(&mut self.bench, &name);
+                // An edit that the disk refused is told by a notice of its own.
+                if !self.bench.has_unwritten() {
+                    self.toasts.done(&mut self.bench, &name);
+                }
                 true
             }
             Err(refusal) => {
@@ -281,11 +294,11 @@ impl App {
     }
 
     pub(super) fn say(&mut self, text: impl Into<String>) {
-        self.bench.notices_mut().add(Notice::info(text));
+        self.bench.notices_mut().add(Notice::info(sentence(text)));
     }
 
     pub(super) fn say_problem(&mut self, text: impl Into<String>) {
-        let mut notice = Notice::problem(text);
+        let mut notice = Notice::problem(sentence(text));
         notice.lasting = false;
         self.bench.notices_mut().add(notice);
     }
@@ -303,7 +316,8 @@ impl App {
     pub(super) fn show_entry(&mut self, draft: PullDraft, original: Option<PullId>, focus: EntryField) {
         self.page.visits += 1;
         let visit = self.page.visits;
-        let entry = Entry { draft, original, insist: false, visit, focus: Some(focus) };
+        let entry =
+            Entry { opened: draft.clone(), draft, original, insist: false, visit, focus: Some(focus) };
         self.page.set_mode(Mode::Entry(Box::new(entry)));
     }
 
@@ -314,11 +328,31 @@ impl App {
             return;
         }
         self.asked = Some((bag, revision));
+        let question = Question::about(self.bench.notebook(), bag, self.today(), revision);
+        if let (Some(last), Some(next)) = (&self.question, &question)
+            && last.same_as(next)
+        {
+            return;
+        }
         self.page.idea = 0;
-        let today = self.today();
-        if let Some(question) = Question::about(self.bench.notebook(), bag, today, revision) {
+        self.question.clone_from(&question);
+        if let Some(question) = question {
             self.desk.ask(question);
         }
+    }
+
+    /// Whether the window may close: what the disk refused is tried once more. Where it is refused again the window
+    /// stays, says so, and closes only when asked once more.
+    fn may_leave(&mut self) -> bool {
+        let now = self.now();
+        if !self.bench.has_unwritten() || self.bench.retry_writing(now).is_ok() || self.leaving {
+            return true;
+        }
+        self.leaving = true;
+        self.say_problem(
+            "Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up",
+        );
+        false
     }
 
     fn look(&self, ctx: &Context) -> Look {
@@ -349,6 +383,9 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        if ctx.input(|input| input.viewport().close_requested()) && !self.may_leave() {
+            ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+        }
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
         self.ask();
@@ -379,8 +416,13 @@ impl eframe::App for App {
             self.act(&ctx, action);
         }
         self.take_dropped_files(&ctx);
+        let typing = ctx.text_edit_focused();
         self.draw(ui);
         self.dialogs_ui(&ctx);
+        // An Esc that the field being typed in had no use for.
+        if typing && ctx.input_mut(|input| input.consume_key(egui::Modifiers::NONE, egui::Key::Escape)) {
+            self.act(&ctx, actions::Action::Cancel);
+        }
         Toasts::show(self, &ctx);
         self.ask();
         if let Some(timing) = &mut self.timing {
@@ -417,6 +459,12 @@ impl App {
     fn take_dropped_files(&mut self, ctx: &Context) {
         let dropped = ctx.input(|input| input.raw.dropped_files.clone());
         if let Some(path) = dropped.first().map(|file| file.path().to_path_buf()) {
+            if self.refused_here() {
+                return;
+            }
+            if let Some(dialog) = self.dialog.take_if(|dialog| !matches!(dialog, Dialog::Import(_))) {
+                self.put_dialog_away(dialog);
+            }
             self.open_import(ctx, Some(path));
         }
     }
@@ -432,6 +480,16 @@ impl App {
                 .map(|notice| notice.text.clone()),
         );
         all
+    }
+}
+
+/// The same with a capital at its head.
+fn sentence(text: impl Into<String>) -> String {
+    let text = text.into();
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => text,
     }
 }
 

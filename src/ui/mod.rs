@@ -7,6 +7,7 @@ mod cache;
 mod dialogs;
 pub mod gallery;
 mod page;
+mod put_away;
 mod run;
 mod shelf;
 mod start;

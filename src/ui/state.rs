@@ -27,6 +27,8 @@ pub enum Mode {
 pub struct Entry {
     /// The fields.
     pub draft: PullDraft,
+    /// The fields as they were when it was opened.
+    pub opened: PullDraft,
     /// The pull being changed; `None` for a new one.
     pub original: Option<PullId>,
     /// Saving was tried: faults are shown at once.
@@ -38,6 +40,12 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// Whether something would be lost with it: a typed field, or a time that was taken.
+    #[must_use]
+    pub fn is_worth_keeping(&self) -> bool {
+        self.draft != self.opened || (self.original.is_none() && !self.draft.time.trim().is_empty())
+    }
+
     /// The id of one of its fields.
     #[must_use]
     pub fn id(&self, field: EntryField) -> Id {

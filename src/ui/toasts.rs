@@ -17,6 +17,9 @@ use crate::workbench::{Notice, NoticeAction, NoticeLevel, Workbench};
 /// Seconds that words stay.
 const STAY_S: f64 = 7.0;
 
+/// Seconds that they stay where they offer to bring something back.
+const STAY_TO_BRING_BACK_S: f64 = 20.0;
+
 /// Which notices are on screen, and since when.
 #[derive(Debug, Default)]
 pub struct Toasts {
@@ -40,7 +43,9 @@ impl Toasts {
         let mut shown: Vec<Notice> = Vec::new();
         for notice in list {
             let born = *app.toasts.born.entry(notice.number).or_insert(now_s);
-            let left = born + STAY_S - now_s;
+            let stay =
+                if notice.action == Some(NoticeAction::BringBack) { STAY_TO_BRING_BACK_S } else { STAY_S };
+            let left = born + stay - now_s;
             if notice.lasting {
                 if notice.action.is_some() {
                     shown.push(notice);
@@ -62,7 +67,8 @@ impl Toasts {
         let from = shown.len().saturating_sub(3);
         egui::Area::new(Id::unique("toasts"))
             .anchor(egui::Align2::RIGHT_BOTTOM, egui::vec2(-16.0, -16.0))
-            .order(egui::Order::Foreground)
+            // Above a dialog too: what it has to say is often about the dialog.
+            .order(egui::Order::Tooltip)
             .show(ctx, |ui| {
                 for notice in shown.drain(..).skip(from) {
                     one(app, ui, &notice);
@@ -86,8 +92,8 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             let (rect, _) = ui.allocate_exact_size(Vec2::splat(20.0), Sense::hover());
             let (icon, colour) = match (problem, notice.action.is_some()) {
                 (true, _) => (Icon::Caution, p.warn),
-                (false, true) => (Icon::Check, p.good),
-                (false, false) => (Icon::About, p.soft),
+                (false, true) if notice.action != Some(NoticeAction::BringBack) => (Icon::Check, p.good),
+                (false, _) => (Icon::About, p.soft),
             };
             icon.paint(ui.painter(), rect, colour);
             ui.scope(|ui| {
@@ -100,12 +106,14 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             let button = match action {
                 NoticeAction::Undo => Button::quiet("Undo").key("Ctrl Z"),
                 NoticeAction::RetryWriting => Button::quiet("Try again"),
+                NoticeAction::BringBack => Button::quiet("Bring it back"),
             };
             if !ui.add(button).clicked() {
                 return;
             }
             match action {
                 NoticeAction::Undo => app.act(&ui.ctx().clone(), Action::Undo),
+                NoticeAction::BringBack => app.bring_back(),
                 NoticeAction::RetryWriting => {
                     let now = app.now();
                     if let Err(refusal) = app.bench.retry_writing(now) {

@@ -58,4 +58,11 @@ impl Question {
         earlier.reverse();
         Some(Self { bag: bag.clone(), station: station.clone(), earlier, today, revision })
     }
+
+    /// Whether the same answer will do: only the notebook's revision has moved on.
+    #[must_use]
+    pub fn same_as(&self, other: &Self) -> bool {
+        (self.today, &self.bag, &self.station, &self.earlier)
+            == (other.today, &other.bag, &other.station, &other.earlier)
+    }
 }

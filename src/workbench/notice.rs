@@ -16,6 +16,8 @@ pub enum NoticeAction {
     Undo,
     /// Try again to write the notebook.
     RetryWriting,
+    /// Bring back what was put away without saving.
+    BringBack,
 }
 
 /// One sentence for the person.

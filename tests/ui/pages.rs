@@ -47,7 +47,7 @@ fn the_shelf_is_walked_and_searched() {
     press(&mut window, Key::OpenBracket);
     press(&mut window, Key::Slash);
     type_keys(&mut window, "lakes");
-    assert!(window.query_by_label("Quarry Road, Attic kitchen · day 11").is_none());
+    assert!(window.query_by_label("Quarry Road, day 11 · Attic kitchen").is_none());
     window.get_by(|node| node.label().is_some_and(|l| l.starts_with("Two Lakes,"))).click();
     settle(&mut window);
     assert!(shows(&window, "Next pull · first"));

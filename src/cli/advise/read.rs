@@ -38,7 +38,7 @@ const MOST_EARLIER_SHOTS: usize = 2000;
 /// Reads one line. `open` is the case that is open.
 pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault> {
     let value: Value = serde_json::from_str(text.trim().trim_start_matches('\u{feff}'))
-        .map_err(|bad| Fault::new("", &format!("not JSON: {bad}")))?;
+        .map_err(|bad| Fault::new("", &not_json(&bad)))?;
     let Value::Object(map) = value else {
         return Err(Fault::new(
             "",
@@ -67,6 +67,13 @@ pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault>
             "unknown request; a request has exactly one of the fields open, shot and ask",
         )),
     }
+}
+
+/// What the reader found, without its own count of lines: a request is one line.
+fn not_json(bad: &serde_json::Error) -> String {
+    let text = bad.to_string();
+    let what = text.rsplit_once(" at line ").map_or(text.as_str(), |(what, _)| what);
+    format!("not JSON at column {}: {what}", bad.column())
 }
 
 fn clip(text: &str) -> String {
@@ -410,6 +417,9 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<Shot, Fault> {
     let grind = part.number("grind")?;
     on_scale(&part.path("grind"), &gear.grind.scale, grind)?;
     let choked = part.flag("choked")?;
+    if gear.temperature_c.is_some() && !part.map.contains_key("temperature_c") {
+        return Err(Fault::new(&part.path("temperature_c"), "is missing; null where it is not known"));
+    }
     let recipe = Recipe {
         grind,
         dose_g: part.quantity("dose_g", Quantity::Dose)?,
@@ -422,6 +432,15 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<Shot, Fault> {
         return Err(part.missing("time_s"));
     };
     let first_drip_s = part.maybe_quantity("first_drip_s", Quantity::Time)?;
+    if let (Some(drip), Some(time)) = (first_drip_s, time_s)
+        && drip > time
+        && !choked
+    {
+        return Err(Fault::new(
+            &part.path("first_drip_s"),
+            &format!("the first drip ({drip} s) cannot fall after the cup is taken away ({time} s)"),
+        ));
+    }
     let tds_pct = part.maybe_quantity("tds_pct", Quantity::Strength)?;
     let days_since_roast = part.maybe_in("days_since_roast", 0.0, 3650.0, "days")?;
     let spurting = part.flag("spurting")?;

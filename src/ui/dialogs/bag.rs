@@ -14,6 +14,7 @@ use crate::workbench::draft::{BagDraft, Field};
 pub struct BagForm {
     /// The fields.
     pub draft: BagDraft,
+    opened: BagDraft,
     insist: bool,
     fresh: bool,
 }
@@ -22,7 +23,13 @@ impl BagForm {
     /// A form over a draft.
     #[must_use]
     pub fn new(draft: BagDraft) -> Self {
-        Self { draft, insist: false, fresh: true }
+        Self { opened: draft.clone(), draft, insist: false, fresh: true }
+    }
+
+    /// Whether anything was typed in it.
+    #[must_use]
+    pub fn is_changed(&self) -> bool {
+        self.draft != self.opened
     }
 }
 

@@ -13,6 +13,7 @@ use crate::workbench::draft::{DrinkerDraft, Field};
 pub struct DrinkerForm {
     /// The fields.
     pub draft: DrinkerDraft,
+    opened: DrinkerDraft,
     /// A new bag is waiting for it.
     pub then_bag: bool,
     insist: bool,
@@ -23,13 +24,19 @@ impl DrinkerForm {
     /// A form over a draft.
     #[must_use]
     pub fn new(draft: DrinkerDraft) -> Self {
-        Self { draft, ..Self::default() }
+        Self { opened: draft.clone(), draft, ..Self::default() }
     }
 
     /// An empty form; a new bag waits for it.
     #[must_use]
     pub fn for_a_bag() -> Self {
         Self { then_bag: true, ..Self::default() }
+    }
+
+    /// Whether anything was typed in it.
+    #[must_use]
+    pub fn is_changed(&self) -> bool {
+        self.draft != self.opened
     }
 }
 

@@ -53,7 +53,17 @@ impl Dialog {
         Self::Palette(PaletteForm::default())
     }
 
-    fn title(&self) -> String {
+    /// Whether something typed would be lost with it.
+    pub(super) fn is_worth_keeping(&self) -> bool {
+        match self {
+            Self::Bag(form) => form.is_changed(),
+            Self::Station(form) => form.is_changed(),
+            Self::Drinker(form) => form.is_changed(),
+            _ => false,
+        }
+    }
+
+    pub(super) fn title(&self) -> String {
         match self {
             Self::Bag(form) if form.draft.id.is_some() => "Change the bag".to_owned(),
             Self::Bag(_) => "New bag".to_owned(),
@@ -74,7 +84,8 @@ impl Dialog {
     fn width(&self) -> f32 {
         match self {
             Self::Drinker(_) | Self::Palette(_) => 560.0,
-            Self::Import(_) | Self::Keys => 860.0,
+            Self::Import(_) => 860.0,
+            Self::Keys => 1120.0,
             Self::Stations | Self::Drinkers | Self::Problems | Self::Settings => 700.0,
             Self::Bag(_) | Self::Station(_) => 760.0,
         }
@@ -98,6 +109,11 @@ impl App {
         let height = (screen.height() - 150.0).max(160.0);
         let mut close = false;
         let mut fate = None;
+        // Taken here, before a list that has the focus would open at it.
+        if matches!(dialog, Dialog::Bag(_) | Dialog::Station(_) | Dialog::Drinker(_)) {
+            let keyed = ctx.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
+            ctx.data_mut(|data| data.insert_temp(save_id(), keyed));
+        }
         let p = ctx
             .data(|data| data.get_temp::<super::theme::Look>(super::theme::look_id()))
             .map_or(&super::theme::colour::LIGHT, |look| look.palette);
@@ -118,6 +134,9 @@ impl App {
             fate = Some(self.dialog_body(ui, dialog, width - 8.0, height));
         });
         if close || (response.backdrop_response.clicked() && !response.any_popup_open) {
+            if let Some(Fate::Stay(dialog)) = fate {
+                self.put_dialog_away(dialog);
+            }
             return;
         }
         // A dialog opened from within, for example by the palette, takes its place.
@@ -175,11 +194,15 @@ fn part(ui: &mut Ui, text: &str) {
     super::widgets::text_line(ui, text, scale::semibold(scale::SMALL), colour);
 }
 
+fn save_id() -> Id {
+    Id::unique("dialog-save")
+}
+
 /// Whether the form is to be saved: the button, or Ctrl+Enter anywhere in it.
 fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> bool {
     if let Some(fault) = fault {
         super::widgets::fault_line(ui, fault);
     }
-    let keyed = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
+    let keyed = ui.data_mut(|data| data.remove_temp::<bool>(save_id())).unwrap_or(false);
     ui.add(super::widgets::Button::primary(label).key("Ctrl Enter").icon(Icon::Check)).clicked() || keyed
 }

@@ -29,22 +29,41 @@ pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
         }
     }
     middle(ui, "keys", height - 20.0, |ui| {
-        ui.columns(2, |columns| {
-            let [left, right] = columns else { return };
-            for ui in [&mut *left, &mut *right] {
+        let group = |ui: &mut Ui, name: &str| {
+            let rows = groups.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
+            overline(ui, name);
+            for row in rows {
+                line(ui, row.key, row.name);
+            }
+            ui.add_space(scale::GAP_3);
+        };
+        let entry = |ui: &mut Ui| {
+            overline(ui, "While entering a pull");
+            for (key, text) in ENTRY {
+                line(ui, key, text);
+            }
+        };
+        let wide = ui.available_width() >= 960.0;
+        ui.columns(if wide { 3 } else { 2 }, |columns| {
+            for ui in columns.iter_mut() {
                 ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_2, scale::GAP_1);
             }
-            for (at, (name, rows)) in groups.iter().enumerate() {
-                let ui = if at % 2 == 0 { &mut *left } else { &mut *right };
-                overline(ui, *name);
-                for row in rows {
-                    line(ui, row.key, row.name);
+            match columns {
+                [first, second, third] => {
+                    group(first, "Pull");
+                    entry(first);
+                    group(second, "Ledger and strips");
+                    group(second, "Shelf");
+                    group(third, "Everywhere");
                 }
-                ui.add_space(scale::GAP_3);
-            }
-            overline(right, "While entering a pull");
-            for (key, text) in ENTRY {
-                line(right, key, text);
+                [left, right] => {
+                    group(left, "Pull");
+                    group(left, "Shelf");
+                    entry(left);
+                    group(right, "Ledger and strips");
+                    group(right, "Everywhere");
+                }
+                _ => {}
             }
         });
     });

@@ -17,6 +17,7 @@ use crate::workbench::view::care;
 pub struct StationForm {
     /// The fields.
     pub draft: StationDraft,
+    opened: StationDraft,
     /// A new bag is waiting for it.
     pub then_bag: bool,
     insist: bool,
@@ -33,7 +34,13 @@ impl StationForm {
     /// A form over a draft.
     #[must_use]
     pub fn over(draft: StationDraft) -> Self {
-        Self { draft, then_bag: false, insist: false, seen: false }
+        Self { opened: draft.clone(), draft, then_bag: false, insist: false, seen: false }
+    }
+
+    /// Whether anything was typed in it.
+    #[must_use]
+    pub fn is_changed(&self) -> bool {
+        self.draft != self.opened
     }
 }
 

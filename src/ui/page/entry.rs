@@ -55,7 +55,7 @@ impl App {
         let marks_width = (width * 0.40).clamp(350.0, 460.0);
         if width < 860.0 {
             numbers_ui(ui, &mut entry, &gear, &units, &faults, &mut wish);
-            marks_ui(ui, &mut entry, marks_width, &mut wish);
+            marks_ui(ui, &mut entry, width.clamp(350.0, 560.0), &mut wish);
             self.last_ui(ui, &mut entry, &faults, &mut wish);
         } else {
             ui.horizontal_top(|ui| {
@@ -127,6 +127,7 @@ impl App {
                 wish.cancel = true;
             }
         });
+        crate::ui::widgets::small(ui, "In the marks: 1–5 or + −, a first letter jumps, Enter saves.");
     }
 
     fn save_entry(&mut self) {

@@ -178,6 +178,7 @@ impl App {
             }
         }
         ui.spacing_mut().item_spacing.y = scale::GAP_2;
+        ui.add_space(scale::GAP_2);
     }
 
     fn buttons_ui(&mut self, ui: &mut Ui, view: Option<&HeroView>) {
@@ -265,11 +266,12 @@ impl App {
         }
         .show(ui, 216.0);
         let mut asked = None;
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let height = look(ui).target.max(scale::TARGET_BAR);
+            let wide = (ui.available_width() * 0.5).clamp(160.0, 320.0);
             let pumping = matches!(clock, ShotClock::Pumping { .. });
             let label = if pumping { "First drip" } else { "Cup away" };
-            if ui.add(Button::primary(label).key("Space").width(320.0).height(height)).clicked() {
+            if ui.add(Button::primary(label).key("Space").width(wide).height(height)).clicked() {
                 asked = Some(Action::Clock);
             }
             if pumping && ui.add(Button::new("Cup away").key(key(Action::CupAway)).height(height)).clicked() {

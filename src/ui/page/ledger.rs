@@ -199,7 +199,9 @@ impl App {
 
     /// The pulls of the page, for what their rows share.
     fn rows_of_page(&self) -> impl Iterator<Item = PullId> + '_ {
-        self.bag().into_iter().flat_map(|bag| bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id))
+        self.bag()
+            .into_iter()
+            .flat_map(|bag| bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id))
     }
 
     fn row_ui(&self, ui: &mut Ui, row: &LedgerRow, at: &Columns, chosen: bool) -> bool {

@@ -160,10 +160,14 @@ impl App {
             frame.show(ui, |ui| {
                 ui.horizontal(|ui| {
                     ui.set_min_width(ui.available_width());
-                    let button = if self.begin_own.is_some() { 340.0 } else { 0.0 };
+                    let button = if self.begin_own.is_some() { 330.0 } else { 0.0 };
                     ui.scope(|ui| {
                         ui.set_max_width((ui.available_width() - button).max(120.0));
-                        let text = "Demo notebook: invented coffees and people. Try anything.";
+                        let text = if ui.available_width() > 440.0 {
+                            "Demo notebook: invented coffees and people. Try anything."
+                        } else {
+                            "Demo notebook, all invented."
+                        };
                         text_line(ui, text, scale::regular(scale::SMALL), p.ink);
                     });
                     if self.begin_own.is_some() {

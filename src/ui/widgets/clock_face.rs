@@ -56,7 +56,7 @@ impl ClockFace<'_> {
         let (whole, part) =
             self.seconds.split_at(self.seconds.find(['.', ',']).unwrap_or(self.seconds.len()));
         let mark = rect.left() + figure * 1.28;
-        let base = rect.top() + figure * 0.98;
+        let base = rect.top() + figure * 1.07;
         painter.text(pos2(mark, base), Align2::RIGHT_BOTTOM, whole, scale::semibold(figure), p.ink);
         painter.text(
             pos2(mark, base - figure * 0.115),
@@ -67,7 +67,7 @@ impl ClockFace<'_> {
         );
         let words = rect.left() + figure * 1.28 + figure * 1.15;
         painter.text(
-            pos2(words, rect.top() + figure * 0.30),
+            pos2(words, rect.top() + figure * 0.39),
             Align2::LEFT_TOP,
             match self.phase {
                 ClockPhase::Ready => "Ready",
@@ -79,7 +79,7 @@ impl ClockFace<'_> {
             if matches!(self.phase, ClockPhase::Ready) { p.soft } else { p.accent },
         );
         painter.text(
-            pos2(words, rect.top() + figure * 0.30 + scale::HERO * 0.98),
+            pos2(words, rect.top() + figure * 0.39 + scale::HERO * 0.98),
             Align2::LEFT_TOP,
             self.next,
             scale::regular(scale::BODY),

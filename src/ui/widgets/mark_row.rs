@@ -21,9 +21,9 @@ pub fn mark_head(ui: &mut Ui, width: f32) {
     let font = scale::regular(scale::TICK);
     let cells = Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max);
     let painter = ui.painter();
-    painter.text(cells.left_center(), Align2::LEFT_CENTER, "too little", font.clone(), p.soft);
-    painter.text(cells.center(), Align2::CENTER_CENTER, "right", font.clone(), p.soft);
-    painter.text(cells.right_center(), Align2::RIGHT_CENTER, "too much", font, p.soft);
+    painter.text(cells.left_center(), Align2::LEFT_CENTER, "1 too little", font.clone(), p.soft);
+    painter.text(cells.center(), Align2::CENTER_CENTER, "3 right", font.clone(), p.soft);
+    painter.text(cells.right_center(), Align2::RIGHT_CENTER, "too much 5", font, p.soft);
 }
 
 /// What the keyboard asked of a row.
@@ -38,7 +38,7 @@ pub struct RowKeys {
 }
 
 /// One row for `name`. `value` is −2…2. Keys with the focus on it: 1–5 set a step and ask for the next row, left and
-/// right move the mark, up and down change the row, 0 or Delete takes the mark back, Enter is done.
+/// right or the signs + and − move the mark, up and down change the row, 0 or Delete takes the mark back, Enter is done.
 pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: f32) -> (Response, RowKeys) {
     let look = look(ui);
     let p = look.palette;
@@ -59,10 +59,11 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
             None => {}
         }
         let (left, right) = left_right(ui);
-        if left {
+        let (minus, plus) = signs(ui);
+        if left || minus {
             *value = Some(value.map_or(-1, |v| (v - 1).max(-2)));
         }
-        if right {
+        if right || plus {
             *value = Some(value.map_or(1, |v| (v + 1).min(2)));
         }
     }
@@ -140,6 +141,20 @@ pub(super) fn left_right(ui: &Ui) -> (bool, bool) {
             input.consume_key(Modifiers::NONE, Key::ArrowLeft),
             input.consume_key(Modifiers::NONE, Key::ArrowRight),
         )
+    })
+}
+
+/// Whether − or + was typed, wherever they lie on the keyboard.
+fn signs(ui: &Ui) -> (bool, bool) {
+    ui.input_mut(|input| {
+        let typed = |sign: &[&str]| {
+            input.events.iter().any(|e| matches!(e, Event::Text(text) if sign.contains(&text.as_str())))
+        };
+        let found = (typed(&["-", "−"]), typed(&["+"]));
+        if found.0 || found.1 {
+            input.events.retain(|event| !matches!(event, Event::Text(_)));
+        }
+        found
     })
 }
 

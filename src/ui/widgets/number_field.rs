@@ -175,7 +175,9 @@ impl<'a> NumberField<'a> {
             if steps != 0.0 {
                 *text = self.stepped(text, steps);
             }
-            if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+            // With nothing to put back the key is left to whoever wants it next.
+            if *text != visit.before && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape))
+            {
                 text.clone_from(&visit.before);
                 ui.memory_mut(|memory| memory.surrender_focus(self.id));
             }

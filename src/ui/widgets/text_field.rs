@@ -92,7 +92,15 @@ impl<'a> TextField<'a> {
                         .corner_radius(CornerRadius::same(7)),
                 ),
         );
-        if response.has_focus() && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+        let before = self.id.with("before");
+        if response.gained_focus() {
+            ui.data_mut(|data| data.insert_temp(before, text.clone()));
+        }
+        // The first Esc leaves a field in which something was typed; else the key is left to whoever wants it next.
+        if response.has_focus()
+            && ui.data(|data| data.get_temp::<String>(before)).is_some_and(|before| before != *text)
+            && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape))
+        {
             response.surrender_focus();
         }
         field_edge(ui, &response, false);

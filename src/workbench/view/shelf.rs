@@ -11,7 +11,7 @@ pub struct ShelfItem {
     pub id: BagId,
     /// Its name.
     pub name: String,
-    /// Station, and age or pulls left, in a few words.
+    /// Age or number of pulls, and the station, in a few words.
     pub detail: String,
 }
 
@@ -71,7 +71,8 @@ fn last_touched(bag: &Bag) -> jiff::Timestamp {
 
 fn item(notebook: &Notebook, bag: &Bag, today: Date) -> ShelfItem {
     let station = notebook.station(bag.station).map_or("", |station| station.name.as_str());
-    let mut parts = vec![station.to_owned()];
+    // What changes from day to day stands first: a long name of a station is cut at its end.
+    let mut parts = Vec::new();
     match bag.state() {
         BagState::Finished => parts.push(super::words::count(bag.live_pulls().count(), "pull", "pulls")),
         BagState::Resting | BagState::DiallingIn | BagState::Holding => {
@@ -80,6 +81,7 @@ fn item(notebook: &Notebook, bag: &Bag, today: Date) -> ShelfItem {
             }
         }
     }
+    parts.push(station.to_owned());
     parts.retain(|part| !part.is_empty());
     ShelfItem { id: bag.id, name: bag.name.clone(), detail: parts.join(" · ") }
 }
@@ -104,7 +106,8 @@ mod tests {
         let groups = shelf(&notebook, today, "");
         assert_eq!(groups.len(), 1);
         assert_eq!((groups[0].title, groups[0].items[0].name.as_str()), ("Dialling in", "Quarry Road"));
-        assert!(groups[0].items[0].detail.contains("Kitchen"));
+        let detail = &groups[0].items[0].detail;
+        assert!(detail.starts_with("day ") && detail.ends_with(" · Kitchen"), "{detail}");
         assert!(shelf(&notebook, today, "harbour").is_empty());
         assert_eq!(shelf(&notebook, today, "quarry").len(), 1);
         assert_eq!(first_bag(&notebook), Some(bag));
