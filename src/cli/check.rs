@@ -109,10 +109,16 @@ fn rule_packs(root: &Path) -> Vec<Problem> {
             line: finding.line,
             column: finding.column,
             what: finding.what,
-            todo: finding.todo,
+            todo: capital(&finding.todo),
         }));
     }
     problems
+}
+
+/// The same with a capital at its head: it stands as a sentence of its own.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Text of a small file, or why it cannot be had.

@@ -416,6 +416,9 @@ impl eframe::App for App {
             self.act(&ctx, action);
         }
         self.take_dropped_files(&ctx);
+        // A change of looks counts at once; this Ui was begun in the looks before.
+        theme::apply(&ctx, self.look(&ctx));
+        ui.set_style(ctx.global_style());
         let typing = ctx.text_edit_focused();
         self.draw(ui);
         self.dialogs_ui(&ctx);

@@ -81,6 +81,7 @@ fn bad_lines_are_named_and_change_nothing() {
         (with("choked", json!("yes")), "shot.choked"),
         (without("dose_g"), "shot.dose_g"),
         (without("time_s"), "shot.time_s"),
+        (with("first_drip_s", json!(19.4)), "shot.first_drip_s"),
         (r#"{"ask": {"why": 1}}"#.to_owned(), "ask.why"),
         (r#"{"shot": {"grind": 1e999}}"#.to_owned(), ""),
         ("[".repeat(100_000), ""),
@@ -148,4 +149,31 @@ fn the_program_itself_speaks_it() {
     let out = child.wait_with_output().unwrap();
     assert!(out.status.success());
     assert_eq!(String::from_utf8(out.stdout).unwrap().lines().count(), 2);
+}
+
+/// The protocol writes `temperature_c`|null: where the machine's can be set, leaving it out says nothing.
+#[test]
+fn a_settable_temperature_must_be_told() {
+    let mut o = open();
+    o["open"]["gear"]["temperature_c"] = json!({"min": 88, "max": 96, "step": 1});
+    o["open"]["aim"]["recipe"]["temperature_c"] = json!(93);
+    let mut untold = shot();
+    untold["shot"].as_object_mut().unwrap().remove("temperature_c");
+    let answers = talk(&[
+        o.to_string(),
+        untold.to_string(),
+        shot().to_string(),
+        open().to_string(),
+        untold.to_string(),
+    ]);
+    assert_eq!(answers[1]["error"]["field"], "shot.temperature_c");
+    assert!(answers[2]["advice"].is_object(), "null says that it is not known");
+    assert!(answers[4]["advice"].is_object(), "where it cannot be set there is nothing to tell");
+}
+
+#[test]
+fn a_line_that_is_no_json_is_placed_once() {
+    let answers = talk(&["{\"ask\": }".to_owned()]);
+    let message = answers[0]["error"]["message"].as_str().unwrap();
+    assert!(message.starts_with("not JSON at column 9: ") && !message.contains("line"), "{message}");
 }

@@ -76,7 +76,7 @@ fn what_is_not_understood_is_told_on_standard_error() {
         (&["brew"][..], "no command “brew”"),
         (&["export"], "say what"),
         (&["export", "--loud", "pulls"], "--loud"),
-        (&["check", "--notebook", "/nowhere/at/all"], "not a folder"),
+        (&["check", "--notebook", "/nowhere/at/all"], "is not there"),
         (&["export", "--notebook", "/nowhere/at/all", "pulls"], "/nowhere/at/all"),
         (&["demo"], "--notebook"),
         (&["simulate", "/nowhere.ron"], "/nowhere.ron"),
@@ -171,4 +171,33 @@ fn no_screen_gives_one_plain_sentence() {
     let said = text(&run.stderr);
     assert!(said.contains("screen") || said.contains("no window"), "{said}");
     assert_eq!(said.lines().count(), 1, "{said}");
+}
+
+#[test]
+fn an_export_names_what_it_had_to_leave_out() {
+    let folder = demo();
+    let bags: Vec<PathBuf> =
+        files(folder.path()).into_iter().map(|f| f.0).filter(|f| f.starts_with("bags")).collect();
+    std::fs::write(folder.path().join(&bags[0]), "(format: 1,\n  id: ").expect("written");
+    let out = folder.path().join("pulls.csv");
+    let place = folder.path().to_str().expect("UTF-8");
+    let run = thirdpull(&["export", "--notebook", place, "pulls", "--out", out.to_str().expect("UTF-8")]);
+    assert_eq!(run.status.code(), Some(1), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains(bags[0].to_str().expect("UTF-8")), "{}", text(&run.stderr));
+    assert!(std::fs::read_to_string(&out).expect("written all the same").lines().count() > 1);
+}
+
+#[test]
+fn an_export_that_fails_leaves_no_file_behind() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("pulls.csv");
+    let out = out.to_str().expect("UTF-8");
+    let run = thirdpull(&["export", "--notebook", "/nowhere/at/all", "pulls", "--out", out]);
+    assert_eq!(run.status.code(), Some(2));
+    assert_eq!(std::fs::read_dir(folder.path()).expect("readable").count(), 0);
+    std::fs::write(out, "mine").expect("written");
+    let run = thirdpull(&["export", "dictionary", "--out", out]);
+    assert_eq!(run.status.code(), Some(2));
+    assert!(text(&run.stderr).contains("is there already"), "{}", text(&run.stderr));
+    assert_eq!(std::fs::read_to_string(out).expect("still there"), "mine");
 }

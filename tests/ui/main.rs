@@ -7,5 +7,6 @@ mod entry;
 mod forms;
 mod import;
 mod pages;
+mod slips;
 mod support;
 mod widgets;

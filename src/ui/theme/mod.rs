@@ -53,8 +53,6 @@ pub fn apply(ctx: &Context, look: Look) {
     ctx.set_theme(if look.palette.dark { egui::Theme::Dark } else { egui::Theme::Light });
     ctx.set_style_of(egui::Theme::Dark, Arc::clone(&style));
     ctx.set_style_of(egui::Theme::Light, style);
-    // What was laid out in this pass began in the old style.
-    ctx.request_repaint();
 }
 
 /// The look in force.

@@ -1,0 +1,225 @@
+//! Slips of the hand and refusals of the disk: nothing that was typed or timed is lost by them.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+use eframe::egui::{self, Key, Modifiers, ViewportCommand, ViewportEvent, ViewportId};
+use egui_kittest::kittest::Queryable as _;
+use jiff::Timestamp;
+use thirdpull::domain::{Attribute, Mark, PullId, Record, RecordKey, Trace};
+use thirdpull::ui::Opened;
+use thirdpull::workbench::{Backing, Workbench};
+
+use crate::support::*;
+
+#[test]
+fn a_half_typed_form_comes_back() {
+    let mut window = window(2);
+    press(&mut window, Key::B);
+    type_keys(&mut window, "Half a name");
+    press(&mut window, Key::Escape);
+    assert!(shows(&window, "Put it on the shelf"), "the first Esc leaves the field");
+    press(&mut window, Key::Escape);
+    assert!(!shows(&window, "Put it on the shelf") && shows(&window, "Put away, not saved: New bag"));
+    click(&mut window, "Bring it back");
+    assert!(shows(&window, "Half a name"), "{}", names(&window));
+    // A form in which nothing was typed goes at the first Esc and without a word.
+    let mut window = crate::support::window(2);
+    press(&mut window, Key::B);
+    press(&mut window, Key::Escape);
+    assert!(!shows(&window, "Put it on the shelf") && !shows(&window, "Put away"), "{}", names(&window));
+}
+
+#[test]
+fn escape_closes_an_open_list_before_the_form() {
+    let mut window = window(2);
+    press(&mut window, Key::F2);
+    window.get_by_role_and_label(egui::accesskit::Role::ComboBox, "Station").click();
+    settle(&mut window);
+    press(&mut window, Key::Escape);
+    assert!(shows(&window, "Change the bag"), "{}", names(&window));
+    press(&mut window, Key::Escape);
+    assert!(!shows(&window, "Change the bag"));
+}
+
+#[test]
+fn a_timed_pull_given_up_by_mistake_comes_back() {
+    let mut window = window(2);
+    for steps in [62, 200, 1] {
+        window.key_press(Key::Space);
+        window.run_steps(steps);
+    }
+    settle(&mut window);
+    assert!(shows(&window, "Save, show the next pull"), "{}", names(&window));
+    press(&mut window, Key::Escape);
+    assert!(shows(&window, "The pull was not recorded"), "one Esc, as the button says");
+    click(&mut window, "Bring it back");
+    click(&mut window, "Save, show the next pull");
+    let time_s = bag(&window).live_pulls().next_back().unwrap().time_s.unwrap();
+    assert!((25.0..28.0).contains(&time_s), "{time_s}");
+}
+
+#[test]
+fn marks_are_set_by_their_signs_too() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    press(&mut window, Key::Enter);
+    press(&mut window, Key::Enter);
+    type_keys(&mut window, "++");
+    press(&mut window, Key::O);
+    type_keys(&mut window, "-");
+    press(&mut window, Key::Enter);
+    let taste = bag(&window).live_pulls().next_back().unwrap().taste;
+    assert_eq!((taste.mark(Attribute::Sourness), taste.mark(Attribute::Body)), (Mark::new(2), Mark::new(-1)));
+}
+
+/// A disk that takes nothing while it is full.
+struct Disk(Arc<AtomicBool>);
+
+impl Backing for Disk {
+    fn commit(&mut self, _: &[Record], _: &[RecordKey], _: &str, _: Timestamp) -> Result<(), String> {
+        if self.0.load(Ordering::Relaxed) { Err("the disk is full".to_owned()) } else { Ok(()) }
+    }
+
+    fn save_trace(&mut self, _: PullId, _: &Trace) -> Result<(), String> {
+        Ok(())
+    }
+
+    fn load_trace(&mut self, _: PullId) -> Result<Option<Trace>, String> {
+        Ok(None)
+    }
+}
+
+/// Asks the window to close; whether it would.
+fn closes(window: &mut Window) -> bool {
+    let root = window.input_mut().viewports.entry(ViewportId::ROOT).or_default();
+    root.events.push(ViewportEvent::Close);
+    window.step();
+    let output = window.output().viewport_output.get(&ViewportId::ROOT).unwrap();
+    let stays = output.commands.contains(&ViewportCommand::CancelClose);
+    window.input_mut().viewports.entry(ViewportId::ROOT).or_default().events.clear();
+    settle(window);
+    !stays
+}
+
+fn over(disk: &Arc<AtomicBool>) -> Window {
+    let mut own = options(notebook(2), None);
+    let bench = Workbench::new(notebook(2), Some(Box::new(Disk(Arc::clone(disk)))), None);
+    own.opened = Opened { bench, place: "memory".into(), problems: Vec::new() };
+    window_of(own, [1280.0, 800.0], 1.0)
+}
+
+#[test]
+fn what_the_disk_refused_is_not_called_saved_and_not_dropped_on_closing() {
+    let disk = Arc::new(AtomicBool::new(true));
+    let mut window = over(&disk);
+    press(&mut window, Key::K);
+    assert!(
+        shows(&window, "Not saved yet: the disk is full") && !shows(&window, "Saved:"),
+        "{}",
+        names(&window)
+    );
+    assert!(!closes(&mut window), "the window stays");
+    assert!(shows(&window, "Not closed: what you did last is not on disk yet"));
+    assert!(closes(&mut window), "asked once more it goes");
+
+    let mut window = over(&disk);
+    press(&mut window, Key::K);
+    disk.store(false, Ordering::Relaxed);
+    assert!(closes(&mut window), "there is room again: written while closing");
+    assert!(!window.state().bench().has_unwritten());
+}
+
+#[test]
+fn where_nothing_can_be_changed_no_form_is_filled_in_for_nothing() {
+    for key in [Key::E, Key::B, Key::F2, Key::T, Key::Enter, Key::F] {
+        let mut window =
+            window_of(options(notebook(2), Some("another window has it open")), [1280.0, 800.0], 1.0);
+        press(&mut window, key);
+        let said = shows(&window, "Nothing can be changed here: another window has it open");
+        assert!(said, "{key:?}: {}", names(&window));
+        assert!(!shows(&window, "Save") && !shows(&window, "Put it on the shelf"), "{key:?}");
+    }
+}
+
+#[test]
+fn looks_change_without_asking_the_engine_again() {
+    let asked = Arc::new(AtomicUsize::new(0));
+    let mut own = options(notebook(2), None);
+    let (inner, count) = (own.adviser, Arc::clone(&asked));
+    own.adviser = Arc::new(move |question| {
+        count.fetch_add(1, Ordering::Relaxed);
+        inner(question)
+    });
+    let mut window = window_of(own, [1280.0, 800.0], 1.0);
+    assert_eq!(asked.load(Ordering::Relaxed), 1);
+    press_with(&mut window, Modifiers::COMMAND, Key::D);
+    assert_eq!(asked.load(Ordering::Relaxed), 1, "a preference changes no advice");
+    assert!(shows(&window, "Grind from 14.5 to 14.0"), "{}", names(&window));
+    press(&mut window, Key::Delete);
+    window.get_by(|node| node.label().is_some_and(|l| l.starts_with("Pull 2,"))).click();
+    settle(&mut window);
+    press(&mut window, Key::Delete);
+    assert_eq!(asked.load(Ordering::Relaxed), 2, "a removed pull does");
+}
+
+#[test]
+fn looks_change_within_the_frame() {
+    let mut window = window(2);
+    assert!(!window.ctx.global_style().visuals.dark_mode);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::D);
+    window.step();
+    assert!(
+        window.ctx.global_style().visuals.dark_mode,
+        "the frame that took the key is drawn in the new looks"
+    );
+}
+
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|fault| fault.to_string())
+    }
+}
+
+#[test]
+fn a_file_dropped_on_the_window_is_read_and_a_form_under_it_is_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pull.csv");
+    std::fs::write(&path, "time_s,pressure_bar\n0,1\n0.1,2\n0.2,3\n").unwrap();
+    let mut window = window(2);
+    press(&mut window, Key::B);
+    type_keys(&mut window, "Half a name");
+    window.input_mut().dropped_files.push(Arc::new(Dropped(path)));
+    window.step();
+    let until = std::time::Instant::now() + std::time::Duration::from_secs(20);
+    while !shows(&window, "3 rows") && std::time::Instant::now() < until {
+        std::thread::sleep(std::time::Duration::from_millis(10));
+        window.run_steps(2);
+    }
+    assert!(shows(&window, "3 rows") && shows(&window, "Attach a trace"), "{}", names(&window));
+    click(&mut window, "Bring it back");
+    assert!(shows(&window, "Half a name"));
+}
+
+#[test]
+fn the_clock_and_the_key_sheet_fit_their_windows() {
+    let mut small = window_of(options(notebook(2), None), [900.0, 600.0], 1.0);
+    small.key_press(Key::Space);
+    small.run_steps(3);
+    let rect = small.get_by_label("Stop, record nothing").rect();
+    assert!(rect.right() <= 900.0, "{rect:?}");
+    let mut usual = window(2);
+    usual.event(egui::Event::Text("?".into()));
+    settle(&mut usual);
+    let last = usual.get_by_label("Quit").rect();
+    assert!(last.bottom() < 760.0, "{last:?}");
+}
