@@ -294,7 +294,9 @@ impl App {
     }
 
     pub(super) fn say(&mut self, text: impl Into<String>) {
-        self.bench.notices_mut().add(Notice::info(sentence(text)));
+        let notices = self.bench.notices_mut();
+        notices.drop_passing();
+        notices.add(Notice::info(sentence(text)));
     }
 
     pub(super) fn say_problem(&mut self, text: impl Into<String>) {

@@ -18,7 +18,7 @@ use crate::workbench::{Notice, NoticeAction, NoticeLevel, Workbench};
 const STAY_S: f64 = 7.0;
 
 /// Seconds that they stay where they offer to bring something back.
-const STAY_TO_BRING_BACK_S: f64 = 20.0;
+const STAY_TO_BRING_BACK_S: f64 = 12.0;
 
 /// Which notices are on screen, and since when.
 #[derive(Debug, Default)]

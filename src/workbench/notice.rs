@@ -100,8 +100,34 @@ impl Notices {
         self.list.retain(|notice| notice.number != number);
     }
 
+    /// Drops what was only said in passing: done, nothing to act on.
+    pub fn drop_passing(&mut self) {
+        self.list.retain(|notice| {
+            notice.lasting || notice.level == NoticeLevel::Problem || notice.action.is_some()
+        });
+    }
+
     /// Drops all that offer `action`, because it is settled or no longer makes sense.
     pub fn drop_action(&mut self, action: NoticeAction) {
         self.list.retain(|notice| notice.action != Some(action));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_was_said_in_passing_gives_way() {
+        let mut notices = Notices::default();
+        notices.add(Notice::info("the clock was stopped"));
+        notices.add(Notice::done("pull 3"));
+        notices.add(Notice::problem("a file cannot be read"));
+        let mut passing = Notice::problem("nothing can be changed here");
+        passing.lasting = false;
+        notices.add(passing);
+        notices.drop_passing();
+        let left: Vec<&str> = notices.iter().map(|notice| notice.text.as_str()).collect();
+        assert_eq!(left, ["pull 3", "a file cannot be read", "nothing can be changed here"]);
     }
 }
