@@ -51,10 +51,11 @@ const ADVISE_HELP: &str = "\
 thirdpull advise – what to pull next, for scripts and home-built instruments
 
 USAGE
-  thirdpull advise < requests > answers
+  thirdpull advise [--notebook DIR] < requests > answers
 
 One JSON object a line in, one a line out, flushed at once, until the end of the input. It holds one
-open bag in memory and writes nothing to disk. Units are in the names; numbers are finite.
+open bag in memory and writes nothing to disk, unless --notebook names a folder: then each bag opened
+and each shot is recorded there too. Units are in the names; numbers are finite.
 
 REQUESTS
   {\"open\": {\"bag\": …, \"gear\": …, \"aim\": …, \"earlier\": […]}}   start a bag
@@ -198,7 +199,17 @@ fn advise_command(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write)
         }
         Ok(given) if given.free.is_empty() => {
             let input = std::io::BufReader::new(std::io::stdin().lock());
-            Ok(u8::try_from(advise::run(input, out)).unwrap_or(FAILED))
+            let code = match given.place.notebook {
+                None => advise::run(input, out),
+                Some(path) => match advise::Keep::open(&path, jiff::Timestamp::now()) {
+                    Ok(keep) => advise::run_keeping(input, out, keep, err),
+                    Err(sentence) => {
+                        writeln!(err, "thirdpull advise: {sentence}")?;
+                        return Ok(FAILED);
+                    }
+                },
+            };
+            Ok(u8::try_from(code).unwrap_or(FAILED))
         }
         Ok(_) => usage(err, "advise reads its requests from standard input"),
         Err(Usage(why)) => usage(err, &why),

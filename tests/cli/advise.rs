@@ -177,3 +177,59 @@ fn a_line_that_is_no_json_is_placed_once() {
     let message = answers[0]["error"]["message"].as_str().unwrap();
     assert!(message.starts_with("not JSON at column 9: ") && !message.contains("line"), "{message}");
 }
+
+#[test]
+fn with_a_notebook_bags_and_pulls_are_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("book");
+    let mut traced = shot();
+    traced["shot"]["trace"] = json!({"t_s": [0, 5, 10, 19], "weight_g": [0, 0, 12, 36]});
+    let mut wrong = shot();
+    wrong["shot"]["dose_g"] = json!(-1);
+    let lines = [open(), shot(), wrong, traced, open(), shot()].map(|line| line.to_string()).join("\n");
+    let run = |lines: &str| {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+            .args(["advise", "--notebook"])
+            .arg(&place)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        child.stdin.take().unwrap().write_all(lines.as_bytes()).unwrap();
+        child.wait_with_output().unwrap()
+    };
+    let out = run(&lines);
+    assert_eq!(out.status.code(), Some(0), "{}", String::from_utf8_lossy(&out.stderr));
+    assert!(out.stderr.is_empty(), "{}", String::from_utf8_lossy(&out.stderr));
+    let answers: Vec<Value> =
+        String::from_utf8(out.stdout).unwrap().lines().map(|l| serde_json::from_str(l).unwrap()).collect();
+    // The same answers as without a notebook.
+    assert_eq!(answers, talk(&lines.lines().map(str::to_owned).collect::<Vec<_>>()));
+    // A second run goes on in the same notebook, on the same station.
+    assert_eq!(run(&open().to_string()).status.code(), Some(0));
+    let now = jiff::Timestamp::now();
+    assert_eq!(thirdpull::store::check(&place, now), []);
+    let opened = thirdpull::store::Folder::open(&place, now, &thirdpull::store::Holder::here()).unwrap();
+    let notebook = &opened.notebook;
+    assert_eq!((notebook.stations.len(), notebook.drinkers.len(), notebook.bags.len()), (1, 1, 3));
+    let pulls: Vec<usize> = notebook.bags.iter().map(|bag| bag.live_pulls().count()).collect();
+    assert_eq!(pulls, [2, 1, 0]);
+    let traced = &notebook.bags[0].pulls[1];
+    assert!(traced.has_trace && opened.folder.load_trace(traced.id).unwrap().is_some());
+    assert_eq!((traced.used.yield_g, traced.time_s), (36.2, Some(19.3)));
+    assert_eq!(notebook.bags[0].start.grind, Some(15.0));
+}
+
+#[test]
+fn a_notebook_that_cannot_be_written_is_said_before_anything_is_read() {
+    let file = tempfile::NamedTempFile::new().unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+        .args(["advise", "--notebook"])
+        .arg(file.path())
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    assert_eq!(out.status.code(), Some(2));
+    assert!(out.stdout.is_empty() && !out.stderr.is_empty());
+}

@@ -1,11 +1,15 @@
 //! `thirdpull advise`: one JSON object a line in, one a line out, flushed at once; never ends on a bad line.
 
+mod keep;
 mod read;
 mod write;
 
 use std::io::{BufRead, Write};
 
+use jiff::Timestamp;
+
 use crate::advisor::{Case, Desk, Settings};
+pub use keep::Keep;
 use read::{Fault, Request};
 
 /// Longest line that is read, bytes (a trace of five channels over ten minutes at 100 Hz fits).
@@ -15,8 +19,26 @@ const MOST_PULLS: usize = 5000;
 
 /// Reads requests until the end of input and answers each. Returns the exit code: 0, or 2 when input or output fails
 /// (a closed output counts as the end).
-pub fn run(mut input: impl BufRead, mut output: impl Write) -> i32 {
-    let mut session = Session { open: None, settings: Settings::default() };
+pub fn run(input: impl BufRead, output: impl Write) -> i32 {
+    talk(
+        input,
+        output,
+        &mut Session { open: None, settings: Settings::default(), keep: None },
+        &mut std::io::sink(),
+    )
+}
+
+/// The same, and records every bag and shot in a notebook. What the notebook refuses is told on `err`; the answers
+/// go on. The exit code is 2 also when something could not be written in the end.
+pub fn run_keeping(input: impl BufRead, output: impl Write, keep: Keep, mut err: impl Write) -> i32 {
+    let mut session = Session { open: None, settings: Settings::default(), keep: Some(keep) };
+    let code = talk(input, output, &mut session, &mut err);
+    let kept = session.keep.as_mut().is_none_or(|keep| keep.close(Timestamp::now()));
+    session.tell(&mut err);
+    if kept { code } else { 2 }
+}
+
+fn talk(mut input: impl BufRead, mut output: impl Write, session: &mut Session, err: &mut impl Write) -> i32 {
     let mut line = 0u64;
     loop {
         line += 1;
@@ -26,6 +48,7 @@ pub fn run(mut input: impl BufRead, mut output: impl Write) -> i32 {
             Ok(Some(Err(fault))) => write::error(line, &fault),
             Err(_unreadable) => return 2,
         };
+        session.tell(err);
         let sent = writeln!(output, "{answer}").and_then(|()| output.flush());
         if let Err(error) = sent {
             return if error.kind() == std::io::ErrorKind::BrokenPipe { 0 } else { 2 };
@@ -36,6 +59,7 @@ pub fn run(mut input: impl BufRead, mut output: impl Write) -> i32 {
 struct Session {
     open: Option<(Case, Desk)>,
     settings: Settings,
+    keep: Option<Keep>,
 }
 
 impl Session {
@@ -49,13 +73,27 @@ impl Session {
         }
     }
 
+    /// Tells what the notebook refused since the last time.
+    fn tell(&mut self, err: &mut impl Write) {
+        for sentence in self.keep.as_mut().map(Keep::trouble).unwrap_or_default() {
+            // Nothing is left to try when standard error fails too.
+            let _unheard = writeln!(err, "thirdpull advise: {sentence}");
+        }
+    }
+
     fn take(&mut self, text: &str) -> Result<(), Fault> {
         match read::request(text, self.open.as_ref().map(|(case, _)| case))? {
             Request::Open(case) => {
+                if let Some(keep) = &mut self.keep {
+                    keep.begin(&case, Timestamp::now()).map_err(|why| not_kept(&why))?;
+                }
                 let desk = Desk::new(&case);
                 self.open = Some((*case, desk));
             }
             Request::Shot(shot) => {
+                if let Some(keep) = &mut self.keep {
+                    keep.pull(&shot, Timestamp::now()).map_err(|why| not_kept(&why))?;
+                }
                 if let Some((case, desk)) = &mut self.open {
                     let first = case.first_day().is_none() && case.bag.days_since_roast.is_none();
                     case.shots.push(*shot);
@@ -71,6 +109,10 @@ impl Session {
         }
         Ok(())
     }
+}
+
+fn not_kept(why: &crate::workbench::Refusal) -> Fault {
+    Fault::new("", &format!("the notebook refused it: {why}"))
 }
 
 /// The next line without its end; `None` at the end of input; a fault for one that is too long or not UTF-8.
