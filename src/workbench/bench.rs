@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::edit::{Command, Refusal};
+use super::edit::{Command, Refusal, stamp_of_mut};
+use super::keeping::Lent;
 use super::notice::{Notice, NoticeAction, Notices};
 use super::undo::{Step, UndoStack};
 use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
+use crate::store::{Folder, Merged};
 
 /// Where the notebook is kept. The store's folder is one; tests bring their own.
 pub trait Backing: Send {
@@ -48,18 +50,27 @@ pub trait Backing: Send {
     fn trouble(&mut self) -> Vec<String> {
         Vec::new()
     }
+
+    /// The notebook's folder, where it is kept in one.
+    fn folder(&mut self) -> Option<&mut Folder> {
+        None
+    }
 }
 
 /// The open notebook: state, edits, undo, notices, traces at hand.
 pub struct Workbench {
-    notebook: Notebook,
-    backing: Option<Box<dyn Backing>>,
-    read_only: Option<String>,
-    undo: UndoStack,
-    unwritten: Vec<Step>,
-    notices: Notices,
-    traces: BTreeMap<PullId, Option<Arc<Trace>>>,
-    revision: u64,
+    pub(super) notebook: Notebook,
+    pub(super) backing: Option<Box<dyn Backing>>,
+    pub(super) read_only: Option<String>,
+    pub(super) undo: UndoStack,
+    pub(super) unwritten: Vec<Step>,
+    pub(super) notices: Notices,
+    pub(super) traces: BTreeMap<PullId, Option<Arc<Trace>>>,
+    pub(super) revision: u64,
+    /// Long work that has the folder.
+    pub(super) lent: Option<Lent>,
+    /// What came together last, for looking at.
+    pub(super) merged: Option<(Arc<Notebook>, Merged)>,
 }
 
 impl Workbench {
@@ -76,6 +87,8 @@ impl Workbench {
             notices: Notices::default(),
             traces: BTreeMap::new(),
             revision: 0,
+            lent: None,
+            merged: None,
         }
     }
 
@@ -233,7 +246,10 @@ impl Workbench {
         }
     }
 
-    fn writable(&self) -> Result<(), Refusal> {
+    pub(super) fn writable(&self) -> Result<(), Refusal> {
+        if let Some(lent) = &self.lent {
+            return Err(Refusal::Busy(lent.name().to_owned()));
+        }
         match &self.read_only {
             Some(why) => Err(Refusal::ReadOnly(why.clone())),
             None => Ok(()),
@@ -249,7 +265,7 @@ impl Workbench {
         }
     }
 
-    fn write_pending(&mut self, now: Timestamp) -> bool {
+    pub(super) fn write_pending(&mut self, now: Timestamp) -> bool {
         let Some(backing) = &mut self.backing else { return true };
         let mut written = 0;
         let mut refused = None;
@@ -277,7 +293,7 @@ impl Workbench {
         }
     }
 
-    fn refused_sentence(&self) -> String {
+    pub(super) fn refused_sentence(&self) -> String {
         self.notices
             .iter()
             .find(|notice| notice.action == Some(NoticeAction::RetryWriting))
@@ -307,16 +323,6 @@ fn stamp_of(record: &Record) -> Option<Stamp> {
         Record::Station(station) => Some(station.stamp),
         Record::Bag(bag) => Some(bag.stamp),
         Record::Pull(_, pull) => Some(pull.stamp),
-        Record::Preferences(_) => None,
-    }
-}
-
-fn stamp_of_mut(record: &mut Record) -> Option<&mut Stamp> {
-    match record {
-        Record::Drinker(drinker) => Some(&mut drinker.stamp),
-        Record::Station(station) => Some(&mut station.stamp),
-        Record::Bag(bag) => Some(&mut bag.stamp),
-        Record::Pull(_, pull) => Some(&mut pull.stamp),
         Record::Preferences(_) => None,
     }
 }

@@ -14,8 +14,12 @@ pub enum NoticeLevel {
 pub enum NoticeAction {
     /// Take back the edit that it reports.
     Undo,
-    /// Try again to write the notebook.
+    /// Try again to write the notebook (or write it elsewhere).
     RetryWriting,
+    /// Write the notebook into another folder.
+    SaveElsewhere,
+    /// Show what came together.
+    ShowMerged,
 }
 
 /// One sentence for the person.

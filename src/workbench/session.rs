@@ -45,12 +45,15 @@ impl Backing for Folder {
     }
 
     fn tidy(&mut self) -> Result<(), String> {
-        // A few files at a time keep an idle moment short.
-        if self.wants_settling() {
-            self.settle_some(4).map(|_all| ()).map_err(|fault| fault.to_string())
-        } else {
-            Ok(())
+        // One file at a time keeps an idle moment short.
+        if self.is_settled() || !self.is_writer() {
+            return Ok(());
         }
+        self.settle_some(1).map(|_all| ()).map_err(|fault| fault.to_string())
+    }
+
+    fn folder(&mut self) -> Option<&mut Folder> {
+        Some(self)
     }
 
     fn trouble(&mut self) -> Vec<String> {
@@ -130,7 +133,9 @@ impl Session {
             Folder::open(path, now, holder)
         };
         let opened = opened.map_err(|fault| fault.to_string())?;
-        let bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
+        let conflicts = opened.conflicts;
+        let mut bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
+        bench.tell_conflicts(conflicts);
         Ok(Self { bench, path: path.to_owned(), problems: opened.problems, fresh })
     }
 

@@ -1,17 +1,8 @@
 //! Undo and redo over whole records, across the session.
 
-use crate::domain::{Notebook, Record, RecordKey};
+use crate::domain::Notebook;
 
-/// What one record was before an edit and is after it. `None` means "not there".
-#[derive(Debug, Clone, PartialEq)]
-pub struct RecordChange {
-    /// Which record.
-    pub key: RecordKey,
-    /// Its content before.
-    pub before: Option<Record>,
-    /// Its content after.
-    pub after: Option<Record>,
-}
+pub use crate::domain::Difference as RecordChange;
 
 /// One named step that can be undone.
 #[derive(Debug, Clone, PartialEq)]
