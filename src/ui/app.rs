@@ -87,6 +87,7 @@ pub struct App {
     asked: Option<(BagId, u64)>,
     frames: u64,
     timing: Option<super::timing::Timing>,
+    pub(super) keeping: super::keeping::Keeping,
 }
 
 impl App {
@@ -118,6 +119,7 @@ impl App {
             asked: None,
             frames: 0,
             timing,
+            keeping: super::keeping::Keeping::default(),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         // Before the first frame, which would otherwise be drawn in the library's own style.
@@ -130,6 +132,7 @@ impl App {
         self.bench = opened.bench;
         self.place = opened.place;
         self.problems = opened.problems;
+        self.keeping = super::keeping::Keeping::default();
         self.page = PageState::default();
         self.caches = Caches::default();
         self.sparks.clear();
@@ -355,6 +358,7 @@ impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
+        self.keep_watch(ctx);
         self.ask();
         if self.frames > 1 {
             self.load_some_sparks(ctx);
@@ -367,6 +371,12 @@ impl eframe::App for App {
     }
 
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        // Work on the folder ends at a safe place first.
+        if let Some(lent) = self.bench.job() {
+            lent.stop();
+            let now = self.now();
+            let _done = self.bench.wait_for_job(Duration::from_secs(20), now);
+        }
         self.bench.tidy();
         if let Some(timing) = &mut self.timing {
             timing.tell();
@@ -421,6 +431,9 @@ impl App {
     fn take_dropped_files(&mut self, ctx: &Context) {
         let dropped = ctx.input(|input| input.raw.dropped_files.clone());
         if let Some(path) = dropped.first().map(|file| file.path().to_path_buf()) {
+            if path.extension().is_some_and(|end| end == "thirdpull") || path.join("notebook.ron").is_file() {
+                return self.open_take_in(ctx, Some(path));
+            }
             self.open_import(ctx, Some(path));
         }
     }

@@ -100,12 +100,23 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             let button = match action {
                 NoticeAction::Undo => Button::quiet("Undo").key("Ctrl Z"),
                 NoticeAction::RetryWriting => Button::quiet("Try again"),
+                NoticeAction::SaveElsewhere => Button::quiet("Save elsewhere…"),
+                NoticeAction::ShowMerged => Button::quiet("Show"),
             };
-            if !ui.add(button).clicked() {
+            let clicked = ui.add(button).clicked();
+            if action == NoticeAction::RetryWriting && ui.add(Button::quiet("Save elsewhere…")).clicked() {
+                app.open_elsewhere();
+            }
+            if !clicked {
                 return;
             }
             match action {
                 NoticeAction::Undo => app.act(&ui.ctx().clone(), Action::Undo),
+                NoticeAction::SaveElsewhere => app.open_elsewhere(),
+                NoticeAction::ShowMerged => {
+                    app.bench.notices_mut().dismiss(notice.number);
+                    app.open_merged();
+                }
                 NoticeAction::RetryWriting => {
                     let now = app.now();
                     if let Err(refusal) = app.bench.retry_writing(now) {

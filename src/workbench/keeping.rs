@@ -238,6 +238,12 @@ impl Workbench {
         Some(self.folder()?.path().to_owned())
     }
 
+    /// The disk that the folder lies on.
+    #[must_use]
+    pub fn disk(&mut self) -> Option<Arc<dyn store::Disk>> {
+        Some(self.folder()?.disk())
+    }
+
     fn folder(&mut self) -> Option<&mut Folder> {
         self.backing.as_mut()?.folder()
     }

@@ -257,6 +257,22 @@ impl MergedView {
     }
 }
 
+/// What a notebook holds, in one line: "9 bags · 124 pulls · 2 stations · 3 drinkers".
+#[must_use]
+pub fn standing(notebook: &Notebook) -> String {
+    let bags = notebook.bags.iter().filter(|bag| bag.stamp.is_live());
+    let pulls: usize = bags.clone().map(|bag| bag.live_pulls().count()).sum();
+    let stations = notebook.stations.iter().filter(|station| station.stamp.is_live()).count();
+    let drinkers = notebook.drinkers.iter().filter(|drinker| drinker.stamp.is_live()).count();
+    [
+        count(bags.count(), "bag", "bags"),
+        count(pulls, "pull", "pulls"),
+        count(stations, "station", "stations"),
+        count(drinkers, "drinker", "drinkers"),
+    ]
+    .join(" · ")
+}
+
 /// A bag that can be passed on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PassRow {

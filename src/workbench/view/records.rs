@@ -40,6 +40,12 @@ impl Differs {
         format!("{} {} → {}", self.what, self.before, self.after)
     }
 
+    /// What stands: "Yield 36.0 g".
+    #[must_use]
+    pub fn what_stands(&self) -> String {
+        format!("{} {}", self.what, self.before)
+    }
+
     /// For a screen reader: "Yield from 36.0 g to 41.0 g".
     #[must_use]
     pub fn spoken(&self) -> String {
