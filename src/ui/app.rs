@@ -148,6 +148,11 @@ impl App {
         &self.bench
     }
 
+    /// The open notebook, to be changed; for tests.
+    pub fn bench_mut(&mut self) -> &mut Workbench {
+        &mut self.bench
+    }
+
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {

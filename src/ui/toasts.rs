@@ -119,8 +119,10 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
                 }
                 NoticeAction::RetryWriting => {
                     let now = app.now();
-                    if let Err(refusal) = app.bench.retry_writing(now) {
-                        app.say_problem(refusal.to_string());
+                    match app.bench.retry_writing(now) {
+                        Ok(()) => app.say("Saved"),
+                        // The lasting notice says why.
+                        Err(_refused) => app.say_problem("It is still refused; nothing is lost"),
                     }
                 }
             }

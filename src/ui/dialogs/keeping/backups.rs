@@ -28,6 +28,13 @@ pub struct BackupsForm {
     rows: Option<(i64, Vec<BackupRow>)>,
 }
 
+impl BackupsForm {
+    /// The list may be another one by now.
+    pub(super) fn read_again(&mut self) {
+        self.rows = None;
+    }
+}
+
 impl App {
     pub(super) fn backups_sheet(
         &mut self,

@@ -70,6 +70,9 @@ impl KeepingForm {
     pub(in crate::ui) fn hear(&mut self, outcome: Result<Finished, String>) {
         self.fault = None;
         self.done = None;
+        if let Sheet::Backups(form) = &mut self.sheet {
+            form.read_again();
+        }
         match outcome {
             Err(sentence) => self.fault = Some(sentence),
             Ok(Finished::Passed { file, size }) => {
