@@ -262,9 +262,15 @@ struct PathField {
     /// What the system's dialog for a new file gave; there the person was asked before.
     agreed: Option<PathBuf>,
     missing: bool,
+    seen: bool,
 }
 
 impl PathField {
+    /// Gives the field the keyboard, once.
+    fn focus_first(&mut self, ui: &Ui, id: &str) {
+        self.seen = self.seen || super::first_focus(ui, Id::unique(("keeping-path", id)));
+    }
+
     fn path(&self) -> Option<PathBuf> {
         typed_path(&self.text)
     }
@@ -282,7 +288,13 @@ impl PathField {
         }
         let label_id = crate::ui::widgets::small(ui, label).id;
         ui.horizontal(|ui| {
-            let buttons: f32 = asks.iter().map(|(word, _)| 10.0 * word.chars().count() as f32 + 40.0).sum();
+            let wide = |word: &str| {
+                let font = scale::regular(scale::BODY);
+                let text = ui.painter().layout_no_wrap(word.to_owned(), font, egui::Color32::BLACK);
+                text.size().x + 2.0 * scale::GAP_3 + ui.spacing().item_spacing.x
+            };
+            let buttons: f32 = asks.iter().map(|(word, _)| wide(word)).sum();
+            // The field's own margins stand outside its width.
             let width = (ui.available_width() - buttons - 24.0).max(120.0);
             let field = TextField::new(label, Id::unique(("keeping-path", id))).width(width).limit(4000);
             let response = field.bare(ui, &mut self.text).labelled_by(label_id);

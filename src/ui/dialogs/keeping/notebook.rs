@@ -124,7 +124,7 @@ fn row(ui: &mut Ui, label: &str, key: &str, text: &str) -> bool {
     let p = palette(ui);
     let mut clicked = false;
     ui.horizontal(|ui| {
-        clicked = ui.add(Button::new(label).key(key).width(250.0).left()).clicked();
+        clicked = ui.add(Button::new(label).key(key).width(272.0).left()).clicked();
         ui.add_space(scale::GAP_2);
         let room = (ui.available_width() - 8.0).max(120.0);
         ui.allocate_ui_with_layout(vec2(room, 44.0), Layout::left_to_right(Align::Center), |ui| {

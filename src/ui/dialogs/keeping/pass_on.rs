@@ -56,37 +56,37 @@ impl App {
     ) -> Option<Result<Job, String>> {
         let rows = bags_to_pass(self.bench.notebook());
         let before = form.bags.len();
-        middle(ui, "pass-on", height - 20.0, |ui| {
-            ui.spacing_mut().item_spacing.y = scale::GAP_2;
-            part(ui, "Which bags");
+        part(ui, "Which bags");
+        middle(ui, "pass-on", (height - 300.0).max(110.0), |ui| {
+            ui.spacing_mut().item_spacing.y = scale::GAP_1;
             for row in &rows {
                 let mut on = form.bags.contains(&row.id);
                 ui.push_id(row.id, |ui| {
-                    if toggle(ui, &format!("{} · {}", row.name, row.detail), &mut on).changed() {
-                        if on {
-                            form.bags.insert(row.id);
-                        } else {
-                            form.bags.remove(&row.id);
+                    ui.horizontal(|ui| {
+                        if toggle(ui, &row.name, &mut on).changed() {
+                            if on {
+                                form.bags.insert(row.id);
+                            } else {
+                                form.bags.remove(&row.id);
+                            }
                         }
-                    }
+                        small(ui, row.detail.clone());
+                    });
                 });
             }
-            part(ui, "With what");
-            ui.horizontal_wrapped(|ui| {
-                toggle(ui, "Names of people and stations", &mut form.options.names);
-                toggle(ui, "Notes", &mut form.options.notes);
-                toggle(ui, "Traces", &mut form.options.traces);
-            });
-            small(
-                ui,
-                "A record that goes out without its names or notes never overwrites yours when an answer comes back.",
-            );
-            if form.options.names {
-                TextField::new("From whom (may be left empty)", Id::unique("pass-from"))
-                    .width(320.0)
-                    .show(ui, &mut form.from);
-            }
         });
+        part(ui, "With what");
+        ui.horizontal_wrapped(|ui| {
+            toggle(ui, "Names of people and stations", &mut form.options.names);
+            toggle(ui, "Notes", &mut form.options.notes);
+            toggle(ui, "Traces", &mut form.options.traces);
+        });
+        if form.options.names {
+            let from = TextField::new("From whom (may be left empty)", Id::unique("pass-from")).width(320.0);
+            from.show(ui, &mut form.from);
+        } else {
+            small(ui, "What goes out without its names never overwrites yours when an answer comes back.");
+        }
         if form.bags.len() != before {
             form.propose(self.bench.notebook());
         }

@@ -67,6 +67,9 @@ impl App {
         let mut job = None;
         if !matches!(form.stage, Stage::Taken { .. }) {
             let asks = [("File…", Ask::Packet), ("Folder…", Ask::Folder)];
+            if matches!(form.stage, Stage::Asking) && !busy {
+                form.place.focus_first(ui, "take-in");
+            }
             let given =
                 form.place.show(ui, "A file that was passed on, or a notebook's folder", "take-in", &asks);
             let look = matches!(form.stage, Stage::Asking);
