@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::fs::File;
 use std::io::{BufWriter, Write};
+use std::path::Path;
 
 use jiff::Timestamp;
 
@@ -11,14 +12,16 @@ use super::{DONE, FAILED, usage};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
 use crate::store::{self, Folder, Holder};
+use crate::workbench::write_tables;
 
 const HELP: &str = "\
-thirdpull export – write pulls and traces as CSV
+thirdpull export – write pulls and traces as CSV (and pulls as a spreadsheet)
 
 USAGE
   thirdpull export [--notebook DIR] pulls              every pull, one row each
   thirdpull export [--notebook DIR] trace PULL_ID      the samples of one pull
   thirdpull export [--notebook DIR] traces             the samples of all pulls, one row a sample
+  thirdpull export [--notebook DIR] all --out DIR      all of these into a folder, and pulls.xlsx
   thirdpull export dictionary                          what every column means
 
 OPTIONS
@@ -46,6 +49,9 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     let wanted: Vec<String> = given.free.iter().map(|a| a.to_string_lossy().into_owned()).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     let result = match given.value("out") {
+        Some(path) if wanted == ["all"] => open(&given).and_then(|(folder, notebook)| {
+            write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
+        }),
         None => write(&wanted, &given, out),
         Some(path) => match File::create_new(path) {
             Ok(file) => {
@@ -107,7 +113,9 @@ fn write(wanted: &[&str], given: &Given, to: &mut dyn Write) -> Result<(), Stop>
             export::write_traces_long(kept.iter().map(|(id, trace)| (id.as_str(), trace)), to)
                 .map_err(Stop::Io)
         }
-        _ => Err(Stop::Told("say what: pulls, trace PULL_ID, traces or dictionary".to_owned())),
+        _ => Err(Stop::Told(
+            "say what: pulls, trace PULL_ID, traces, dictionary, or all with --out DIR".to_owned(),
+        )),
     }
 }
 

@@ -48,7 +48,7 @@ pub enum StoreFault {
     #[error("“{}” is this notebook itself; name another folder", .0.display())]
     Itself(PathBuf),
     /// The person stopped it.
-    #[error("stopped")]
+    #[error("stopped; nothing is lost")]
     Stopped,
 }
 

@@ -131,6 +131,7 @@ impl App {
                 self.say(format!("Written to {} ({size})", file.display()))
             }
             Ok(Finished::Unpacked(folder)) => self.say(format!("Unpacked into {}", folder.display())),
+            Ok(Finished::Tabled(folder)) => self.say(format!("Tables written into {}", folder.display())),
             Ok(Finished::BackedUp(_)) => self.say("A backup was made"),
             Ok(Finished::Elsewhere(folder)) => {
                 self.say(format!("The notebook now lies in {}", folder.display()))

@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use super::bench::{Backing, Workbench};
 use super::edit::{Command, Refusal};
 use super::notice::{Notice, NoticeAction};
+use super::tables::write_tables;
 use super::task::{Progress, Task};
 use super::undo::Step;
 use super::view::keeping::bytes;
@@ -58,6 +59,8 @@ pub enum Job {
     },
     /// Writes the notebook as it stands into another folder, and goes on there.
     SaveElsewhere(PathBuf),
+    /// Writes tables for other programs into a folder.
+    Tables(PathBuf),
 }
 
 impl Job {
@@ -74,6 +77,7 @@ impl Job {
             Self::Unpack { .. } => "unpacking the backup",
             Self::GoBack { .. } => "going back to the backup",
             Self::SaveElsewhere(_) => "writing the notebook elsewhere",
+            Self::Tables(_) => "writing the tables",
         }
     }
 
@@ -118,6 +122,8 @@ pub enum Finished {
     WentBack,
     /// The notebook is written here from now on.
     Elsewhere(PathBuf),
+    /// Tables were written into this folder.
+    Tabled(PathBuf),
 }
 
 enum Came {
@@ -160,10 +166,18 @@ impl Lent {
     }
 }
 
-fn words(fault: StoreFault) -> String {
-    match fault {
-        StoreFault::Stopped => "Stopped.".to_owned(),
-        other => other.to_string(),
+/// Why work ended without an outcome, in one sentence.
+struct Stop(String);
+
+impl From<StoreFault> for Stop {
+    fn from(fault: StoreFault) -> Self {
+        Self(fault.to_string())
+    }
+}
+
+impl From<String> for Stop {
+    fn from(sentence: String) -> Self {
+        Self(sentence)
     }
 }
 
@@ -173,7 +187,7 @@ fn carry_out(
     notebook: &Notebook,
     now: Timestamp,
     progress: &Progress,
-) -> Result<Came, StoreFault> {
+) -> Result<Came, Stop> {
     let watch = |done: usize, total: usize| progress.step(done, total);
     let taken = |folder: &mut Folder, merged: Merged| {
         let (notebook, problems) = folder.reload();
@@ -217,10 +231,14 @@ fn carry_out(
             // Read first: thinning out after the new backup may take this very one away.
             let (earlier, problems) = store::read_backup(&backup)?;
             if let Some(problem) = problems.into_iter().next() {
-                return Err(StoreFault::Text(problem));
+                return Err(StoreFault::Text(problem).into());
             }
             store::back_up_watched(folder.path(), now, &watch)?;
             Came::Former { earlier: Box::new(earlier), name }
+        }
+        Job::Tables(target) => {
+            write_tables(folder, notebook, &target, &watch)?;
+            Came::Finished(Finished::Tabled(target))
         }
         Job::SaveElsewhere(target) => {
             let (disk, holder) = (folder.disk(), folder.holder().clone());
@@ -267,12 +285,14 @@ impl Workbench {
         }
         let Some(mut backing) = self.backing.take() else { return Err(Refusal::Missing) };
         let name = job.name();
-        let notebook =
-            if matches!(job, Job::SaveElsewhere(_)) { self.notebook.clone() } else { Notebook::default() };
+        let whole = matches!(job, Job::SaveElsewhere(_) | Job::Tables(_));
+        let notebook = if whole { self.notebook.clone() } else { Notebook::default() };
         let work = move |progress: &Progress| -> Answer {
             let came = match backing.folder() {
                 Some(folder) => {
-                    let run = || carry_out(folder, job, &notebook, now, progress).map_err(words);
+                    let run = || {
+                        carry_out(folder, job, &notebook, now, progress).map_err(|Stop(sentence)| sentence)
+                    };
                     std::panic::catch_unwind(std::panic::AssertUnwindSafe(run)).unwrap_or_else(|_panic| {
                         Err(format!("{name} failed within; look at the notebook again"))
                     })

@@ -14,6 +14,7 @@ mod notice;
 #[cfg(test)]
 mod samples;
 mod session;
+mod tables;
 mod task;
 mod undo;
 pub mod view;
@@ -27,6 +28,7 @@ pub use engine::engine;
 pub use keeping::{Finished, Job, Lent, typed_path};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
+pub use tables::write_tables;
 pub use task::{Progress, Task};
 pub use undo::{RecordChange, Step, UndoStack};
 pub use watcher::Watcher;

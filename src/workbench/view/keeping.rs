@@ -201,10 +201,13 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
     let headline = if nothing {
         "Nothing new: everything in it is here already.".to_owned()
     } else {
-        let mut parts = vec![
-            format!("{} new", count(added, "record", "records")),
-            format!("{} changed", merged.updated.len()),
-        ];
+        let mut parts = Vec::new();
+        if added > 0 {
+            parts.push(format!("{} new", count(added, "record", "records")));
+        }
+        if !merged.updated.is_empty() {
+            parts.push(format!("{} changed", count(merged.updated.len(), "record", "records")));
+        }
         if merged.traces > 0 {
             parts.push(count(merged.traces, "trace", "traces"));
         }
@@ -371,7 +374,7 @@ mod tests {
             other: Record::Pull(bag, Box::new(other)),
         });
         let view = merged(showing, &came);
-        assert_eq!(view.headline, "0 records new, 1 changed, 1 changed on both sides.");
+        assert_eq!(view.headline, "1 record changed, 1 changed on both sides.");
         assert!(view.text().contains("Pull 1 of Quarry Road: Note – → theirs"), "{}", view.text());
         assert!(merged(showing, &Merged::default()).nothing);
     }

@@ -5,6 +5,7 @@ mod backups;
 mod elsewhere;
 mod notebook;
 mod pass_on;
+mod tables;
 mod take_in;
 mod versions;
 
@@ -24,6 +25,7 @@ use crate::workbench::{Finished, Job, typed_path};
 use backups::BackupsForm;
 use elsewhere::ElsewhereForm;
 use pass_on::PassForm;
+use tables::TablesForm;
 use take_in::TakeForm;
 use versions::VersionsForm;
 
@@ -41,6 +43,8 @@ pub enum Sheet {
     TakeIn(TakeForm),
     /// Another folder for the notebook.
     Elsewhere(ElsewhereForm),
+    /// Tables for other programs.
+    Tables(TablesForm),
 }
 
 /// A sheet about the notebook, and what came of the last work.
@@ -63,6 +67,7 @@ impl KeepingForm {
             Sheet::PassOn(_) => "Pass on",
             Sheet::TakeIn(form) => form.title(),
             Sheet::Elsewhere(_) => "Save elsewhere",
+            Sheet::Tables(_) => "Tables",
         }
     }
 
@@ -87,6 +92,9 @@ impl KeepingForm {
                 if let Sheet::TakeIn(form) = &mut self.sheet {
                     form.taken();
                 }
+            }
+            Ok(Finished::Tabled(folder)) => {
+                self.done = Some(format!("Written into {}.", folder.display()));
             }
             Ok(Finished::BackedUp(_)) => self.done = Some("The backup was made.".to_owned()),
             Ok(Finished::Unpacked(folder)) => {
@@ -179,6 +187,7 @@ impl App {
             Sheet::PassOn(sheet) => job = self.pass_on_sheet(ui, sheet, room - 60.0),
             Sheet::TakeIn(sheet) => job = self.take_in_sheet(ui, sheet, room - 60.0),
             Sheet::Elsewhere(sheet) => job = self.elsewhere_sheet(ui, sheet),
+            Sheet::Tables(sheet) => job = self.tables_sheet(ui, sheet),
         }
         if let Some(job) = job {
             form.done = None;
@@ -286,7 +295,9 @@ impl PathField {
                 given = true;
             }
         }
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
         let label_id = crate::ui::widgets::small(ui, label).id;
+        ui.spacing_mut().item_spacing.y = scale::GAP_3;
         ui.horizontal(|ui| {
             let wide = |word: &str| {
                 let font = scale::regular(scale::BODY);

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align, Layout, Ui, vec2};
 
-use super::{BackupsForm, ElsewhereForm, PassForm, Sheet, TakeForm, VersionsForm, middle, part};
+use super::{BackupsForm, ElsewhereForm, PassForm, Sheet, TablesForm, TakeForm, VersionsForm, middle, part};
 use crate::ui::actions::{self, Action};
 use crate::ui::app::App;
 use crate::ui::dialogs::Dialog;
@@ -18,6 +18,7 @@ enum Go {
     Backups,
     Versions,
     Merged,
+    Tables,
     Elsewhere,
     Problems,
 }
@@ -71,10 +72,17 @@ impl App {
                 ),
                 (Go::Merged, "Last taken in…", "", "What came in last, and where both sides differed.".to_owned(), merged),
                 (
+                    Go::Tables,
+                    "Tables…",
+                    "",
+                    "Pulls and traces for R, Python and spreadsheets.".to_owned(),
+                    true,
+                ),
+                (
                     Go::Versions,
                     "Earlier versions…",
                     actions::key(Action::Versions),
-                    "What a bag, a pull, a station or a drinker said before; go back to it.".to_owned(),
+                    "What a bag, pull, station or drinker said before.".to_owned(),
                     true,
                 ),
                 (Go::Backups, "Backups…", "", newest, true),
@@ -110,6 +118,7 @@ impl App {
                 form.taken();
                 Sheet::TakeIn(form)
             }
+            Go::Tables => Sheet::Tables(TablesForm::default()),
             Go::Elsewhere => Sheet::Elsewhere(ElsewhereForm::default()),
             Go::Problems => {
                 self.dialog = Some(Dialog::Problems);
