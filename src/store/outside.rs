@@ -33,7 +33,7 @@ pub enum Outside {
         glance: Glance,
         /// Why nothing can be written any more, if so.
         refused: Option<String>,
-        /// Whether somebody has signed as the holder.
+        /// Whether somebody has it open for writing (only looked at for a reader).
         held: bool,
     },
 }
@@ -53,15 +53,16 @@ pub(super) fn glance(disk: &dyn Disk, root: &Path) -> Glance {
     Glance(seen)
 }
 
-/// Looks at the notebook at `root` without opening it or changing anything; for a watcher beside the window.
+/// Looks at the notebook at `root` without opening it or changing anything; for a watcher beside the window. A `reader`
+/// also wants to know whether the writer is still there, which only the lock tells after a crash.
 #[must_use]
-pub fn look(root: &Path) -> Outside {
-    look_on(&SystemDisk, root)
+pub fn look(root: &Path, reader: bool) -> Outside {
+    look_on(&SystemDisk, root, reader)
 }
 
 /// [`look`] on other files than the operating system's.
 #[must_use]
-pub fn look_on(disk: &dyn Disk, root: &Path) -> Outside {
+pub fn look_on(disk: &dyn Disk, root: &Path, reader: bool) -> Outside {
     if !matches!(disk.stat(root), Ok(Some(_))) {
         return Outside::Vanished;
     }
@@ -71,7 +72,15 @@ pub fn look_on(disk: &dyn Disk, root: &Path) -> Outside {
         Ok(Some(_)) => disk.may_write(&lock).err().map(|fault| super::fault::plain(&fault)),
         _ => None,
     };
-    let held = matches!(disk.stat(&root.join(super::lock::HOLDER)), Ok(Some(_)));
+    let held = !reader
+        || match disk.lock(&lock) {
+            // Given back at once.
+            Ok(super::disk::LockAnswer::Held(_guard)) => false,
+            Ok(super::disk::LockAnswer::Taken) => true,
+            Ok(super::disk::LockAnswer::Unsupported) | Err(_) => {
+                matches!(disk.stat(&root.join(super::lock::HOLDER)), Ok(Some(_)))
+            }
+        };
     Outside::There { glance, refused, held }
 }
 

@@ -19,7 +19,8 @@ const IDLE_S: f64 = 2.0;
 /// What the window remembers of it between frames.
 #[derive(Default)]
 pub struct Keeping {
-    watcher: Option<(PathBuf, Watcher)>,
+    /// Which folder is watched, whether as a reader, and by whom.
+    watcher: Option<(PathBuf, bool, Watcher)>,
     /// Revision of the notebook, and since when it has stood.
     stood: Option<(u64, f64)>,
     may_take_over: Option<(u64, bool)>,
@@ -44,7 +45,7 @@ impl App {
     pub(super) fn keep_watch(&mut self, ctx: &Context) {
         self.start_watching(ctx);
         let now = self.now();
-        let news = self.keeping.watcher.as_mut().and_then(|(_, watcher)| watcher.poll());
+        let news = self.keeping.watcher.as_mut().and_then(|(_, _, watcher)| watcher.poll());
         if let Some(outside) = news {
             if self.bench.heard(&outside, now) {
                 self.sparks.clear();
@@ -66,15 +67,17 @@ impl App {
 
     fn start_watching(&mut self, ctx: &Context) {
         let Some(place) = self.bench.place() else { return };
-        if self.keeping.watcher.as_ref().is_some_and(|(known, _)| *known == place) {
+        let reader = self.bench.read_only().is_some();
+        let known = self.keeping.watcher.as_ref().map(|(place, reader, _)| (place, *reader));
+        if known == Some((&place, reader)) {
             return;
         }
         let every = self.keeping.every.unwrap_or(Watcher::USUAL);
         let waker = ctx.clone();
         if let Some(disk) = self.bench.disk() {
-            let watcher =
-                Watcher::start(disk, place.clone(), every, Box::new(move || waker.request_repaint()));
-            self.keeping.watcher = Some((place, watcher));
+            let wake = Box::new(move || waker.request_repaint());
+            let watcher = Watcher::start(disk, place.clone(), reader, every, wake);
+            self.keeping.watcher = Some((place, reader, watcher));
         }
     }
 

@@ -19,15 +19,22 @@ impl Watcher {
     /// How often the folder is looked at.
     pub const USUAL: Duration = Duration::from_secs(3);
 
-    /// Starts to look at `root` every so often; `wake` is called when there is news. The first look is news too.
+    /// Starts to look at `root` every so often, for a `reader` or for the writer; `wake` is called when there is news. The
+    /// first look is news too.
     #[must_use]
-    pub fn start(disk: Arc<dyn Disk>, root: PathBuf, every: Duration, wake: Box<dyn Fn() + Send>) -> Self {
+    pub fn start(
+        disk: Arc<dyn Disk>,
+        root: PathBuf,
+        reader: bool,
+        every: Duration,
+        wake: Box<dyn Fn() + Send>,
+    ) -> Self {
         let (tell, news) = channel();
         let (end, ended) = channel::<()>();
         let work = move || {
             let mut last = None;
             loop {
-                let now = look_on(&*disk, &root);
+                let now = look_on(&*disk, &root, reader);
                 let different = last.as_ref() != Some(&now);
                 if different && tell.send(now.clone()).is_err() {
                     return;

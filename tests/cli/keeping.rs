@@ -190,3 +190,73 @@ fn backups_are_made_listed_unpacked_and_gone_back_to() {
     assert_eq!(done(&run(&mine, &["export", "pulls"])), before);
     assert_eq!(done(&run(&mine, &["backups"])).lines().count(), 2);
 }
+
+/// Every table at once, read again by other programs: Python's zipfile and XML reader for the spreadsheet (ISO/IEC 29500),
+/// its csv for the rest. Skipped where Python is missing.
+#[test]
+fn all_tables_are_written_and_read_by_another_program() {
+    let dir = tempfile::tempdir().unwrap();
+    let mine = demo(&dir, "mine");
+    let out = dir.path().join("tables");
+    let into = out.display().to_string();
+    done(&run(&mine, &["export", "all", "--out", &into]));
+    assert!(complained(&run(&mine, &["export", "all", "--out", &into])).contains("is there already"));
+    let pulls = done(&run(&mine, &["export", "pulls"]));
+    assert_eq!(std::fs::read_to_string(out.join("pulls.csv")).unwrap(), pulls);
+    assert_eq!(
+        std::fs::read_to_string(out.join("traces.csv")).unwrap(),
+        done(&run(&mine, &["export", "traces"]))
+    );
+    let notes = std::fs::read_to_string(out.join("columns.txt")).unwrap();
+    for column in pulls.lines().next().unwrap().split(',') {
+        assert!(notes.lines().any(|line| line.starts_with(column)), "{column} is not explained");
+    }
+    if !cfg!(feature = "xlsx") {
+        println!("skipped: this build writes no spreadsheet");
+        return;
+    }
+    let python = r#"
+import csv, re, sys, zipfile
+import xml.etree.ElementTree as ET
+book = zipfile.ZipFile(sys.argv[1])
+assert book.testzip() is None
+n = {'m': 'http://schemas.openxmlformats.org/spreadsheetml/2006/main'}
+words = [''.join(t.text or '' for t in si.iter('{%s}t' % n['m']))
+         for si in ET.fromstring(book.read('xl/sharedStrings.xml')).findall('m:si', n)]
+rows = []
+for row in ET.fromstring(book.read('xl/worksheets/sheet1.xml')).iter('{%s}row' % n['m']):
+    cells = {}
+    for c in row.findall('m:c', n):
+        column = 0
+        for letter in re.match('[A-Z]+', c.get('r')).group():
+            column = column * 26 + ord(letter) - 64
+        v = c.find('m:v', n)
+        if v is not None:
+            cells[column - 1] = words[int(v.text)] if c.get('t') == 's' else float(v.text)
+    rows.append(cells)
+table = list(csv.reader(open(sys.argv[2], newline='', encoding='utf-8')))
+assert len(rows) == len(table), (len(rows), len(table))
+numbers = 0
+for cells, line in zip(rows, table):
+    for at, text in enumerate(line):
+        cell = cells.get(at, '')
+        if isinstance(cell, float):
+            if table[0][at] == 'pulled_at':
+                continue
+            assert cell == float(text), (cell, text)
+            numbers += 1
+        else:
+            assert cell == text or "'" + cell == text, (cell, text)
+print(len(rows), numbers)
+"#;
+    let args = [out.join("pulls.xlsx"), out.join("pulls.csv")];
+    match Command::new("python3").arg("-c").arg(python).args(args).output() {
+        Ok(read) => {
+            assert!(read.status.success(), "{}", String::from_utf8_lossy(&read.stderr));
+            let said = said(&read);
+            let numbers: usize = said.split_whitespace().nth(1).unwrap().parse().unwrap();
+            assert!(numbers > 1000, "{said}");
+        }
+        Err(_) => println!("skipped: no python3 on this machine"),
+    }
+}

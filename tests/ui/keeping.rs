@@ -303,7 +303,8 @@ fn a_holder_on_another_machine_is_named_and_taken_over_only_when_asked() {
 }
 
 /// The system's disk, which is full below one folder while asked to be.
-struct Full(PathBuf, Arc<AtomicBool>);
+/// With the third switch on it lets nothing be opened for writing, as after a change of permissions.
+struct Full(PathBuf, Arc<AtomicBool>, Arc<AtomicBool>);
 
 impl Full {
     fn check(&self, path: &Path) -> io::Result<()> {
@@ -376,6 +377,9 @@ impl Disk for Full {
     }
 
     fn may_write(&self, path: &Path) -> io::Result<()> {
+        if self.2.load(Ordering::Relaxed) {
+            return Err(io::ErrorKind::PermissionDenied.into());
+        }
         SystemDisk.may_write(path)
     }
 
@@ -386,7 +390,7 @@ impl Disk for Full {
 
 fn on_a_full_disk(path: &Path) -> (Window, Arc<AtomicBool>) {
     let full = Arc::new(AtomicBool::new(false));
-    let disk = Arc::new(Full(path.to_owned(), full.clone()));
+    let disk = Arc::new(Full(path.to_owned(), full.clone(), Arc::default()));
     (over(Folder::create_on(disk, path, &notebook(1), start(), &me()).unwrap()), full)
 }
 
@@ -431,6 +435,19 @@ fn on_a_full_disk_everything_can_be_saved_elsewhere() {
     drop(window);
     let there = Folder::open(&target, start(), &me()).unwrap();
     assert_eq!((there.notebook.bags[0].pulls[0].note.as_str(), there.problems.len()), ("on the stick", 0));
+}
+
+#[test]
+fn a_change_of_permissions_is_told_at_once_and_the_word_goes_when_it_is_over() {
+    let (_dir, path) = place();
+    let locked: Arc<AtomicBool> = Arc::default();
+    let disk = Arc::new(Full(path.clone(), Arc::default(), locked.clone()));
+    let mut window = over(Folder::create_on(disk, &path, &notebook(1), start(), &me()).unwrap());
+    locked.store(true, Ordering::Relaxed);
+    wait_to_read(&mut window, "can no longer be written: you have no permission");
+    assert!(shows(&window, "Save elsewhere…"));
+    locked.store(false, Ordering::Relaxed);
+    wait_for(&mut window, "the word goes", |window| !shows(window, "can no longer be written"));
 }
 
 #[test]
@@ -513,4 +530,21 @@ fn edits_reach_the_files_in_an_idle_moment_and_then_nothing_is_drawn() {
     assert!(std::fs::read_to_string(bag_file(&path)).unwrap().contains("soon in the file"));
     let delay = window.output().viewport_output.values().map(|output| output.repaint_delay).min().unwrap();
     assert_eq!(delay, Duration::MAX, "no repaint is wanted");
+}
+
+#[test]
+fn tables_are_written_from_the_window() {
+    let (dir, path) = place();
+    let mut window = made(&path, 3);
+    press(&mut window, Key::N);
+    click(&mut window, "Tables…");
+    let target = dir.path().join("tables");
+    type_path(&mut window, "Into which folder", &target);
+    click_with(&mut window, "Write the tables");
+    wait_to_read(&mut window, "Written into");
+    let pulls = std::fs::read_to_string(target.join("pulls.csv")).unwrap();
+    assert_eq!(pulls.lines().count(), 4, "{pulls}");
+    assert!(target.join("columns.txt").exists() && target.join("traces.csv").exists());
+    click_with(&mut window, "Write the tables");
+    wait_to_read(&mut window, "is there already");
 }

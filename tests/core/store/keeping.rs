@@ -82,7 +82,7 @@ fn an_earlier_version_is_restored_as_an_edit_and_keeps_its_trace() {
 }
 
 fn hear(bench: &mut Workbench, path: &Path) -> bool {
-    bench.heard(&look(path), at(3000))
+    bench.heard(&look(path, false), at(3000))
 }
 
 #[test]
@@ -172,7 +172,7 @@ fn a_folder_that_goes_and_comes_back_is_heard_of() {
     let mut bench = bench(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
     let away = dir.path().join("away");
     fs::rename(&path, &away).unwrap();
-    assert_eq!(look(&path), Outside::Vanished);
+    assert_eq!(look(&path, false), Outside::Vanished);
     hear(&mut bench, &path);
     assert!(said(&bench).contains("no longer there"));
     with_note(&mut bench, 101, "meanwhile", 2000);
@@ -326,4 +326,35 @@ fn while_long_work_has_the_folder_nothing_is_edited_and_it_can_be_stopped() {
     let stopped = thirdpull::store::unpack_backup_watched(&backup, &target, &stop);
     assert_eq!(stopped, Err(StoreFault::Stopped));
     assert!(!target.join("notebook.ron").exists() && !target.join("bags").exists());
+}
+
+#[test]
+fn a_reader_becomes_the_writer_when_the_writer_has_gone_even_without_a_goodbye() {
+    let (_dir, path) = fresh();
+    let first = Folder::create(&path, &notebook(), at(1000), &me()).unwrap();
+    let mut second = bench(open(&path));
+    let held = |held| matches!(look(&path, true), Outside::There { held: now, .. } if now == held);
+    assert!(held(true));
+    second.heard(&look(&path, true), at(3000));
+    assert!(second.read_only().unwrap().contains("Mara on bar-laptop"));
+    drop(first);
+    // As a crash leaves it: the lock is free, the name still stands there.
+    let name = format!("(name: \"Mara\", machine: \"bar-laptop\", since: \"{}\")", at(1000));
+    fs::write(path.join("holder.ron"), name).unwrap();
+    assert!(held(false));
+    assert!(second.heard(&look(&path, true), at(3001)));
+    assert_eq!(second.read_only(), None);
+    with_note(&mut second, 101, "mine now", 3002);
+    assert!(!second.has_unwritten());
+    // A holder on another machine is never overruled by itself.
+    drop(second);
+    let name = name_of_another();
+    fs::write(path.join("holder.ron"), &name).unwrap();
+    let mut third = bench(open(&path));
+    assert!(!third.heard(&look(&path, true), at(3003)) && third.may_take_over());
+    assert!(third.reopen(at(3004), true) && third.read_only().is_none());
+}
+
+fn name_of_another() -> String {
+    format!("(name: \"Ned\", machine: \"kitchen\", since: \"{}\")", at(1000))
 }
