@@ -45,6 +45,8 @@ impl App {
     pub(super) fn keep_watch(&mut self, ctx: &Context) {
         self.start_watching(ctx);
         let now = self.now();
+        let waker = ctx.clone();
+        self.bench.back_up_if_due(now, Box::new(move || waker.request_repaint()));
         let news = self.keeping.watcher.as_mut().and_then(|(_, _, watcher)| watcher.poll());
         if let Some(outside) = news {
             if self.bench.heard(&outside, now) {

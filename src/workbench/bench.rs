@@ -8,7 +8,8 @@ use jiff::Timestamp;
 use super::edit::{Command, Refusal, stamp_of_mut};
 use super::keeping::Lent;
 use super::notice::{Notice, NoticeAction, Notices};
-use super::undo::{Step, UndoStack};
+use super::task::Task;
+use super::undo::{Step, TraceSwap, UndoStack};
 use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
 use crate::store::{Folder, Merged};
 
@@ -71,6 +72,9 @@ pub struct Workbench {
     pub(super) lent: Option<Lent>,
     /// What came together last, for looking at.
     pub(super) merged: Option<(Arc<Notebook>, Merged)>,
+    /// The day's backup in the making, and when one was last thought of.
+    pub(super) daily: Option<Task<Result<(), String>>>,
+    pub(super) thought_of_backup: Option<Timestamp>,
 }
 
 impl Workbench {
@@ -89,6 +93,8 @@ impl Workbench {
             revision: 0,
             lent: None,
             merged: None,
+            daily: None,
+            thought_of_backup: None,
         }
     }
 
@@ -151,6 +157,7 @@ impl Workbench {
         self.writable()?;
         let step = self.undo.next_undo().ok_or(Refusal::NothingTo("undo"))?.reversed();
         let step = restamped(step, &self.notebook, now);
+        self.swap_trace(&step)?;
         self.carry_out(&step, now);
         self.undo.undone();
         Ok(step.name)
@@ -164,6 +171,7 @@ impl Workbench {
         self.writable()?;
         let step = self.undo.next_redo().ok_or(Refusal::NothingTo("redo"))?.clone();
         let step = restamped(step, &self.notebook, now);
+        self.swap_trace(&step)?;
         self.carry_out(&step, now);
         self.undo.redone();
         Ok(step.name)
@@ -194,11 +202,28 @@ impl Workbench {
     ) -> Result<String, Refusal> {
         self.writable()?;
         self.notebook.pull(bag, pull).ok_or(Refusal::Missing)?;
+        let before = self.trace(bag, pull);
         if let Some(backing) = &mut self.backing {
             backing.save_trace(pull, &trace).map_err(Refusal::NotWritten)?;
         }
-        self.traces.insert(pull, Some(Arc::new(trace)));
-        self.apply(Command::MarkTrace(bag, pull, true), now)
+        let after = Arc::new(trace);
+        self.traces.insert(pull, Some(after.clone()));
+        let mut step = Command::MarkTrace(bag, pull, true).plan(&self.notebook, now)?;
+        step.trace = before.map(|before| TraceSwap { pull, before, after });
+        let name = step.name.clone();
+        self.carry_out(&step, now);
+        self.undo.push(step);
+        Ok(name)
+    }
+
+    /// Puts the samples of a step in place, before its records say so.
+    fn swap_trace(&mut self, step: &Step) -> Result<(), Refusal> {
+        let Some(swap) = &step.trace else { return Ok(()) };
+        if let Some(backing) = &mut self.backing {
+            backing.save_trace(swap.pull, &swap.after).map_err(Refusal::NotWritten)?;
+        }
+        self.traces.insert(swap.pull, Some(swap.after.clone()));
+        Ok(())
     }
 
     /// The trace of a pull, fetched once and then kept at hand. A trace that cannot be read gives one notice and
@@ -463,5 +488,12 @@ mod tests {
         let trace = Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, 1.5])]).unwrap();
         bench.attach_trace(bag, pull, trace.clone(), at(5)).unwrap();
         assert_eq!(bench.trace(bag, pull).as_deref(), Some(&trace));
+        // Another one in its place can be taken back, and put there again.
+        let other = Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, 2.5])]).unwrap();
+        bench.attach_trace(bag, pull, other.clone(), at(6)).unwrap();
+        bench.undo(at(7)).unwrap();
+        assert_eq!(bench.trace(bag, pull).as_deref(), Some(&trace));
+        bench.redo(at(8)).unwrap();
+        assert_eq!(bench.trace(bag, pull).as_deref(), Some(&other));
     }
 }

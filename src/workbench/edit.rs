@@ -186,7 +186,7 @@ fn stamp_after(before: Option<Stamp>, now: Timestamp) -> Stamp {
 }
 
 fn one(name: String, before: Option<Record>, after: Record) -> Change {
-    Step { name, changes: vec![RecordChange { key: after.key(), before, after: Some(after) }] }
+    Step { name, changes: vec![RecordChange { key: after.key(), before, after: Some(after) }], trace: None }
 }
 
 fn edit_bag(
@@ -237,7 +237,11 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
             format!("removing pull {number}")
         }
     };
-    Ok(Step { name, changes: vec![RecordChange { key, before: Some(before), after: Some(record) }] })
+    Ok(Step {
+        name,
+        changes: vec![RecordChange { key, before: Some(before), after: Some(record) }],
+        trace: None,
+    })
 }
 
 /// The stamp of a record, where it has one.
@@ -286,7 +290,11 @@ fn restore(notebook: &Notebook, mut record: Record, now: Timestamp) -> Result<Ch
         _ => "earlier preferences".to_owned(),
     };
     let after = renewed(record, Some(before.clone()), now);
-    Ok(Step { name, changes: vec![RecordChange { key, before: Some(before), after: Some(after) }] })
+    Ok(Step {
+        name,
+        changes: vec![RecordChange { key, before: Some(before), after: Some(after) }],
+        trace: None,
+    })
 }
 
 /// What the earlier state does not hold is marked as removed, so that a merge does not bring it back.
@@ -319,7 +327,7 @@ fn go_back(
     }
     // Sheets before the pulls in them, also where a bag comes back as a marker.
     changes.sort_by_key(|change| matches!(change.key, RecordKey::Pull(..)));
-    Ok(Step { name: format!("going back to {name}"), changes })
+    Ok(Step { name: format!("going back to {name}"), changes, trace: None })
 }
 
 fn mark_removed(stamp: &mut Stamp, now: Timestamp) {

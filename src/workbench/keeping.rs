@@ -369,7 +369,7 @@ impl Workbench {
         self.traces.clear();
         let changed = changes.len();
         if changed > 0 {
-            self.undo.push(Step { name, changes });
+            self.undo.push(Step { name, changes, trace: None });
         }
         changed
     }
@@ -413,6 +413,36 @@ impl Workbench {
     #[must_use]
     pub fn backups(&mut self) -> Vec<Backup> {
         self.place().map(|place| store::backups(&place)).unwrap_or_default()
+    }
+
+    /// Makes the day's backup beside everything else, unless one is younger than a day; called now and then. A failure is
+    /// told by the next call after it.
+    pub fn back_up_if_due(&mut self, now: Timestamp, wake: Box<dyn Fn() + Send>) {
+        if let Some(daily) = &mut self.daily {
+            match daily.poll() {
+                Some(Ok(Err(sentence)) | Err(sentence)) => {
+                    self.notices.add(Notice::problem(format!(
+                        "The day's backup could not be made: {sentence}. The notebook itself is safe; it is tried again."
+                    )));
+                    self.daily = None;
+                }
+                Some(Ok(Ok(()))) => self.daily = None,
+                None => {}
+            }
+            return;
+        }
+        let hour = 3600;
+        let thought = self.thought_of_backup.map(|then| now.as_second().saturating_sub(then.as_second()));
+        if self.read_only.is_some() || thought.is_some_and(|seconds| seconds < hour) {
+            return;
+        }
+        let Some(place) = self.place() else { return };
+        self.thought_of_backup = Some(now);
+        let work = move |_: &Progress| match store::back_up_if_due(&place, now) {
+            Ok(_made) => Ok(()),
+            Err(fault) => Err(fault.to_string()),
+        };
+        self.daily = Some(Task::start("backup", work, wake));
     }
 
     /// Takes in what a look from outside says. True when the notebook on screen has changed.

@@ -30,5 +30,5 @@ pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use tables::write_tables;
 pub use task::{Progress, Task};
-pub use undo::{RecordChange, Step, UndoStack};
+pub use undo::{RecordChange, Step, TraceSwap, UndoStack};
 pub use watcher::Watcher;

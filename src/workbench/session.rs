@@ -105,21 +105,6 @@ impl Session {
         }
     }
 
-    /// Makes today's backup of the notebook on a thread of its own, unless one is younger than a day. A failure is told
-    /// when the notebook is next checked; nothing waits for it.
-    pub fn back_up_in_the_background(&self, now: Timestamp) {
-        if self.bench.read_only().is_some() {
-            return;
-        }
-        let path = self.path.clone();
-        let work = move || {
-            // A backup that fails today is tried again tomorrow; the notebook itself is safe without it.
-            let _tried = store::back_up_if_due(&path, now);
-        };
-        // Without a thread there is no backup today.
-        let _started = std::thread::Builder::new().name("backup".to_owned()).spawn(work);
-    }
-
     fn open_or_make(
         path: &Path,
         now: Timestamp,
