@@ -43,11 +43,12 @@ impl App {
         height: f32,
     ) -> Option<Result<Job, String>> {
         let now = self.now();
+        let second = ui.input(|input| input.time) as i64;
         let busy = self.bench.job().is_some();
         let writes = self.bench.read_only().is_none();
         // While work has the folder it cannot be asked; the last list stays.
-        if !busy && form.rows.as_ref().is_none_or(|(at, _)| *at != now.as_second()) {
-            form.rows = Some((now.as_second(), backups(&self.bench.backups(), now, &self.zone)));
+        if !busy && form.rows.as_ref().is_none_or(|(at, _)| *at != second) {
+            form.rows = Some((second, backups(&self.bench.backups(), now, &self.zone)));
         }
         let rows: &[BackupRow] = form.rows.as_ref().map_or(&[], |(_, rows)| rows);
         let mut job = None;
