@@ -16,6 +16,9 @@ use crate::workbench::{Finished, Watcher};
 /// Seconds without an edit after which files are brought up to date.
 const IDLE_S: f64 = 2.0;
 
+/// Seconds between tries to write what the disk refused.
+const RETRY_S: f64 = 10.0;
+
 /// What the window remembers of it between frames.
 #[derive(Default)]
 pub struct Keeping {
@@ -24,6 +27,7 @@ pub struct Keeping {
     /// Revision of the notebook, and since when it has stood.
     stood: Option<(u64, f64)>,
     may_take_over: Option<(u64, bool)>,
+    tried: Option<f64>,
     every: Option<Duration>,
 }
 
@@ -92,7 +96,19 @@ impl App {
                 now_s
             }
         };
-        if self.bench.has_unwritten() || !self.bench.wants_tidying() {
+        if self.bench.has_unwritten() {
+            let tried = *self.keeping.tried.get_or_insert(now_s);
+            if now_s - tried >= RETRY_S {
+                self.keeping.tried = Some(now_s);
+                let now = self.now();
+                // When it is refused again, the notice stands as it did.
+                let _again = self.bench.retry_writing(now);
+            }
+            ctx.request_repaint_after(Duration::from_secs_f64(RETRY_S));
+            return;
+        }
+        self.keeping.tried = None;
+        if !self.bench.wants_tidying() {
             return;
         }
         if now_s - since >= IDLE_S {

@@ -28,7 +28,11 @@ impl Toasts {
     pub fn done(&mut self, bench: &mut Workbench, name: &str) {
         bench.notices_mut().drop_action(NoticeAction::Undo);
         let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
-        let text = if doing { format!("Done: {name}") } else { format!("Saved: {name}") };
+        let text = match (bench.has_unwritten(), doing) {
+            (true, _) => format!("Not on disk yet: {name}"),
+            (false, true) => format!("Done: {name}"),
+            (false, false) => format!("Saved: {name}"),
+        };
         bench.notices_mut().add(Notice::done(text));
     }
 

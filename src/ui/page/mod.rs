@@ -109,8 +109,8 @@ impl App {
                     format!("{} · {}", head.facts, head.place)
                 };
                 let line = if finished { format!("Finished · {line}") } else { line };
-                let response = text_line(ui, line.clone(), scale::regular(scale::SMALL), p.soft);
-                response.on_hover_text(line);
+                // Where it is cut, pointing at it shows the whole.
+                text_line(ui, line, scale::regular(scale::SMALL), p.soft);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
             let undo =
