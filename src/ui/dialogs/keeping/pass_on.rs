@@ -17,6 +17,8 @@ use crate::workbench::view::keeping::{bags_to_pass, packet_name};
 /// What goes out, and where to.
 pub struct PassForm {
     bags: BTreeSet<BagId>,
+    /// The bag on the page; it stands first.
+    first: Option<BagId>,
     options: PackOptions,
     from: String,
     to: PathField,
@@ -29,6 +31,7 @@ impl PassForm {
         let live = bag.filter(|id| notebook.bag(*id).is_some_and(|bag| bag.stamp.is_live()));
         let mut form = Self {
             bags: live.into_iter().collect(),
+            first: live,
             options: PackOptions { names: true, notes: true, traces: true },
             from: String::new(),
             to: PathField::default(),
@@ -54,7 +57,8 @@ impl App {
         form: &mut PassForm,
         height: f32,
     ) -> Option<Result<Job, String>> {
-        let rows = bags_to_pass(self.bench.notebook());
+        let mut rows = bags_to_pass(self.bench.notebook());
+        rows.sort_by_key(|row| Some(row.id) != form.first);
         let before = form.bags.len();
         part(ui, "Which bags");
         middle(ui, "pass-on", (height - 300.0).max(110.0), |ui| {
