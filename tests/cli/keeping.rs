@@ -74,7 +74,7 @@ fn a_bag_is_passed_on_looked_at_and_taken() {
     let again = complained(&run(&mine, &["pass-on", &name, "--out", &file_text]));
     assert!(again.contains("is there already"), "{again}");
     let looked = done(&run(&theirs, &["receive", &file_text]));
-    assert!(looked.contains(&format!("From Odile")) && looked.contains("Nothing was changed"), "{looked}");
+    assert!(looked.contains("From Odile") && looked.contains("Nothing was changed"), "{looked}");
     assert!(looked.contains(&format!("of {name}")) && looked.contains("Bag "), "{looked}");
     assert!(!done(&run(&theirs, &["export", "pulls"])).contains(&name));
     let took = done(&run(&theirs, &["receive", &file_text, "--take"]));
