@@ -11,14 +11,16 @@ use super::{DONE, FAILED, FINDINGS, usage};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
 use crate::store::{self, Folder, Holder, Problem};
+use crate::workbench::write_tables;
 
 const HELP: &str = "\
-thirdpull export – write pulls and traces as CSV
+thirdpull export – write pulls and traces as CSV (and pulls as a spreadsheet)
 
 USAGE
   thirdpull export [--notebook DIR] pulls              every pull, one row each
   thirdpull export [--notebook DIR] trace PULL_ID      the samples of one pull
   thirdpull export [--notebook DIR] traces             the samples of all pulls, one row a sample
+  thirdpull export [--notebook DIR] all --out DIR      all of these into a folder, and pulls.xlsx
   thirdpull export dictionary                          what every column means
 
 OPTIONS
@@ -48,6 +50,9 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     let mut left_out = Vec::new();
     let result = match given.value("out") {
+        Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
+            write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
+        }),
         None => write(&wanted, &given, out, &mut left_out),
         Some(path) => to_file(Path::new(path), |to| write(&wanted, &given, to, &mut left_out)),
     };
@@ -141,7 +146,9 @@ fn write(
             export::write_traces_long(kept.iter().map(|(id, trace)| (id.as_str(), trace)), to)
                 .map_err(Stop::Io)
         }
-        _ => Err(Stop::Told("say what: pulls, trace PULL_ID, traces or dictionary".to_owned())),
+        _ => Err(Stop::Told(
+            "say what: pulls, trace PULL_ID, traces, dictionary, or all with --out DIR".to_owned(),
+        )),
     }
 }
 

@@ -6,6 +6,7 @@ mod args;
 mod check;
 mod demo;
 mod export;
+mod keeping;
 mod practice;
 mod simulate;
 
@@ -35,6 +36,11 @@ COMMANDS
   advise      read one JSON object a line, answer with what to pull next
   check       check a notebook and rule packs; say file, line, column and what to do
   export      write pulls, or one pull's trace, as CSV
+  pass-on     write bags as one file that anyone can open, answer and merge
+  receive     look at such a file, and take it in
+  merge       bring another copy of the notebook together with this one
+  versions    earlier versions of a record: list them, go back to one
+  backups     list backups, make one, go back to one
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
 
@@ -153,6 +159,7 @@ fn dispatch(
         "check" => check::run(args, out, err),
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
+        "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;

@@ -16,7 +16,7 @@ mod trace;
 pub use bag::{Bag, BagState, Keeper, Price, Process, Roast, Tolerance};
 pub use gear::{Finer, Gear, GearFault, GrindScale, Scale};
 pub use id::{BagId, DrinkerId, Id, IdFault, PullId, StationId};
-pub use notebook::{Drinker, Notebook, Preferences, Record, RecordKey, ThemeChoice, WayOfLiving};
+pub use notebook::{Difference, Drinker, Notebook, Preferences, Record, RecordKey, ThemeChoice, WayOfLiving};
 pub use pull::{Flags, Pull};
 pub use recipe::{Lever, Recipe, StartRecipe};
 pub use station::{Basket, Station};

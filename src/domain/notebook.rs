@@ -125,7 +125,91 @@ impl Record {
     }
 }
 
+/// How one record differs between two notebooks. `None` means "not there".
+#[derive(Debug, Clone, PartialEq)]
+pub struct Difference {
+    /// Which record.
+    pub key: RecordKey,
+    /// Its content in the one.
+    pub before: Option<Record>,
+    /// Its content in the other.
+    pub after: Option<Record>,
+}
+
 impl Notebook {
+    /// What has to change in this notebook to make it `after`, in an order in which it can be done: a bag's sheet
+    /// before its pulls where they come, after them where they go.
+    #[must_use]
+    pub fn changes_to(&self, after: &Self) -> Vec<Difference> {
+        let mut list = Vec::new();
+        let mut note = |key: RecordKey, before: Option<Record>, after: Option<Record>| {
+            list.push(Difference { key, before, after });
+        };
+        if self.preferences != after.preferences {
+            let (before, after) = (self.preferences, after.preferences);
+            note(RecordKey::Preferences, Some(Record::Preferences(before)), Some(Record::Preferences(after)));
+        }
+        side_by_side(
+            &self.drinkers,
+            &after.drinkers,
+            |d| d.id,
+            |id, before, after| {
+                if before != after {
+                    let record = |d: Option<&Drinker>| d.map(|d| Record::Drinker(Box::new(d.clone())));
+                    note(RecordKey::Drinker(id), record(before), record(after));
+                }
+            },
+        );
+        side_by_side(
+            &self.stations,
+            &after.stations,
+            |s| s.id,
+            |id, before, after| {
+                if before != after {
+                    let record = |s: Option<&Station>| s.map(|s| Record::Station(Box::new(s.clone())));
+                    note(RecordKey::Station(id), record(before), record(after));
+                }
+            },
+        );
+        side_by_side(
+            &self.bags,
+            &after.bags,
+            |b| b.id,
+            |id, before, after| {
+                if before == after {
+                    return;
+                }
+                let (old, new) = (before.map(Bag::sheet), after.map(Bag::sheet));
+                let sheet = |sheet: Option<Bag>| sheet.map(|sheet| Record::Bag(Box::new(sheet)));
+                let goes = new.is_none();
+                let changed = (old != new).then(|| (sheet(old), sheet(new)));
+                if let Some((old, new)) = changed.clone().filter(|_| !goes) {
+                    note(RecordKey::Bag(id), old, new);
+                }
+                let by_id = |bag: Option<&Bag>| {
+                    let mut pulls: Vec<Pull> = bag.map(|bag| bag.pulls.clone()).unwrap_or_default();
+                    pulls.sort_by_key(|pull| pull.id);
+                    pulls
+                };
+                side_by_side(
+                    &by_id(before),
+                    &by_id(after),
+                    |p| p.id,
+                    |pull, before, after| {
+                        if before != after {
+                            let record = |p: Option<&Pull>| p.map(|p| Record::Pull(id, Box::new(p.clone())));
+                            note(RecordKey::Pull(id, pull), record(before), record(after));
+                        }
+                    },
+                );
+                if let Some((old, new)) = changed.filter(|_| goes) {
+                    note(RecordKey::Bag(id), old, new);
+                }
+            },
+        );
+        list
+    }
+
     /// The bag with this id, removed ones included.
     #[must_use]
     pub fn bag(&self, id: BagId) -> Option<&Bag> {
@@ -212,6 +296,25 @@ impl Notebook {
                     bag.pulls.retain(|candidate| candidate.id != pull);
                 }
             }
+        }
+    }
+}
+
+/// Walks two lists that are sorted by `key`, side by side.
+fn side_by_side<T, K: Ord + Copy>(
+    before: &[T],
+    after: &[T],
+    key: impl Fn(&T) -> K,
+    mut pair: impl FnMut(K, Option<&T>, Option<&T>),
+) {
+    let (mut a, mut b) = (before.iter().peekable(), after.iter().peekable());
+    loop {
+        match (a.peek().map(|one| key(one)), b.peek().map(|one| key(one))) {
+            (None, None) => return,
+            (Some(left), Some(right)) if left == right => pair(left, a.next(), b.next()),
+            (Some(left), None) => pair(left, a.next(), None),
+            (Some(left), Some(right)) if left < right => pair(left, a.next(), None),
+            (_, Some(right)) => pair(right, None, b.next()),
         }
     }
 }

@@ -124,8 +124,18 @@ pub fn write_pulls_of<'a, W: Write>(
 }
 
 fn pull_row(notebook: &Notebook, bag: &Bag, pull: &Pull) -> Vec<String> {
+    pull_cells(notebook, bag, pull, words)
+}
+
+/// The cells of a pull's row, in the order of [`PULL_COLUMNS`]; `words` prepares free words.
+pub(super) fn pull_cells(
+    notebook: &Notebook,
+    bag: &Bag,
+    pull: &Pull,
+    words: impl Fn(&str) -> String,
+) -> Vec<String> {
     let station = notebook.station(pull.station);
-    let of_station = |get: fn(&crate::domain::Station) -> String| station.map(get).unwrap_or_default();
+    let of_station = |get: &dyn Fn(&crate::domain::Station) -> String| station.map(get).unwrap_or_default();
     let day = jiff::tz::TimeZone::UTC.to_datetime(pull.pulled_at).date();
     let plan = pull.plan.as_ref();
     let mark =
@@ -139,9 +149,9 @@ fn pull_row(notebook: &Notebook, bag: &Bag, pull: &Pull) -> Vec<String> {
         bag.roast.map(Roast::word).unwrap_or_default().to_owned(),
         bag.process.map(Process::word).unwrap_or_default().to_owned(),
         bag.days_since_roast(day).map(|d| d.to_string()).unwrap_or_default(),
-        of_station(|s| words(&s.name)),
-        of_station(|s| words(&s.grinder_name)),
-        of_station(|s| words(&s.machine_name)),
+        of_station(&|s| words(&s.name)),
+        of_station(&|s| words(&s.grinder_name)),
+        of_station(&|s| words(&s.machine_name)),
         number(station.map(|s| s.basket.diameter_mm)),
         notebook.drinker(bag.drinker).map(|d| words(&d.name)).unwrap_or_default(),
         words(&pull.pulled_by),
@@ -203,8 +213,48 @@ pub fn write_trace<W: Write>(trace: &Trace, to: W) -> io::Result<()> {
     table.flush()
 }
 
-/// Writes several traces into one long table: `pull` (the caller's name for each) before the columns of
-/// [`TRACE_COLUMNS`], all of them, empty where not recorded.
+/// Several traces in one long table: `pull` (the caller's name for each) before the columns of [`TRACE_COLUMNS`], all of
+/// them, empty where not recorded. Traces are added one by one, so that only one has to be in memory.
+pub struct LongTraces<W: Write>(csv::Writer<W>);
+
+impl<W: Write> LongTraces<W> {
+    /// Writes the header.
+    ///
+    /// # Errors
+    /// Whatever the writer reports.
+    pub fn begin(to: W) -> io::Result<Self> {
+        let mut table = csv::Writer::from_writer(to);
+        table.write_record(std::iter::once("pull").chain(TRACE_COLUMNS.iter().map(|column| column.name)))?;
+        Ok(Self(table))
+    }
+
+    /// Writes the samples of one trace.
+    ///
+    /// # Errors
+    /// Whatever the writer reports.
+    pub fn add(&mut self, name: &str, trace: &Trace) -> io::Result<()> {
+        for (at, time) in trace.time_s().iter().enumerate() {
+            self.0.write_field(words(name))?;
+            self.0.write_field(number(Some(*time)))?;
+            for channel in Channel::ALL {
+                let sample = trace.get(channel).and_then(|samples| samples.get(at)).copied();
+                self.0.write_field(number(sample))?;
+            }
+            self.0.write_record(None::<&[u8]>)?;
+        }
+        Ok(())
+    }
+
+    /// Ends the table.
+    ///
+    /// # Errors
+    /// Whatever the writer reports.
+    pub fn end(mut self) -> io::Result<()> {
+        self.0.flush()
+    }
+}
+
+/// Writes several traces into one long table, as [`LongTraces`] does.
 ///
 /// # Errors
 /// Whatever the writer reports.
@@ -212,19 +262,11 @@ pub fn write_traces_long<'a, W: Write>(
     traces: impl IntoIterator<Item = (&'a str, &'a Trace)>,
     to: W,
 ) -> io::Result<()> {
-    let mut table = csv::Writer::from_writer(to);
-    table.write_record(std::iter::once("pull").chain(TRACE_COLUMNS.iter().map(|column| column.name)))?;
+    let mut table = LongTraces::begin(to)?;
     for (name, trace) in traces {
-        for (at, time) in trace.time_s().iter().enumerate() {
-            table.write_field(words(name))?;
-            table.write_field(number(Some(*time)))?;
-            for channel in Channel::ALL {
-                table.write_field(number(trace.get(channel).and_then(|samples| samples.get(at)).copied()))?;
-            }
-            table.write_record(None::<&[u8]>)?;
-        }
+        table.add(name, trace)?;
     }
-    table.flush()
+    table.end()
 }
 
 /// The text that goes with the tables: what every column means.
@@ -239,13 +281,13 @@ pub fn data_dictionary() -> String {
          spreadsheet does not take them for a formula.\n",
     );
     for (title, columns) in [
-        ("pulls.csv: one row a pull", PULL_COLUMNS),
-        ("traces/<pull_id>.csv: one row a sample", TRACE_COLUMNS),
+        ("pulls.csv (and pulls.xlsx): one row a pull", PULL_COLUMNS),
+        ("traces.csv: one row a sample, with a first column “pull” (its pull_id)", TRACE_COLUMNS),
     ] {
         text.push('\n');
         text.push_str(title);
         text.push('\n');
-        text.push_str(&"-".repeat(title.len()));
+        text.push_str(&"-".repeat(title.chars().count()));
         text.push('\n');
         for column in columns {
             text.push_str(&format!("{:<24}{}\n", column.name, column.meaning));

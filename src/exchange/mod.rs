@@ -2,4 +2,6 @@
 //! ([`export`]). Reading never changes anything; every refusal is one sentence with the line and column.
 
 pub mod export;
+#[cfg(feature = "xlsx")]
+pub mod spreadsheet;
 pub mod table;

@@ -59,7 +59,15 @@ pub(crate) fn backups_on(disk: &dyn Disk, root: &Path) -> Vec<Backup> {
 /// # Errors
 /// [`StoreFault`] when the files cannot be read or the backup cannot be written.
 pub fn back_up(root: &Path, now: Timestamp) -> Result<Backup, StoreFault> {
-    back_up_on(&SystemDisk, root, now)
+    back_up_on(&SystemDisk, root, now, super::UNWATCHED)
+}
+
+/// [`back_up`], watched.
+///
+/// # Errors
+/// As [`back_up`]; [`StoreFault::Stopped`].
+pub fn back_up_watched(root: &Path, now: Timestamp, watch: super::Watch<'_>) -> Result<Backup, StoreFault> {
+    back_up_on(&SystemDisk, root, now, watch)
 }
 
 /// [`back_up`] unless one was made within the last 20 hours.
@@ -84,7 +92,12 @@ fn files(disk: &dyn Disk, folder: &Path, found: &mut Vec<PathBuf>) -> std::io::R
 }
 
 /// [`back_up`] on other files than the operating system's.
-pub(crate) fn back_up_on(disk: &dyn Disk, root: &Path, now: Timestamp) -> Result<Backup, StoreFault> {
+pub(crate) fn back_up_on(
+    disk: &dyn Disk,
+    root: &Path,
+    now: Timestamp,
+    watch: super::Watch<'_>,
+) -> Result<Backup, StoreFault> {
     let io = |path: &Path, fault: std::io::Error| StoreFault::io(path, "could not be backed up", &fault);
     let mut found = vec![root.join(NOTEBOOK)];
     for folder in FOLDERS {
@@ -92,7 +105,11 @@ pub(crate) fn back_up_on(disk: &dyn Disk, root: &Path, now: Timestamp) -> Result
         files(disk, &folder, &mut found).map_err(|fault| io(&folder, fault))?;
     }
     let mut packer = Packer::new().map_err(|fault| io(root, fault))?;
-    for path in found {
+    let total = found.len();
+    for (done, path) in found.into_iter().enumerate() {
+        if !watch(done, total) {
+            return Err(StoreFault::Stopped);
+        }
         let name = path.strip_prefix(root).unwrap_or(&path).to_string_lossy().replace('\\', "/");
         match disk.read(&path, super::read::LARGEST_FILE) {
             Ok(bytes) => packer.add(&name, &bytes).map_err(|fault| io(&path, fault))?,
@@ -138,6 +155,18 @@ fn thin_out(disk: &dyn Disk, root: &Path) {
 /// # Errors
 /// [`StoreFault::AlreadyThere`] when something stands at `target`; [`StoreFault::Text`] when the backup is damaged.
 pub fn unpack_backup(backup: &Path, target: &Path) -> Result<(), StoreFault> {
+    unpack_backup_watched(backup, target, super::UNWATCHED)
+}
+
+/// [`unpack_backup`], watched; how many files there will be is not known beforehand.
+///
+/// # Errors
+/// As [`unpack_backup`]; [`StoreFault::Stopped`].
+pub fn unpack_backup_watched(
+    backup: &Path,
+    target: &Path,
+    watch: super::Watch<'_>,
+) -> Result<(), StoreFault> {
     let disk = SystemDisk;
     let there =
         disk.stat(target).map_err(|fault| StoreFault::io(target, "could not be looked at", &fault))?;
@@ -146,7 +175,11 @@ pub fn unpack_backup(backup: &Path, target: &Path) -> Result<(), StoreFault> {
     if !empty {
         return Err(StoreFault::AlreadyThere(target.to_owned()));
     }
-    unpack(&disk, backup, LIMITS, |name, bytes| {
+    let mut written: Vec<PathBuf> = Vec::new();
+    let unpacked = unpack(&disk, backup, LIMITS, |name, bytes| {
+        if !watch(written.len(), 0) {
+            return Err(StoreFault::Stopped);
+        }
         let path = Path::new(name);
         let inside = path.components().all(|part| matches!(part, Component::Normal(_)));
         let known = path == Path::new(NOTEBOOK) || FOLDERS.iter().any(|folder| path.starts_with(folder));
@@ -155,8 +188,23 @@ pub fn unpack_backup(backup: &Path, target: &Path) -> Result<(), StoreFault> {
             return Err(StoreFault::Text(Problem::of_file(backup, what, "Do not use this file")));
         }
         let path = target.join(path);
+        written.push(path.clone());
         replace(&disk, &path, &bytes).map_err(|fault| StoreFault::io(&path, "could not be written", &fault))
-    })
+    });
+    if unpacked.is_err() {
+        // Half a notebook must not be taken for one. Only what was written here goes; folders only when empty.
+        for path in &written {
+            let _ = disk.remove(path);
+        }
+        let above = |path: &PathBuf| path.parent().map(Path::to_owned);
+        let mut folders: BTreeSet<PathBuf> = written.iter().filter_map(above).collect();
+        folders
+            .extend(folders.iter().filter_map(above).filter(|p| p.starts_with(target)).collect::<Vec<_>>());
+        for folder in folders.iter().rev().filter(|folder| folder.starts_with(target)) {
+            let _ = std::fs::remove_dir(folder);
+        }
+    }
+    unpacked
 }
 
 /// The notebook in a backup, with what could not be read of it.

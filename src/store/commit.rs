@@ -170,11 +170,7 @@ impl Folder {
                     writer.journal = None;
                     return Err(StoreFault::Vanished(root));
                 }
-                Err(StoreFault::io(
-                    &writer.journal_path,
-                    "could not be written, so the edit is not saved yet",
-                    &fault,
-                ))
+                Err(StoreFault::io(&writer.journal_path, "could not be written", &fault))
             }
         }
     }
@@ -183,9 +179,9 @@ impl Folder {
         let writer = self.writer()?;
         let path = writer.journal_path.clone();
         let Some(tail) = &mut writer.journal else { return Err(StoreFault::Vanished(path)) };
-        tail.append(bytes).and_then(|()| tail.sync()).map_err(|fault| {
-            StoreFault::io(&path, "could not be written, so the edit is not saved yet", &fault)
-        })?;
+        tail.append(bytes)
+            .and_then(|()| tail.sync())
+            .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))?;
         writer.journal_len += bytes.len() as u64;
         Ok(())
     }

@@ -13,6 +13,8 @@ pub struct Entry {
     pub is_dir: bool,
     /// Length in bytes (0 for a folder).
     pub len: u64,
+    /// When its content was last changed, where the disk says so.
+    pub modified: Option<std::time::SystemTime>,
 }
 
 /// An open file that grows at its end.
@@ -105,6 +107,12 @@ pub trait Disk: Send + Sync {
     /// Any fault of the file system.
     fn tail(&self, path: &Path) -> io::Result<Box<dyn Tail>>;
 
+    /// Whether a file that is there may be written; nothing is changed.
+    ///
+    /// # Errors
+    /// Why not: no permission, a disk that can only be read.
+    fn may_write(&self, path: &Path) -> io::Result<()>;
+
     /// Asks for the exclusive lock on a file, creating it where missing.
     ///
     /// # Errors
@@ -150,6 +158,7 @@ impl Disk for SystemDisk {
             path: path.to_owned(),
             is_dir: meta.is_dir(),
             len: if meta.is_dir() { 0 } else { meta.len() },
+            modified: meta.modified().ok(),
         }))
     }
 
@@ -205,6 +214,10 @@ impl Disk for SystemDisk {
     fn tail(&self, path: &Path) -> io::Result<Box<dyn Tail>> {
         let file = fs::OpenOptions::new().append(true).create(true).open(path)?;
         Ok(Box::new(SystemTail(file)))
+    }
+
+    fn may_write(&self, path: &Path) -> io::Result<()> {
+        fs::OpenOptions::new().append(true).open(path).map(|_file| ())
     }
 
     fn lock(&self, path: &Path) -> io::Result<LockAnswer> {

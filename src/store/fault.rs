@@ -44,6 +44,12 @@ pub enum StoreFault {
     /// A file is not what it should be.
     #[error("{0}")]
     Text(Problem),
+    /// A notebook was to be merged with itself.
+    #[error("“{}” is this notebook itself; name another folder", .0.display())]
+    Itself(PathBuf),
+    /// The person stopped it.
+    #[error("stopped; nothing is lost")]
+    Stopped,
 }
 
 impl StoreFault {

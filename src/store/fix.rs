@@ -43,7 +43,7 @@ impl std::fmt::Display for Mend {
 pub fn fix(path: &Path, now: Timestamp, holder: &Holder) -> Result<Vec<Mend>, StoreFault> {
     let disk = SystemDisk;
     super::folder::check_folder(&disk, path)?;
-    back_up_on(&disk, path, now)?;
+    back_up_on(&disk, path, now, super::UNWATCHED)?;
     let mut mends = Vec::new();
     let held = Folder::open(path, now, holder)?;
     if let Some(why) = held.why_read_only.clone() {

@@ -11,8 +11,10 @@ use super::disk::{Disk, SystemDisk, TEMPORARY, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
 use super::load::{NOTEBOOK, load};
 use super::lock::{self, Asked, Holder};
+use super::outside::{Glance, glance};
 use super::replay::replay;
 use super::text::Ron;
+use super::together::{Conflict, Merged};
 use super::v1;
 use crate::domain::{BagId, Notebook, StationId};
 
@@ -43,6 +45,8 @@ pub struct Opened {
     pub access: Access,
     /// Why only reading is possible, as a sentence.
     pub why_read_only: Option<String>,
+    /// Records that differed in conflict copies of file sync, which were merged on opening.
+    pub conflicts: Vec<Conflict>,
 }
 
 /// An open notebook folder. Dropping it settles the journal where that is possible and gives the lock back.
@@ -53,6 +57,8 @@ pub struct Folder {
     pub(super) stations: BTreeMap<StationId, PathBuf>,
     pub(super) writer: Option<Writer>,
     pub(super) why_read_only: String,
+    pub(super) holder: Holder,
+    pub(super) seen: Glance,
 }
 
 impl std::fmt::Debug for Folder {
@@ -89,6 +95,8 @@ impl Folder {
             stations: BTreeMap::new(),
             writer: None,
             why_read_only: String::new(),
+            holder: holder.clone(),
+            seen: Glance::default(),
         };
         let mut problems = Vec::new();
         let mut access = Access::Writer;
@@ -130,6 +138,7 @@ impl Folder {
             }
         }
 
+        folder.seen = glance(&*disk, path);
         let mut loaded = load(&*disk, path);
         problems.append(&mut loaded.problems);
         if !loaded.has_notebook {
@@ -157,14 +166,16 @@ impl Folder {
                 folder.writer = None;
             }
         }
+        let mut merged = Merged::default();
         if folder.writer.is_some() {
-            problems.extend(folder.merge_twins(&loaded.twins));
+            problems.extend(folder.merge_twins(&loaded.twins, &mut merged));
         } else {
             problems.extend(loaded.twins.iter().map(|twin| twin.problem(path)));
         }
         let why_read_only = (access != Access::Writer).then(|| folder.why_read_only.clone());
         problems.sort();
-        Ok(Opened { folder, notebook: loaded.notebook, problems, access, why_read_only })
+        let conflicts = merged.conflicts;
+        Ok(Opened { folder, notebook: loaded.notebook, problems, access, why_read_only, conflicts })
     }
 
     /// Makes a new notebook folder with this content and opens it.
@@ -263,6 +274,24 @@ impl Folder {
     #[must_use]
     pub fn path(&self) -> &Path {
         &self.root
+    }
+
+    /// As whom it was opened.
+    #[must_use]
+    pub fn holder(&self) -> &Holder {
+        &self.holder
+    }
+
+    /// The disk that it lies on.
+    #[must_use]
+    pub fn disk(&self) -> Arc<dyn Disk> {
+        self.disk.clone()
+    }
+
+    /// Whether edits can be made.
+    #[must_use]
+    pub fn is_writer(&self) -> bool {
+        self.writer.is_some()
     }
 
     /// Signs the holder file, opens the journal and tidies up after an interrupted write.

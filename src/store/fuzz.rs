@@ -76,8 +76,9 @@ fn damage(text: &mut Vec<u8>, other: &[u8], random: &mut Pcg64Mcg) {
                 text.splice(from..from, piece.bytes());
             }
             5 if pick(20) == 0 => {
-                let bracket = [b'(', b'[', b'{'][pick(3)];
-                text.splice(from..from, std::iter::repeat_n(bracket, 20_000));
+                // Nesting without end: brackets, options, records, comments, marks of raw strings.
+                let piece = ["(", "[", "{", "Some(", "(x:(", "[[(", "/*", "{(", "#", "r#\""][pick(10)];
+                text.splice(from..from, piece.bytes().cycle().take(20_000));
             }
             6 => text.truncate(from),
             _ => text.splice(from..from, pick(256).to_string().bytes()).for_each(drop),
@@ -165,8 +166,11 @@ fn damaged_text_is_refused_or_read_but_never_misread() {
         let other = seeds[(random.next_u64() % 5) as usize].as_bytes();
         damage(&mut text, other, &mut random);
         one(kind, &text);
-        if round % 100 == 0 {
+        if round % 25 == 0 {
             packets(&seeds, &mut random);
+        }
+        if count > 1_000_000 && (round + 1) % 250_000 == 0 {
+            println!("{} inputs", round + 1);
         }
     }
 }

@@ -58,12 +58,26 @@ pub(crate) struct Change {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Pending {
     files: BTreeMap<FileKey, BTreeMap<RecordKey, Change>>,
+    /// What an edit that is still in the journal replaced while it was in no file yet.
+    superseded: BTreeMap<FileKey, Vec<Change>>,
 }
 
 impl Pending {
     /// Notes what became of a record; the later note wins.
     pub(crate) fn note(&mut self, key: RecordKey, change: Change) {
-        self.files.entry(FileKey::of(key)).or_default().insert(key, change);
+        let file = FileKey::of(key);
+        let old = self.files.entry(file).or_default().insert(key, change);
+        // Preferences change with every zoom; only how they stand is of interest.
+        let worth = |old: &Change| old.record.is_some() && key != RecordKey::Preferences;
+        if let Some(old) = old.filter(worth) {
+            self.superseded.entry(file).or_default().push(old);
+        }
+    }
+
+    /// Contents that later edits of the same session replaced, as entries for the earlier versions.
+    pub(crate) fn superseded(&self, file: FileKey) -> Vec<v1::Entry> {
+        let changes = self.superseded.get(&file).into_iter().flatten();
+        changes.filter_map(|change| Some(v1::Entry::of(change.record.as_ref()?, change.at))).collect()
     }
 
     /// Files with edits.
@@ -79,6 +93,7 @@ impl Pending {
     /// Forgets the edits of a file, since they are in it now.
     pub(crate) fn settled(&mut self, file: FileKey) {
         self.files.remove(&file);
+        self.superseded.remove(&file);
     }
 
     pub(crate) fn is_empty(&self) -> bool {

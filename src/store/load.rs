@@ -45,7 +45,7 @@ pub(crate) struct Twin {
 }
 
 impl Twin {
-    fn new(file: FileKey, a: PathBuf, b: PathBuf) -> Self {
+    pub(crate) fn new(file: FileKey, a: PathBuf, b: PathBuf) -> Self {
         let (stays, copy) =
             if (a.as_os_str().len(), &a) <= (b.as_os_str().len(), &b) { (a, b) } else { (b, a) };
         Self { file, stays, copy }

@@ -65,6 +65,12 @@ pub(crate) fn holder(disk: &dyn Disk, root: &Path) -> Option<(Holder, Timestamp)
     Some((Holder { name: text.name, machine: text.machine }, text.since))
 }
 
+/// Who is named as having the notebook at `root` open, if somebody is.
+#[must_use]
+pub fn holder_of(disk: &dyn Disk, root: &Path) -> Option<Holder> {
+    holder(disk, root).map(|(holder, _)| holder)
+}
+
 /// Asks for the lock.
 ///
 /// # Errors

@@ -9,6 +9,7 @@ mod backup;
 mod check;
 mod commit;
 mod disk;
+mod elsewhere;
 mod fault;
 mod fix;
 mod folder;
@@ -19,6 +20,7 @@ mod load;
 mod locate;
 mod lock;
 mod merge;
+mod outside;
 mod packet;
 mod read;
 mod replay;
@@ -31,16 +33,27 @@ mod versions;
 
 use std::path::PathBuf;
 
-pub use backup::{BACKUPS_LIMIT_BYTES, Backup, back_up, back_up_if_due, backups, read_backup, unpack_backup};
+pub use backup::{
+    BACKUPS_LIMIT_BYTES, Backup, back_up, back_up_if_due, back_up_watched, backups, read_backup,
+    unpack_backup, unpack_backup_watched,
+};
 pub use check::{check, check_on};
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
+pub use elsewhere::{save_elsewhere, save_elsewhere_on};
 pub use fault::{Problem, StoreFault};
 pub use fix::{Mend, fix};
 pub use folder::{Access, Folder, Opened};
-pub use lock::Holder;
+pub use lock::{Holder, holder_of};
+pub use outside::{Glance, Outside, Refreshed, look, look_on};
 pub use packet::{PackOptions, Packet, read_packet};
 pub use together::{Conflict, Merged};
 pub use versions::Version;
+
+/// Hears how much of long work is done, and of how much (0: not known); `false` stops it.
+pub type Watch<'a> = &'a (dyn Fn(usize, usize) -> bool + Sync);
+
+/// Hears nothing and stops nothing.
+pub const UNWATCHED: Watch<'static> = &|_, _| true;
 
 /// Environment variable that names the notebook folder.
 pub const NOTEBOOK_VARIABLE: &str = "THIRDPULL_NOTEBOOK";

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::Watch;
 use super::archive::{Limits, Packer, unpack};
 use super::disk::{SystemDisk, replace};
 use super::fault::{Problem, StoreFault};
@@ -88,6 +89,22 @@ impl Folder {
         now: Timestamp,
         target: &Path,
     ) -> Result<(), StoreFault> {
+        self.pack_watched(bags, options, from, now, target, super::UNWATCHED)
+    }
+
+    /// [`Folder::pack`], watched.
+    ///
+    /// # Errors
+    /// As [`Folder::pack`]; [`StoreFault::Stopped`].
+    pub fn pack_watched(
+        &mut self,
+        bags: &[BagId],
+        options: PackOptions,
+        from: &str,
+        now: Timestamp,
+        target: &Path,
+        watch: Watch<'_>,
+    ) -> Result<(), StoreFault> {
         if self.writer.is_some() {
             self.settle()?;
         }
@@ -97,7 +114,10 @@ impl Folder {
         let head = Head { format: Some(v1::FORMAT), from, made: now, unknown: Default::default() };
         packer.add("packet.ron", Ron::document(&head).as_bytes()).map_err(fault)?;
         let (mut stations, mut drinkers, mut traces) = (BTreeSet::new(), BTreeSet::new(), Vec::new());
-        for id in bags {
+        for (done, id) in bags.iter().enumerate() {
+            if !watch(done, bags.len()) {
+                return Err(StoreFault::Stopped);
+            }
             let Some(path) = self.bags.get(id).cloned() else { continue };
             let Some(mut bag) = self.document::<v1::Bag>(&path)?.map_err(StoreFault::Text)? else { continue };
             strip(&mut bag.unknown, &mut [(&mut bag.note, "", options.notes)]);
@@ -137,7 +157,11 @@ impl Folder {
             }
             packer.add("notebook.ron", Ron::document(&notebook).as_bytes()).map_err(fault)?;
         }
-        for id in traces {
+        let total = traces.len();
+        for (done, id) in traces.into_iter().enumerate() {
+            if !watch(done, total) {
+                return Err(StoreFault::Stopped);
+            }
             if let Some(trace) = self.load_trace(crate::domain::PullId(id))? {
                 let text = Ron::document(&v1::Trace::of(crate::domain::PullId(id), &trace));
                 packer.add(&format!("traces/{id}.ron"), text.as_bytes()).map_err(fault)?;
@@ -152,7 +176,7 @@ impl Folder {
     /// # Errors
     /// [`StoreFault`] when this notebook is read-only or cannot be read.
     pub fn preview_packet(&mut self, packet: &Packet) -> Result<Merged, StoreFault> {
-        self.take(packet, false)
+        self.take(packet, false, super::UNWATCHED)
     }
 
     /// Merges a packet into the notebook, as [`Folder::merge_from`] does with a folder.
@@ -160,10 +184,18 @@ impl Folder {
     /// # Errors
     /// [`StoreFault`]; trying again completes what was begun.
     pub fn take_packet(&mut self, packet: &Packet) -> Result<Merged, StoreFault> {
-        self.take(packet, true)
+        self.take(packet, true, super::UNWATCHED)
     }
 
-    fn take(&mut self, packet: &Packet, write: bool) -> Result<Merged, StoreFault> {
+    /// [`Folder::take_packet`], watched.
+    ///
+    /// # Errors
+    /// As [`Folder::take_packet`]; [`StoreFault::Stopped`].
+    pub fn take_packet_watched(&mut self, packet: &Packet, watch: Watch<'_>) -> Result<Merged, StoreFault> {
+        self.take(packet, true, watch)
+    }
+
+    fn take(&mut self, packet: &Packet, write: bool, watch: Watch<'_>) -> Result<Merged, StoreFault> {
         self.settle()?;
         let mut other = Other {
             documents: BTreeMap::new(),
@@ -173,7 +205,7 @@ impl Folder {
         for document in &packet.documents {
             other.add(document.clone());
         }
-        let mut merged = self.bring_together(other, None, write)?;
+        let mut merged = self.bring_together(other, None, write, watch)?;
         for (id, trace) in &packet.traces {
             let path: PathBuf = self.root.join("traces").join(format!("{id}.ron"));
             // A trace that is here already is never replaced by a packet's.

@@ -260,8 +260,24 @@ impl Folder {
         Ok(true)
     }
 
+    /// Settles the one file that holds a record, so that [`Folder::versions`] of it are complete.
+    ///
+    /// # Errors
+    /// As [`Folder::settle`].
+    pub fn settle_record(&mut self, key: RecordKey) -> Result<(), StoreFault> {
+        let file = FileKey::of(key);
+        let Some(writer) = &self.writer else { return Ok(()) };
+        let Some(changes) = writer.pending.of(file).cloned() else { return Ok(()) };
+        match self.settle_file(file, &changes)? {
+            Done::Written => self.writer()?.pending.settled(file),
+            Done::Waits(problem) => self.writer()?.tell(problem),
+        }
+        Ok(())
+    }
+
     fn settle_file(&mut self, file: FileKey, changes: &Changes) -> Result<Done, StoreFault> {
         let mut lost = Vec::new();
+        let superseded = self.writer()?.pending.superseded(file);
         let path = match (self.path_of(file), changes.get(&file.sheet())) {
             (Some(path), _) => path,
             (None, Some(Change { record: Some(Record::Bag(bag)), .. })) => self.new_bag_path(bag),
@@ -310,6 +326,7 @@ impl Folder {
                 self.writer()?.tell(problem);
             }
         }
+        lost.extend(superseded);
         self.store(file, &path, outcome.as_ref(), lost, BTreeSet::new())?;
         Ok(Done::Written)
     }
@@ -377,6 +394,7 @@ impl Folder {
                 FileKey::Station(id) => self.stations.remove(&id),
                 FileKey::Notebook => None,
             };
+            self.saw(path);
             return Ok(());
         };
         let text = match document {
@@ -385,6 +403,8 @@ impl Folder {
             Document::Bag(bag) => Ron::document(&**bag),
         };
         replace(&*disk, path, text.as_bytes())
-            .map_err(|fault| StoreFault::io(path, "could not be written", &fault))
+            .map_err(|fault| StoreFault::io(path, "could not be written", &fault))?;
+        self.saw(path);
+        Ok(())
     }
 }

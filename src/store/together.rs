@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::Watch;
 use super::disk::{Disk, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
 use super::folder::Folder;
@@ -36,6 +37,8 @@ pub struct Merged {
     pub added: Vec<RecordKey>,
     /// Records that were here in an earlier version.
     pub updated: Vec<RecordKey>,
+    /// How the added and the updated records stand afterwards.
+    pub contents: BTreeMap<RecordKey, Record>,
     /// Records that had been changed on both sides.
     pub conflicts: Vec<Conflict>,
     /// Traces that were not here.
@@ -80,7 +83,7 @@ impl Other {
 }
 
 impl Document {
-    fn key(&self) -> FileKey {
+    pub(super) fn key(&self) -> FileKey {
         match self {
             Self::Notebook(_) => FileKey::Notebook,
             Self::Station(station) => FileKey::Station(StationId(station.id.0)),
@@ -99,7 +102,12 @@ impl Document {
     }
 }
 
-fn read_document(disk: &dyn Disk, root: &Path, kind: Kind, path: &Path) -> Result<Document, Problem> {
+pub(super) fn read_document(
+    disk: &dyn Disk,
+    root: &Path,
+    kind: Kind,
+    path: &Path,
+) -> Result<Document, Problem> {
     let name = shown(root, path);
     match kind {
         Kind::Notebook | Kind::NotebookCopy => read(disk, path, name).map(Document::Notebook),
@@ -186,10 +194,7 @@ impl Folder {
     /// # Errors
     /// [`StoreFault`] when there is no notebook at `other`, or this one is read-only.
     pub fn preview_merge(&mut self, other: &Path) -> Result<Merged, StoreFault> {
-        super::folder::check_folder(&*self.disk, other)?;
-        self.settle()?;
-        let content = read_other(&*self.disk, other);
-        self.bring_together(content, Some(other), false)
+        self.merge_watched(other, false, super::UNWATCHED)
     }
 
     /// Brings another copy of the notebook into this one, record by record: the later edit wins, the other one is
@@ -199,15 +204,36 @@ impl Folder {
     /// # Errors
     /// [`StoreFault`]; what was merged before the fault stays merged, and trying again completes it.
     pub fn merge_from(&mut self, other: &Path) -> Result<Merged, StoreFault> {
+        self.merge_watched(other, true, super::UNWATCHED)
+    }
+
+    /// [`Folder::merge_from`], or with `write` off [`Folder::preview_merge`], watched.
+    ///
+    /// # Errors
+    /// As [`Folder::merge_from`]; [`StoreFault::Stopped`].
+    pub fn merge_watched(
+        &mut self,
+        other: &Path,
+        write: bool,
+        watch: Watch<'_>,
+    ) -> Result<Merged, StoreFault> {
         super::folder::check_folder(&*self.disk, other)?;
+        let same = |a: &Path, b: &Path| match (a.canonicalize(), b.canonicalize()) {
+            (Ok(a), Ok(b)) => a == b,
+            _ => a == b,
+        };
+        if same(other, &self.root) {
+            return Err(StoreFault::Itself(other.to_owned()));
+        }
         self.settle()?;
         let content = read_other(&*self.disk, other);
-        self.bring_together(content, Some(other), true)
+        self.bring_together(content, Some(other), write, watch)
     }
 
     /// The notebook as it stands in the files now; call [`Folder::settle`] first.
     #[must_use]
     pub fn reload(&mut self) -> (Notebook, Vec<Problem>) {
+        self.seen = super::outside::glance(&*self.disk, &self.root);
         let loaded = load(&*self.disk, &self.root);
         self.bags = loaded.bags;
         self.stations = loaded.stations;
@@ -219,15 +245,20 @@ impl Folder {
         other: Other,
         traces_of: Option<&Path>,
         write: bool,
+        watch: Watch<'_>,
     ) -> Result<Merged, StoreFault> {
         self.writer()?;
         let mut merged = Merged { problems: other.problems, ..Merged::default() };
-        for (file, theirs) in other.documents {
+        let total = other.documents.len();
+        for (done, (file, theirs)) in other.documents.into_iter().enumerate() {
+            if !watch(done, total) {
+                return Err(StoreFault::Stopped);
+            }
             let their_versions = other.versions.get(&file).cloned().unwrap_or_default();
             self.one_document(file, theirs, their_versions, write, &mut merged)?;
         }
         if let Some(root) = traces_of {
-            self.copy_traces(root, write, &mut merged)?;
+            self.copy_traces(root, write, &mut merged, watch)?;
             self.copy_rules(root, write, &mut merged)?;
         }
         Ok(merged)
@@ -283,8 +314,9 @@ impl Folder {
             match before.get(key) {
                 None => merged.added.push(*key),
                 Some(old) if old != line => merged.updated.push(*key),
-                Some(_) => {}
+                Some(_) => continue,
             }
+            merged.contents.extend(record_of(line).map(|record| (*key, record)));
         }
         let known: BTreeSet<&String> =
             our_versions.iter().chain(&their_versions).map(|(_, line)| line).collect();
@@ -306,9 +338,20 @@ impl Folder {
 
     /// Copies traces that are not here. Of two traces of one pull the one whose text sorts later stays; the other one
     /// goes to `set-aside`.
-    fn copy_traces(&mut self, root: &Path, write: bool, merged: &mut Merged) -> Result<(), StoreFault> {
+    fn copy_traces(
+        &mut self,
+        root: &Path,
+        write: bool,
+        merged: &mut Merged,
+        watch: Watch<'_>,
+    ) -> Result<(), StoreFault> {
         let disk = self.disk.clone();
-        for entry in disk.list(&root.join("traces")).unwrap_or_default() {
+        let entries = disk.list(&root.join("traces")).unwrap_or_default();
+        let total = entries.len();
+        for (done, entry) in entries.into_iter().enumerate() {
+            if !watch(done, total) {
+                return Err(StoreFault::Stopped);
+            }
             let Some(name) = entry.path.file_name().filter(|_| !entry.is_dir) else { continue };
             let text = match read_text(&*disk, &entry.path, shown(root, &entry.path), LARGEST_FILE) {
                 Ok(text) => text,
@@ -366,12 +409,14 @@ impl Folder {
 
     /// Merges files that hold the same records (conflict copies of file sync); the copies go to `set-aside`. What was
     /// done, or could not be, is told.
-    pub(super) fn merge_twins(&mut self, twins: &[Twin]) -> Vec<Problem> {
+    pub(super) fn merge_twins(&mut self, twins: &[Twin], merged: &mut Merged) -> Vec<Problem> {
         let mut told = Vec::new();
         for twin in twins {
             let name = shown(&self.root, &twin.copy).to_owned();
             match self.merge_twin(twin) {
-                Ok(conflicts) => {
+                Ok(mut differing) => {
+                    let conflicts = differing.len();
+                    merged.conflicts.append(&mut differing);
                     let what = format!(
                         "this copy was merged into {} and put into set-aside",
                         shown(&self.root, &twin.stays).display()
@@ -396,7 +441,7 @@ impl Folder {
         told
     }
 
-    fn merge_twin(&mut self, twin: &Twin) -> Result<usize, StoreFault> {
+    fn merge_twin(&mut self, twin: &Twin) -> Result<Vec<Conflict>, StoreFault> {
         let kind = match twin.file {
             FileKey::Notebook => Kind::Notebook,
             FileKey::Station(_) => Kind::Station,
@@ -409,7 +454,8 @@ impl Folder {
             return Err(StoreFault::Text(problem));
         }
         self.set_aside(&twin.copy)?;
-        Ok(merged.conflicts.len())
+        self.saw(&twin.copy);
+        Ok(merged.conflicts)
     }
 
     /// Moves a file of the notebook into `set-aside`, under a name that is free.

@@ -63,6 +63,14 @@ pub enum Action {
     Keys,
     /// What was found wrong.
     Problems,
+    /// The notebook as a whole.
+    Notebook,
+    /// Earlier versions of the pull or the bag.
+    Versions,
+    /// Passes bags on.
+    PassOn,
+    /// Takes in what somebody passed on, or another copy of the notebook.
+    TakeIn,
     /// Home.
     Home,
     /// Bar.
@@ -153,6 +161,10 @@ pub const TABLE: &[Row] = &[
     row!(Search, "Search the shelf", "/", plain(Key::Slash), Page, "Shelf"),
     row!(Stations, "Stations", "S", plain(Key::S), Page, "Shelf"),
     row!(Drinkers, "Drinkers", "D", plain(Key::D), Page, "Shelf"),
+    row!(Notebook, "The notebook: backups, sharing, where it lies", "N", plain(Key::N), Page, "Notebook"),
+    row!(Versions, "Earlier versions", "H", plain(Key::H), Page, "Notebook"),
+    row!(PassOn, "Pass on a bag", "Ctrl P", ctrl(Key::P), Page, "Notebook"),
+    row!(TakeIn, "Take in a packet or another notebook", "Ctrl O", ctrl(Key::O), Page, "Notebook"),
     row!(Undo, "Undo", "Ctrl Z", ctrl(Key::Z), Page, "Everywhere"),
     row!(Redo, "Redo", "Ctrl Y", ctrl(Key::Y), Page, "Everywhere"),
     row!(Palette, "All actions by name", "Ctrl K", ctrl(Key::K), Always, "Everywhere"),

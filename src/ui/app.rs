@@ -91,6 +91,7 @@ pub struct App {
     leaving: bool,
     frames: u64,
     timing: Option<super::timing::Timing>,
+    pub(super) keeping: super::keeping::Keeping,
 }
 
 impl App {
@@ -125,6 +126,7 @@ impl App {
             leaving: false,
             frames: 0,
             timing,
+            keeping: super::keeping::Keeping::default(),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         // Before the first frame, which would otherwise be drawn in the library's own style.
@@ -137,6 +139,7 @@ impl App {
         self.bench = opened.bench;
         self.place = opened.place;
         self.problems = opened.problems;
+        self.keeping = super::keeping::Keeping::default();
         self.page = PageState::default();
         self.caches = Caches::default();
         self.sparks.clear();
@@ -152,6 +155,11 @@ impl App {
     #[must_use]
     pub fn bench(&self) -> &Workbench {
         &self.bench
+    }
+
+    /// The open notebook, to be changed; for tests.
+    pub fn bench_mut(&mut self) -> &mut Workbench {
+        &mut self.bench
     }
 
     /// Whether a question about the next pull is still open; for tests.
@@ -390,6 +398,7 @@ impl eframe::App for App {
         }
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
+        self.keep_watch(ctx);
         self.ask();
         if self.frames > 1 {
             self.load_some_sparks(ctx);
@@ -402,6 +411,12 @@ impl eframe::App for App {
     }
 
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        // Work on the folder ends at a safe place first.
+        if let Some(lent) = self.bench.job() {
+            lent.stop();
+            let now = self.now();
+            let _done = self.bench.wait_for_job(Duration::from_secs(20), now);
+        }
         self.bench.tidy();
         if let Some(timing) = &mut self.timing {
             timing.tell();
@@ -469,6 +484,9 @@ impl App {
             }
             if let Some(dialog) = self.dialog.take_if(|dialog| !matches!(dialog, Dialog::Import(_))) {
                 self.put_dialog_away(dialog);
+            }
+            if path.extension().is_some_and(|end| end == "thirdpull") || path.join("notebook.ron").is_file() {
+                return self.open_take_in(ctx, Some(path));
             }
             self.open_import(ctx, Some(path));
         }

@@ -6,6 +6,7 @@ mod app;
 mod cache;
 mod dialogs;
 pub mod gallery;
+mod keeping;
 mod page;
 mod put_away;
 mod run;

@@ -32,7 +32,7 @@ fn open(wanted: &Wanted, zone: &TimeZone) -> Result<Opened, String> {
     let now = Timestamp::now();
     let today = now.to_zoned_datetime(zone.clone()).date();
     let session = Session::open(wanted, now, today, &Holder::here())?;
-    session.back_up_in_the_background(now);
+    // The window makes the day's backup, now and while it stays open.
     Ok(Opened {
         place: session.path.display().to_string(),
         problems: session.problems.iter().map(ToString::to_string).collect(),

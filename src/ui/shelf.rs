@@ -31,7 +31,7 @@ impl App {
             let search = TextField::new("Search the shelf", search_id()).hint("Search  /").width(224.0);
             let response = search.bare(ui, &mut self.page.search);
             response.accessible_name("Search the shelf");
-            let foot = 4.0 * (look(ui).target + scale::GAP_1) + 8.0;
+            let foot = 5.0 * (look(ui).target + scale::GAP_1) + 8.0;
             let height = (ui.available_height() - foot).max(120.0);
             let groups = self.shelf_view();
             egui::ScrollArea::vertical().id_salt("shelf-list").max_height(height).auto_shrink(false).show(
@@ -53,6 +53,7 @@ impl App {
             for (action, icon, label) in [
                 (Action::Stations, Icon::Station, "Stations"),
                 (Action::Drinkers, Icon::Person, "Drinkers"),
+                (Action::Notebook, Icon::Book, "Notebook"),
                 (Action::Settings, Icon::Sliders, "Settings"),
                 (Action::Keys, Icon::Key, "Keys"),
             ] {

@@ -31,7 +31,11 @@ impl Toasts {
     pub fn done(&mut self, bench: &mut Workbench, name: &str) {
         bench.notices_mut().drop_action(NoticeAction::Undo);
         let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
-        let text = if doing { format!("Done: {name}") } else { format!("Saved: {name}") };
+        let text = match (bench.has_unwritten(), doing) {
+            (true, _) => format!("Not on disk yet: {name}"),
+            (false, true) => format!("Done: {name}"),
+            (false, false) => format!("Saved: {name}"),
+        };
         bench.notices_mut().add(Notice::done(text));
     }
 
@@ -107,17 +111,30 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
                 NoticeAction::Undo => Button::quiet("Undo").key("Ctrl Z"),
                 NoticeAction::RetryWriting => Button::quiet("Try again"),
                 NoticeAction::BringBack => Button::quiet("Bring it back"),
+                NoticeAction::SaveElsewhere => Button::quiet("Save elsewhere…"),
+                NoticeAction::ShowMerged => Button::quiet("Show"),
             };
-            if !ui.add(button).clicked() {
+            let clicked = ui.add(button).clicked();
+            if action == NoticeAction::RetryWriting && ui.add(Button::quiet("Save elsewhere…")).clicked() {
+                app.open_elsewhere();
+            }
+            if !clicked {
                 return;
             }
             match action {
                 NoticeAction::Undo => app.act(&ui.ctx().clone(), Action::Undo),
                 NoticeAction::BringBack => app.bring_back(),
+                NoticeAction::SaveElsewhere => app.open_elsewhere(),
+                NoticeAction::ShowMerged => {
+                    app.bench.notices_mut().dismiss(notice.number);
+                    app.open_merged();
+                }
                 NoticeAction::RetryWriting => {
                     let now = app.now();
-                    if let Err(refusal) = app.bench.retry_writing(now) {
-                        app.say_problem(refusal.to_string());
+                    match app.bench.retry_writing(now) {
+                        Ok(()) => app.say("Saved"),
+                        // The lasting notice says why.
+                        Err(_refused) => app.say_problem("It is still refused; nothing is lost"),
                     }
                 }
             }

@@ -5,10 +5,13 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::edit::{Command, Refusal};
+use super::edit::{Command, Refusal, stamp_of_mut};
+use super::keeping::Lent;
 use super::notice::{Notice, NoticeAction, Notices};
-use super::undo::{Step, UndoStack};
+use super::task::Task;
+use super::undo::{Step, TraceSwap, UndoStack};
 use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
+use crate::store::{Folder, Merged};
 
 /// Where the notebook is kept. The store's folder is one; tests bring their own.
 pub trait Backing: Send {
@@ -48,18 +51,30 @@ pub trait Backing: Send {
     fn trouble(&mut self) -> Vec<String> {
         Vec::new()
     }
+
+    /// The notebook's folder, where it is kept in one.
+    fn folder(&mut self) -> Option<&mut Folder> {
+        None
+    }
 }
 
 /// The open notebook: state, edits, undo, notices, traces at hand.
 pub struct Workbench {
-    notebook: Notebook,
-    backing: Option<Box<dyn Backing>>,
-    read_only: Option<String>,
-    undo: UndoStack,
-    unwritten: Vec<Step>,
-    notices: Notices,
-    traces: BTreeMap<PullId, Option<Arc<Trace>>>,
-    revision: u64,
+    pub(super) notebook: Notebook,
+    pub(super) backing: Option<Box<dyn Backing>>,
+    pub(super) read_only: Option<String>,
+    pub(super) undo: UndoStack,
+    pub(super) unwritten: Vec<Step>,
+    pub(super) notices: Notices,
+    pub(super) traces: BTreeMap<PullId, Option<Arc<Trace>>>,
+    pub(super) revision: u64,
+    /// Long work that has the folder.
+    pub(super) lent: Option<Lent>,
+    /// What came together last, for looking at.
+    pub(super) merged: Option<(Arc<Notebook>, Merged)>,
+    /// The day's backup in the making, and when one was last thought of.
+    pub(super) daily: Option<Task<Result<(), String>>>,
+    pub(super) thought_of_backup: Option<Timestamp>,
 }
 
 impl Workbench {
@@ -76,6 +91,10 @@ impl Workbench {
             notices: Notices::default(),
             traces: BTreeMap::new(),
             revision: 0,
+            lent: None,
+            merged: None,
+            daily: None,
+            thought_of_backup: None,
         }
     }
 
@@ -138,6 +157,7 @@ impl Workbench {
         self.writable()?;
         let step = self.undo.next_undo().ok_or(Refusal::NothingTo("undo"))?.reversed();
         let step = restamped(step, &self.notebook, now);
+        self.swap_trace(&step)?;
         self.carry_out(&step, now);
         self.undo.undone();
         Ok(step.name)
@@ -151,6 +171,7 @@ impl Workbench {
         self.writable()?;
         let step = self.undo.next_redo().ok_or(Refusal::NothingTo("redo"))?.clone();
         let step = restamped(step, &self.notebook, now);
+        self.swap_trace(&step)?;
         self.carry_out(&step, now);
         self.undo.redone();
         Ok(step.name)
@@ -181,11 +202,28 @@ impl Workbench {
     ) -> Result<String, Refusal> {
         self.writable()?;
         self.notebook.pull(bag, pull).ok_or(Refusal::Missing)?;
+        let before = self.trace(bag, pull);
         if let Some(backing) = &mut self.backing {
             backing.save_trace(pull, &trace).map_err(Refusal::NotWritten)?;
         }
-        self.traces.insert(pull, Some(Arc::new(trace)));
-        self.apply(Command::MarkTrace(bag, pull, true), now)
+        let after = Arc::new(trace);
+        self.traces.insert(pull, Some(after.clone()));
+        let mut step = Command::MarkTrace(bag, pull, true).plan(&self.notebook, now)?;
+        step.trace = before.map(|before| TraceSwap { pull, before, after });
+        let name = step.name.clone();
+        self.carry_out(&step, now);
+        self.undo.push(step);
+        Ok(name)
+    }
+
+    /// Puts the samples of a step in place, before its records say so.
+    fn swap_trace(&mut self, step: &Step) -> Result<(), Refusal> {
+        let Some(swap) = &step.trace else { return Ok(()) };
+        if let Some(backing) = &mut self.backing {
+            backing.save_trace(swap.pull, &swap.after).map_err(Refusal::NotWritten)?;
+        }
+        self.traces.insert(swap.pull, Some(swap.after.clone()));
+        Ok(())
     }
 
     /// The trace of a pull, fetched once and then kept at hand. A trace that cannot be read gives one notice and
@@ -233,7 +271,10 @@ impl Workbench {
         }
     }
 
-    fn writable(&self) -> Result<(), Refusal> {
+    pub(super) fn writable(&self) -> Result<(), Refusal> {
+        if let Some(lent) = &self.lent {
+            return Err(Refusal::Busy(lent.name().to_owned()));
+        }
         match &self.read_only {
             Some(why) => Err(Refusal::ReadOnly(why.clone())),
             None => Ok(()),
@@ -249,7 +290,7 @@ impl Workbench {
         }
     }
 
-    fn write_pending(&mut self, now: Timestamp) -> bool {
+    pub(super) fn write_pending(&mut self, now: Timestamp) -> bool {
         let Some(backing) = &mut self.backing else { return true };
         let mut written = 0;
         let mut refused = None;
@@ -277,7 +318,7 @@ impl Workbench {
         }
     }
 
-    fn refused_sentence(&self) -> String {
+    pub(super) fn refused_sentence(&self) -> String {
         self.notices
             .iter()
             .find(|notice| notice.action == Some(NoticeAction::RetryWriting))
@@ -307,16 +348,6 @@ fn stamp_of(record: &Record) -> Option<Stamp> {
         Record::Station(station) => Some(station.stamp),
         Record::Bag(bag) => Some(bag.stamp),
         Record::Pull(_, pull) => Some(pull.stamp),
-        Record::Preferences(_) => None,
-    }
-}
-
-fn stamp_of_mut(record: &mut Record) -> Option<&mut Stamp> {
-    match record {
-        Record::Drinker(drinker) => Some(&mut drinker.stamp),
-        Record::Station(station) => Some(&mut station.stamp),
-        Record::Bag(bag) => Some(&mut bag.stamp),
-        Record::Pull(_, pull) => Some(&mut pull.stamp),
         Record::Preferences(_) => None,
     }
 }
@@ -457,5 +488,12 @@ mod tests {
         let trace = Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, 1.5])]).unwrap();
         bench.attach_trace(bag, pull, trace.clone(), at(5)).unwrap();
         assert_eq!(bench.trace(bag, pull).as_deref(), Some(&trace));
+        // Another one in its place can be taken back, and put there again.
+        let other = Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, 2.5])]).unwrap();
+        bench.attach_trace(bag, pull, other.clone(), at(6)).unwrap();
+        bench.undo(at(7)).unwrap();
+        assert_eq!(bench.trace(bag, pull).as_deref(), Some(&trace));
+        bench.redo(at(8)).unwrap();
+        assert_eq!(bench.trace(bag, pull).as_deref(), Some(&other));
     }
 }

@@ -31,6 +31,10 @@ pub enum Command {
     SetPreferences(Preferences),
     /// Notes whether a trace is kept for a pull (the samples are stored apart, before this).
     MarkTrace(BagId, PullId, bool),
+    /// Goes back to an earlier version of a record, or to the losing side of a merge.
+    Restore(Box<Record>),
+    /// Goes back to an earlier state of the whole notebook, called so ("the backup of 2026-11-25 14:02").
+    GoBack(Box<Notebook>, String),
 }
 
 /// Why an edit was not done. Nothing has changed.
@@ -54,6 +58,9 @@ pub enum Refusal {
     /// It could not be written.
     #[error("{0}")]
     NotWritten(String),
+    /// Long work has the notebook.
+    #[error("one moment: {0} is not done yet; nothing was changed")]
+    Busy(String),
 }
 
 /// A change as carried out: its step and the name to show beside "undo".
@@ -142,6 +149,8 @@ impl Command {
                 }
             }),
             Self::Remove(key) => remove(notebook, key, now),
+            Self::Restore(record) => restore(notebook, *record, now),
+            Self::GoBack(earlier, name) => go_back(notebook, *earlier, &name, now),
             Self::SetPreferences(new) => Ok(one(
                 "preferences".to_owned(),
                 Some(Record::Preferences(notebook.preferences)),
@@ -177,7 +186,7 @@ fn stamp_after(before: Option<Stamp>, now: Timestamp) -> Stamp {
 }
 
 fn one(name: String, before: Option<Record>, after: Record) -> Change {
-    Step { name, changes: vec![RecordChange { key: after.key(), before, after: Some(after) }] }
+    Step { name, changes: vec![RecordChange { key: after.key(), before, after: Some(after) }], trace: None }
 }
 
 fn edit_bag(
@@ -228,7 +237,97 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
             format!("removing pull {number}")
         }
     };
-    Ok(Step { name, changes: vec![RecordChange { key, before: Some(before), after: Some(record) }] })
+    Ok(Step {
+        name,
+        changes: vec![RecordChange { key, before: Some(before), after: Some(record) }],
+        trace: None,
+    })
+}
+
+/// The stamp of a record, where it has one.
+pub(super) fn stamp_of_mut(record: &mut Record) -> Option<&mut Stamp> {
+    match record {
+        Record::Drinker(drinker) => Some(&mut drinker.stamp),
+        Record::Station(station) => Some(&mut station.stamp),
+        Record::Bag(bag) => Some(&mut bag.stamp),
+        Record::Pull(_, pull) => Some(&mut pull.stamp),
+        Record::Preferences(_) => None,
+    }
+}
+
+/// Gives an old content of a record the stamp of an edit at `now` over what stands.
+fn renewed(mut record: Record, standing: Option<Record>, now: Timestamp) -> Record {
+    let standing = standing.and_then(|mut standing| stamp_of_mut(&mut standing).copied());
+    if let Some(stamp) = stamp_of_mut(&mut record) {
+        let removed = stamp.removed.is_some();
+        let base = standing.map_or(stamp.changed, |standing| standing.changed.max(stamp.changed));
+        *stamp = Stamp { changed: base, ..*stamp }.edited(now);
+        stamp.removed = removed.then_some(stamp.changed);
+    }
+    record
+}
+
+fn restore(notebook: &Notebook, mut record: Record, now: Timestamp) -> Result<Change, Refusal> {
+    let key = record.key();
+    let before = notebook.record(key).ok_or(Refusal::Missing)?;
+    let name = match (&mut record, &before) {
+        (Record::Pull(bag, pull), Record::Pull(_, standing)) => {
+            // The samples lie in a file of their own, which has no versions.
+            pull.has_trace = standing.has_trace;
+            let number = notebook.bag(*bag).map_or(0, |bag| number_of(bag, pull.id));
+            if number == 0 {
+                "earlier version of a pull".to_owned()
+            } else {
+                format!("earlier version of pull {number}")
+            }
+        }
+        (Record::Bag(sheet), _) => {
+            sheet.pulls.clear();
+            format!("earlier version of bag {}", sheet.name)
+        }
+        (Record::Station(station), _) => format!("earlier version of station {}", station.name),
+        (Record::Drinker(drinker), _) => format!("earlier version of drinker {}", drinker.name),
+        _ => "earlier preferences".to_owned(),
+    };
+    let after = renewed(record, Some(before.clone()), now);
+    Ok(Step {
+        name,
+        changes: vec![RecordChange { key, before: Some(before), after: Some(after) }],
+        trace: None,
+    })
+}
+
+/// What the earlier state does not hold is marked as removed, so that a merge does not bring it back.
+fn go_back(
+    notebook: &Notebook,
+    mut earlier: Notebook,
+    name: &str,
+    now: Timestamp,
+) -> Result<Change, Refusal> {
+    for bag in &mut earlier.bags {
+        for pull in &mut bag.pulls {
+            if let Some(standing) = notebook.pull(bag.id, pull.id) {
+                pull.has_trace = standing.has_trace;
+            }
+        }
+    }
+    let mut changes = notebook.changes_to(&earlier);
+    for change in &mut changes {
+        change.after = match (change.after.take(), &change.before) {
+            (Some(after), before) => Some(renewed(after, before.clone(), now)),
+            (None, Some(before)) => {
+                let mut gone = before.clone();
+                if let Some(stamp) = stamp_of_mut(&mut gone) {
+                    mark_removed(stamp, now);
+                }
+                Some(gone)
+            }
+            (None, None) => None,
+        };
+    }
+    // Sheets before the pulls in them, also where a bag comes back as a marker.
+    changes.sort_by_key(|change| matches!(change.key, RecordKey::Pull(..)));
+    Ok(Step { name: format!("going back to {name}"), changes, trace: None })
 }
 
 fn mark_removed(stamp: &mut Stamp, now: Timestamp) {

@@ -9,18 +9,26 @@ mod desk;
 pub mod draft;
 mod edit;
 mod engine;
+mod keeping;
 mod notice;
 #[cfg(test)]
 mod samples;
 mod session;
+mod tables;
+mod task;
 mod undo;
 pub mod view;
+mod watcher;
 
 pub use asking::{Adviser, Answer, Question};
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use engine::engine;
+pub use keeping::{Finished, Job, Lent, typed_path};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
-pub use undo::{RecordChange, Step, UndoStack};
+pub use tables::write_tables;
+pub use task::{Progress, Task};
+pub use undo::{RecordChange, Step, TraceSwap, UndoStack};
+pub use watcher::Watcher;

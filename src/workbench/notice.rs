@@ -14,10 +14,14 @@ pub enum NoticeLevel {
 pub enum NoticeAction {
     /// Take back the edit that it reports.
     Undo,
-    /// Try again to write the notebook.
+    /// Try again to write the notebook (or write it elsewhere).
     RetryWriting,
     /// Bring back what was put away without saving.
     BringBack,
+    /// Write the notebook into another folder.
+    SaveElsewhere,
+    /// Show what came together.
+    ShowMerged,
 }
 
 /// One sentence for the person.

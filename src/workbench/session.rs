@@ -45,12 +45,15 @@ impl Backing for Folder {
     }
 
     fn tidy(&mut self) -> Result<(), String> {
-        // A few files at a time keep an idle moment short.
-        if self.wants_settling() {
-            self.settle_some(4).map(|_all| ()).map_err(|fault| fault.to_string())
-        } else {
-            Ok(())
+        // One file at a time keeps an idle moment short.
+        if self.is_settled() || !self.is_writer() {
+            return Ok(());
         }
+        self.settle_some(1).map(|_all| ()).map_err(|fault| fault.to_string())
+    }
+
+    fn folder(&mut self) -> Option<&mut Folder> {
+        Some(self)
     }
 
     fn trouble(&mut self) -> Vec<String> {
@@ -102,21 +105,6 @@ impl Session {
         }
     }
 
-    /// Makes today's backup of the notebook on a thread of its own, unless one is younger than a day. A failure is told
-    /// when the notebook is next checked; nothing waits for it.
-    pub fn back_up_in_the_background(&self, now: Timestamp) {
-        if self.bench.read_only().is_some() {
-            return;
-        }
-        let path = self.path.clone();
-        let work = move || {
-            // A backup that fails today is tried again tomorrow; the notebook itself is safe without it.
-            let _tried = store::back_up_if_due(&path, now);
-        };
-        // Without a thread there is no backup today.
-        let _started = std::thread::Builder::new().name("backup".to_owned()).spawn(work);
-    }
-
     fn open_or_make(
         path: &Path,
         now: Timestamp,
@@ -130,7 +118,9 @@ impl Session {
             Folder::open(path, now, holder)
         };
         let opened = opened.map_err(|fault| fault.to_string())?;
-        let bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
+        let conflicts = opened.conflicts;
+        let mut bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
+        bench.tell_conflicts(conflicts);
         Ok(Self { bench, path: path.to_owned(), problems: opened.problems, fresh })
     }
 

@@ -1,17 +1,10 @@
 //! Undo and redo over whole records, across the session.
 
-use crate::domain::{Notebook, Record, RecordKey};
+use std::sync::Arc;
 
-/// What one record was before an edit and is after it. `None` means "not there".
-#[derive(Debug, Clone, PartialEq)]
-pub struct RecordChange {
-    /// Which record.
-    pub key: RecordKey,
-    /// Its content before.
-    pub before: Option<Record>,
-    /// Its content after.
-    pub after: Option<Record>,
-}
+use crate::domain::{Notebook, PullId, Trace};
+
+pub use crate::domain::Difference as RecordChange;
 
 /// One named step that can be undone.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +13,25 @@ pub struct Step {
     pub name: String,
     /// The records that it changed, in order.
     pub changes: Vec<RecordChange>,
+    /// The trace that it put in place of another one.
+    pub trace: Option<TraceSwap>,
+}
+
+/// Samples that took the place of others. Both are at hand, since a trace's file has no earlier versions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TraceSwap {
+    /// Of which pull.
+    pub pull: PullId,
+    /// What was there.
+    pub before: Arc<Trace>,
+    /// What is there now.
+    pub after: Arc<Trace>,
+}
+
+impl TraceSwap {
+    fn reversed(&self) -> Self {
+        Self { pull: self.pull, before: self.after.clone(), after: self.before.clone() }
+    }
 }
 
 impl Step {
@@ -36,7 +48,7 @@ impl Step {
                 after: change.before.clone(),
             })
             .collect();
-        Self { name: self.name.clone(), changes }
+        Self { name: self.name.clone(), changes, trace: self.trace.as_ref().map(TraceSwap::reversed) }
     }
 
     /// Carries the step out on a notebook.
@@ -61,7 +73,7 @@ pub struct UndoStack {
 
 impl UndoStack {
     /// Steps kept.
-    pub const LIMIT: usize = 1000;
+    pub const LIMIT: usize = 50_000;
 
     /// Remembers a step just done; what had been undone can no longer be redone.
     pub fn push(&mut self, step: Step) {

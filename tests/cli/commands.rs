@@ -56,7 +56,19 @@ fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 
 #[test]
 fn every_command_explains_itself() {
-    for command in [&[][..], &["advise"], &["check"], &["demo"], &["export"], &["simulate"]] {
+    for command in [
+        &[][..],
+        &["pass-on"],
+        &["receive"],
+        &["merge"],
+        &["versions"],
+        &["backups"],
+        &["advise"],
+        &["check"],
+        &["demo"],
+        &["export"],
+        &["simulate"],
+    ] {
         let mut args = command.to_vec();
         args.push("--help");
         let run = thirdpull(&args);

@@ -6,5 +6,6 @@
 mod advise;
 mod commands;
 mod demo;
+mod keeping;
 mod practice;
 mod simulate;

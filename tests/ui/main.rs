@@ -6,6 +6,7 @@
 mod entry;
 mod forms;
 mod import;
+mod keeping;
 mod pages;
 mod slips;
 mod support;

@@ -3,6 +3,7 @@
 mod bag;
 mod drinker;
 mod import;
+mod keeping;
 mod lists;
 mod palette;
 mod settings;
@@ -19,6 +20,7 @@ use super::widgets::{heading, icon_button};
 pub use bag::BagForm;
 pub use drinker::DrinkerForm;
 pub use import::ImportForm;
+pub use keeping::KeepingForm;
 pub use palette::PaletteForm;
 pub use station::StationForm;
 
@@ -44,6 +46,8 @@ pub enum Dialog {
     Palette(PaletteForm),
     /// A trace file.
     Import(Box<ImportForm>),
+    /// The notebook as a whole.
+    Keeping(Box<KeepingForm>),
 }
 
 impl Dialog {
@@ -78,6 +82,7 @@ impl Dialog {
             Self::Problems => "What was found wrong".to_owned(),
             Self::Palette(_) => "All actions".to_owned(),
             Self::Import(_) => "Attach a trace".to_owned(),
+            Self::Keeping(form) => form.title().to_owned(),
         }
     }
 
@@ -87,7 +92,7 @@ impl Dialog {
             Self::Import(_) => 860.0,
             Self::Keys => 1120.0,
             Self::Stations | Self::Drinkers | Self::Problems | Self::Settings => 700.0,
-            Self::Bag(_) | Self::Station(_) => 760.0,
+            Self::Bag(_) | Self::Station(_) | Self::Keeping(_) => 760.0,
         }
     }
 }
@@ -162,6 +167,7 @@ impl App {
             Dialog::Problems => self.problems_ui(ui, height),
             Dialog::Palette(form) => self.palette_ui(ui, form, height),
             Dialog::Import(form) => self.import_ui(ui, form, width, height),
+            Dialog::Keeping(form) => self.keeping_ui(ui, form, height),
         }
     }
 }

@@ -36,7 +36,7 @@ impl App {
         let needle = form.typed.to_lowercase();
         let fits = |row: &&Row| {
             row.action != Action::Palette
-                && needle.split_whitespace().all(|word| row.name.to_lowercase().contains(word))
+                && needle.split_whitespace().all(|word| self.action_name(row).to_lowercase().contains(word))
         };
         let found: Vec<&Row> = TABLE.iter().filter(fits).collect();
         form.at = match (up, down) {
@@ -48,7 +48,8 @@ impl App {
         middle(ui, "palette", height - 80.0, |ui| {
             ui.spacing_mut().item_spacing.y = 2.0;
             for (at, row) in found.iter().enumerate() {
-                let button = if at == form.at { Button::new(row.name) } else { Button::quiet(row.name) };
+                let name = self.action_name(row);
+                let button = if at == form.at { Button::new(&name) } else { Button::quiet(&name) };
                 let response = ui.add(button.key(row.key).width(500.0).height(40.0).left());
                 if at == form.at && (up || down) {
                     response.scroll_to_me(Some(egui::Align::Center));

@@ -6,7 +6,7 @@ use super::{Dialog, Fate, middle, part};
 use crate::domain::{ThemeChoice, WayOfLiving};
 use crate::ui::app::App;
 use crate::ui::theme::scale;
-use crate::ui::widgets::{choice_row, small};
+use crate::ui::widgets::{Button, choice_row, small};
 use crate::units::{MassUnit, PressureUnit, TemperatureUnit};
 
 const ZOOMS: [(f64, &str); 7] = [
@@ -33,6 +33,7 @@ impl App {
             })
             .inner
         };
+        let mut notebook = false;
         middle(ui, "settings", height - 30.0, |ui| {
             part(ui, "Way of living");
             let ways = [WayOfLiving::Home, WayOfLiving::Bar, WayOfLiving::Class];
@@ -76,8 +77,13 @@ impl App {
             part(ui, "The notebook");
             small(ui, format!("It lies in {}", self.place));
             small(ui, "Every change is on disk at once; closing the window loses nothing.");
+            let key = crate::ui::actions::key(crate::ui::actions::Action::Notebook);
+            notebook = ui.add(Button::new("Backups, versions, sharing…").key(key)).clicked();
         });
         self.prefer(|preferences| *preferences = new);
+        if notebook {
+            return Fate::Go(Some(Dialog::notebook()));
+        }
         Fate::Stay(Dialog::Settings)
     }
 }

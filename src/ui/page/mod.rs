@@ -13,7 +13,7 @@ use super::shelf::hairline;
 use super::state::Mode;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
-use super::widgets::{Button, Caution, caution_line, empty_state, icon_button, text_line, title};
+use super::widgets::{Button, empty_state, icon_button, text_line, title};
 use crate::domain::WayOfLiving;
 use crate::workbench::view::page::head;
 
@@ -109,14 +109,14 @@ impl App {
                     format!("{} · {}", head.facts, head.place)
                 };
                 let line = if finished { format!("Finished · {line}") } else { line };
-                let response = text_line(ui, line.clone(), scale::regular(scale::SMALL), p.soft);
-                response.on_hover_text(line);
+                // Where it is cut, pointing at it shows the whole.
+                text_line(ui, line, scale::regular(scale::SMALL), p.soft);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
             let undo =
-                self.bench.undo_name().map_or("Nothing to undo".to_owned(), |name| format!("Undo {name}"));
+                self.bench.undo_name().map_or("Nothing to undo".to_owned(), |name| format!("Undo: {name}"));
             let redo =
-                self.bench.redo_name().map_or("Nothing to redo".to_owned(), |name| format!("Redo {name}"));
+                self.bench.redo_name().map_or("Nothing to redo".to_owned(), |name| format!("Redo: {name}"));
             let (can_undo, can_redo) = (self.bench.undo_name().is_some(), self.bench.redo_name().is_some());
             if icon_button(ui, Icon::Pen, "Change the bag  F2", true).clicked() {
                 asked = Some(Action::EditBag);
@@ -146,10 +146,7 @@ impl App {
     }
 
     fn banners_ui(&mut self, ui: &mut Ui) {
-        if let Some(why) = self.bench.read_only().map(str::to_owned) {
-            caution_line(ui, Caution::Harm, &format!("Reading only: {why}. Nothing can be changed here."));
-            ui.add_space(scale::GAP_1);
-        }
+        self.read_only_ui(ui);
         if self.bench.notebook().demo && self.way() == WayOfLiving::Home {
             let p = palette(ui);
             let frame = Frame::NONE

@@ -54,11 +54,13 @@ pub enum Icon {
     Open,
     /// An eye.
     Eye,
+    /// A book: the notebook.
+    Book,
 }
 
 impl Icon {
     /// All icons, for the gallery.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::Plus,
         Self::Minus,
         Self::Check,
@@ -83,6 +85,7 @@ impl Icon {
         Self::About,
         Self::Open,
         Self::Eye,
+        Self::Book,
     ];
 
     /// Draws the icon into a square about the middle of `rect`.
@@ -185,6 +188,11 @@ impl Icon {
                 pen.dot((0.5, 0.29), 0.06);
             }
             Self::Open => pen.line(&[(0.2, 0.36), (0.5, 0.66), (0.8, 0.36)]),
+            Self::Book => {
+                pen.line(&[(0.5, 0.24), (0.5, 0.88)]);
+                pen.line(&[(0.5, 0.24), (0.36, 0.14), (0.08, 0.14), (0.08, 0.78), (0.36, 0.78), (0.5, 0.88)]);
+                pen.line(&[(0.5, 0.24), (0.64, 0.14), (0.92, 0.14), (0.92, 0.78), (0.64, 0.78), (0.5, 0.88)]);
+            }
             Self::Eye => {
                 pen.curve([(0.05, 0.5), (0.3, 0.1), (0.7, 0.1), (0.95, 0.5)]);
                 pen.curve([(0.05, 0.5), (0.3, 0.9), (0.7, 0.9), (0.95, 0.5)]);

@@ -52,6 +52,13 @@ impl<'a> TextField<'a> {
         self
     }
 
+    /// At most so many characters.
+    #[must_use]
+    pub fn limit(mut self, limit: usize) -> Self {
+        self.limit = limit;
+        self
+    }
+
     /// Draws label and field.
     pub fn show(self, ui: &mut Ui, text: &mut String) -> Response {
         ui.vertical(|ui| {

@@ -2,8 +2,10 @@
 
 pub mod advice;
 pub mod care;
+pub mod keeping;
 pub mod ledger;
 pub mod page;
+pub mod records;
 pub mod shelf;
 pub mod spark;
 pub mod strips;

@@ -252,10 +252,15 @@ impl Disk for FaultyDisk {
     fn stat(&self, path: &Path) -> io::Result<Option<Entry>> {
         self.act(|inner| {
             if inner.now.folders.contains(path) {
-                return Ok(Some(Entry { path: path.to_owned(), is_dir: true, len: 0 }));
+                return Ok(Some(Entry { path: path.to_owned(), is_dir: true, len: 0, modified: None }));
             }
             let Ok(file) = inner.file(path) else { return Ok(None) };
-            Ok(Some(Entry { path: path.to_owned(), is_dir: false, len: inner.now.data[&file].len() as u64 }))
+            Ok(Some(Entry {
+                path: path.to_owned(),
+                is_dir: false,
+                len: inner.now.data[&file].len() as u64,
+                modified: None,
+            }))
         })
     }
 
@@ -267,10 +272,15 @@ impl Disk for FaultyDisk {
                 .folders
                 .iter()
                 .filter(inside)
-                .map(|path| Entry { path: path.clone(), is_dir: true, len: 0 })
+                .map(|path| Entry { path: path.clone(), is_dir: true, len: 0, modified: None })
                 .collect();
             entries.extend(inner.now.names.iter().filter(|(path, _)| inside(path)).map(|(path, file)| {
-                Entry { path: path.clone(), is_dir: false, len: inner.now.data[file].len() as u64 }
+                Entry {
+                    path: path.clone(),
+                    is_dir: false,
+                    len: inner.now.data[file].len() as u64,
+                    modified: None,
+                }
             }));
             entries.sort_by(|a, b| a.path.cmp(&b.path));
             Ok(entries)
@@ -356,6 +366,10 @@ impl Disk for FaultyDisk {
             Err(_) => inner.add(path),
         })?;
         Ok(Box::new(FaultyTail(self.clone(), file)))
+    }
+
+    fn may_write(&self, path: &Path) -> io::Result<()> {
+        self.act(|inner| inner.file(path).map(|_| ()))
     }
 
     fn lock(&self, path: &Path) -> io::Result<LockAnswer> {

@@ -102,7 +102,7 @@ fn a_full_disk_refuses_the_edit_and_keeps_the_rest() {
     let record = [Record::Pull(BagId(id(10)), Box::new(pull(200)))];
     disk.fail_once(0, io::ErrorKind::StorageFull);
     let fault = opened.folder.commit(&record, &[], "pull", at(1001)).unwrap_err().to_string();
-    assert!(fault.contains("disk is full") && fault.contains("not saved yet"), "{fault}");
+    assert!(fault.contains("disk is full") && fault.contains("free some space"), "{fault}");
     disk.heal();
     opened.folder.commit(&record, &[], "pull", at(1001)).unwrap();
     drop(opened);

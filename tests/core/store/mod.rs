@@ -4,7 +4,9 @@
 mod check;
 mod faults;
 mod faulty;
+mod formats;
 mod hardship;
+mod keeping;
 mod kill;
 mod passing_on;
 mod together;

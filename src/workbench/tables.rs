@@ -1,0 +1,61 @@
+//! All tables of a notebook, written into one folder.
+
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::Path;
+
+use crate::domain::Notebook;
+use crate::exchange::export;
+use crate::store::{Folder, StoreFault, Watch};
+
+/// Writes `pulls.csv`, `traces.csv` (one row a sample), `columns.txt` (what every column means) and, where this build can,
+/// `pulls.xlsx` into the folder `target`, which is made if it is missing. Nothing that is there is overwritten.
+///
+/// # Errors
+/// One sentence; files written before it stay.
+pub fn write_tables(
+    folder: &Folder,
+    notebook: &Notebook,
+    target: &Path,
+    watch: Watch<'_>,
+) -> Result<(), String> {
+    let fault = |name: &str, fault: std::io::Error| format!("“{}”: {fault}", target.join(name).display());
+    std::fs::create_dir_all(target).map_err(|refused| fault("", refused))?;
+    let new = |name: &str| match File::create_new(target.join(name)) {
+        Ok(file) => Ok(BufWriter::new(file)),
+        Err(refused) if refused.kind() == std::io::ErrorKind::AlreadyExists => {
+            Err(format!("“{}” is there already; choose another folder", target.join(name).display()))
+        }
+        Err(refused) => Err(fault(name, refused)),
+    };
+    let mut file = new("pulls.csv")?;
+    export::write_pulls(notebook, &mut file)
+        .and_then(|()| file.flush())
+        .map_err(|refused| fault("pulls.csv", refused))?;
+    let mut file = new("columns.txt")?;
+    file.write_all(export::data_dictionary().as_bytes())
+        .and_then(|()| file.flush())
+        .map_err(|refused| fault("columns.txt", refused))?;
+    #[cfg(feature = "xlsx")]
+    {
+        let bytes = crate::exchange::spreadsheet::pulls_as_xlsx(notebook)?;
+        let mut file = new("pulls.xlsx")?;
+        file.write_all(&bytes).and_then(|()| file.flush()).map_err(|refused| fault("pulls.xlsx", refused))?;
+    }
+    let live = notebook.bags.iter().filter(|bag| bag.stamp.is_live());
+    let traced: Vec<_> =
+        live.flat_map(|bag| bag.live_pulls()).filter(|pull| pull.has_trace).map(|pull| pull.id).collect();
+    let mut file = new("traces.csv")?;
+    let mut table = export::LongTraces::begin(&mut file).map_err(|refused| fault("traces.csv", refused))?;
+    for (done, id) in traced.iter().enumerate() {
+        if !watch(done, traced.len()) {
+            return Err(StoreFault::Stopped.to_string());
+        }
+        // A trace that cannot be read is told where it is shown; the others are wanted all the same.
+        if let Ok(Some(trace)) = folder.load_trace(*id) {
+            table.add(&id.to_string(), &trace).map_err(|refused| fault("traces.csv", refused))?;
+        }
+    }
+    table.end().map_err(|refused| fault("traces.csv", refused))?;
+    file.flush().map_err(|refused| fault("traces.csv", refused))
+}
