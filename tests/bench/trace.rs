@@ -1,7 +1,8 @@
 //! How fast traces are read and thinned, as ratios against a reference in the same run, and how well events, resistance
 //! and channels are found on simulated pulls of known truth.
 //!
-//! `cargo bench --no-default-features --bench trace` times; `… -- accuracy 200` prints the accuracies on 200 pulls a rig.
+//! `cargo bench --no-default-features --bench trace` times; `… -- accuracy 200` prints the accuracies on 200 pulls a
+//! rig, `… -- misses 200` lists every channel that was not found.
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
@@ -188,10 +189,43 @@ fn accuracy(pulls: u64) {
     }
 }
 
+/// Every channel that was missed and every false alarm, on other pulls than the accuracies are told from: for tuning.
+fn misses(pulls: u64) {
+    for rig in [Rig::PressureAndMass, Rig::MassOnly] {
+        for number in 0..pulls {
+            for open in [false, true] {
+                let (trace, truth) = made(5000 + u64::from(open), number, rig, open);
+                let events = find_events(&trace);
+                let read = measure(&trace, &events, &Setup::default(), &Instruments::default());
+                let flow = |t: f64| truth.pull.sample(&truth.pull.flow_g_s, t - truth.pump_on_s);
+                let signs: Vec<String> = read
+                    .channels
+                    .iter()
+                    .map(|c| format!("{:.1} s to {:.2} ({:.1} sd)", c.time_s, c.left, c.strength))
+                    .collect();
+                match truth.channel_s {
+                    None if !signs.is_empty() => println!("{rig:?} {number}: false alarm {signs:?}"),
+                    Some(at) if !read.channels.iter().any(|sign| (sign.time_s - at).abs() < 2.0) => println!(
+                        "{rig:?} {number}: missed at {at:.1} s, {:.1} s after the drip, {:.1} s before the end; flow {:.2} before, {:.2} after 1 s, {:.2} after 2 s; seen {signs:?}",
+                        at - truth.first_drip_s.unwrap_or(0.0),
+                        truth.pump_off_s - at,
+                        flow(at - 0.1),
+                        flow(at + 1.0),
+                        flow(at + 2.0),
+                    ),
+                    _ => {}
+                }
+            }
+        }
+    }
+}
+
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
     if words.first().is_some_and(|w| w == "accuracy") {
         accuracy(words.get(1).and_then(|n| n.parse().ok()).unwrap_or(200));
+    } else if words.first().is_some_and(|w| w == "misses") {
+        misses(words.get(1).and_then(|n| n.parse().ok()).unwrap_or(200));
     } else {
         parsing();
         drawing();

@@ -13,6 +13,7 @@ mod import;
 mod json_lines;
 mod number;
 mod preview;
+mod runs;
 mod text;
 
 use std::fmt;
