@@ -7,6 +7,7 @@ use std::io::{BufWriter, Write};
 use jiff::Timestamp;
 
 use super::args::{Given, Usage};
+use super::picture;
 use super::{DONE, FAILED, usage};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
@@ -35,16 +36,26 @@ it at once. Pull ids stand in the first column of the table of pulls.
 /// # Errors
 /// Only when `out` or `err` cannot be written.
 pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
-    let given = match Given::read(args, &["out"], &[]) {
+    let given = match Given::read(args, &["out", "align", "size"], &["difference", "median"]) {
         Ok(given) => given,
         Err(Usage(why)) => return usage(err, &why),
     };
     if given.help {
         out.write_all(HELP.as_bytes())?;
+        out.write_all(picture::HELP.as_bytes())?;
         return Ok(DONE);
     }
     let wanted: Vec<String> = given.free.iter().map(|a| a.to_string_lossy().into_owned()).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
+    if let Some((&"picture", what)) = wanted.split_first() {
+        return match picture::make(what, &given, || open(&given).map_err(told)) {
+            Ok(()) => Ok(DONE),
+            Err(sentence) => {
+                writeln!(err, "thirdpull export: {sentence}")?;
+                Ok(FAILED)
+            }
+        };
+    }
     let result = match given.value("out") {
         None => write(&wanted, &given, out),
         Some(path) => match File::create_new(path) {
@@ -74,6 +85,13 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
 enum Stop {
     Io(std::io::Error),
     Told(String),
+}
+
+fn told(stop: Stop) -> String {
+    match stop {
+        Stop::Io(fault) => fault.to_string(),
+        Stop::Told(sentence) => sentence,
+    }
 }
 
 fn write(wanted: &[&str], given: &Given, to: &mut dyn Write) -> Result<(), Stop> {
@@ -107,7 +125,7 @@ fn write(wanted: &[&str], given: &Given, to: &mut dyn Write) -> Result<(), Stop>
             export::write_traces_long(kept.iter().map(|(id, trace)| (id.as_str(), trace)), to)
                 .map_err(Stop::Io)
         }
-        _ => Err(Stop::Told("say what: pulls, trace PULL_ID, traces or dictionary".to_owned())),
+        _ => Err(Stop::Told("say what: pulls, trace PULL_ID, traces, picture or dictionary".to_owned())),
     }
 }
 

@@ -6,7 +6,9 @@ mod args;
 mod check;
 mod demo;
 mod export;
+mod picture;
 mod practice;
+mod replay;
 mod simulate;
 
 use std::ffi::OsString;
@@ -34,7 +36,8 @@ USAGE
 COMMANDS
   advise      read one JSON object a line, answer with what to pull next
   check       check a notebook and rule packs; say file, line, column and what to do
-  export      write pulls, or one pull's trace, as CSV
+  export      write pulls, or one pull's trace, as CSV; or draw pulls as a picture
+  replay      play a trace as a live instrument, to standard output, a TCP port or a file
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
 
@@ -152,6 +155,7 @@ fn dispatch(
         "check" => check::run(args, out, err),
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
+        "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;

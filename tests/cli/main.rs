@@ -6,5 +6,7 @@
 mod advise;
 mod commands;
 mod demo;
+mod picture;
 mod practice;
+mod replay;
 mod simulate;

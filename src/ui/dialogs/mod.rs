@@ -1,9 +1,11 @@
 //! Dialogs: forms for bag, station and drinker, lists, settings, keys, import. One is open at a time; Esc puts it away.
 
 mod bag;
+mod compare;
 mod drinker;
 mod import;
 mod lists;
+mod live;
 mod palette;
 mod settings;
 mod sheets;
@@ -17,8 +19,10 @@ use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
 
 pub use bag::BagForm;
+pub use compare::CompareForm;
 pub use drinker::DrinkerForm;
 pub use import::ImportForm;
+pub use live::LiveForm;
 pub use palette::PaletteForm;
 pub use station::StationForm;
 
@@ -44,6 +48,10 @@ pub enum Dialog {
     Palette(PaletteForm),
     /// A trace file.
     Import(Box<ImportForm>),
+    /// Pulls over each other.
+    Compare(Box<CompareForm>),
+    /// A live instrument.
+    Live(Box<LiveForm>),
 }
 
 impl Dialog {
@@ -68,6 +76,8 @@ impl Dialog {
             Self::Problems => "What was found wrong".to_owned(),
             Self::Palette(_) => "All actions".to_owned(),
             Self::Import(_) => "Attach a trace".to_owned(),
+            Self::Compare(_) => "Compare pulls".to_owned(),
+            Self::Live(_) => "Live instrument".to_owned(),
         }
     }
 
@@ -75,7 +85,8 @@ impl Dialog {
         match self {
             Self::Drinker(_) | Self::Palette(_) => 560.0,
             Self::Import(_) | Self::Keys => 860.0,
-            Self::Stations | Self::Drinkers | Self::Problems | Self::Settings => 700.0,
+            Self::Compare(_) => 1500.0,
+            Self::Stations | Self::Drinkers | Self::Problems | Self::Settings | Self::Live(_) => 700.0,
             Self::Bag(_) | Self::Station(_) => 760.0,
         }
     }
@@ -143,6 +154,8 @@ impl App {
             Dialog::Problems => self.problems_ui(ui, height),
             Dialog::Palette(form) => self.palette_ui(ui, form, height),
             Dialog::Import(form) => self.import_ui(ui, form, width, height),
+            Dialog::Compare(form) => self.compare_ui(ui, form, width, height),
+            Dialog::Live(form) => self.live_form_ui(ui, form),
         }
     }
 }

@@ -2,8 +2,12 @@
 
 pub mod advice;
 pub mod care;
+pub mod compare;
+pub mod expected;
 pub mod ledger;
+pub mod live;
 pub mod page;
+pub mod pieces;
 pub mod shelf;
 pub mod strips;
 mod words;
