@@ -6,6 +6,7 @@
 mod entry;
 mod forms;
 mod import;
+mod live;
 mod pages;
 mod support;
 mod widgets;

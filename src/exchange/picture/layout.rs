@@ -172,16 +172,38 @@ fn one(
             ends.push((x, y, &curve.label, curve.mark.colour()));
         }
     }
-    // Labels spread so that none lies on another.
-    ends.sort_by(|a, b| a.1.total_cmp(&b.1));
-    let mut next = top + 4.0;
-    for (x, y, label, colour) in ends {
-        let y = y.max(next);
-        next = y + 10.0;
+    for (x, y, label, colour) in spread(ends, (top + 4.0, bottom - 3.0)) {
         shapes.push(text([x + 5.0, y + 3.0], Hold::Left, 9.0, true, colour, label));
     }
     let name = format!("{}, {}", panel.name, panel.unit);
     shapes.push(text([LEFT + 5.0, top + 9.0], Hold::Left, 9.5, true, INK, &name));
+}
+
+type End<'a> = (f64, f64, &'a str, Rgb);
+
+/// Moves labels of lines that end beside each other apart, within the panel.
+fn spread(mut ends: Vec<End<'_>>, (top, bottom): (f64, f64)) -> Vec<End<'_>> {
+    const PITCH: f64 = 10.0;
+    const BESIDE: f64 = 50.0;
+    ends.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let push = |ends: &mut Vec<End<'_>>, down: bool| {
+        let order: Vec<usize> =
+            if down { (0..ends.len()).collect() } else { (0..ends.len()).rev().collect() };
+        let mut placed: Vec<(f64, f64)> = Vec::new();
+        for at in order {
+            let Some(end) = ends.get_mut(at) else { continue };
+            let beside = placed.iter().filter(|(x, _)| (x - end.0).abs() < BESIDE).map(|(_, y)| *y);
+            end.1 = if down {
+                beside.fold(top, |y, other| y.max(other + PITCH)).max(end.1)
+            } else {
+                beside.fold(bottom, |y, other| y.min(other - PITCH)).min(end.1)
+            };
+            placed.push((end.0, end.1));
+        }
+    };
+    push(&mut ends, true);
+    push(&mut ends, false);
+    ends
 }
 
 /// Round marks between two values, about `most` of them.

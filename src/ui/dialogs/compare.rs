@@ -137,6 +137,7 @@ impl CompareForm {
     /// What stands at the ends of the lines: the label typed, else a short name for those that stand out.
     fn ends(&self, present: &[Who]) -> Vec<String> {
         let few = present.len() <= 6;
+        let one_bag = present.windows(2).all(|pair| matches!(pair, [a, b] if a.0 == b.0));
         present
             .iter()
             .map(|who| {
@@ -144,7 +145,11 @@ impl CompareForm {
                 let out = few || Some(*who) == self.chosen || Some(*who) == self.picked;
                 match (typed.is_empty(), out) {
                     (false, _) => typed,
-                    (true, true) => self.loaded.get(who).map(|one| one.name.clone()).unwrap_or_default(),
+                    (true, true) => {
+                        let name = self.loaded.get(who).map(|one| one.name.clone()).unwrap_or_default();
+                        let number = name.rsplit_once(' ').map(|(_, number)| number.to_owned());
+                        if one_bag { number.unwrap_or(name) } else { name }
+                    }
                     (true, false) => String::new(),
                 }
             })
@@ -452,7 +457,8 @@ fn controls_ui(ui: &mut Ui, form: &mut CompareForm) {
             field.bare(ui, &mut form.mass).accessible_name("Cup mass at zero, g");
         }
         toggle(ui, "Difference", &mut form.difference);
-        toggle(ui, "Median and middle half", &mut form.group);
+        toggle(ui, "Median", &mut form.group)
+            .on_hover_text("Median and middle half of all pulls that are on");
         toggle(ui, "Expected", &mut form.expected);
     });
 }

@@ -188,10 +188,10 @@ impl App {
             });
         });
         if running.is_none() && caught.is_some() {
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 enter = ui.add(Button::new("Enter as a new pull").height(40.0)).clicked();
                 if let Some(number) = number {
-                    let label = format!("Attach to pull {number}");
+                    let label = format!("To pull {number}");
                     attach = ui.add(Button::quiet(&label).height(40.0)).clicked();
                 }
                 discard = ui.add(Button::quiet("Throw away").height(40.0)).clicked();

@@ -238,9 +238,16 @@ impl App {
                 if ui.add(Button::quiet("Compare").key("M").height(36.0)).clicked() {
                     asked = Some(Action::Compare);
                 }
+                if ui.available_width() > 84.0
+                    && ui.add(Button::quiet("Live").key("I").height(36.0)).clicked()
+                {
+                    asked = Some(Action::Live);
+                }
                 let label = if self.page.overlay_all { "Fewer" } else { "All" };
                 let button = Button::quiet(label).key("G").height(36.0);
-                if ui.add(button).on_hover_text("All pulls of this bag over each other").clicked() {
+                if ui.available_width() > 90.0
+                    && ui.add(button).on_hover_text("All pulls of this bag over each other").clicked()
+                {
                     asked = Some(Action::OverlayAll);
                 }
                 let label = match self.page.aligned {

@@ -168,7 +168,7 @@ fn pucks(about: &About) -> Vec<PuckSpec> {
     all
 }
 
-/// The pull of a puck whose permeability makes it run as recorded around the middle; by halving in its logarithm.
+/// The pull of a puck whose permeability makes it run as recorded around the middle (to a hundredth).
 fn matched(mut spec: PuckSpec, recorded: &Recorded) -> Option<PullTrace> {
     let (from, to) = recorded.middle();
     let mut run = |log_k: f64| -> Option<(PullTrace, f64)> {
@@ -177,15 +177,21 @@ fn matched(mut spec: PuckSpec, recorded: &Recorded) -> Option<PullTrace> {
         let flow = mean_between(&pull.time_s, &pull.flow_g_s, from - recorded.on_s, to - recorded.on_s);
         Some((pull, flow.unwrap_or(0.0)))
     };
-    let (mut low, mut high) = (libm::log(1e-16), libm::log(5e-13));
-    if run(high)?.1 < recorded.middle_flow || run(low)?.1 > recorded.middle_flow {
-        return None;
+    // Flow grows nearly in proportion to permeability, so a few steps in the logarithm are enough.
+    let (least, most) = (libm::log(1e-16), libm::log(5e-13));
+    let mut log_k = libm::log(3.8e-15);
+    for _ in 0..8 {
+        let (pull, flow) = run(log_k)?;
+        let off = libm::log(recorded.middle_flow / flow.max(1e-3));
+        if off.abs() < 0.01 {
+            return Some(pull);
+        }
+        if (log_k <= least && off < 0.0) || (log_k >= most && off > 0.0) {
+            return None;
+        }
+        log_k = (log_k + off.clamp(-2.5, 2.5)).clamp(least, most);
     }
-    for _ in 0..12 {
-        let middle = 0.5 * (low + high);
-        if run(middle)?.1 < recorded.middle_flow { low = middle } else { high = middle }
-    }
-    Some(run(high)?.0)
+    None
 }
 
 fn expect(
