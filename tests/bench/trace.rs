@@ -18,6 +18,10 @@ use thirdpull::domain::{Channel, Trace};
 use thirdpull::exchange::table::Table;
 use thirdpull::trace::{Alignment, Instruments, Overlay, OverlayPull, Setup, View, find_events, measure};
 
+use thirdpull::units::UnitPreferences;
+use thirdpull::workbench::view::compare::{Align, Compared, Wish, compare_at, zeros};
+use thirdpull::workbench::view::expected::{About, read};
+
 use trace_truth::{Errors, Rig, made};
 
 /// The least time of several runs, milliseconds: the machine's other work only ever adds.
@@ -127,11 +131,48 @@ fn drawing() {
         points(&[0, 1, 2]),
         ms / copy
     );
+    comparing(&pulls, &events);
     let one = least_ms(9, || {
         black_box(Overlay::new(&inputs[..1], Alignment::AsRecorded));
         black_box(find_events(&pulls[0]));
     });
     println!("one pull of 3000 samples: events and overlay in {one:.2} ms");
+}
+
+/// What the window asks for when pulls are compared: strips of all of them, whole and zoomed, and the points that are
+/// then drawn each frame.
+fn comparing(pulls: &[Trace], events: &[thirdpull::trace::Events]) {
+    let names: Vec<String> = (0..pulls.len()).map(|n| format!("pull {n}")).collect();
+    let compared: Vec<Compared<'_>> = pulls
+        .iter()
+        .zip(events)
+        .zip(&names)
+        .map(|((trace, events), name)| Compared { name, label: "", trace, events })
+        .collect();
+    let units = UnitPreferences::default();
+    for (what, shown, group) in
+        [("whole", None, false), ("zoomed to 6 s", Some((20.0, 26.0)), false), ("with median", None, true)]
+    {
+        let wish = Wish { align: Align::AsRecorded, shown, group, ..Wish::default() };
+        let zeros = zeros(&compared, &wish);
+        let ms = least_ms(5, || {
+            black_box(compare_at(&compared, &zeros, &wish, None, &units));
+        });
+        let view = compare_at(&compared, &zeros, &wish, None, &units);
+        let points: usize =
+            view.strips.strips.iter().flat_map(|s| &s.lines).flat_map(|l| &l.runs).map(Vec::len).sum();
+        println!("compare {} pulls, {what}: {ms:.1} ms once, {points} points to draw a frame", pulls.len());
+    }
+}
+
+/// The reading of one pull against the puck model.
+fn reading() {
+    let about = About { dose_g: 18.0, basket_mm: 58.0, target_c: Some(93.0), pressure_bar: 9.0 };
+    let (trace, _) = made(3, 1, Rig::PressureAndMass, false);
+    let ms = least_ms(5, || {
+        black_box(read(&trace, &about));
+    });
+    println!("read one pull against the model: {ms:.1} ms");
 }
 
 fn accuracy(pulls: u64) {
@@ -229,5 +270,6 @@ fn main() {
     } else {
         parsing();
         drawing();
+        reading();
     }
 }

@@ -79,7 +79,7 @@ fn a_pull_is_caught_drawn_and_kept_with_its_trace() {
     wait_for(&mut window, "the pull", |window| shows(window, "Pull caught: 28"));
     press_steps(&mut window, "Enter as a new pull");
     assert!(shows(&window, "28"), "{}", names(&window));
-    window.key_press_modifiers(Modifiers::COMMAND, Key::Enter);
+    press_steps(&mut window, "Save, show the next pull");
     wait_for(&mut window, "the saved pull", |window| bag(window).pulls.len() == 3);
     let saved = bag(&window).pulls[2].clone();
     assert!(saved.has_trace, "the trace goes along");
