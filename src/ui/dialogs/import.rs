@@ -234,7 +234,7 @@ impl App {
                 ui,
                 "A table (comma, semicolon, tab or spaces) or a log of one JSON object a line: time, and any of \
                       pressure, flow, cup mass and temperature. Names and units are guessed, and you can correct \
-                      them before anything is kept.",
+                      them before anything is kept. A folder is read file by file; a long log is cut into its pulls.",
             );
         }
         if form.piece != piece {

@@ -235,18 +235,25 @@ impl App {
             }
             ui.with_layout(eframe::egui::Layout::right_to_left(eframe::egui::Align::Center), |ui| {
                 ui.spacing_mut().item_spacing.x = 2.0;
-                if ui.add(Button::quiet("Compare").key("M").height(36.0)).clicked() {
+                if ui
+                    .add(Button::quiet("Compare").height(36.0))
+                    .on_hover_text("Any pulls of any bags  M")
+                    .clicked()
+                {
                     asked = Some(Action::Compare);
                 }
-                if ui.available_width() > 84.0
-                    && ui.add(Button::quiet("Live").key("I").height(36.0)).clicked()
+                if ui.available_width() > 60.0
+                    && ui
+                        .add(Button::quiet("Live").height(36.0))
+                        .on_hover_text("Listen to a live instrument  I")
+                        .clicked()
                 {
                     asked = Some(Action::Live);
                 }
                 let label = if self.page.overlay_all { "Fewer" } else { "All" };
-                let button = Button::quiet(label).key("G").height(36.0);
-                if ui.available_width() > 90.0
-                    && ui.add(button).on_hover_text("All pulls of this bag over each other").clicked()
+                let button = Button::quiet(label).height(36.0);
+                if ui.available_width() > 60.0
+                    && ui.add(button).on_hover_text("All pulls of this bag over each other  G").clicked()
                 {
                     asked = Some(Action::OverlayAll);
                 }

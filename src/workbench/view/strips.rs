@@ -258,7 +258,8 @@ fn round_range(channel: Channel, low: f64, high: f64) -> (f64, f64) {
     };
     let floor = match channel {
         Channel::Temperature => (low / step).floor() * step,
-        _ if low >= -0.3 * step => 0.0,
+        // A little below zero (an empty scale's noise) is kept in sight in small steps.
+        _ if low >= -0.3 * step => (low.min(0.0) / (0.05 * step)).floor() * 0.05 * step,
         _ => (low / step).floor() * step,
     };
     let ceiling = ((high + span * 0.06) / step).ceil() * step;

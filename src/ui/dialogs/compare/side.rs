@@ -116,7 +116,8 @@ fn reading_ui(ui: &mut Ui, form: &CompareForm) {
     for measure in &reading.measures.list {
         sentence(ui, &measure.sentence, p.ink);
         if measure.sd > 0.0 {
-            let digits = if measure.sd >= 1.0 { 0 } else { 2 };
+            // Two figures of the uncertainty, and the value to the same place.
+            let digits = (1.0 - measure.sd.log10().floor()).clamp(0.0, 3.0) as usize;
             let text = format!("{:.digits$} ± {:.digits$} {}", measure.value, measure.sd, measure.unit);
             text_line(ui, text.replace('-', "−"), scale::regular(scale::TICK), p.soft);
         }
@@ -133,7 +134,7 @@ fn events_ui(ui: &mut Ui, reading: &Reading) {
     for kind in crate::trace::EventKind::ALL {
         let Some(event) = reading.events.get(kind) else { continue };
         let sure = if event.confidence < 0.5 { ", a guess" } else { "" };
-        let text = format!("{}: {:.1} ± {:.1} s{sure}", kind.name(), event.time_s, event.sd_s);
+        let text = format!("{}: {:.1} ± {:.1} s{sure}", kind.name(), event.time_s, event.sd_s.max(0.1));
         sentence(ui, &text, p.ink);
     }
 }
