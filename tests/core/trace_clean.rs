@@ -131,7 +131,7 @@ fn the_usual_steps_bear_simulated_pulls_and_nonsense() {
         assert_eq!(report.len(), USUAL_STEPS.len());
         assert!(report.iter().all(|one| one.sentence.ends_with('.') && !one.sentence.contains("NaN")));
         if let Some(cup) = mended.get(Channel::CupMass) {
-            let (early, late) = (cup[2], cup.iter().copied().filter(|v| v.is_finite()).next_back().unwrap());
+            let (early, late) = (cup[2], cup.iter().copied().rfind(|v| v.is_finite()).unwrap());
             assert!(early.abs() < 0.3 && (late - truth.pull.yield_g).abs() < 2.0, "{early} {late}");
         }
     }

@@ -116,7 +116,7 @@ impl App {
             overline(ui, "Strips");
             let (text, action) = match self.pull() {
                 Some(_) => (
-                    "Drop a file on the window, or choose one: pressure, flow, cup mass, temperature over time.",
+                    "Drop a file on the window, choose one, or press I to listen to a live instrument.",
                     Some(("Attach a trace file", "T")),
                 ),
                 None => ("A pull's trace shows here, laid over the ones before it.", None),
