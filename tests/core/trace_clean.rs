@@ -16,8 +16,13 @@ fn mass(trace: &Trace) -> &[f64] {
     trace.get(Channel::CupMass).unwrap()
 }
 
+/// Evenly spread over 0…1 and white: the i-th draw of a fixed stream (a mixing function after Steele, Lea and Flood,
+/// OOPSLA 2014).
 fn noise(i: usize) -> f64 {
-    ((i as f64 * 12.9898).sin() * 43758.5453).fract()
+    let mut z = (i as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
 }
 
 #[test]

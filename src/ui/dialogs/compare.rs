@@ -35,6 +35,8 @@ struct Loaded {
     events: Events,
 }
 
+type ToRead = (Who, Arc<Trace>, About);
+type Read = (Who, Box<Reading>);
 type ZerosKey = (Vec<Who>, u8, u64, Option<Who>);
 type Key = (ZerosKey, Option<Who>, [bool; 3], Option<(u64, u64)>, Vec<String>, u64);
 
@@ -54,9 +56,9 @@ pub struct CompareForm {
     loaded: BTreeMap<Who, Loaded>,
     zeros: Option<(ZerosKey, Vec<Option<f64>>)>,
     made: Option<(Key, CompareView, Vec<Strip>)>,
-    desk: Desk<(Who, Arc<Trace>, About), (Who, Box<Reading>)>,
+    desk: Desk<ToRead, Read>,
     asked: Option<Who>,
-    reading: Option<(Who, Box<Reading>)>,
+    reading: Option<Read>,
     path: String,
     saving: Option<Receiver<Option<PathBuf>>>,
     told: Option<Result<String, String>>,
@@ -65,7 +67,7 @@ pub struct CompareForm {
 impl CompareForm {
     fn new(ctx: &Context) -> Self {
         let waker = ctx.clone();
-        let work = |(who, trace, about): (Who, Arc<Trace>, About)| (who, Box::new(read(&trace, &about)));
+        let work = |(who, trace, about): ToRead| (who, Box::new(read(&trace, &about)));
         Self {
             members: BTreeSet::new(),
             chosen: None,
