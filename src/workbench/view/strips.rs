@@ -159,11 +159,6 @@ fn strip(
             None => whole,
         };
         let mut runs = thin(&seen, COLUMNS);
-        if crowd && one.emphasis == Emphasis::Rest {
-            // In a crowd, points that move their line by less than half a pixel of a usual strip are left out.
-            let pixel = (most - least) / 2.0 / CROWD_PIXELS;
-            runs = runs.iter().map(|run| simplify(run, pixel)).collect();
-        }
         runs.retain(|run| run.len() > 1);
         if !runs.is_empty() {
             lines.push(LineView {
@@ -176,6 +171,13 @@ fn strip(
     }
     if lines.is_empty() {
         return None;
+    }
+    if crowd {
+        // In a crowd, points that move their line by less than a pixel of a usual strip are left out.
+        let pixel = (high - low) / CROWD_PIXELS;
+        for line in lines.iter_mut().filter(|line| line.emphasis == Emphasis::Rest) {
+            line.runs = line.runs.iter().map(|run| simplify(run, pixel)).collect();
+        }
     }
     Some(StripView {
         channel,
