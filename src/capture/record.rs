@@ -88,8 +88,17 @@ impl Recorder {
     }
 
     /// The samples so far, oldest first, for drawing while they come.
-    pub fn samples(&self) -> impl ExactSizeIterator<Item = &Sample> {
+    pub fn samples(&self) -> impl ExactSizeIterator<Item = &Sample> + DoubleEndedIterator {
         self.samples.iter()
+    }
+
+    /// What has come so far as a trace whose time starts with the first sample kept, for drawing while it comes.
+    ///
+    /// # Errors
+    /// [`TraceFault`] when too little came.
+    pub fn so_far(&self) -> Result<Trace, TraceFault> {
+        let samples: Vec<Sample> = self.samples.iter().copied().collect();
+        trace_of(&samples)
     }
 
     /// Starts at once, whatever the signal says; it then stops only by [`Recorder::stop`] or at the longest time.

@@ -7,6 +7,7 @@ use std::path::Path;
 use jiff::Timestamp;
 
 use super::args::{Given, Usage};
+use super::picture;
 use super::{DONE, FAILED, FINDINGS, usage};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
@@ -38,17 +39,27 @@ Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 
 /// # Errors
 /// Only when `out` or `err` cannot be written.
 pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
-    let given = match Given::read(args, &["out"], &[]) {
+    let given = match Given::read(args, &["out", "align", "size"], &["difference", "median"]) {
         Ok(given) => given,
         Err(Usage(why)) => return usage(err, &why),
     };
     if given.help {
         out.write_all(HELP.as_bytes())?;
+        out.write_all(picture::HELP.as_bytes())?;
         return Ok(DONE);
     }
     let wanted: Vec<String> = given.free.iter().map(|a| a.to_string_lossy().into_owned()).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     let mut left_out = Vec::new();
+    if let Some((&"picture", what)) = wanted.split_first() {
+        return match picture::make(what, &given, || open(&given, &mut left_out).map_err(told)) {
+            Ok(()) => Ok(DONE),
+            Err(sentence) => {
+                writeln!(err, "thirdpull export: {sentence}")?;
+                Ok(FAILED)
+            }
+        };
+    }
     let result = match given.value("out") {
         Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
             write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
@@ -80,6 +91,13 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
 enum Stop {
     Io(std::io::Error),
     Told(String),
+}
+
+fn told(stop: Stop) -> String {
+    match stop {
+        Stop::Io(fault) => fault.to_string(),
+        Stop::Told(sentence) => sentence,
+    }
 }
 
 /// Writes a file that was not there before: whole, or not at all.
@@ -147,7 +165,7 @@ fn write(
                 .map_err(Stop::Io)
         }
         _ => Err(Stop::Told(
-            "say what: pulls, trace PULL_ID, traces, dictionary, or all with --out DIR".to_owned(),
+            "say what: pulls, trace PULL_ID, traces, picture, dictionary, or all with --out DIR".to_owned(),
         )),
     }
 }

@@ -7,7 +7,9 @@ mod check;
 mod demo;
 mod export;
 mod keeping;
+mod picture;
 mod practice;
+mod replay;
 mod simulate;
 
 use std::ffi::OsString;
@@ -35,12 +37,13 @@ USAGE
 COMMANDS
   advise      read one JSON object a line, answer with what to pull next
   check       check a notebook and rule packs; say file, line, column and what to do
-  export      write pulls, or one pull's trace, as CSV
+  export      write pulls, or one pull's trace, as CSV; all tables; or draw pulls as a picture
   pass-on     write bags as one file that anyone can open, answer and merge
   receive     look at such a file, and take it in
   merge       bring another copy of the notebook together with this one
   versions    earlier versions of a record: list them, go back to one
   backups     list backups, make one, go back to one
+  replay      play a trace as a live instrument, to standard output, a TCP port or a file
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
 
@@ -160,6 +163,7 @@ fn dispatch(
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
         "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
+        "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;

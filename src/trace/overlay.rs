@@ -236,6 +236,24 @@ impl Overlay {
     }
 }
 
+/// A trace less another, sample by sample of the first, each on the time that counts from its own zero; NaN where the
+/// other has no value. `None` when they share no channel or no time.
+#[must_use]
+pub fn difference(trace: &Trace, zero_s: f64, other: &Trace, other_zero_s: f64) -> Option<Trace> {
+    let channels: Vec<(Channel, Vec<f64>)> = Channel::ALL
+        .into_iter()
+        .filter_map(|channel| {
+            let (values, _) = (trace.get(channel)?, other.get(channel)?);
+            let less = |(t, v): (&f64, &f64)| {
+                value_at(other, channel, t - zero_s + other_zero_s).map_or(f64::NAN, |w| v - w)
+            };
+            let out: Vec<f64> = trace.time_s().iter().zip(values).map(less).collect();
+            out.iter().any(|v| v.is_finite()).then_some((channel, out))
+        })
+        .collect();
+    Trace::new(trace.time_s().to_vec(), channels).ok()
+}
+
 /// What one pull reads under the cursor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cursor {

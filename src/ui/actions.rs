@@ -35,6 +35,10 @@ pub enum Action {
     Align,
     /// Attaches a trace file to the selected pull.
     Import,
+    /// Compares any pulls of any bags.
+    Compare,
+    /// Listens to a live instrument.
+    Live,
     /// A new bag.
     NewBag,
     /// Changes the bag.
@@ -153,6 +157,8 @@ pub const TABLE: &[Row] = &[
     row!(OverlayAll, "Lay all pulls over each other", "G", plain(Key::G), Page, "Ledger and strips"),
     row!(Align, "Align by pump on or by first drip", "L", plain(Key::L), Page, "Ledger and strips"),
     row!(Import, "Attach a trace file", "T", plain(Key::T), Page, "Ledger and strips"),
+    row!(Compare, "Compare any pulls", "M", plain(Key::M), Page, "Ledger and strips"),
+    row!(Live, "Live instrument", "I", plain(Key::I), Page, "Ledger and strips"),
     row!(NewBag, "New bag", "B", plain(Key::B), Page, "Shelf"),
     row!(EditBag, "Change the bag", "F2", plain(Key::F2), Page, "Shelf"),
     row!(FinishBag, "Bag used up, or back to the shelf", "F", plain(Key::F), Page, "Shelf"),

@@ -68,6 +68,8 @@ impl App {
                 };
             }
             Action::Import => self.open_import(ctx, None),
+            Action::Compare => self.open_compare(ctx),
+            Action::Live => self.open_live(),
             Action::NewBag => self.new_bag(),
             Action::EditBag => {
                 if let (Some(bag), Some(gear)) = (self.bag(), self.gear()) {

@@ -83,6 +83,12 @@ pub struct App {
     pub(super) place: String,
     pub(super) begin_own: Option<BeginOwn>,
     pub(super) zone: TimeZone,
+    /// Columns of trace files as someone corrected them.
+    pub(super) remembered: crate::exchange::table::Remembered,
+    pub(super) live: Option<crate::workbench::view::live::LiveSession>,
+    /// The visit of the entry row that was opened from a caught pull.
+    pub(super) live_entry: Option<u64>,
+    pub(super) live_zero: Option<(usize, f64)>,
     now: Box<dyn Fn() -> Timestamp>,
     desk: Desk<Question, Answer>,
     asked: Option<(BagId, u64)>,
@@ -118,6 +124,10 @@ impl App {
             place: opened.place,
             begin_own,
             zone,
+            remembered: crate::exchange::table::Remembered::default(),
+            live: None,
+            live_entry: None,
+            live_zero: None,
             now,
             desk,
             asked: None,
@@ -132,6 +142,13 @@ impl App {
         // Before the first frame, which would otherwise be drawn in the library's own style.
         theme::apply(ctx, app.look(ctx));
         app
+    }
+
+    /// Keeps corrected columns of trace files in a file of settings.
+    #[must_use]
+    pub fn remembering(mut self, path: std::path::PathBuf) -> Self {
+        self.remembered = crate::exchange::table::Remembered::open(path);
+        self
     }
 
     /// Puts another notebook in place of the one open.
@@ -399,6 +416,7 @@ impl eframe::App for App {
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
         self.keep_watch(ctx);
+        self.poll_live(ctx);
         self.ask();
         if self.frames > 1 {
             self.load_some_sparks(ctx);

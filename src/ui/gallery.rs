@@ -219,7 +219,7 @@ fn sample_strips() -> Vec<Strip> {
             name: "Pressure".into(),
             unit: "bar".into(),
             range: (0.0, 12.0),
-            band: None,
+            bands: Vec::new(),
             lines: vec![
                 line("pull 1", "", Stroke3::Rest, curve(22.0, &pressure(8.0))),
                 line("keeper", "K", Stroke3::Keeper, curve(30.0, &pressure(8.6))),
@@ -231,7 +231,7 @@ fn sample_strips() -> Vec<Strip> {
             name: "Cup mass".into(),
             unit: "g".into(),
             range: (0.0, 50.0),
-            band: Some(StripBand { name: "expected".into(), time_s: times, low, high }),
+            bands: vec![StripBand { name: "expected".into(), time_s: times, low, high }],
             lines: vec![
                 line("keeper", "K", Stroke3::Keeper, curve(30.0, &|t| 1.5 * (t - 7.0).max(0.0))),
                 line("pull 2", "2", Stroke3::Before, curve(24.0, &|t| 2.1 * (t - 5.0).max(0.0))),

@@ -15,7 +15,15 @@ use crate::workbench::{Session, Wanted, engine};
 pub fn run(wanted: Wanted) -> Result<(), String> {
     let timing = super::timing::Timing::from_environment();
     let options = Options { timing, ..options(&wanted)? };
-    open_window("Thirdpull", move |ctx| Box::new(App::new(ctx, options)))
+    // Beside the notebook, not in it: what a file's columns mean is the same for every notebook.
+    let settings = directories::ProjectDirs::from("", "", "thirdpull");
+    open_window("Thirdpull", move |ctx| {
+        let app = App::new(ctx, options);
+        Box::new(match settings {
+            Some(dirs) => app.remembering(dirs.config_dir().join("trace-columns.ron")),
+            None => app,
+        })
+    })
 }
 
 fn options(wanted: &Wanted) -> Result<Options, String> {

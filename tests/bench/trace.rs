@@ -1,7 +1,8 @@
 //! How fast traces are read and thinned, as ratios against a reference in the same run, and how well events, resistance
 //! and channels are found on simulated pulls of known truth.
 //!
-//! `cargo bench --no-default-features --bench trace` times; `… -- accuracy 200` prints the accuracies on 200 pulls a rig.
+//! `cargo bench --no-default-features --bench trace` times; `… -- accuracy 200` prints the accuracies on 200 pulls a
+//! rig, `… -- misses 200` lists every channel that was not found.
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
@@ -16,6 +17,10 @@ use std::time::Instant;
 use thirdpull::domain::{Channel, Trace};
 use thirdpull::exchange::table::Table;
 use thirdpull::trace::{Alignment, Instruments, Overlay, OverlayPull, Setup, View, find_events, measure};
+
+use thirdpull::units::UnitPreferences;
+use thirdpull::workbench::view::compare::{Align, Compared, Wish, compare_at, zeros};
+use thirdpull::workbench::view::expected::{About, read};
 
 use trace_truth::{Errors, Rig, made};
 
@@ -126,11 +131,48 @@ fn drawing() {
         points(&[0, 1, 2]),
         ms / copy
     );
+    comparing(&pulls, &events);
     let one = least_ms(9, || {
         black_box(Overlay::new(&inputs[..1], Alignment::AsRecorded));
         black_box(find_events(&pulls[0]));
     });
     println!("one pull of 3000 samples: events and overlay in {one:.2} ms");
+}
+
+/// What the window asks for when pulls are compared: strips of all of them, whole and zoomed, and the points that are
+/// then drawn each frame.
+fn comparing(pulls: &[Trace], events: &[thirdpull::trace::Events]) {
+    let names: Vec<String> = (0..pulls.len()).map(|n| format!("pull {n}")).collect();
+    let compared: Vec<Compared<'_>> = pulls
+        .iter()
+        .zip(events)
+        .zip(&names)
+        .map(|((trace, events), name)| Compared { name, label: "", trace, events })
+        .collect();
+    let units = UnitPreferences::default();
+    for (what, shown, group) in
+        [("whole", None, false), ("zoomed to 6 s", Some((20.0, 26.0)), false), ("with median", None, true)]
+    {
+        let wish = Wish { align: Align::AsRecorded, shown, group, ..Wish::default() };
+        let zeros = zeros(&compared, &wish);
+        let ms = least_ms(5, || {
+            black_box(compare_at(&compared, &zeros, &wish, None, &units));
+        });
+        let view = compare_at(&compared, &zeros, &wish, None, &units);
+        let points: usize =
+            view.strips.strips.iter().flat_map(|s| &s.lines).flat_map(|l| &l.runs).map(Vec::len).sum();
+        println!("compare {} pulls, {what}: {ms:.1} ms once, {points} points to draw a frame", pulls.len());
+    }
+}
+
+/// The reading of one pull against the puck model.
+fn reading() {
+    let about = About { dose_g: 18.0, basket_mm: 58.0, target_c: Some(93.0), pressure_bar: 9.0 };
+    let (trace, _) = made(3, 1, Rig::PressureAndMass, false);
+    let ms = least_ms(5, || {
+        black_box(read(&trace, &about));
+    });
+    println!("read one pull against the model: {ms:.1} ms");
 }
 
 fn accuracy(pulls: u64) {
@@ -188,12 +230,46 @@ fn accuracy(pulls: u64) {
     }
 }
 
+/// Every channel that was missed and every false alarm, on other pulls than the accuracies are told from: for tuning.
+fn misses(pulls: u64) {
+    for rig in [Rig::PressureAndMass, Rig::MassOnly] {
+        for number in 0..pulls {
+            for open in [false, true] {
+                let (trace, truth) = made(5000 + u64::from(open), number, rig, open);
+                let events = find_events(&trace);
+                let read = measure(&trace, &events, &Setup::default(), &Instruments::default());
+                let flow = |t: f64| truth.pull.sample(&truth.pull.flow_g_s, t - truth.pump_on_s);
+                let signs: Vec<String> = read
+                    .channels
+                    .iter()
+                    .map(|c| format!("{:.1} s to {:.2} ({:.1} sd)", c.time_s, c.left, c.strength))
+                    .collect();
+                match truth.channel_s {
+                    None if !signs.is_empty() => println!("{rig:?} {number}: false alarm {signs:?}"),
+                    Some(at) if !read.channels.iter().any(|sign| (sign.time_s - at).abs() < 2.0) => println!(
+                        "{rig:?} {number}: missed at {at:.1} s, {:.1} s after the drip, {:.1} s before the end; flow {:.2} before, {:.2} after 1 s, {:.2} after 2 s; seen {signs:?}",
+                        at - truth.first_drip_s.unwrap_or(0.0),
+                        truth.pump_off_s - at,
+                        flow(at - 0.1),
+                        flow(at + 1.0),
+                        flow(at + 2.0),
+                    ),
+                    _ => {}
+                }
+            }
+        }
+    }
+}
+
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
     if words.first().is_some_and(|w| w == "accuracy") {
         accuracy(words.get(1).and_then(|n| n.parse().ok()).unwrap_or(200));
+    } else if words.first().is_some_and(|w| w == "misses") {
+        misses(words.get(1).and_then(|n| n.parse().ok()).unwrap_or(200));
     } else {
         parsing();
         drawing();
+        reading();
     }
 }

@@ -7,5 +7,7 @@ mod advise;
 mod commands;
 mod demo;
 mod keeping;
+mod picture;
 mod practice;
+mod replay;
 mod simulate;

@@ -248,3 +248,81 @@ fn a_long_log_is_cut_into_its_pulls() {
         assert!((took - (truth.pump_off_s - truth.pump_on_s)).abs() < 0.4, "{number}: {took}");
     }
 }
+
+/// An hour at 100 Hz as fast as the line takes it: every reading arrives once and in order.
+fn an_hour_arrives(live: &thirdpull::capture::Live, lines: u32) {
+    let began = Instant::now();
+    let mut next = 0u32;
+    while next < lines && began.elapsed() < Duration::from_secs(120) {
+        match live.next_within(Duration::from_millis(500)) {
+            Some(Event::Sample(sample)) => {
+                assert_eq!(sample.get(Channel::CupMass), Some(f64::from(next)));
+                next += 1;
+            }
+            Some(Event::Unreadable(why)) => panic!("after {next}: {why}"),
+            _ => {}
+        }
+    }
+    assert_eq!(next, lines);
+}
+
+const HOUR: u32 = 360_000;
+
+#[test]
+fn an_hour_at_100_hz_over_tcp_loses_no_line() {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = listener.local_addr().unwrap().to_string();
+    let server = std::thread::spawn(move || {
+        for part in 0..3 {
+            let (mut stream, _) = listener.accept().unwrap();
+            let mut text = String::from("time_s,cup_mass_g\n");
+            for n in part * HOUR / 3..(part + 1) * HOUR / 3 {
+                text += &format!("{:.2},{n}\n", f64::from(n) * 0.01);
+            }
+            text += "99999,1"; // Broken off in the middle of a line.
+            for (at, chunk) in text.as_bytes().chunks(7001).enumerate() {
+                stream.write_all(chunk).unwrap();
+                if at % 100 == 50 {
+                    std::thread::sleep(Duration::from_millis(300));
+                }
+            }
+        }
+    });
+    let live = start(Source::Tcp(address), None, || 0.0).unwrap();
+    an_hour_arrives(&live, HOUR);
+    live.stop();
+    server.join().unwrap();
+}
+
+/// A pair of pseudo-terminals stands for the serial cable.
+#[cfg(target_os = "linux")]
+#[test]
+fn an_hour_at_100_hz_over_a_serial_line_loses_no_line() {
+    use std::os::fd::AsRawFd as _;
+    let (ours, theirs) = serial2::SerialPort::pair().unwrap();
+    let name = |port: &serial2::SerialPort| {
+        std::fs::read_link(format!("/proc/self/fd/{}", port.as_raw_fd())).unwrap()
+    };
+    let (instrument, path) =
+        if name(&theirs).starts_with("/dev/pts/") { (ours, name(&theirs)) } else { (theirs, name(&ours)) };
+    let live = start(Source::Serial { path, baud: 115_200 }, None, || 0.0).unwrap();
+    // What is sent before the port is open would be lost, as with a real cable.
+    while live.next_within(Duration::from_secs(5)) != Some(Event::Connected) {}
+    let server = std::thread::spawn(move || {
+        let mut text = String::from("time_s,cup_mass_g\n");
+        for n in 0..HOUR {
+            text += &format!("{:.2},{n}\n", f64::from(n) * 0.01);
+        }
+        for (at, chunk) in text.as_bytes().chunks(997).enumerate() {
+            instrument.write_all(chunk).unwrap();
+            if at % 1000 == 500 {
+                std::thread::sleep(Duration::from_millis(100));
+            }
+        }
+        instrument
+    });
+    an_hour_arrives(&live, HOUR);
+    live.stop();
+    let instrument = server.join().unwrap();
+    drop(instrument);
+}

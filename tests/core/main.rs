@@ -18,5 +18,6 @@ mod rules;
 mod sensory;
 mod store;
 mod trace;
+mod trace_clean;
 mod trace_filters;
 mod trace_truth;

@@ -267,9 +267,9 @@ fn channels_and_resistance_of_simulated_pulls() {
         assert!(within * 100 >= points * 95 && pulls == per_pull.len());
         all = (all.0 + found, all.1 + channelled, all.2 + alarms, all.3 + plain);
     }
-    // The aim is 90 % found at 5 % false alarms; 48 pulls tell recall to ±4 %, so this holds 85 % and the bench
+    // The aim: 90 % found at 5 % false alarms. 48 pulls tell recall to ±4 %; the bench
     // (`--bench trace -- accuracy 200`) gives the figure.
-    assert!(all.0 * 100 >= all.1 * 85 && all.2 * 20 <= all.3, "{all:?}");
+    assert!(all.0 * 100 >= all.1 * 90 && all.2 * 20 <= all.3, "{all:?}");
 }
 
 /// The published definition: bed pressure is line pressure less 0.017184 Q² + 0.036709 Q + 0.28316 bar, and resistance is

@@ -27,7 +27,7 @@ fn read(window: &mut Window, path: &std::path::Path) {
     wait_for(window, |window| {
         shows(window, "rows.") && !shows(window, "Working…")
             || shows(window, "line ")
-            || shows(window, "is a folder")
+            || shows(window, "this folder")
     });
 }
 

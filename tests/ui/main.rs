@@ -7,6 +7,7 @@ mod entry;
 mod forms;
 mod import;
 mod keeping;
+mod live;
 mod pages;
 mod slips;
 mod support;

@@ -13,6 +13,8 @@ mod import;
 mod json_lines;
 mod number;
 mod preview;
+mod remembered;
+mod runs;
 mod text;
 
 use std::fmt;
@@ -25,6 +27,7 @@ pub use crate::trace::naming::Role;
 pub use guess::Guess;
 pub use import::{Imported, Note, NoteKind};
 pub use preview::{ColumnPreview, Preview, UnitSource};
+pub use remembered::{Remembered, same_meaning};
 
 /// Largest text that is read, bytes (256 MiB; an hour at 100 Hz is about 15 MB).
 pub const MAX_TEXT_BYTES: usize = 256 << 20;

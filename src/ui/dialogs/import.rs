@@ -6,30 +6,33 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::{self, Context, Id, Key, Ui};
-use egui_plot::PlotPoint;
 
 use super::{Dialog, Fate, middle, part};
 use crate::domain::{Channel, PullId};
-use crate::exchange::table::{Assignment, ImportFault, Imported, Preview, Table, TimeSource};
+use crate::exchange::table::{Assignment, ImportFault, Preview, Remembered, Table, TimeSource, same_meaning};
 use crate::ui::app::App;
+use crate::ui::page::strips::drawn;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Caution, Strip, StripCursor, StripLine, Stroke3, TextField, body, caution_line, fault_line, pick,
-    small, soft, strips, text_line,
+    Button, Caution, Strip, StripCursor, TextField, body, caution_line, fault_line, pick, small, soft,
+    strips, text_line,
 };
-use crate::units::Unit;
+use crate::units::{Unit, UnitPreferences};
 use crate::workbench::Desk;
+use crate::workbench::view::pieces::{Piece, pieces, pieces_of_folder};
 use crate::workbench::view::strips::{Emphasis, Laid, channel_name, strips as strips_view};
 
 enum Job {
     Read(PathBuf),
-    Import(Arc<Table>, Assignment),
+    Import(Arc<Table>, Assignment, String),
+    Folder(PathBuf, Remembered),
 }
 
 enum Done {
     Read(Result<(Arc<Table>, Box<Preview>), ImportFault>),
-    Imported(Box<Result<Imported, ImportFault>>),
+    Imported(Result<Vec<Piece>, ImportFault>),
+    Folder(Result<(Vec<Piece>, Vec<String>), String>),
 }
 
 /// A trace file on its way in.
@@ -40,11 +43,18 @@ pub struct ImportForm {
     desk: Desk<Job, Done>,
     read: Option<(Arc<Table>, Box<Preview>)>,
     assignment: Option<Assignment>,
-    imported: Option<Box<Result<Imported, ImportFault>>>,
+    imported: Option<Result<Vec<Piece>, ImportFault>>,
+    /// Which of several pulls is looked at.
+    piece: usize,
+    /// The columns are as someone set them for files of this shape.
+    recalled: bool,
+    /// Files of a folder that gave nothing.
+    refused: Vec<String>,
     shown: Vec<Strip>,
     span_s: (f64, f64),
     fault: Option<String>,
     cursor: StripCursor,
+    units: UnitPreferences,
 }
 
 impl ImportForm {
@@ -55,7 +65,8 @@ impl ImportForm {
                 let preview = Box::new(table.preview());
                 (Arc::new(table), preview)
             })),
-            Job::Import(table, assignment) => Done::Imported(Box::new(table.import(&assignment))),
+            Job::Import(table, assignment, name) => Done::Imported(pieces(&table, &assignment, &name)),
+            Job::Folder(path, remembered) => Done::Folder(pieces_of_folder(&path, &remembered)),
         };
         Self {
             path: String::new(),
@@ -65,14 +76,21 @@ impl ImportForm {
             read: None,
             assignment: None,
             imported: None,
+            piece: 0,
+            recalled: false,
+            refused: Vec::new(),
             shown: Vec::new(),
             span_s: (0.0, 1.0),
             fault: None,
             cursor: StripCursor::default(),
+            units: UnitPreferences::default(),
         }
     }
 
-    fn start_reading(&mut self) {
+    fn start_reading(&mut self, remembered: &Remembered) {
+        self.piece = 0;
+        self.recalled = false;
+        self.refused.clear();
         self.read = None;
         self.assignment = None;
         self.imported = None;
@@ -83,12 +101,19 @@ impl ImportForm {
             self.fault = Some("choose a file, drop one on the window, or type its path".to_owned());
             return;
         }
-        self.desk.ask(Job::Read(PathBuf::from(path)));
+        let path = PathBuf::from(path);
+        if path.is_dir() {
+            self.desk.ask(Job::Folder(path, remembered.clone()));
+        } else {
+            self.desk.ask(Job::Read(path));
+        }
     }
 
     fn carry_out(&mut self) {
         if let (Some((table, _)), Some(assignment)) = (&self.read, &self.assignment) {
-            self.desk.ask(Job::Import(Arc::clone(table), assignment.clone()));
+            let path = PathBuf::from(self.path.trim().trim_matches('"'));
+            let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+            self.desk.ask(Job::Import(Arc::clone(table), assignment.clone(), name));
         }
     }
 
@@ -98,7 +123,7 @@ impl ImportForm {
             self.picking = None;
             if let Some(path) = picked {
                 self.path = path.display().to_string();
-                self.start_reading();
+                self.start_reading(&app.remembered);
             }
         }
         if !self.desk.poll() {
@@ -106,23 +131,45 @@ impl ImportForm {
         }
         match self.desk.take() {
             Some(Ok(Done::Read(Ok((table, preview))))) => {
-                self.assignment = Some(preview.assignment.clone());
+                let recalled = app.remembered.recall(&table);
+                self.recalled = recalled.as_ref().is_some_and(|one| !same_meaning(one, &preview.assignment));
+                self.assignment = Some(recalled.unwrap_or_else(|| preview.assignment.clone()));
                 self.read = Some((table, preview));
                 self.carry_out();
             }
             Some(Ok(Done::Read(Err(fault)))) => self.fault = Some(fault.to_string()),
             Some(Ok(Done::Imported(result))) => {
-                self.show(app, &result);
                 self.imported = Some(result);
+                self.piece = 0;
+                self.show(app);
             }
+            Some(Ok(Done::Folder(Ok((found, refused))))) => {
+                self.refused = refused;
+                if found.is_empty() {
+                    self.fault = Some("no file in this folder gave a trace".to_owned());
+                }
+                self.imported = Some(Ok(found));
+                self.piece = 0;
+                self.show(app);
+            }
+            Some(Ok(Done::Folder(Err(sentence)))) => self.fault = Some(sentence),
             Some(Err(sentence)) => self.fault = Some(sentence),
             None => {}
         }
     }
 
-    fn show(&mut self, app: &App, result: &Result<Imported, ImportFault>) {
+    /// The pulls found, none when it went wrong.
+    fn found(&self) -> &[Piece] {
+        match &self.imported {
+            Some(Ok(found)) => found,
+            _ => &[],
+        }
+    }
+
+    fn show(&mut self, app: &App) {
         self.shown.clear();
-        let Ok(imported) = result else { return };
+        self.cursor = StripCursor::default();
+        let Some(imported) = self.found().get(self.piece) else { return };
         let laid = Laid {
             name: "this file".to_owned(),
             end: String::new(),
@@ -132,27 +179,7 @@ impl ImportForm {
         };
         let view = strips_view(&[laid], &app.units());
         self.span_s = view.span_s;
-        let points = |run: &Vec<[f64; 2]>| run.iter().map(|[x, y]| PlotPoint::new(*x, *y)).collect();
-        self.shown = view
-            .strips
-            .iter()
-            .map(|strip| Strip {
-                name: strip.name.to_owned(),
-                unit: strip.unit.to_owned(),
-                range: strip.range,
-                band: None,
-                lines: strip
-                    .lines
-                    .iter()
-                    .map(|line| StripLine {
-                        name: line.name.clone(),
-                        end: String::new(),
-                        stroke: Stroke3::This,
-                        runs: line.runs.iter().map(points).collect(),
-                    })
-                    .collect(),
-            })
-            .collect();
+        self.shown = drawn(&view);
     }
 }
 
@@ -161,13 +188,14 @@ impl App {
     pub(in crate::ui) fn open_import(&mut self, ctx: &Context, path: Option<PathBuf>) {
         if let (Some(Dialog::Import(form)), Some(path)) = (&mut self.dialog, &path) {
             form.path = path.display().to_string();
-            form.start_reading();
+            form.start_reading(&self.remembered);
             return;
         }
         let mut form = ImportForm::new(ctx, self.pull().map(|pull| pull.id));
+        form.units = self.units();
         if let Some(path) = path {
             form.path = path.display().to_string();
-            form.start_reading();
+            form.start_reading(&self.remembered);
         }
         self.dialog = Some(Dialog::Import(Box::new(form)));
     }
@@ -180,28 +208,69 @@ impl App {
         height: f32,
     ) -> Fate {
         form.take_in(self);
-        choose_ui(ui, &mut form);
+        if choose_ui(ui, &mut form) {
+            form.start_reading(&self.remembered);
+        }
         if let Some(fault) = &form.fault {
             fault_line(ui, fault);
         }
+        let whole_folder = form.read.is_none() && !form.found().is_empty();
+        let piece = form.piece;
         if form.desk.is_busy() && form.read.is_none() {
             soft(ui, "Reading…");
         }
         let before = form.assignment.clone();
         if form.read.is_some() {
             middle(ui, "import", height - 190.0, |ui| preview_ui(ui, &mut form, width));
+        } else if whole_folder {
+            middle(ui, "import", height - 190.0, |ui| {
+                found_ui(ui, &mut form);
+                for sentence in &form.refused {
+                    small(ui, sentence.clone());
+                }
+            });
         } else if form.fault.is_none() {
             soft(
                 ui,
                 "A table (comma, semicolon, tab or spaces) or a log of one JSON object a line: time, and any of \
                       pressure, flow, cup mass and temperature. Names and units are guessed, and you can correct \
-                      them before anything is kept.",
+                      them before anything is kept. A folder is read file by file; a long log is cut into its pulls.",
             );
         }
+        if form.piece != piece {
+            form.show(self);
+        }
         if form.assignment != before {
+            form.recalled = false;
             form.carry_out();
         }
         self.attach_ui(ui, form)
+    }
+
+    /// Keeps the columns of a file for others of its shape, where they are not what would be guessed anyway.
+    fn remember(&mut self, form: &ImportForm) {
+        let (Some((table, preview)), Some(assignment)) = (&form.read, &form.assignment) else { return };
+        if same_meaning(assignment, &preview.assignment) && self.remembered.recall(table).is_none() {
+            return;
+        }
+        if let Err(sentence) = self.remembered.keep(table, assignment) {
+            self.say_problem(format!("The columns could not be remembered: {sentence}"));
+        }
+    }
+
+    fn attach_all(&mut self, mut form: Box<ImportForm>, bag: crate::domain::BagId, to: &[PullId]) -> Fate {
+        let now = self.now();
+        let traces: Vec<_> = form.found().iter().map(|piece| piece.trace.clone()).collect();
+        for (trace, pull) in traces.into_iter().zip(to) {
+            if let Err(refusal) = self.bench.attach_trace(bag, *pull, trace, now) {
+                form.fault = Some(refusal.to_string());
+                return Fate::Stay(Dialog::Import(form));
+            }
+            self.sparks.remove(pull);
+        }
+        self.remember(&form);
+        self.say(format!("{} traces attached", to.len()));
+        Fate::Go(None)
     }
 
     fn attach_ui(&mut self, ui: &mut Ui, mut form: Box<ImportForm>) -> Fate {
@@ -235,9 +304,12 @@ impl App {
             if let Some(at) = pick(ui, Id::unique("import-pull"), "To which pull", &shown, &names, 330.0) {
                 form.target = pulls.get(at).map(|one| one.0);
             }
-            let ready = matches!(form.imported.as_deref(), Some(Ok(_))) && !form.desk.is_busy();
+            let ready = !form.found().is_empty() && !form.desk.is_busy();
             let keyed = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, Key::Enter));
-            let button = Button::primary("Attach the trace").key("Ctrl Enter").icon(Icon::Check);
+            let several = form.found().len() > 1;
+            let button = Button::primary(if several { "Attach this one" } else { "Attach the trace" })
+                .key("Ctrl Enter")
+                .icon(Icon::Check);
             attach = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         });
         if chosen.as_ref().is_some_and(|one| one.2) {
@@ -247,17 +319,36 @@ impl App {
                 "That pull has a trace already; attaching puts this one in its place.",
             );
         }
-        let (true, Some((pull, ..)), Some(Ok(imported))) = (attach, chosen, form.imported.as_deref()) else {
+        // Pulls without a trace take those of the file in order, the oldest first.
+        let bare: Vec<PullId> = pulls.iter().rev().filter(|one| !one.2).map(|one| one.0).collect();
+        let count = form.found().len();
+        if count > 1 && count <= bare.len() {
+            let label = format!("Attach all {count}, in order, to the {count} newest pulls without a trace");
+            if ui.add_enabled(!form.desk.is_busy(), Button::new(&label)).clicked() {
+                return self.attach_all(form, bag_id, bare.get(bare.len() - count..).unwrap_or_default());
+            }
+        }
+        let (true, Some((pull, ..)), Some(trace)) =
+            (attach, chosen, form.found().get(form.piece).map(|piece| piece.trace.clone()))
+        else {
             return Fate::Stay(Dialog::Import(form));
         };
+        self.remember(&form);
         let now = self.now();
-        match self.bench.attach_trace(bag_id, pull, imported.trace.clone(), now) {
+        match self.bench.attach_trace(bag_id, pull, trace, now) {
             Ok(name) => {
                 self.sparks.remove(&pull);
                 self.page.selected = Some(pull);
                 let mut toasts = std::mem::take(&mut self.toasts);
                 toasts.done(&mut self.bench, &name);
                 self.toasts = toasts;
+                // Of several, the next one waits for the next pull.
+                if form.piece + 1 < form.found().len() {
+                    form.piece += 1;
+                    form.target = pulls.iter().rev().map(|one| one.0).find(|id| *id > pull);
+                    form.show(self);
+                    return Fate::Stay(Dialog::Import(form));
+                }
                 Fate::Go(None)
             }
             Err(refusal) => {
@@ -268,7 +359,9 @@ impl App {
     }
 }
 
-fn choose_ui(ui: &mut Ui, form: &mut ImportForm) {
+/// Which file or folder; true when it is to be read.
+fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
+    let mut go = false;
     ui.horizontal(|ui| {
         let idle = form.picking.is_none();
         if ui.add_enabled(idle, Button::new("Choose a file…").icon(Icon::Trace)).clicked() {
@@ -279,14 +372,16 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) {
             }
         }
         let room = (ui.available_width() - 120.0).max(60.0);
-        let field =
-            TextField::new("Path of the file", Id::unique("import-path")).hint("or its path").width(room);
+        let field = TextField::new("Path of the file", Id::unique("import-path"))
+            .hint("or its path, or that of a folder")
+            .width(room);
         let response = field.bare(ui, &mut form.path).accessible_name("Path of the file");
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if ui.add(Button::new("Read")).clicked() || entered {
-            form.start_reading();
+            go = true;
         }
     });
+    go
 }
 
 /// Opens the system's file dialog on a thread of its own; the answer comes through the channel.
@@ -428,33 +523,38 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
             &format!("No column is time: samples are taken to be {step_s} s apart."),
         );
     }
-    match form.imported.as_deref() {
-        Some(Ok(imported)) => {
-            part(ui, "What will be kept");
-            ui.scope(|ui| {
-                let height = 76.0 * form.shown.len() as f32 + 24.0;
-                strips(
-                    ui,
-                    Id::unique("import-strips"),
-                    &form.shown,
-                    form.span_s,
-                    &mut form.cursor,
-                    height,
-                    true,
-                );
-            });
-            for note in &imported.notes {
-                small(
-                    ui,
-                    note.line.map_or(note.sentence.clone(), |line| format!("Line {line}: {}", note.sentence)),
-                );
-            }
-        }
+    if form.recalled {
+        small(ui, "The columns are as you set them for the last file of this shape.");
+    }
+    match &form.imported {
+        Some(Ok(_)) => found_ui(ui, form),
         Some(Err(fault)) => {
             fault_line(ui, &fault.to_string());
         }
         None => {
             soft(ui, "Working…");
         }
+    }
+}
+
+/// The pulls found, and the one looked at.
+fn found_ui(ui: &mut Ui, form: &mut ImportForm) {
+    part(ui, "What will be kept");
+    let units = form.units;
+    let words: Vec<String> = form.found().iter().map(|piece| piece.words(&units)).collect();
+    if words.len() > 1 {
+        let shown = words.get(form.piece).cloned().unwrap_or_default();
+        if let Some(at) = pick(ui, Id::unique("import-piece"), "Which pull of several", &shown, &words, 420.0)
+        {
+            form.piece = at;
+        }
+    }
+    let notes = form.found().get(form.piece).map(|piece| piece.notes.clone()).unwrap_or_default();
+    ui.scope(|ui| {
+        let height = 76.0 * form.shown.len() as f32 + 24.0;
+        strips(ui, Id::unique("import-strips"), &form.shown, form.span_s, &mut form.cursor, height, true);
+    });
+    for note in &notes {
+        small(ui, note.line.map_or(note.sentence.clone(), |line| format!("Line {line}: {}", note.sentence)));
     }
 }

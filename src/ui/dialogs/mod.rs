@@ -1,10 +1,12 @@
 //! Dialogs: forms for bag, station and drinker, lists, settings, keys, import. One is open at a time; Esc puts it away.
 
 mod bag;
+mod compare;
 mod drinker;
 mod import;
 mod keeping;
 mod lists;
+mod live;
 mod palette;
 mod settings;
 mod sheets;
@@ -18,9 +20,11 @@ use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
 
 pub use bag::BagForm;
+pub use compare::CompareForm;
 pub use drinker::DrinkerForm;
 pub use import::ImportForm;
 pub use keeping::KeepingForm;
+pub use live::LiveForm;
 pub use palette::PaletteForm;
 pub use station::StationForm;
 
@@ -48,6 +52,10 @@ pub enum Dialog {
     Import(Box<ImportForm>),
     /// The notebook as a whole.
     Keeping(Box<KeepingForm>),
+    /// Pulls over each other.
+    Compare(Box<CompareForm>),
+    /// A live instrument.
+    Live(Box<LiveForm>),
 }
 
 impl Dialog {
@@ -83,6 +91,8 @@ impl Dialog {
             Self::Palette(_) => "All actions".to_owned(),
             Self::Import(_) => "Attach a trace".to_owned(),
             Self::Keeping(form) => form.title().to_owned(),
+            Self::Compare(_) => "Compare pulls".to_owned(),
+            Self::Live(_) => "Live instrument".to_owned(),
         }
     }
 
@@ -91,8 +101,9 @@ impl Dialog {
             Self::Drinker(_) | Self::Palette(_) => 560.0,
             Self::Import(_) => 860.0,
             Self::Keys => 1120.0,
-            Self::Stations | Self::Drinkers | Self::Problems | Self::Settings => 700.0,
+            Self::Stations | Self::Drinkers | Self::Problems | Self::Settings | Self::Live(_) => 700.0,
             Self::Bag(_) | Self::Station(_) | Self::Keeping(_) => 760.0,
+            Self::Compare(_) => 1500.0,
         }
     }
 }
@@ -168,6 +179,8 @@ impl App {
             Dialog::Palette(form) => self.palette_ui(ui, form, height),
             Dialog::Import(form) => self.import_ui(ui, form, width, height),
             Dialog::Keeping(form) => self.keeping_ui(ui, form, height),
+            Dialog::Compare(form) => self.compare_ui(ui, form, width, height),
+            Dialog::Live(form) => self.live_form_ui(ui, form),
         }
     }
 }

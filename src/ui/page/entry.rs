@@ -140,11 +140,13 @@ impl App {
         let (bag_id, station) = (bag.id, bag.station);
         match entry.draft.finish(&gear, &units, original, station, now) {
             Ok(pull) => {
+                let (id, visit) = (pull.id, entry.visit);
                 if self.edit(Command::SavePull(bag_id, Box::new(pull))) {
                     self.page.set_mode(Mode::Advice);
                     self.page.revealed = false;
                     if entry.original.is_none() {
                         self.page.selected = None;
+                        self.entry_saved(visit, id);
                     }
                 }
             }

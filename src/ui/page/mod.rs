@@ -3,7 +3,7 @@
 mod entry;
 mod hero;
 mod ledger;
-pub(super) mod strips;
+pub(in crate::ui) mod strips;
 
 use eframe::egui::{self, Frame, Layout, Margin, Ui, vec2};
 

@@ -13,7 +13,7 @@ use crate::ui::state::Aligned;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Strip, StripLine, Stroke3, empty_state, icon_button, overline, strips, text_line,
+    Button, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, overline, strips, text_line,
 };
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
 
@@ -25,7 +25,7 @@ const FETCH: usize = 3;
 
 const TABLE: f32 = 118.0;
 
-fn stroke(emphasis: Emphasis) -> Stroke3 {
+pub(in crate::ui) fn stroke(emphasis: Emphasis) -> Stroke3 {
     match emphasis {
         Emphasis::This => Stroke3::This,
         Emphasis::Before => Stroke3::Before,
@@ -34,9 +34,42 @@ fn stroke(emphasis: Emphasis) -> Stroke3 {
     }
 }
 
+/// The strips of a view as the widget takes them.
+pub(in crate::ui) fn drawn(view: &StripsView) -> Vec<Strip> {
+    let points = |run: &Vec<[f64; 2]>| run.iter().map(|[x, y]| PlotPoint::new(*x, *y)).collect();
+    view.strips
+        .iter()
+        .map(|strip| Strip {
+            name: strip.name.to_owned(),
+            unit: strip.unit.to_owned(),
+            range: strip.range,
+            bands: strip
+                .bands
+                .iter()
+                .map(|band| StripBand {
+                    name: band.name.clone(),
+                    time_s: band.edges.iter().map(|edge| edge[0]).collect(),
+                    low: band.edges.iter().map(|edge| edge[1]).collect(),
+                    high: band.edges.iter().map(|edge| edge[2]).collect(),
+                })
+                .collect(),
+            lines: strip
+                .lines
+                .iter()
+                .map(|line| StripLine {
+                    name: line.name.clone(),
+                    end: line.end.clone(),
+                    stroke: stroke(line.emphasis),
+                    runs: line.runs.iter().map(points).collect(),
+                })
+                .collect(),
+        })
+        .collect()
+}
+
 impl App {
     /// The pulls to lay over each other, each with its emphasis; only those with a trace.
-    fn laid(&self) -> Vec<(PullId, Emphasis)> {
+    pub(in crate::ui) fn laid(&self) -> Vec<(PullId, Emphasis)> {
         let Some(bag) = self.bag() else { return Vec::new() };
         let Some(this) = self.pull().map(|pull| pull.id) else { return Vec::new() };
         let keeper = bag.keeper.as_ref().and_then(|keeper| keeper.from_pull);
@@ -72,13 +105,18 @@ impl App {
     }
 
     pub(super) fn strips_ui(&mut self, ui: &mut Ui, height: f32) {
+        let start = ui.cursor().top();
+        if self.live_ui(ui, height) {
+            return;
+        }
+        let height = height - (ui.cursor().top() - start);
         let top = ui.cursor().top();
         let laid = self.laid();
         if laid.is_empty() {
             overline(ui, "Strips");
             let (text, action) = match self.pull() {
                 Some(_) => (
-                    "Drop a file on the window, or choose one: pressure, flow, cup mass, temperature over time.",
+                    "Drop a file on the window, choose one, or press I to listen to a live instrument.",
                     Some(("Attach a trace file", "T")),
                 ),
                 None => ("A pull's trace shows here, laid over the ones before it.", None),
@@ -162,31 +200,7 @@ impl App {
         let Some(bag) = self.page.bag else { return std::rc::Rc::default() };
         let by_drip = self.page.aligned == Aligned::FirstDrip;
         let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, fetched);
-        self.caches.lines.get(key, || {
-            view.strips
-                .iter()
-                .map(|strip| Strip {
-                    name: strip.name.to_owned(),
-                    unit: strip.unit.to_owned(),
-                    range: strip.range,
-                    band: None,
-                    lines: strip
-                        .lines
-                        .iter()
-                        .map(|line| StripLine {
-                            name: line.name.clone(),
-                            end: line.end.clone(),
-                            stroke: stroke(line.emphasis),
-                            runs: line
-                                .runs
-                                .iter()
-                                .map(|run| run.iter().map(|[x, y]| PlotPoint::new(*x, *y)).collect())
-                                .collect(),
-                        })
-                        .collect(),
-                })
-                .collect()
-        })
+        self.caches.lines.get(key, || drawn(view))
     }
 
     fn strips_head_ui(&mut self, ui: &mut Ui, laid: &[(PullId, Emphasis)]) {
@@ -221,9 +235,26 @@ impl App {
             }
             ui.with_layout(eframe::egui::Layout::right_to_left(eframe::egui::Align::Center), |ui| {
                 ui.spacing_mut().item_spacing.x = 2.0;
+                if ui
+                    .add(Button::quiet("Compare").height(36.0))
+                    .on_hover_text("Any pulls of any bags  M")
+                    .clicked()
+                {
+                    asked = Some(Action::Compare);
+                }
+                if ui.available_width() > 60.0
+                    && ui
+                        .add(Button::quiet("Live").height(36.0))
+                        .on_hover_text("Listen to a live instrument  I")
+                        .clicked()
+                {
+                    asked = Some(Action::Live);
+                }
                 let label = if self.page.overlay_all { "Fewer" } else { "All" };
-                let button = Button::quiet(label).key("G").height(36.0);
-                if ui.add(button).on_hover_text("All pulls of this bag over each other").clicked() {
+                let button = Button::quiet(label).height(36.0);
+                if ui.available_width() > 60.0
+                    && ui.add(button).on_hover_text("All pulls of this bag over each other  G").clicked()
+                {
                     asked = Some(Action::OverlayAll);
                 }
                 let label = match self.page.aligned {

@@ -104,8 +104,8 @@ pub struct Strip {
     pub unit: String,
     /// Fixed range of the value axis.
     pub range: (f64, f64),
-    /// Band behind the lines.
-    pub band: Option<StripBand>,
+    /// Bands behind the lines.
+    pub bands: Vec<StripBand>,
     /// The lines, the least important first.
     pub lines: Vec<StripLine>,
 }
@@ -262,10 +262,11 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         .show_y(false);
     let shown = plot.show(ui, |plot| {
         plot.set_plot_bounds(PlotBounds::from_min_max([from, low], [to, high]));
-        if let Some(band) = &strip.band {
+        for (at, band) in strip.bands.iter().enumerate() {
+            let fill = if at == 0 { p.band } else { p.selected.gamma_multiply(0.8) };
             plot.add(
                 FilledArea::new(band.name.clone(), &band.time_s, &band.low, &band.high)
-                    .fill_color(p.band)
+                    .fill_color(fill)
                     .stroke(Stroke::new(1.0, p.hairline))
                     .allow_hover(false),
             );

@@ -2,9 +2,13 @@
 
 pub mod advice;
 pub mod care;
+pub mod compare;
+pub mod expected;
 pub mod keeping;
 pub mod ledger;
+pub mod live;
 pub mod page;
+pub mod pieces;
 pub mod records;
 pub mod shelf;
 pub mod spark;

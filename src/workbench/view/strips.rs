@@ -1,6 +1,7 @@
 //! The strips: which pulls are laid over each other, and their lines, thinned to what a screen can show.
 
 use crate::domain::{Channel, Trace};
+use crate::trace::simplify;
 use crate::units::UnitPreferences;
 
 /// How a pull stands out.
@@ -44,6 +45,15 @@ pub struct LineView {
     pub runs: Vec<Vec<[f64; 2]>>,
 }
 
+/// A band behind the lines.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct BandView {
+    /// What it is: "expected".
+    pub name: String,
+    /// (seconds, low, high), in the unit shown; finite, rising in time.
+    pub edges: Vec<[f64; 3]>,
+}
+
 /// One strip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StripView {
@@ -55,6 +65,8 @@ pub struct StripView {
     pub unit: &'static str,
     /// Range of the value axis.
     pub range: (f64, f64),
+    /// Bands behind the lines.
+    pub bands: Vec<BandView>,
     /// The lines, the least important first.
     pub lines: Vec<LineView>,
 }
@@ -81,11 +93,27 @@ pub fn channel_name(channel: Channel) -> &'static str {
 
 /// Points kept of one line at most: two for each of as many columns as a strip is wide.
 pub const COLUMNS: usize = 400;
+/// More other pulls than this are a crowd, in which no single one is read closely.
+const CROWD: usize = 12;
+/// Height of a strip in a crowd, pixels.
+const CROWD_PIXELS: f64 = 160.0;
 
 /// Lays pulls over each other. Ranges of the value axes grow in round steps, so that they stand still from pull to
 /// pull.
 #[must_use]
 pub fn strips(laid: &[Laid<'_>], units: &UnitPreferences) -> StripsView {
+    strips_of(laid, units, None, false)
+}
+
+/// As [`strips`]: with the detail that a part of time needs when only that is looked at, and with values that are
+/// differences (which a change of unit scales but does not shift).
+#[must_use]
+pub fn strips_of(
+    laid: &[Laid<'_>],
+    units: &UnitPreferences,
+    shown: Option<(f64, f64)>,
+    differences: bool,
+) -> StripsView {
     let mut order: Vec<&Laid<'_>> = laid.iter().collect();
     order.sort_by_key(|one| one.emphasis);
     let mut span = (0.0f64, 0.0f64);
@@ -94,27 +122,44 @@ pub fn strips(laid: &[Laid<'_>], units: &UnitPreferences) -> StripsView {
             span = (span.0.min(first - one.shift_s), span.1.max(last - one.shift_s));
         }
     }
-    let strips =
-        Channel::ALL.into_iter().filter_map(|channel| strip(channel, &order, units)).collect::<Vec<_>>();
+    let strips = Channel::ALL
+        .into_iter()
+        .filter_map(|channel| strip(channel, &order, units, (shown, differences)))
+        .collect::<Vec<_>>();
     // Room at the right for the end labels.
     let span_s = (span.0.floor(), (span.1 * 1.06 + 0.5).ceil());
     StripsView { strips, span_s }
 }
 
-fn strip(channel: Channel, order: &[&Laid<'_>], units: &UnitPreferences) -> Option<StripView> {
-    let (_, unit, _) = units.convert(channel.quantity(), 0.0);
+fn strip(
+    channel: Channel,
+    order: &[&Laid<'_>],
+    units: &UnitPreferences,
+    (shown, differences): (Option<(f64, f64)>, bool),
+) -> Option<StripView> {
+    let (zero, unit, _) = units.convert(channel.quantity(), 0.0);
+    let zero = if differences { zero } else { 0.0 };
+    let crowd = order.iter().filter(|one| one.emphasis == Emphasis::Rest).count() > CROWD;
     let mut lines = Vec::new();
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for one in order {
         let Some(samples) = one.trace.get(channel) else { continue };
         let points = one.trace.time_s().iter().zip(samples).map(|(t, v)| {
-            let v = if v.is_finite() { units.convert(channel.quantity(), *v).0 } else { f64::NAN };
+            let v = if v.is_finite() { units.convert(channel.quantity(), *v).0 - zero } else { f64::NAN };
             [t - one.shift_s, v]
         });
-        let runs = thin(&runs(points), COLUMNS);
-        for [_, v] in runs.iter().flatten() {
-            (low, high) = (low.min(*v), high.max(*v));
+        let whole = runs(points);
+        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+        for [_, v] in whole.iter().flatten() {
+            (least, most) = (least.min(*v), most.max(*v));
         }
+        (low, high) = (low.min(least), high.max(most));
+        let seen: Vec<Vec<[f64; 2]>> = match shown {
+            Some((from, to)) => whole.iter().map(|run| part(run, from, to)).collect(),
+            None => whole,
+        };
+        let mut runs = thin(&seen, COLUMNS);
+        runs.retain(|run| run.len() > 1);
         if !runs.is_empty() {
             lines.push(LineView {
                 name: one.name.clone(),
@@ -127,13 +172,28 @@ fn strip(channel: Channel, order: &[&Laid<'_>], units: &UnitPreferences) -> Opti
     if lines.is_empty() {
         return None;
     }
+    if crowd {
+        // In a crowd, points that move their line by less than a pixel of a usual strip are left out.
+        let pixel = (high - low) / CROWD_PIXELS;
+        for line in lines.iter_mut().filter(|line| line.emphasis == Emphasis::Rest) {
+            line.runs = line.runs.iter().map(|run| simplify(run, pixel)).collect();
+        }
+    }
     Some(StripView {
         channel,
         name: channel_name(channel),
         unit,
         range: round_range(channel, low, high),
+        bands: Vec::new(),
         lines,
     })
+}
+
+/// The samples of a stretch within a part of time, with one neighbour on each side.
+fn part(run: &[[f64; 2]], from: f64, to: f64) -> Vec<[f64; 2]> {
+    let first = run.partition_point(|p| p[0] < from).saturating_sub(1);
+    let last = (run.partition_point(|p| p[0] <= to) + 1).min(run.len());
+    run.get(first..last).unwrap_or_default().to_vec()
 }
 
 /// Splits samples at gaps; stretches of one sample are left out.
@@ -200,7 +260,8 @@ fn round_range(channel: Channel, low: f64, high: f64) -> (f64, f64) {
     };
     let floor = match channel {
         Channel::Temperature => (low / step).floor() * step,
-        _ if low >= -0.3 * step => 0.0,
+        // A little below zero (an empty scale's noise) is kept in sight in small steps.
+        _ if low >= -0.3 * step => (low.min(0.0) / (0.05 * step)).floor() * 0.05 * step,
         _ => (low / step).floor() * step,
     };
     let ceiling = ((high + span * 0.06) / step).ceil() * step;

@@ -1,0 +1,213 @@
+//! From the column of time to runs of rising time: clocks that start again, step back, repeat or tick coarsely.
+
+use std::ops::Range;
+
+use super::import::{Note, NoteKind};
+use super::{ImportFault, Table, TimeSource};
+
+/// Share of rows that may be odd before the whole file is refused, beside two free cases.
+const TOLERATED: usize = 50;
+/// A step back in time by more than this starts a new run, seconds.
+const RESTART_S: f64 = 0.5;
+pub(super) fn tolerated(rows: usize) -> usize {
+    2 + rows / TOLERATED
+}
+
+/// Rows of one run with their times in seconds.
+pub(super) struct Run {
+    pub(super) rows: Vec<usize>,
+    pub(super) time_s: Vec<f64>,
+}
+
+impl Table {
+    /// Cuts the rows into runs of rising time.
+    pub(super) fn runs(&self, source: TimeSource, notes: &mut Vec<Note>) -> Result<Vec<Run>, ImportFault> {
+        #[allow(clippy::cast_precision_loss)]
+        let (index, mut time): (usize, Vec<(usize, f64)>) = match source {
+            TimeSource::Every { step_s } => {
+                let rows: Vec<usize> = (0..self.rows()).collect();
+                let time_s = rows.iter().map(|&row| row as f64 * step_s).collect();
+                return Ok(vec![Run { rows, time_s }]);
+            }
+            TimeSource::Column { index, unit } => {
+                let column = self.columns.get(index).map_or(&[][..], |column| column.values.as_slice());
+                let known = column.iter().enumerate().filter(|(_, v)| v.is_finite());
+                (index, known.map(|(row, &v)| (row, unit.to_base(v))).collect())
+            }
+        };
+        if self.columns.get(index).is_some_and(|column| column.clock) {
+            let mut days = 0.0;
+            let mut before = f64::NEG_INFINITY;
+            for (_, t) in &mut time {
+                if before - *t > 43_200.0 {
+                    days += 86_400.0;
+                }
+                before = *t;
+                *t += days;
+            }
+        }
+        let lost = self.rows() - time.len();
+        if lost > 0 {
+            let line = (0..self.rows())
+                .find(|&row| {
+                    self.columns.get(index).and_then(|c| c.values.get(row)).is_none_or(|v| !v.is_finite())
+                })
+                .map(|row| self.line_of(row));
+            if lost > tolerated(self.rows()) + self.ragged {
+                return Err(ImportFault {
+                    line,
+                    column: Some(index + 1),
+                    sentence: format!("{lost} of {} rows have no time.", self.rows()),
+                });
+            }
+            notes.push(Note {
+                kind: NoteKind::NoTime,
+                line,
+                count: lost,
+                sentence: format!("{lost} rows without a time were left out."),
+            });
+        }
+        let (stray, kept) = without_strays(&time);
+        let mut backwards = stray;
+        let mut runs: Vec<Run> = Vec::new();
+        let mut falls = 0usize;
+        let mut first_fall = None;
+        for (row, t) in kept {
+            let before = runs.last().and_then(|run| run.time_s.last()).copied();
+            match (before, runs.last_mut()) {
+                (Some(last), Some(run)) if t >= last => {
+                    run.rows.push(row);
+                    run.time_s.push(t);
+                }
+                (Some(last), Some(_)) if last - t <= RESTART_S => {
+                    backwards.get_or_insert((row, 0)).1 += 1;
+                }
+                (last, _) => {
+                    if let Some(last) = last {
+                        falls += 1;
+                        first_fall.get_or_insert((row, last, t));
+                    }
+                    runs.push(Run { rows: vec![row], time_s: vec![t] });
+                }
+            }
+        }
+        let back_count = backwards.map_or(0, |(_, count)| count);
+        if back_count > tolerated(self.rows()) || falls > 3 + self.rows() / 100 {
+            let (row, sentence) = match (first_fall, backwards) {
+                (Some((row, from, to)), _) => (
+                    row,
+                    format!(
+                        "time runs backwards, from {from:.3} to {to:.3} s, and does so {} times. Is this the column of time?",
+                        falls + back_count
+                    ),
+                ),
+                (None, Some((row, _))) => (
+                    row,
+                    format!(
+                        "time runs backwards here and in {} rows in all. Is this the column of time?",
+                        back_count
+                    ),
+                ),
+                (None, None) => (0, String::new()),
+            };
+            return Err(ImportFault::cell(self.line_of(row), index + 1, sentence));
+        }
+        if let Some((row, count)) = backwards {
+            notes.push(Note {
+                kind: NoteKind::Backwards,
+                line: Some(self.line_of(row)),
+                count,
+                sentence: format!("{count} rows with a time out of order were left out."),
+            });
+        }
+        let shortest = if runs.len() > 1 { 5 } else { 2 };
+        let any = runs.iter().any(|run| run.rows.len() >= shortest);
+        if any {
+            runs.retain(|run| run.rows.len() >= shortest);
+        }
+        Ok(runs)
+    }
+
+    /// Strictly rising times, and which positions of the run stand behind each. A clock coarser than the sampling
+    /// has its samples spread within each tick; otherwise rows with the same time count as one.
+    pub(super) fn even_out(&self, run: &Run, notes: &mut Vec<Note>) -> (Vec<f64>, Vec<Range<usize>>) {
+        let mut ticks: Vec<(f64, Range<usize>)> = Vec::with_capacity(run.rows.len());
+        for (at, &t) in run.time_s.iter().enumerate() {
+            match ticks.last_mut() {
+                Some((last, range)) if *last == t => range.end = at + 1,
+                _ => ticks.push((t, at..at + 1)),
+            }
+        }
+        let repeats = run.rows.len() - ticks.len();
+        if repeats * 10 > run.rows.len() * 4 && ticks.len() >= 3 {
+            let mut steps: Vec<f64> = ticks
+                .windows(2)
+                .map(|w| match w {
+                    [a, b] => b.0 - a.0,
+                    _ => 0.0,
+                })
+                .collect();
+            steps.sort_by(f64::total_cmp);
+            let tick = steps.get(steps.len() / 2).copied().unwrap_or(1.0);
+            let mut time_s = Vec::with_capacity(run.rows.len());
+            for (index, (t, range)) in ticks.iter().enumerate() {
+                let next = ticks.get(index + 1).map_or(t + tick, |(next, _)| *next);
+                let span = (next - t).min(tick);
+                #[allow(clippy::cast_precision_loss)]
+                let part = span / range.len() as f64;
+                // In the first tick logging may have begun late: count back from its end.
+                for place in 0..range.len() {
+                    #[allow(clippy::cast_precision_loss)]
+                    time_s.push(t + part * place as f64);
+                }
+            }
+            let rising = time_s.windows(2).all(|w| matches!(w, [a, b] if b > a));
+            if rising {
+                notes.push(Note {
+                    kind: NoteKind::CoarseClock,
+                    line: run.rows.first().map(|&row| self.line_of(row)),
+                    count: repeats,
+                    sentence: format!("The clock ticks every {tick} s but there are more samples; they were spread evenly within each tick."),
+                });
+                return (time_s, (0..run.rows.len()).map(|at| at..at + 1).collect());
+            }
+        }
+        if repeats > 0 {
+            let line = ticks
+                .iter()
+                .find(|(_, range)| range.len() > 1)
+                .and_then(|(_, range)| run.rows.get(range.start + 1))
+                .map(|&row| self.line_of(row));
+            notes.push(Note {
+                kind: NoteKind::Repeat,
+                line,
+                count: repeats,
+                sentence: format!("{repeats} rows repeat a time and were put together with the first of it."),
+            });
+        }
+        ticks.into_iter().unzip()
+    }
+}
+
+/// Rows with their times, seconds.
+type Timed = Vec<(usize, f64)>;
+
+/// Takes out single rows whose time leaps away and comes back at once; also the first of them and their count.
+fn without_strays(time: &[(usize, f64)]) -> (Option<(usize, usize)>, Timed) {
+    let mut stray: Option<(usize, usize)> = None;
+    let mut kept: Vec<(usize, f64)> = Vec::with_capacity(time.len());
+    for (at, &(row, t)) in time.iter().enumerate() {
+        let before = kept.last().map(|&(_, t)| t);
+        let after = time.get(at + 1).map(|&(_, t)| t);
+        let leaps = match (before, after) {
+            (Some(before), Some(after)) => (t < before && after >= before) || (t > after && after > before),
+            _ => false,
+        };
+        if leaps {
+            stray.get_or_insert((row, 0)).1 += 1;
+        } else {
+            kept.push((row, t));
+        }
+    }
+    (stray, kept)
+}

@@ -1,0 +1,156 @@
+//! The pulls in a file or a folder: runs of its clock, and long logs cut where a pull begins and ends.
+
+use std::path::Path;
+
+use crate::capture::{RecorderRules, cut_into_pulls};
+use crate::domain::{Channel, Trace};
+use crate::exchange::table::{Assignment, ImportFault, Note, Remembered, Table};
+
+/// One pull found.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// The file's name, with a number where it holds several.
+    pub name: String,
+    /// Its samples.
+    pub trace: Trace,
+    /// What was mended while reading.
+    pub notes: Vec<Note>,
+}
+
+impl Piece {
+    /// "shots.csv, 3 of 12 · 27.4 s · 38.2 g".
+    #[must_use]
+    pub fn words(&self, units: &crate::units::UnitPreferences) -> String {
+        let mass = self
+            .trace
+            .get(Channel::CupMass)
+            .map(|mass| mass.iter().copied().filter(|v| v.is_finite()).fold(f64::NEG_INFINITY, f64::max));
+        let grams = mass.filter(|m| *m > 1.0 && m.is_finite());
+        let grams = grams.map_or(String::new(), |m| format!(" · up to {} g", units.number(m, 1)));
+        format!("{} · {} s{grams}", self.name, units.number(self.trace.duration_s(), 1))
+    }
+}
+
+/// A run longer than this is looked through for pulls, seconds (no pull meant to be drunk takes so long).
+pub const LONG_S: f64 = 150.0;
+/// Most files read from one folder.
+const MOST_FILES: usize = 500;
+/// Most pulls kept of one file or folder.
+const MOST_PIECES: usize = 1000;
+/// Endings of files in a folder that are tried.
+const ENDINGS: [&str; 8] = ["csv", "tsv", "txt", "json", "jsonl", "ndjson", "log", "dat"];
+
+/// All pulls of a table under an assignment.
+///
+/// # Errors
+/// As [`Table::import_all`].
+pub fn pieces(table: &Table, assignment: &Assignment, name: &str) -> Result<Vec<Piece>, ImportFault> {
+    let mut found: Vec<(Trace, Vec<Note>)> = Vec::new();
+    for imported in table.import_all(assignment)? {
+        let long = imported.trace.duration_s() > LONG_S;
+        let cut = if long { cut_into_pulls(&imported.trace, &RecorderRules::default()) } else { Vec::new() };
+        if cut.is_empty() {
+            found.push((imported.trace, imported.notes));
+        } else {
+            found.extend(cut.into_iter().map(|trace| (trace, imported.notes.clone())));
+        }
+    }
+    found.truncate(MOST_PIECES);
+    let count = found.len();
+    Ok(found
+        .into_iter()
+        .enumerate()
+        .map(|(at, (trace, notes))| {
+            let name = if count > 1 { format!("{name}, {} of {count}", at + 1) } else { name.to_owned() };
+            Piece { name, trace, notes }
+        })
+        .collect())
+}
+
+/// All pulls of the files in a folder (not of folders within it), by name; and a sentence for each file that gave none.
+///
+/// # Errors
+/// One sentence when the folder cannot be read or holds no file that could be a trace.
+pub fn pieces_of_folder(path: &Path, remembered: &Remembered) -> Result<(Vec<Piece>, Vec<String>), String> {
+    let listed = std::fs::read_dir(path).map_err(|why| format!("{}: {why}", path.display()))?;
+    let mut files: Vec<_> = listed
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|file| {
+            let ending = file.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+            file.is_file() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
+        })
+        .collect();
+    files.sort();
+    if files.is_empty() {
+        return Err(format!("no table or log is in this folder ({})", ENDINGS.join(", ")));
+    }
+    let (mut found, mut refused) = (Vec::new(), Vec::new());
+    if files.len() > MOST_FILES {
+        refused.push(format!("of {} files only the first {MOST_FILES} were read", files.len()));
+        files.truncate(MOST_FILES);
+    }
+    for file in files {
+        let name = file.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+        let read = Table::open(&file).and_then(|table| {
+            let assignment = remembered.recall(&table).unwrap_or_else(|| table.guess().assignment);
+            pieces(&table, &assignment, &name)
+        });
+        match read {
+            Ok(some) => found.extend(some),
+            Err(fault) => refused.push(format!("{name}: {fault}")),
+        }
+        if found.len() >= MOST_PIECES {
+            refused.push(format!("more than {MOST_PIECES} pulls; the rest was left out"));
+            break;
+        }
+    }
+    Ok((found, refused))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An hour at 100 Hz with nine pulls in it.
+    #[test]
+    fn an_hour_long_log_is_cut_into_its_pulls() {
+        let mut text = String::from("time_ms,pressure_bar,cup_mass_g\n");
+        for i in 0..360_000u32 {
+            let t = f64::from(i) * 0.01;
+            let within = t % 400.0 - 200.0;
+            let on = (0.0..28.0).contains(&within);
+            let mass =
+                if (0.0..60.0).contains(&within) { (within.min(28.0) - 7.0).max(0.0) * 1.7 } else { 0.0 };
+            text += &format!("{},{},{mass:.2}\n", i * 10, if on { 9.0 } else { 0.1 });
+        }
+        let table = Table::parse(text.as_bytes()).unwrap();
+        let found = pieces(&table, &table.guess().assignment, "log.csv").unwrap();
+        assert_eq!(found.len(), 9);
+        assert_eq!(found[2].name, "log.csv, 3 of 9");
+        for piece in &found {
+            let events = crate::trace::find_events(&piece.trace);
+            assert!((events.pull_time_s().unwrap() - 28.0).abs() < 0.5, "{:?}", events);
+        }
+    }
+
+    #[test]
+    fn a_folder_gives_every_pull_and_names_what_is_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let table = |from: f64| {
+            let rows = (0..300).map(|i| format!("{:.1},{}\n", from + f64::from(i) * 0.1, (i - 60).max(0)));
+            rows.collect::<String>()
+        };
+        std::fs::write(folder.path().join("a.csv"), format!("time_s,cup_mass_g\n{}", table(0.0))).unwrap();
+        let two = format!("time_s,cup_mass_g\n{}{}", table(0.0), table(0.0));
+        std::fs::write(folder.path().join("b.csv"), two).unwrap();
+        std::fs::write(folder.path().join("c.txt"), "no trace at all\n").unwrap();
+        std::fs::write(folder.path().join("d.pdf"), "not looked at").unwrap();
+        let (found, refused) = pieces_of_folder(folder.path(), &Remembered::default()).unwrap();
+        let names: Vec<&str> = found.iter().map(|piece| piece.name.as_str()).collect();
+        assert_eq!(names, ["a.csv", "b.csv, 1 of 2", "b.csv, 2 of 2"]);
+        assert!(refused.len() == 1 && refused[0].starts_with("c.txt: "), "{refused:?}");
+        let empty = tempfile::tempdir().unwrap();
+        assert!(pieces_of_folder(empty.path(), &Remembered::default()).is_err());
+    }
+}
