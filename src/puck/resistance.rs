@@ -64,8 +64,14 @@ pub(crate) fn openness(law: &FlowLaw, state: &WetState) -> (f64, f64) {
     } else {
         0.0
     };
+    let opened = if law.opening_bar > 0.0 {
+        let stress = state.packed_bar / law.opening_bar;
+        1.0 - (-stress * stress).exp()
+    } else {
+        1.0
+    };
     let porosity = law.porosity * (1.0 - packing)
-        + law.porosity_gain * state.dissolved * (1.0 - packing * law.packing_of_gain);
+        + law.porosity_gain * opened * state.dissolved * (1.0 - packing * law.packing_of_gain);
     let mut open = kozeny(porosity) / kozeny(law.porosity);
     if law.swelling_share > 0.0 {
         open *= 1.0 - law.swelling_share * (1.0 - (-state.wet_s / law.swelling_time_s).exp());

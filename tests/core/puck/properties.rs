@@ -34,12 +34,13 @@ prop_compose! {
         swelling_share in 0.0..=0.9_f64,
         swelling_time_s in logarithmic(0.1, 600.0),
         silting_share in 0.0..=0.95_f64,
-        (suction_bar, inertia_mm_s) in (0.0..=0.5_f64, logarithmic(0.1, 1e9)),
+        (suction_bar, opening_bar, inertia_mm_s) in
+            (0.0..=0.5_f64, prop_oneof![Just(0.0), 0.0..=100.0_f64], logarithmic(0.1, 1e9)),
     ) -> FlowLaw {
         FlowLaw {
             permeability_m2, porosity, porosity_gain: gain * (0.95 - porosity).min(0.8), squeeze_bar,
             squeeze_follows_porosity, packing_share, packing_bar, packing_of_gain, swelling_share, swelling_time_s,
-            silting_share, silting_pore_volumes: 2.0, suction_bar, inertia_mm_s,
+            silting_share, silting_pore_volumes: 2.0, suction_bar, opening_bar, inertia_mm_s,
         }
     }
 }
