@@ -263,6 +263,8 @@ pub struct Column {
     kappas: [Each; MOST_POOLS],
     base: usize,
     crossings: usize,
+    /// Most that the water can hold of all classes together, per liquid volume of a cell; none: no limit (any more).
+    saturation: Option<f64>,
 }
 
 /// What a class starts with in every cell.
@@ -285,6 +287,7 @@ impl Column {
         self.pools = starts.iter().map(|s| s.rates_s.len()).max().unwrap_or(1).clamp(1, MOST_POOLS);
         self.base = 0;
         self.crossings = 0;
+        self.saturation = None;
         let starts = starts.get(..MOST_SOLUTES).unwrap_or(starts);
         self.classes.resize_with(starts.len(), ClassCells::default);
         self.rates_s = Default::default();
@@ -319,6 +322,12 @@ impl Column {
         self.crossings = self.crossings.max(self.cells);
     }
 
+    /// Lets the water hold at most `limit` of all classes together, per liquid volume of a cell. What a crossing dissolves
+    /// beyond it goes back to the fastest pools of the cell, every class by the same factor.
+    pub fn saturate_at(&mut self, limit: f64) {
+        self.saturation = (limit > 0.0 && limit.is_finite()).then_some(limit);
+    }
+
     /// Cells of the column.
     pub fn cells(&self) -> usize {
         self.cells
@@ -346,8 +355,60 @@ impl Column {
             8 => self.march::<8>(step_s, rate_factors, out, gained),
             _ => self.march::<9>(step_s, rate_factors, out, gained),
         }
+        if let Some(limit) = self.saturation {
+            let strongest = self.hold_below(limit, out, gained);
+            // Behind the front the water only gets weaker.
+            if self.crossings >= cells && strongest < 0.8 * limit {
+                self.saturation = None;
+            }
+        }
         self.crossings += 1;
         self.base += 1;
+    }
+
+    /// Puts back what is dissolved beyond `limit`; gives the strongest water found (before that).
+    fn hold_below(&mut self, limit: f64, out: &mut [f64], gained: &mut [f64]) -> f64 {
+        let (cells, base, pools) = (self.cells, self.base, self.pools);
+        let mut peak = [0.0; BLOCK];
+        // Cells below the front hold nothing.
+        let idle = (cells - 1).saturating_sub(self.crossings) / BLOCK * BLOCK;
+        for first in (idle..cells).step_by(BLOCK) {
+            let mut total = [0.0; BLOCK];
+            for class in &self.classes {
+                if let Some(c) = class.liquid.get(base + first..).and_then(|c| c.first_chunk::<BLOCK>()) {
+                    for l in 0..BLOCK {
+                        total[l] += c[l];
+                    }
+                }
+            }
+            for l in 0..BLOCK {
+                peak[l] = if total[l] > peak[l] { total[l] } else { peak[l] };
+            }
+            if total.iter().all(|t| *t <= limit) {
+                continue;
+            }
+            for (lane, total) in total.into_iter().enumerate() {
+                if total <= limit {
+                    continue;
+                }
+                let too_much = 1.0 - limit / total;
+                for (class, gained) in self.classes.iter_mut().zip(gained.iter_mut()) {
+                    let fastest = class.pools.get_mut(first / BLOCK * pools + pools - 1);
+                    if let (Some(c), Some(pool)) = (class.liquid.get_mut(base + first + lane), fastest) {
+                        let back = *c * too_much;
+                        *c -= back;
+                        pool[lane] += back;
+                        *gained -= back;
+                    }
+                }
+            }
+        }
+        if self.crossings + 1 >= cells {
+            for (out, class) in out.iter_mut().zip(&self.classes) {
+                *out = class.liquid.get(base).copied().unwrap_or(0.0);
+            }
+        }
+        peak.into_iter().fold(0.0, f64::max)
     }
 
     fn march<const J: usize>(
@@ -424,6 +485,33 @@ impl Column {
         self.classes.get(l).map_or(0.0, |c| {
             c.liquid.get(self.base..self.base + self.cells - 1).map_or(0.0, |w| w.iter().sum())
         })
+    }
+
+    /// Content of the grains and of the water of class `l` in each cell, from the top down, per liquid volume of a cell. The
+    /// parcel that is about to enter a cell counts as being in it, so the top cell holds fresh water.
+    pub fn by_depth(&self, l: usize) -> (Vec<f64>, Vec<f64>) {
+        let (mut grains, mut water) = (vec![0.0; self.cells], vec![0.0; self.cells]);
+        if let Some(class) = self.classes.get(l) {
+            // The deepest cell comes first in here.
+            let sums = class.pools.chunks_exact(self.pools.max(1)).flat_map(|block| {
+                let mut sum = [0.0; BLOCK];
+                for pool in block {
+                    for (s, p) in sum.iter_mut().zip(pool) {
+                        *s += p;
+                    }
+                }
+                sum
+            });
+            for (cell, sum) in grains.iter_mut().rev().zip(sums) {
+                *cell = sum;
+            }
+            if let Some(parcels) = class.liquid.get(self.base..self.base + self.cells.saturating_sub(1)) {
+                for (cell, c) in water.iter_mut().rev().zip(parcels) {
+                    *cell = *c;
+                }
+            }
+        }
+        (grains, water)
     }
 
     /// Concentration of the parcel that will leave next.

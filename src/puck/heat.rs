@@ -53,6 +53,11 @@ impl HeatField {
         }
     }
 
+    /// Temperatures from the top down, °C.
+    pub(crate) fn by_depth(&self) -> &[f64] {
+        &self.temperature_c
+    }
+
     /// Temperature of the liquid leaving the bed, °C.
     pub(crate) fn exit_c(&self) -> f64 {
         self.temperature_c.last().copied().unwrap_or(0.0)

@@ -91,12 +91,13 @@ prop_compose! {
         spread in prop_oneof![Just(0.0), 0.0..=1.5_f64],
         channels in proptest::collection::vec(channel(), 0..3),
         solutes in proptest::collection::vec(solute(), 1..5),
+        saturation_kg_m3 in logarithmic(50.0, 10_000.0),
         heat in (0.0..=130.0_f64, 500.0..=4000.0_f64, 0.0..=50.0_f64, 0.0..=130.0_f64),
     ) -> PuckSpec {
         PuckSpec {
             dose_g, basket_diameter_mm, bulk_density_kg_m3, headspace_ml, liquid_share,
             grains: Grains { fines_share: grains.0, fines_radius_um: grains.1, boulders_radius_um: grains.2 },
-            flow, unevenness: Unevenness { spread, channels }, solutes,
+            flow, unevenness: Unevenness { spread, channels }, solutes, saturation_kg_m3,
             heat: Heat { start_c: heat.0, coffee_j_kg_k: heat.1, basket_w_k: heat.2, basket_c: heat.3 },
         }
     }
