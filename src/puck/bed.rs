@@ -8,10 +8,11 @@ use serde::{Deserialize, Serialize};
 /// Most discrete channels in one puck.
 pub const MOST_CHANNELS: usize = 4;
 
-/// Strongest liquor that a bed gives, kg/m³, as this model counts (the mass of liquor is its volume times the density of
-/// water): 24.3 % by mass, the mean of the first three cups of 5 s in the measured strengths of Waszkiewicz et al., Phys. Fluids
-/// 38, 063113 (2026). Moroney et al. (Chem. Eng. Sci. 137, 216, 2015) found 212.4 kg/m³ for drip coffee.
-pub const SATURATION_KG_M3: f64 = 234.0;
+/// Strongest liquor that a bed gives, kg/m³: 24.3 % by mass of a liquor of 1.09 g/mL, the mean of the first three cups of 5 s in
+/// the measured strengths of Waszkiewicz et al., Phys. Fluids 38, 063113 (2026; ±2.3 points). The density is an estimate (a third
+/// of a unit a unit of mass fraction, common practice, no source). Moroney et al. (Chem. Eng. Sci. 137, 216, 2015) found 212.4
+/// kg/m³ for drip coffee. The trace counts liquor at the density of water, so such liquor shows as 27.5 % there.
+pub const SATURATION_KG_M3: f64 = 265.0;
 
 /// How easily water passes and how that changes during the pull.
 ///

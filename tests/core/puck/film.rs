@@ -79,13 +79,13 @@ fn pictures_show_the_front_the_flow_and_the_channel() {
     }
     let (one, four) = (deepest(film.at(1.0).unwrap()), deepest(film.at(4.0).unwrap()));
     assert!((2.0..2.3).contains(&(four / one)), "{one} {four}");
-    // Late in the pull: the top is poorer than the bottom, the water stronger below, the channel the most washed.
+    // Late in the pull: the top is poorer than the bottom, the water stronger below, the channel more washed than the bed.
     let late = film.pictures.last().unwrap();
     let middle = late.tubes.len() / 2;
     assert!(late.left_in_all(middle, 0) < late.left_in_all(middle, cells - 1));
     assert!(late.strength(middle, 1) < late.strength(middle, cells - 1));
     let channel = late.tubes.iter().position(|t| t.channel.is_some()).unwrap();
-    assert!(late.tubes.iter().all(|t| t.dissolved <= late.tubes[channel].dissolved));
+    assert!(late.tubes[channel].dissolved > late.tubes[middle].dissolved + 0.02);
     assert!(late.tubes[channel].flow_share > 10.0 * late.tubes[channel].area_share);
     assert_eq!(late.tubes.len(), 13);
 }
