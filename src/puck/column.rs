@@ -263,7 +263,7 @@ pub struct Column {
     kappas: [Each; MOST_POOLS],
     base: usize,
     crossings: usize,
-    /// Most that the water can hold of all classes together, per liquid volume of a cell; none: no limit (any more).
+    /// Most that the water can hold of all classes together, per liquid volume of a cell; none: no limit.
     saturation: Option<f64>,
 }
 
@@ -356,20 +356,15 @@ impl Column {
             _ => self.march::<9>(step_s, rate_factors, out, gained),
         }
         if let Some(limit) = self.saturation {
-            let strongest = self.hold_below(limit, out, gained);
-            // Behind the front the water only gets weaker.
-            if self.crossings >= cells && strongest < 0.8 * limit {
-                self.saturation = None;
-            }
+            self.hold_below(limit, out, gained);
         }
         self.crossings += 1;
         self.base += 1;
     }
 
-    /// Puts back what is dissolved beyond `limit`; gives the strongest water found (before that).
-    fn hold_below(&mut self, limit: f64, out: &mut [f64], gained: &mut [f64]) -> f64 {
+    /// Puts back what is dissolved beyond `limit`.
+    fn hold_below(&mut self, limit: f64, out: &mut [f64], gained: &mut [f64]) {
         let (cells, base, pools) = (self.cells, self.base, self.pools);
-        let mut peak = [0.0; BLOCK];
         // Cells below the front hold nothing.
         let idle = (cells - 1).saturating_sub(self.crossings) / BLOCK * BLOCK;
         for first in (idle..cells).step_by(BLOCK) {
@@ -381,10 +376,8 @@ impl Column {
                     }
                 }
             }
-            for l in 0..BLOCK {
-                peak[l] = if total[l] > peak[l] { total[l] } else { peak[l] };
-            }
-            if total.iter().all(|t| *t <= limit) {
+            let pair = [total[0].max(total[1]), total[2].max(total[3])];
+            if pair[0] <= limit && pair[1] <= limit {
                 continue;
             }
             for (lane, total) in total.into_iter().enumerate() {
@@ -408,7 +401,6 @@ impl Column {
                 *out = class.liquid.get(base).copied().unwrap_or(0.0);
             }
         }
-        peak.into_iter().fold(0.0, f64::max)
     }
 
     fn march<const J: usize>(
