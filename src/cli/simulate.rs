@@ -1,6 +1,9 @@
 //! `thirdpull simulate`: one pull from a description of puck and drive.
 
 use super::{DONE, FAILED, FINDINGS, args::Given};
+use crate::domain::Channel;
+use crate::exchange::table::Table;
+use crate::practice::fitting::profile;
 use crate::puck::{Condition, Drive, DriveSpec, Puck, PuckFault, PuckSpec, PullTrace, Settings, simulate};
 use serde::{Deserialize, Serialize};
 use std::ffi::OsString;
@@ -16,6 +19,9 @@ OPTIONS
   --csv FILE     write the trace there; then the summary goes to standard output
   --every S      write one row every S seconds (default: every computed step)
   --summary      no trace, the summary only
+  --replay FILE  let a recorded trace drive the pull: its pressure, and its water temperature if it
+                 has one, replace those of the description, to the end of the record. Any table of
+                 samples that the program imports will do. (stop_at_g: None) follows it to its end
   --example      print a complete description to start from
   -h, --help     this page
 
@@ -68,6 +74,22 @@ impl Description {
         let (puck, drive) = (Puck::new(self.puck.clone())?, Drive::new(self.drive.clone())?);
         simulate(&puck, &drive, &self.settings)
     }
+}
+
+/// Lets a recorded trace drive the pull.
+fn replay(drive: &mut DriveSpec, path: &std::path::Path) -> Result<(), String> {
+    let read = Table::open(path).and_then(|table| table.import_guessed());
+    let trace = read.map_err(|fault| fault.to_string())?.trace;
+    let Some(pressure) = profile(&trace, Channel::Pressure, 0.0, 20.0) else {
+        return Err("this trace has no pressure to replay".to_owned());
+    };
+    drive.duration_s = pressure.points().last().map_or(0.0, |p| p.0).clamp(0.0, 600.0);
+    drive.pressure_bar = pressure;
+    drive.flow_ml_s = None;
+    if let Some(temperature) = profile(&trace, Channel::Temperature, 0.0, 130.0) {
+        drive.temperature_c = temperature;
+    }
+    Ok(())
 }
 
 fn options() -> ron::Options {
@@ -149,7 +171,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         writeln!(err, "thirdpull simulate: {sentence}")?;
         Ok(FAILED)
     };
-    let given = match Given::read(args, &["csv", "every"], &["summary", "example"]) {
+    let given = match Given::read(args, &["csv", "every", "replay"], &["summary", "example"]) {
         Ok(given) => given,
         Err(usage) => return fail(format!("{}; “thirdpull simulate --help” has the options", usage.0)),
     };
@@ -185,10 +207,15 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         Ok(text) => text,
         Err(fault) => return fail(format!("cannot read {shown}: {fault}")),
     };
-    let description = match Description::read(&text) {
+    let mut description = match Description::read(&text) {
         Ok(description) => description,
         Err(fault) => return fail(format!("{shown}, {fault}")),
     };
+    if let Some(path) = given.value("replay")
+        && let Err(fault) = replay(&mut description.drive, std::path::Path::new(path))
+    {
+        return fail(format!("{}: {fault}", path.to_string_lossy()));
+    }
     let trace = match description.simulate() {
         Ok(trace) => trace,
         Err(fault) => {

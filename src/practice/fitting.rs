@@ -145,8 +145,10 @@ fn samples(trace: &Trace) -> Result<Vec<(f64, f64)>, FitFault> {
     Ok(thinned)
 }
 
-/// A recorded channel as a profile: finite samples kept within what can be, at most two a second.
-fn profile(trace: &Trace, channel: Channel, low: f64, high: f64) -> Option<Profile> {
+/// A recorded channel as a profile, its time zero where the record begins: finite samples kept within `low` to `high`, at
+/// most four a second. `None` if the trace has no such channel or fewer than four usable samples.
+#[must_use]
+pub fn profile(trace: &Trace, channel: Channel, low: f64, high: f64) -> Option<Profile> {
     let samples = trace.get(channel)?;
     let start_s = trace.time_s().first().copied().unwrap_or(0.0).min(0.0);
     let mut points: Vec<(f64, f64)> = Vec::new();

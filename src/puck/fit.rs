@@ -33,6 +33,10 @@ pub enum Free {
     SwellingTime,
     /// Share of permeability that moving fines take.
     Silting,
+    /// Water that moves 63 % of those fines (in its logarithm).
+    SiltingVolumes,
+    /// Stress that opens what dissolution loosens, bar.
+    Opening,
     /// Liquid share of the wet bed (in its logarithm).
     LiquidShare,
     /// Spread of permeability over the area.
@@ -64,6 +68,8 @@ impl Free {
             Self::Swelling => f.swelling_share,
             Self::SwellingTime => f.swelling_time_s.ln(),
             Self::Silting => f.silting_share,
+            Self::SiltingVolumes => f.silting_pore_volumes.ln(),
+            Self::Opening => f.opening_bar,
             Self::LiquidShare => spec.liquid_share.ln(),
             Self::Spread => spec.unevenness.spread,
             Self::Diffusivity => first.map_or(0.0, |s| s.diffusivity_m2_s.ln()),
@@ -91,6 +97,8 @@ impl Free {
             Self::Swelling => f.swelling_share = v,
             Self::SwellingTime => f.swelling_time_s = v.exp(),
             Self::Silting => f.silting_share = v,
+            Self::SiltingVolumes => f.silting_pore_volumes = v.exp(),
+            Self::Opening => f.opening_bar = v,
             Self::LiquidShare => spec.liquid_share = v.exp(),
             Self::Spread => spec.unevenness.spread = v,
             Self::Diffusivity => {
@@ -131,6 +139,8 @@ impl Free {
             Self::Swelling => (0.0, 0.89),
             Self::SwellingTime => (0.11_f64.ln(), 500.0_f64.ln()),
             Self::Silting => (0.0, 0.94),
+            Self::SiltingVolumes => (0.011_f64.ln(), 900.0_f64.ln()),
+            Self::Opening => (0.0, 20.0),
             Self::LiquidShare => (0.051_f64.ln(), 0.79_f64.ln()),
             Self::Spread => (0.0, 1.4),
             Self::Diffusivity => (1.1e-14_f64.ln(), 9.0e-9_f64.ln()),
@@ -139,6 +149,24 @@ impl Free {
             Self::Capacity => (1e-3_f64.ln(), 40.0_f64.ln()),
         }
     }
+}
+
+/// Standard deviation of ln k₀ from pull to pull of one coffee at one grind by one hand: fitted to eleven pulls at eight
+/// pressures of Waszkiewicz et al., Phys. Fluids 38, 063113 (2026), all else held at [`PuckSpec::measured_2026`].
+pub const PULL_SPREAD_LN_PERMEABILITY: f64 = 0.077;
+
+/// The puck to expect in the next pull of the same coffee. A pull's fit finds the level of permeability of that pull; only
+/// part of its distance from `base` belongs to the coffee, the rest to that one preparation and will not come again. The part
+/// kept is v/(v + s²), v the variance of ln k₀ with which the coffee was known before (0: known exactly, the base is the best
+/// guess; infinite: unknown, all is kept) and s [`PULL_SPREAD_LN_PERMEABILITY`]. Other numbers are taken from the fit.
+pub fn for_the_next_pull(base: &PuckSpec, fitted: &PuckSpec, coffee_sd_ln_permeability: f64) -> PuckSpec {
+    let v = coffee_sd_ln_permeability * coffee_sd_ln_permeability;
+    let s2 = PULL_SPREAD_LN_PERMEABILITY * PULL_SPREAD_LN_PERMEABILITY;
+    let kept = if v.is_finite() { v / (v + s2) } else { 1.0 };
+    let (from, to) = (Free::Permeability.get(base), Free::Permeability.get(fitted));
+    let mut next = fitted.clone();
+    Free::Permeability.set(&mut next, from + kept * (to - from));
+    next
 }
 
 /// A recorded pull to fit to.
@@ -177,12 +205,11 @@ impl Recorded {
     /// Misfits, one a sample: ln of (modelled + floor) over (recorded + floor), the floor being `floor_g`, so that
     /// grams count at the start and shares later.
     fn misfit(&self, trace: &PullTrace, floor_g: f64, into: &mut Vec<f64>) {
-        let scale = self.weight / (self.time_s.len() as f64).sqrt();
-        let dissolved_scale = self.weight / (self.dissolved_g.len().max(1) as f64).sqrt();
+        let scale = self.weight / ((self.time_s.len() + self.dissolved_g.len()) as f64).sqrt();
         for (t, g) in &self.dissolved_g {
             let model: f64 = trace.dissolved_g.iter().map(|s| trace.sample(s, *t)).sum();
             let floor_g = 0.1 * floor_g;
-            into.push(dissolved_scale * ((model + floor_g) / (g.max(0.0) + floor_g)).ln());
+            into.push(scale * ((model + floor_g) / (g.max(0.0) + floor_g)).ln());
         }
         for (t, m) in self.time_s.iter().zip(&self.cup_g) {
             let model = trace.sample(&trace.cup_g, *t);

@@ -43,12 +43,19 @@ impl HeatField {
         let wall = self.basket_per_s * step_s;
         for (t, wet) in self.temperature_c.iter_mut().zip(&mut self.wet) {
             let capacity = self.grains + *wet;
-            *t = (capacity * *t + inflow * inflow_c + wall * self.basket_c) / (capacity + inflow + wall);
+            // The reciprocal does not wait for the cell above.
+            let share = 1.0 / (capacity + inflow + wall);
+            *t = (capacity * *t + inflow * inflow_c + wall * self.basket_c) * share;
             let stays = inflow.min(1.0 - *wet);
             *wet = (*wet + stays).min(1.0);
             inflow = (inflow - stays).max(0.0);
             inflow_c = *t;
         }
+    }
+
+    /// Temperatures from the top down, °C.
+    pub(crate) fn by_depth(&self) -> &[f64] {
+        &self.temperature_c
     }
 
     /// Temperature of the liquid leaving the bed, °C.

@@ -36,13 +36,6 @@ pub fn poroelastic_flow_ratio(p: f64, porosity: f64) -> f64 {
     if p >= 1.0 { 1.0 } else { h(p.max(0.0)) / h(1.0) }
 }
 
-/// Kozeny and Carman's dependence on porosity.
-#[inline]
-pub(crate) fn kozeny(porosity: f64) -> f64 {
-    let solid = 1.0 - porosity;
-    porosity * porosity * porosity / (solid * solid)
-}
-
 /// What the resistance of one path depends on besides the pressure of the moment.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct WetState {
@@ -64,9 +57,17 @@ pub(crate) fn openness(law: &FlowLaw, state: &WetState) -> (f64, f64) {
     } else {
         0.0
     };
+    let opened = if law.opening_bar > 0.0 {
+        let stress = state.packed_bar / law.opening_bar;
+        1.0 - (-stress * stress).exp()
+    } else {
+        1.0
+    };
     let porosity = law.porosity * (1.0 - packing)
-        + law.porosity_gain * state.dissolved * (1.0 - packing * law.packing_of_gain);
-    let mut open = kozeny(porosity) / kozeny(law.porosity);
+        + law.porosity_gain * opened * state.dissolved * (1.0 - packing * law.packing_of_gain);
+    // Both at once: κ(φ)/κ(φ₀).
+    let (ratio, solid) = (porosity / law.porosity, (1.0 - law.porosity) / (1.0 - porosity));
+    let mut open = ratio * ratio * ratio * solid * solid;
     if law.swelling_share > 0.0 {
         open *= 1.0 - law.swelling_share * (1.0 - (-state.wet_s / law.swelling_time_s).exp());
     }

@@ -4,6 +4,7 @@ use super::bed::Puck;
 use super::column::{BLOCK, ClassStart, MOST_POOLS};
 use super::drive::Drive;
 use super::fault::{PuckFault, within};
+use super::film::{Picture, TubePicture};
 use super::grains::Grains;
 use super::heat::HeatField;
 use super::outcome::{ClassLedger, Condition, PullTrace, WaterLedger};
@@ -169,6 +170,7 @@ impl Run {
         for (tube, path) in self.tubes.iter_mut().zip(&paths) {
             let mut column = std::mem::take(&mut tube.column);
             column.fill(self.settings.cells, &starts);
+            column.saturate_at(spec.saturation_kg_m3 * 1e-3 * self.pore_ml);
             *tube = Tube {
                 area_share: path.area_share,
                 conductance: path.conductance,
@@ -226,6 +228,67 @@ impl Run {
     /// Pressure above the bed during the last step, bar.
     pub fn bed_bar(&self) -> f64 {
         self.bed_bar
+    }
+
+    /// The inside of the puck at this moment. Made on request only; a run that nobody looks into pays nothing.
+    pub fn picture(&self, puck: &Puck) -> Picture {
+        let spec = puck.spec();
+        let (cells, classes) = (self.settings.cells, spec.solutes.len());
+        let whole: f64 = self.tubes.iter().map(|t| t.area_share * t.intake.0).sum();
+        let last_s = match self.times_s.as_slice() {
+            [.., before, now] => now - before,
+            _ => 0.0,
+        };
+        let tubes = self
+            .tubes
+            .iter()
+            .map(|t| TubePicture {
+                area_share: t.area_share,
+                conductance: t.conductance,
+                channel: t.channel,
+                opening: t
+                    .channel
+                    .and_then(|c| spec.unevenness.channels.get(c))
+                    .map_or(1.0, |c| c.factor(self.time_s)),
+                front: t.entered.min(1.0),
+                flow_share: if whole > 0.0 { t.area_share * t.intake.0 / whole } else { 0.0 },
+                flux_mm_s: if last_s > 0.0 {
+                    t.intake.0 * spec.liquid_share * puck.depth_m() * 1e3 / last_s
+                } else {
+                    0.0
+                },
+                dissolved: t.dissolved,
+            })
+            .collect();
+        let mut picture = Picture {
+            time_s: self.time_s,
+            cells,
+            classes: spec.solutes.iter().map(|s| s.name.clone()).collect(),
+            start_g: spec.solutes.iter().map(|s| spec.dose_g * s.share).collect(),
+            pore_ml: self.pore_ml,
+            tubes,
+            liquid_kg_m3: Vec::with_capacity(classes * self.tubes.len() * cells),
+            remaining: Vec::with_capacity(classes * self.tubes.len() * cells),
+            leaving_g: vec![0.0; classes],
+            cup_g: vec![0.0; classes],
+            temperature_c: self.heat.as_ref().map_or_else(Vec::new, |h| h.by_depth().to_vec()),
+        };
+        let many = cells as f64;
+        let each = picture.start_g.iter().zip(&mut picture.leaving_g).zip(&mut picture.cup_g);
+        for (l, ((start_g, leaving), cup)) in each.enumerate() {
+            for tube in &self.tubes {
+                let (grains, water) = tube.column.by_depth(l);
+                picture
+                    .remaining
+                    .extend(grains.iter().map(|g| if *start_g > 0.0 { g / start_g } else { 0.0 }));
+                picture.liquid_kg_m3.extend(water.iter().map(|w| w / self.pore_ml * 1e3));
+                *leaving += tube.area_share * tube.held(l, many);
+                if tube.entered > 1.0 {
+                    *cup += tube.area_share * tube.fallen(l, tube.entered, tube.known_until(many), many);
+                }
+            }
+        }
+        picture
     }
 
     /// Takes one time step; false when the pull is over. The drive may differ from step to step (a lever moved by hand)

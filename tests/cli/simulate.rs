@@ -60,6 +60,26 @@ fn the_descriptions_in_demo_data_run() {
     assert!(seen >= 3);
 }
 
+/// A record of six bar drives the pull as six bar written in the description do, for as long as it lasts.
+#[test]
+fn a_recorded_trace_can_drive_the_pull() {
+    let file = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("replay-six-bar.csv");
+    let mut record = String::from("time (s),pressure (bar),cup mass (g)\n");
+    for i in 0..=300 {
+        record.push_str(&format!("{:.1},6.0,0.0\n", 0.1 * f64::from(i)));
+    }
+    std::fs::write(&file, record).expect("a scratch file");
+    let path = file.display().to_string();
+    let replayed = simulate(&["--summary", "--replay", &path, "-"], "(drive: (stop_at_g: None))");
+    let written =
+        simulate(&["--summary", "-"], "(drive: (stop_at_g: None, pressure_bar: [(0, 6)], duration_s: 30))");
+    assert_eq!(replayed.status.code(), Some(0), "{}", text(&replayed.stderr));
+    assert_eq!(text(&replayed.stdout), text(&written.stdout));
+    let none = simulate(&["--summary", "--replay", "/nowhere.csv", "-"], "()");
+    assert_eq!(none.status.code(), Some(2));
+    assert!(text(&none.stderr).contains("/nowhere.csv"), "{}", text(&none.stderr));
+}
+
 #[test]
 fn faults_name_the_place() {
     for (input, want) in [

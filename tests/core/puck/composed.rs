@@ -168,6 +168,8 @@ pub fn reference_puck(celsius: f64, k0: f64) -> PuckSpec {
             class("middle", 0.06, 1.2e-10, 20.0, 0.50, 0.25, 1.5),
             class("late", 0.12, 0.5e-10, 30.0, 0.40, 0.20, 0.7),
         ],
+        // The reference scheme knows no saturation.
+        saturation_kg_m3: 10_000.0,
         heat: Heat { start_c: celsius, basket_w_k: 0.0, ..Heat::default() },
         flow: FlowLaw { permeability_m2: k0, ..FlowLaw::default() },
         ..PuckSpec::default()

@@ -67,25 +67,28 @@ fn pull(bed_bar: f64) -> PullTrace {
     simulate(&puck, &Drive::new(drive(bed_bar, 100.0)).unwrap(), &Settings::default()).unwrap()
 }
 
-/// Cup mass of the mean pulls from 3 bar up, from 5 g on: 9 % root mean square, 22 % at worst (one puck, eleven pressures).
-/// The repeats at one pressure scatter by more: two published pulls at 9 bar differ by 23 %.
-/// Where it fails: at 0.76 and 1.5 bar the puck opens too far after 40 s (twice the measured flow), and after 60 s at
-/// 3 bar the measured flow falls by a quarter while the model's stays.
+/// Cup mass of the mean pulls at all eleven pressures, from 5 g on: 8 % root mean square, 23 % at worst (one puck). The table is
+/// itself the mean of three to ten pulls that scatter by a factor of 1.3 near 5 g (see `open_data`), so neighbouring rows
+/// differ by chance: the row at 5.64 bar lies a fifth above the trend of its neighbours at 25 s. Where it fails: at 1.5 bar the
+/// first 30 s run a fifth too slow.
 #[test]
 fn one_puck_follows_the_mean_pulls_at_all_pressures() {
     let (mut sum, mut count, mut worst) = (0.0, 0.0, 0.0_f64);
-    for row in FLOWS.iter().filter(|r| r.0 > 3.0) {
+    for row in FLOWS {
         let trace = pull(row.0);
-        for (t, m) in cups(row).into_iter().filter(|c| c.1 >= 5.0) {
+        let mut here = 0.0_f64;
+        for (t, m) in cups(&row).into_iter().filter(|c| c.1 >= 5.0) {
             let e = trace.sample(&trace.cup_g, t + LEAD_S) / m - 1.0;
             sum += e * e;
             count += 1.0;
-            worst = worst.max(e.abs());
+            here = here.max(e.abs());
         }
+        println!("{:5.2} bar: worst {here:.3}", row.0);
+        worst = worst.max(here);
     }
     let rms = f64::sqrt(sum / count);
     println!("rms {rms:.3}, worst {worst:.3} over {count} masses");
-    assert!(rms < 0.095 && worst < 0.22, "{rms} {worst}");
+    assert!(rms < 0.085 && worst < 0.24, "{rms} {worst}");
 }
 
 /// Flow rises through the pull, more pressure slows the start, and late flow peaks between 4.5 and 7 bar and falls above:
@@ -101,7 +104,7 @@ fn late_flow_peaks_in_the_middle_and_falls() {
         .collect();
     println!("{late:.2?}");
     let best = late.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1)).unwrap();
-    assert!((4.5..7.0).contains(&best.0), "{best:?}");
+    assert!((4.5..6.0).contains(&best.0), "{best:?}");
     assert!(late[10].1 < 0.85 * best.1, "measured 1.61 against 2.17 g/s: {late:?}");
     let early = |bar: f64| pull(bar).sample(&pull(bar).cup_g, 25.0 + LEAD_S);
     assert!(early(4.57) > early(7.62) && early(7.62) > early(12.5));

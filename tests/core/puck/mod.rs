@@ -10,11 +10,14 @@
 )]
 
 mod composed;
+mod drives;
 mod emulator;
 mod exact;
+mod film;
 mod hydraulics;
 mod measured;
 mod nonlinear;
 mod open_data;
 mod properties;
+mod saturation;
 mod water;

@@ -34,12 +34,13 @@ prop_compose! {
         swelling_share in 0.0..=0.9_f64,
         swelling_time_s in logarithmic(0.1, 600.0),
         silting_share in 0.0..=0.95_f64,
-        (suction_bar, inertia_mm_s) in (0.0..=0.5_f64, logarithmic(0.1, 1e9)),
+        (suction_bar, opening_bar, inertia_mm_s) in
+            (0.0..=0.5_f64, prop_oneof![Just(0.0), 0.0..=100.0_f64], logarithmic(0.1, 1e9)),
     ) -> FlowLaw {
         FlowLaw {
             permeability_m2, porosity, porosity_gain: gain * (0.95 - porosity).min(0.8), squeeze_bar,
             squeeze_follows_porosity, packing_share, packing_bar, packing_of_gain, swelling_share, swelling_time_s,
-            silting_share, silting_pore_volumes: 2.0, suction_bar, inertia_mm_s,
+            silting_share, silting_pore_volumes: 2.0, suction_bar, opening_bar, inertia_mm_s,
         }
     }
 }
@@ -90,12 +91,13 @@ prop_compose! {
         spread in prop_oneof![Just(0.0), 0.0..=1.5_f64],
         channels in proptest::collection::vec(channel(), 0..3),
         solutes in proptest::collection::vec(solute(), 1..5),
+        saturation_kg_m3 in logarithmic(50.0, 10_000.0),
         heat in (0.0..=130.0_f64, 500.0..=4000.0_f64, 0.0..=50.0_f64, 0.0..=130.0_f64),
     ) -> PuckSpec {
         PuckSpec {
             dose_g, basket_diameter_mm, bulk_density_kg_m3, headspace_ml, liquid_share,
             grains: Grains { fines_share: grains.0, fines_radius_um: grains.1, boulders_radius_um: grains.2 },
-            flow, unevenness: Unevenness { spread, channels }, solutes,
+            flow, unevenness: Unevenness { spread, channels }, solutes, saturation_kg_m3,
             heat: Heat { start_c: heat.0, coffee_j_kg_k: heat.1, basket_w_k: heat.2, basket_c: heat.3 },
         }
     }

@@ -61,12 +61,24 @@ fn grid_from_0_to_130_degrees_and_1_to_15_bar() {
         let rho = density_kg_m3(t, bar);
         let off = |got: f64, want: f64| (got / want - 1.0).abs();
         worst[0] = worst[0].max(off(rho, f("density_if97_kg_m3")));
-        let mu = off(viscosity_at_density_pa_s(t, f("density_kg_m3")), f("viscosity_Pa_s"));
-        worst[1] = worst[1].max(mu);
+        // Both are printed to ten digits. Where the density is above 1000 its tenth digit is worth 1.2e-9 of the viscosity of cold
+        // water: so much may the check itself be off, and no more than rounding is allowed beyond it.
+        let half = |value: f64| 0.5 * 10f64.powf(value.log10().floor() - 9.0);
+        let (listed, want) = (f("density_kg_m3"), f("viscosity_Pa_s"));
+        let mu = viscosity_at_density_pa_s(t, listed);
+        let allowed = half(want) / want + off(viscosity_at_density_pa_s(t, listed + half(listed)), mu);
+        assert!(
+            off(mu, want) <= allowed + 1e-12,
+            "{t} C {bar} bar: {:e}, allowed {allowed:e}",
+            off(mu, want)
+        );
+        worst[1] = worst[1].max(off(mu, want));
         worst[2] = worst[2].max(off(heat_capacity_j_kg_k(t, bar), f("cp_J_kgK")));
         worst[3] = worst[3].max(off(viscosity_pa_s(t, bar), f("viscosity_Pa_s")));
     }
-    // Asked: 1e-8 (R7-97), 1e-9 (R12-08 at the listed density, whose own last digit is worth 1e-9 in cold water); heat capacity is compared across formulations.
+    println!("{worst:?}");
+    // Asked: 1e-8 (R7-97), 1e-9 (R12-08 at the listed density): 1.25e-9 at one point, 0.01 C and 15 bar, all of it the rounding of
+    // the listed values as shown above. Heat capacity is compared across formulations.
     assert!(worst[0] < 1e-8 && worst[1] < 1.5e-9 && worst[2] < 1.2e-3 && worst[3] < 1e-4, "{worst:?}");
 }
 
