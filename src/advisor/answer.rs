@@ -185,6 +185,13 @@ pub struct Advice {
     pub beliefs: Vec<Belief>,
 }
 
+/// Weight of the chance that a pull comes near the best where no pull before it did.
+const FIRST_HIT: f64 = 2.0;
+/// What every lever beyond the first must promise.
+const LEVER_COST: f64 = 0.08;
+/// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
+const INERTIA: f64 = 0.03;
+
 /// Worlds drawn for one answer.
 const WORLDS: usize = 240;
 
@@ -319,12 +326,26 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let day = next_day(case);
     let mut search = Search::new(&posterior, &case.gear, day, case.aim.time_window_s);
     let current = case.current();
+    if !case.shots.is_empty() {
+        search.limit = facts::grind_limit(case, &posterior, &current);
+    }
     let mut anchors = vec![current];
     anchors.extend(case.shots.iter().rev().take(12).map(|s| case.gear.snap(&s.recipe)));
     let best = search.run(&anchors);
     let single = search.best_single(&current);
     let stay = search.look(&current);
     let reachable = search.reachable();
+    let close = |own: f64, top: f64| normal::cdf((0.5 - (top - own)) / 0.15);
+    // Chance, in each world, that no pull so far came near the best.
+    let mut missed = vec![1.0; posterior.worlds.len()];
+    for shot in case.shots.iter().filter(|s| !s.choked) {
+        let at = search.look(&shot.recipe);
+        if let Some(c) = search.seen.get(at) {
+            for ((m, own), top) in missed.iter_mut().zip(&c.likings).zip(&reachable) {
+                *m *= 1.0 - close(*own, *top);
+            }
+        }
+    }
 
     // What would be served, and what to pull: the same unless one lever does nearly as well.
     let best_recipe = search.seen.get(best).map_or(current, |c| c.recipe);
@@ -341,7 +362,19 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         })
     };
     // A pull is worth its own cup, the chance that it is as good as any, and what it may find for the cups after it.
-    let kappa = f64::from(settings.pulls_willing.min(6));
+    let kappa = 0.67 * f64::from(settings.pulls_willing.min(6));
+    let hit = |at: usize| {
+        search.seen.get(at).map_or(0.0, |c| {
+            posterior
+                .worlds
+                .iter()
+                .zip(&c.likings)
+                .zip(&reachable)
+                .zip(&missed)
+                .map(|(((w, own), top), m)| w.weight * m * close(*own, *top))
+                .sum::<f64>()
+        })
+    };
     let better = |at: usize| {
         let (Some(a), Some(b)) = (search.seen.get(at), search.seen.get(best)) else { return 0.0 };
         let (_, spare) = posterior.discrepancy_weights(&search.point(&a.recipe));
@@ -365,17 +398,24 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let rules = facts::RuleVoice::new(case, &posterior, &current);
     let value = |at: usize| {
         let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
-        mean(at) + near(at) + kappa * better(at) + rules.bonus(&case.gear, &current, &recipe)
+        let more_levers = moved(&case.gear, &current, &recipe).len().saturating_sub(1);
+        mean(at)
+            + near(at)
+            + FIRST_HIT * hit(at)
+            + kappa * better(at)
+            + rules.bonus(&case.gear, &current, &recipe)
             - settings.cost_per_gram * recipe.dose_g
+            - LEVER_COST * more_levers as f64
+            - INERTIA * facts::distance(&posterior.frame, &current, &recipe, day)
     };
+
     let mut choice = best;
     for at in 0..search.seen.len() {
         if mean(at) > mean(best) - 1.0 && value(at) > value(choice) + 1e-9 {
             choice = at;
         }
     }
-    let several_gain = value(choice) - value(single);
-    if several_gain < 0.12 {
+    if value(choice) <= value(single) {
         choice = single;
     }
     if case.shots.is_empty() && case.aim.start.grind.is_some() {
@@ -410,17 +450,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
     let mut reasons = facts::guards(desk, case, &best_recipe);
-    reasons.extend(reasons::reasons(
-        case,
-        &posterior,
-        &search,
-        status,
-        at,
-        stay,
-        &changes,
-        odd,
-        several_gain,
-    ));
+    reasons.extend(reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, single));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     let alternatives = beliefs::alternatives(&search, at, &reachable);
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);

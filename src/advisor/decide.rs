@@ -14,6 +14,12 @@ pub(super) struct Candidate {
     pub mean: f64,
 }
 
+/// Times (s) within which most people like their espresso (common practice, no source).
+const USUAL_TIME_S: (f64, f64) = (20.0, 36.0);
+/// Points of liking lost per unit of ln time outside the window, and at most.
+const WINDOW_SLOPE: f64 = 1.75;
+const WINDOW_DEEPEST: f64 = 0.7;
+
 /// All recipes looked at so far.
 pub(super) struct Search<'a> {
     pub posterior: &'a Posterior,
@@ -21,6 +27,8 @@ pub(super) struct Search<'a> {
     pub day: Option<f64>,
     pub window: Option<(f64, f64)>,
     pub seen: Vec<Candidate>,
+    /// Grinder settings within reach of one move.
+    pub limit: (f64, f64),
     keys: std::collections::BTreeMap<[usize; 4], usize>,
 }
 
@@ -54,7 +62,15 @@ impl<'a> Search<'a> {
         day: Option<f64>,
         window: Option<(f64, f64)>,
     ) -> Self {
-        Self { posterior, gear, day, window, seen: Vec::new(), keys: std::collections::BTreeMap::new() }
+        Self {
+            posterior,
+            gear,
+            day,
+            window,
+            limit: (f64::NEG_INFINITY, f64::INFINITY),
+            seen: Vec::new(),
+            keys: std::collections::BTreeMap::new(),
+        }
     }
 
     pub fn point(&self, recipe: &Recipe) -> Point {
@@ -69,14 +85,14 @@ impl<'a> Search<'a> {
             return *index;
         }
         let point = self.point(&recipe);
-        let mut likings = self.posterior.likings(&point);
-        if let Some((from, to)) = self.window {
-            // A time window is a wish, not a law: a quarter of a point for each 10 % outside it.
-            for (slot, world) in likings.iter_mut().zip(&self.posterior.worlds) {
-                let t = self.posterior.latent(world, &point).ln_time;
-                let outside = (libm::log(from.max(1.0)) - t).max(t - libm::log(to.max(1.0))).max(0.0);
-                *slot -= (2.5 * outside).min(1.0);
-            }
+        let (weights, _) = self.posterior.discrepancy_weights(&point);
+        let (mut likings, times) = self.posterior.judged(&point, &weights);
+        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
+        let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
+        let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));
+        for (slot, t) in likings.iter_mut().zip(&times) {
+            let outside = (from - t).max(t - to).max(0.0);
+            *slot -= (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
         }
         let mean = self.posterior.mean(&likings);
         self.seen.push(Candidate { recipe, likings, mean });
@@ -87,6 +103,14 @@ impl<'a> Search<'a> {
     /// Settings of the grinder that can make sense: mean time within 10–70 s at the reference dose and yield, or the
     /// whole scale where the grinder is hardly known.
     fn grind_window(&self) -> (f64, f64) {
+        let (a, b) = self.free_window();
+        let (low, high) = self.limit;
+        let scale = self.gear.grind.scale;
+        let (low, high) = (low.max(scale.min()), high.min(scale.max()).max(low));
+        (a.clamp(low, high), b.clamp(low, high))
+    }
+
+    fn free_window(&self) -> (f64, f64) {
         let scale = self.gear.grind.scale;
         let frame: &Frame = &self.posterior.frame;
         let (low, high) = (libm::log(11.0), libm::log(60.0));
@@ -98,12 +122,7 @@ impl<'a> Search<'a> {
                 temperature_c: Some(frame.temperature_c),
             };
             let point = frame.point(&recipe, self.day);
-            let t: f64 = self
-                .posterior
-                .worlds
-                .iter()
-                .map(|w| w.weight * self.posterior.latent(w, &point).ln_time)
-                .sum();
+            let t = self.posterior.mean(&self.posterior.judged(&point, &[]).1);
             t > low && t < high
         };
         let steps = 48.min(scale.count());

@@ -57,6 +57,37 @@ fn per_unit(posterior: &Posterior) -> f64 {
     libm::exp(posterior.belief(Unknown::LnExponent).0 + posterior.belief(Unknown::LnSizePerUnit).0).max(1e-9)
 }
 
+/// Largest move of the grinder in one go, in ln time: three times faster or slower.
+const FARTHEST_MOVE: f64 = 1.1;
+
+/// Grinder settings within reach of one move: not farther than [`FARTHEST_MOVE`], and always coarser than what has
+/// choked.
+pub(super) fn grind_limit(case: &Case, posterior: &Posterior, current: &Recipe) -> (f64, f64) {
+    let scale = case.gear.grind.scale;
+    let most = (FARTHEST_MOVE / per_unit(posterior)).max(scale.step());
+    let (mut low, mut high) = (current.grind - most, current.grind + most);
+    let coarser = case.gear.grind.finer.coarser_sign();
+    for shot in case.shots.iter().filter(|s| s.choked) {
+        if coarser > 0.0 {
+            low = low.max(shot.recipe.grind + scale.step());
+        } else {
+            high = high.min(shot.recipe.grind - scale.step());
+        }
+    }
+    match (low <= high, coarser > 0.0) {
+        (true, _) => (low, high),
+        (false, true) => (low, low),
+        (false, false) => (high, high),
+    }
+}
+
+/// How far apart two recipes are, squared, in usual moves of dose, ratio and temperature.
+pub(super) fn distance(frame: &Frame, from: &Recipe, to: &Recipe, day: Option<f64>) -> f64 {
+    let (a, b) = (frame.point(from, day), frame.point(to, day));
+    let d = [(a.ln_dose - b.ln_dose) / 0.08, (a.kelvin - b.kelvin) / 2.5, (a.ln_ratio - b.ln_ratio) / 0.2];
+    d.iter().map(|x| x * x).sum::<f64>()
+}
+
 /// The recipe that an action makes of `from`, in the gear's own steps (at least one, unless at the end of the scale).
 pub(super) fn apply(action: &Action, from: &Recipe, gear: &Gear, per_unit: f64) -> Recipe {
     let grind = |ln_time: f64| {

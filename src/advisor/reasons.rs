@@ -101,7 +101,7 @@ fn clause(shot: &Shot, kind: Kind) -> Option<String> {
                 Some(format!("you marked pull {n} {words}"))
             }
         }
-        Kind::Liking => shot.taste.liking().map(|l| format!("you gave pull {n} {l} of 9")),
+        Kind::Liking => shot.taste.liking().map(|l| format!("pull {n} was liked {l} of 9")),
     }
 }
 
@@ -120,6 +120,17 @@ fn toward(change: &Change) -> String {
     format!("{} {what}", if change.toward == Toward::Up { "more" } else { "less" })
 }
 
+/// Why more than one lever moves.
+fn several_words(levers: usize, gain: f64) -> String {
+    if gain >= 0.1 {
+        format!(
+            "Moving {levers} levers at once promises about {gain:.1} points of liking more than any single move."
+        )
+    } else {
+        format!("Moving {levers} levers at once is likelier to come near the best cup than any single move.")
+    }
+}
+
 #[allow(clippy::too_many_arguments)]
 pub(super) fn reasons(
     case: &Case,
@@ -130,8 +141,9 @@ pub(super) fn reasons(
     from: usize,
     changes: &[Change],
     odd: bool,
-    several_gain: f64,
+    single: usize,
 ) -> Vec<Reason> {
+    let mean = |at: usize| search.seen.get(at).map_or(0.0, |c| c.mean);
     let mut out = Vec::new();
     if odd && let Some(shot) = case.shots.last() {
         out.push(Reason {
@@ -172,20 +184,22 @@ pub(super) fn reasons(
             out.push(Reason {
                 source: Source::Model,
                 id: "model.several".to_owned(),
-                text: format!(
-                    "Moving {} levers at once promises about {several_gain:.1} points more than any single move.",
-                    changes.len()
-                ),
+                text: several_words(changes.len(), mean(to) - mean(single)),
                 pulls: Vec::new(),
             });
         }
     }
-    let gain = search.seen.get(to).map_or(0.0, |c| c.mean) - search.seen.get(from).map_or(0.0, |c| c.mean);
+    let gain = mean(to) - mean(from);
     out.push(match status {
         Status::Adjust => Reason {
             source: Source::Model,
             id: "model.gain".to_owned(),
-            text: format!("Expected gain over the last recipe: about {:.1} points of liking.", gain.max(0.0)),
+            text: if gain >= 0.05 {
+                format!("Expected gain over the last recipe: about {gain:.1} points of liking.")
+            } else {
+                "It promises no better cup than the last recipe by itself, but tells more about where the best one lies."
+                    .to_owned()
+            },
             pulls: Vec::new(),
         },
         Status::Repeat => Reason {

@@ -27,7 +27,7 @@ fn faithfulness(unknown: Unknown) -> f64 {
         U::LnTime => 0.75,
         U::Exhaustion | U::Extent => 0.45,
         U::ExtentRatio | U::ExtentTime | U::ExtentFineness | U::ExtentTemperature => 0.75,
-        U::UnevenOnset | U::LnUnevenLoss => 0.6,
+        U::UnevenOnset | U::LnUnevenLoss | U::TimeUneven => 0.6,
         U::LnIdealStrength => 0.93,
         U::IdealExtraction => 0.88,
         U::LnStrengthTolerance | U::LnBalanceTolerance | U::Asymmetry | U::Tilt => 0.9,

@@ -90,6 +90,7 @@ pub struct Observed {
 
 /// Chance that a pull without any sign of trouble was badly prepared.
 const SPOILED: f64 = 0.05;
+
 /// The same with visible jets.
 const SPOILED_SPURTING: f64 = 0.6;
 /// Chance of a mark or a liking given by slip.
@@ -293,7 +294,8 @@ pub(super) fn sites(
             slope: hazard / sd,
             curvature: hazard * (hazard + z) / (sd * sd),
         };
-        out.bad += -2.0;
+        // Bad preparation makes pulls fast far more often than it stops them.
+        out.bad += -5.0;
     }
     if let Some((ln_time, wider)) = observed.ln_time {
         out.time = gaussian(ln_time, latent.ln_time, noise.ln_time * wider);

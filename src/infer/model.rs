@@ -1,7 +1,9 @@
 //! From a recipe to a cup, for one setting of the unknowns.
 //!
-//! - time: ln t = ln t₀ + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days, with relative fineness
+//! - time: ln t = ln t₀ + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s, with relative fineness
 //!   φ = −ln(1 + c·κ·Δ)/c; c = 1 is a power law in grain size, c → 0 a straight line in log-time.
+//!   where s is the unevenness below: a bed ground too fine clogs (b > 0) or breaks into channels that make it faster
+//!   again (b < −1).
 //! - extraction: E = E∞ (1 − e^−z) e^−ℓs, ln z linear in ln ratio, ln time, fineness and temperature; s grows
 //!   smoothly once log-time passes the point where the bed turns uneven, so that extraction peaks against fineness
 //!   (Cameron et al., Matter 2:631, 2020).
@@ -72,6 +74,7 @@ pub struct Prepared<T> {
     exhaustion: T,
     extent: [T; 5],
     onset: T,
+    clogging: T,
     loss: T,
     ln_ideal_strength: T,
     ideal_extraction: T,
@@ -105,7 +108,7 @@ impl<T: Real> Prepared<T> {
                 get(Unknown::TimeTemperature),
                 get(Unknown::TimeAge),
             ],
-            exhaustion: if exhaustion.value() < 8.0 { T::constant(8.0) } else { exhaustion },
+            exhaustion: exhaustion.at_least(8.0),
             extent: [
                 get(Unknown::Extent),
                 get(Unknown::ExtentRatio),
@@ -114,6 +117,7 @@ impl<T: Real> Prepared<T> {
                 get(Unknown::ExtentTemperature),
             ],
             onset: get(Unknown::UnevenOnset),
+            clogging: get(Unknown::TimeUneven),
             loss: get(Unknown::LnUnevenLoss).exp(),
             ln_ideal_strength: get(Unknown::LnIdealStrength),
             ideal_extraction: get(Unknown::IdealExtraction),
@@ -134,7 +138,7 @@ impl<T: Real> Prepared<T> {
     fn time(&self, point: &Point) -> (T, T, T) {
         let grown = self.growth * point.coarser + 1.0;
         // Below a twentieth of the reference size the logarithm goes on as a straight line.
-        let ln_grown = if grown.value() > 0.05 { grown.ln() } else { (grown - 0.05) * 20.0 + LN_TWENTIETH };
+        let ln_grown = grown.at_least(0.05).ln() + (grown.at_most(0.05) - 0.05) * 20.0;
         let fineness = -(ln_grown * self.per_curvature);
         let [by_dose, by_yield, by_kelvin, by_day] = self.time;
         let per_yield = self.ln_time + self.exponent * fineness + by_dose * point.ln_dose
@@ -146,7 +150,9 @@ impl<T: Real> Prepared<T> {
     /// The cup of a recipe at `point`.
     #[inline]
     pub fn cup(&self, point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
-        let (ln_time, per_yield, fineness) = self.time(point);
+        let (smooth, per_yield, fineness) = self.time(point);
+        let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
+        let ln_time = smooth + self.clogging * uneven;
         let late = ln_time - LN_STANDARD_TIME;
         // Extraction.
         let [extent, by_ratio, by_time, by_fineness, by_kelvin] = self.extent;
@@ -155,9 +161,7 @@ impl<T: Real> Prepared<T> {
             + by_time * late
             + by_fineness * fineness
             + by_kelvin * point.kelvin;
-        let ln_extent = if ln_extent.value() > 4.0 { T::constant(4.0) } else { ln_extent };
-        let reached = -(-ln_extent.exp()).exp() + 1.0;
-        let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
+        let reached = -(-ln_extent.at_most(4.0).exp()).exp() + 1.0;
         let extraction = self.exhaustion * reached * (-(self.loss * uneven)).exp() + 0.05;
         let ln_strength = extraction.ln() - (point.ln_ratio + std::f64::consts::LN_2);
         // The drinker.
@@ -198,9 +202,7 @@ pub fn forward<T: Real>(
 }
 
 const STANDARD: f64 = super::frame::STANDARD_TEMPERATURE_C;
-/// ln 0.05.
-const LN_TWENTIETH: f64 = -2.995_732_273_553_991;
+/// ln of what rounds off the tip of a sharp liking.
+const LN_SOFT: f64 = -2.995_732_273_553_991;
 /// Rounds off the tip of a sharp liking.
 const SOFT: f64 = 0.05;
-/// ln of that.
-const LN_SOFT: f64 = LN_TWENTIETH;

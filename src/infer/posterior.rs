@@ -10,6 +10,7 @@ use crate::domain::Gear;
 use crate::maths::dense;
 use crate::maths::draw::Draws;
 use crate::maths::fast;
+use crate::maths::lanes::{LANES, Lanes};
 
 /// One drawn world.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +41,8 @@ pub struct Posterior {
     /// Chance that each pull was soundly prepared.
     pub sound: Vec<f64>,
     discrepancy: Option<Discrepancy>,
+    /// The worlds' cores, eight side by side, in the order of `worlds`; a group shares its variant.
+    groups: Vec<(Prepared<Lanes>, Shape)>,
 }
 
 /// Everything that is worked out once per bag, before its pulls: beliefs from priors and earlier bags.
@@ -73,7 +76,7 @@ impl Beginning {
 struct Discrepancy {
     places: Vec<[f64; 4]>,
     factor: Vec<f64>,
-    /// Residual liking for each world, worlds × places.
+    /// Residual liking in each world, places × worlds.
     residual: Vec<Vec<f64>>,
 }
 
@@ -136,7 +139,7 @@ impl Posterior {
         let mut draws = Draws::new(seed);
         for ((fit, form), share) in fitted.iter().zip(&share) {
             let share = share / total;
-            let own = ((share * count as f64).round() as usize).max(4) / 2 * 2;
+            let own = ((share * count as f64 / LANES as f64).round() as usize).max(1) * LANES;
             if let Some(form) = forms.get(*form) {
                 draw_worlds(
                     &mut worlds,
@@ -165,7 +168,9 @@ impl Posterior {
         }
         let mut fits: Vec<Fit> = fitted.into_iter().map(|(f, _)| f).collect();
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
-        let mut out = Self { frame: *frame, noise: *noise, fits, worlds, observed, sound, discrepancy: None };
+        let groups = side_by_side(&worlds);
+        let mut out =
+            Self { frame: *frame, noise: *noise, fits, worlds, observed, sound, discrepancy: None, groups };
         out.discrepancy = out.learn_discrepancy();
         out
     }
@@ -210,14 +215,11 @@ impl Posterior {
             }
         }
         let factor = dense::cholesky(&k, n)?;
-        let residual = self
-            .worlds
+        let residual = tasted
             .iter()
-            .map(|w| {
-                tasted
-                    .iter()
-                    .map(|(o, _)| f64::from(o.liking.unwrap_or(5)) - self.latent(w, &o.point).liking)
-                    .collect()
+            .map(|(o, _)| {
+                let given = f64::from(o.liking.unwrap_or(5));
+                self.cups(&o.point).into_iter().map(|(liking, _)| given - liking).collect()
             })
             .collect();
         Some(Discrepancy { places, factor, residual })
@@ -245,15 +247,31 @@ impl Posterior {
     /// The same with the discrepancy's weights already at hand.
     #[must_use]
     pub fn likings_with(&self, point: &Point, v: &[f64]) -> Vec<f64> {
-        self.worlds
-            .iter()
-            .enumerate()
-            .map(|(index, w)| self.latent(w, point).liking + self.correction(v, index))
-            .collect()
+        self.judged(point, v).0
     }
 
-    fn correction(&self, weights: &[f64], world: usize) -> f64 {
-        self.discrepancy.as_ref().and_then(|d| d.residual.get(world)).map_or(0.0, |r| dense::dot(weights, r))
+    /// Mean liking of a point in each world, discrepancy included, and ln time there.
+    #[must_use]
+    pub fn judged(&self, point: &Point, v: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let (mut likings, times): (Vec<f64>, Vec<f64>) = self.cups(point).into_iter().unzip();
+        if let Some(d) = &self.discrepancy {
+            for (weight, residual) in v.iter().zip(&d.residual) {
+                for (slot, r) in likings.iter_mut().zip(residual) {
+                    *slot += weight * r;
+                }
+            }
+        }
+        (likings, times)
+    }
+
+    /// Liking, without discrepancy, and ln time of a point in each world.
+    fn cups(&self, point: &Point) -> Vec<(f64, f64)> {
+        let mut out = Vec::with_capacity(self.worlds.len());
+        for (core, shape) in &self.groups {
+            let cup = core.cup(point, shape, self.frame.temperature_settable);
+            out.extend(cup.liking.0.iter().zip(cup.ln_time.0).map(|(l, t)| (f64::from(*l), f64::from(t))));
+        }
+        out
     }
 
     /// Weighted mean of one number per world.
@@ -305,6 +323,23 @@ impl Posterior {
     pub fn kind_index(kind: Kind) -> usize {
         kind as usize
     }
+}
+
+/// The worlds' cores, eight side by side. Their number is a multiple of eight and a group shares its variant.
+fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
+    worlds
+        .chunks_exact(LANES)
+        .filter_map(|group| {
+            let unknowns = std::array::from_fn(|at| {
+                let mut lanes = [0.0f32; LANES];
+                for (slot, world) in lanes.iter_mut().zip(group) {
+                    *slot = world.theta.get(at).copied().unwrap_or(0.0) as f32;
+                }
+                Lanes(lanes)
+            });
+            group.first().map(|first| (Prepared::new(&unknowns), first.shape))
+        })
+        .collect()
 }
 
 /// Draws `count` worlds (an even number, in mirrored pairs) around a fit.

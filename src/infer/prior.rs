@@ -38,7 +38,7 @@ pub fn prior(
     let scale = gear.grind.scale;
     let range = (scale.max() - scale.min()).max(scale.step());
     let (ln_kappa, kappa_sd) = match gear.grind.um_per_unit {
-        Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 300.0), 0.4),
+        Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 300.0), 0.22),
         _ => {
             let by_range = libm::log(1.2 / range);
             let by_step = libm::log(0.035 / scale.step());
@@ -47,7 +47,7 @@ pub fn prior(
     };
     set(U::LnSizePerUnit, ln_kappa, kappa_sd);
     // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it).
-    set(U::LnExponent, libm::log(2.8), 0.35);
+    set(U::LnExponent, libm::log(2.8), 0.28);
     set(U::LnCurvature, libm::log(0.8), 0.5);
     let start_sd = if frame.grind_known { 0.45 } else { 0.9 };
     set(U::LnTime, LN_STANDARD_TIME, start_sd);
@@ -55,6 +55,8 @@ pub fn prior(
     set(U::TimeYield, 0.8, 0.2);
     set(U::TimeTemperature, 0.011, 0.008);
     set(U::TimeAge, -0.015, 0.015);
+    // Too fine a bed clogs (compaction, fines) or breaks into channels that make it faster again (Cameron et al. 2020).
+    set(U::TimeUneven, 0.2, 0.6);
 
     // The bag: 17–22 % from 1:2 in 27 s, exhaustion near 26 % (24–30), darker roasts dissolve faster.
     set(U::Exhaustion, 26.0, 2.0 * roast_unknown);
@@ -76,7 +78,8 @@ pub fn prior(
     set(U::Tilt, 0.0, 0.35);
     set(U::TopLiking, 7.7, 0.7);
     set(U::BalanceTemperature, 0.08, 0.15);
-    set(U::IdealTemperature, 93.0 - 0.5 * dark, 3.0);
+    // 90–96 °C is the trade's range, darker roasts lower in it (common practice, no source).
+    set(U::IdealTemperature, 93.0 - 0.5 * dark, 1.8);
     set(U::LnTemperatureTolerance, libm::log(5.0), 0.5);
     set(U::BalanceTime, 0.0, 1.0);
     set(U::UnevenCost, 1.5, 1.2);

@@ -33,6 +33,9 @@ unknowns! {
     TimeTemperature,
     /// Change of log-time per day of age.
     TimeAge,
+    /// Change of ln time per unit of unevenness: positive where the bed clogs, below −1 where channels make finer
+    /// faster.
+    TimeUneven,
     /// Extraction (%) at exhaustion of a perfectly even bed.
     Exhaustion,
     /// ln of the extent of extraction at ratio 2, 27 s, 93 °C.

@@ -6,6 +6,7 @@ pub mod fast;
 pub mod gauss;
 pub mod general;
 pub mod gp;
+pub mod lanes;
 pub mod least_squares;
 pub mod normal;
 pub mod real;

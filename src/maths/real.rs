@@ -19,56 +19,76 @@ pub trait Real:
 {
     /// A constant.
     fn constant(value: f64) -> Self;
-    /// The value without derivatives.
+    /// e to the power of this.
+    fn exp(self) -> Self;
+    /// Natural logarithm; defined above zero.
+    fn ln(self) -> Self;
+    /// Square root; defined above zero.
+    fn sqrt(self) -> Self;
+    /// Hyperbolic tangent.
+    fn tanh(self) -> Self;
+    /// ln(1 + eˣ), a smooth max(x, 0).
+    fn softplus(self) -> Self;
+    /// This or `limit`, whichever is larger.
+    fn at_least(self, limit: f64) -> Self;
+    /// This or `limit`, whichever is smaller.
+    fn at_most(self, limit: f64) -> Self;
+}
+
+/// One number with what its kind carries along: enough to lift any smooth function onto it.
+trait Chain: Copy {
     fn value(&self) -> f64;
     /// The number with function value `value` and derivative `slope` of that function at this number.
     fn chain(&self, value: f64, slope: f64) -> Self;
-
-    /// e to the power of this.
-    #[inline]
-    fn exp(self) -> Self {
-        let e = fast::exp(self.value());
-        self.chain(e, e)
-    }
-    /// Natural logarithm; defined above zero.
-    #[inline]
-    fn ln(self) -> Self {
-        let v = self.value();
-        self.chain(fast::ln(v), 1.0 / v)
-    }
-    /// Square root; defined above zero.
-    #[inline]
-    fn sqrt(self) -> Self {
-        let r = self.value().sqrt();
-        self.chain(r, 0.5 / r)
-    }
-    /// Hyperbolic tangent.
-    #[inline]
-    fn tanh(self) -> Self {
-        let e = fast::exp(2.0 * self.value().clamp(-20.0, 20.0));
-        let t = (e - 1.0) / (e + 1.0);
-        self.chain(t, 1.0 - t * t)
-    }
-    /// ln(1 + eˣ), a smooth max(x, 0).
-    #[inline]
-    fn softplus(self) -> Self {
-        let v = self.value();
-        if v > 30.0 {
-            return self;
-        }
-        if v < -30.0 {
-            return self.chain(0.0, 0.0);
-        }
-        let e = fast::exp(v);
-        self.chain(fast::ln(1.0 + e), e / (1.0 + e))
-    }
 }
 
-impl Real for f64 {
-    #[inline]
-    fn constant(value: f64) -> Self {
-        value
-    }
+macro_rules! lift_functions {
+    () => {
+        #[inline]
+        fn exp(self) -> Self {
+            let e = fast::exp(self.value());
+            self.chain(e, e)
+        }
+        #[inline]
+        fn ln(self) -> Self {
+            let v = self.value();
+            self.chain(fast::ln(v), 1.0 / v)
+        }
+        #[inline]
+        fn sqrt(self) -> Self {
+            let r = self.value().sqrt();
+            self.chain(r, 0.5 / r)
+        }
+        #[inline]
+        fn tanh(self) -> Self {
+            let e = fast::exp(2.0 * self.value().clamp(-20.0, 20.0));
+            let t = (e - 1.0) / (e + 1.0);
+            self.chain(t, 1.0 - t * t)
+        }
+        #[inline]
+        fn softplus(self) -> Self {
+            let v = self.value();
+            if v > 30.0 {
+                return self;
+            }
+            if v < -30.0 {
+                return self.chain(0.0, 0.0);
+            }
+            let e = fast::exp(v);
+            self.chain(fast::ln(1.0 + e), e / (1.0 + e))
+        }
+        #[inline]
+        fn at_least(self, limit: f64) -> Self {
+            if self.value() > limit { self } else { self.chain(limit, 0.0) }
+        }
+        #[inline]
+        fn at_most(self, limit: f64) -> Self {
+            if self.value() < limit { self } else { self.chain(limit, 0.0) }
+        }
+    };
+}
+
+impl Chain for f64 {
     #[inline]
     fn value(&self) -> f64 {
         *self
@@ -77,6 +97,14 @@ impl Real for f64 {
     fn chain(&self, value: f64, _slope: f64) -> Self {
         value
     }
+}
+
+impl Real for f64 {
+    #[inline]
+    fn constant(value: f64) -> Self {
+        value
+    }
+    lift_functions!();
 }
 
 /// A value with its gradient against `P` unknowns.
@@ -105,6 +133,10 @@ impl<const P: usize> Real for Dual<P> {
     fn constant(value: f64) -> Self {
         Self { v: value, d: [0.0; P] }
     }
+    lift_functions!();
+}
+
+impl<const P: usize> Chain for Dual<P> {
     #[inline]
     fn value(&self) -> f64 {
         self.v
