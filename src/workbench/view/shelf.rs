@@ -106,8 +106,9 @@ mod tests {
         let groups = shelf(&notebook, today, "");
         assert_eq!(groups.len(), 1);
         assert_eq!((groups[0].title, groups[0].items[0].name.as_str()), ("Dialling in", "Quarry Road"));
-        let detail = &groups[0].items[0].detail;
-        assert!(detail.starts_with("day ") && detail.ends_with(" · Kitchen"), "{detail}");
+        assert_eq!(groups[0].items[0].detail, "Kitchen");
+        notebook.bags[0].roasted_on = Some(jiff::civil::date(2026, 11, 14));
+        assert_eq!(shelf(&notebook, today, "")[0].items[0].detail, "day 11 · Kitchen");
         assert!(shelf(&notebook, today, "harbour").is_empty());
         assert_eq!(shelf(&notebook, today, "quarry").len(), 1);
         assert_eq!(first_bag(&notebook), Some(bag));
