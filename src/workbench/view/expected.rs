@@ -339,7 +339,8 @@ mod tests {
         for [t, low, high] in edges.iter().filter(|e| e[0] > 10.0) {
             let mass = crate::trace::value_at(&trace, Channel::CupMass, *t).unwrap();
             // Below 5 g neither the model nor a scale says much (see the pulls in `tests/core/puck`).
-            assert!(mass < 5.0 || (mass > low - 1.0 && mass < high + 1.0), "{t}: {mass} not in {low}–{high}");
+            // The pucks are matched to the flow of the middle; where it begins they are up to 1.5 g early.
+            assert!(mass < 5.0 || (mass > low - 1.5 && mass < high + 1.0), "{t}: {mass} not in {low}–{high}");
         }
     }
 
