@@ -26,7 +26,7 @@ mod streamtube;
 pub mod tubes;
 pub mod water;
 
-pub use bed::{Channel, FlowLaw, Heat, Puck, PuckSpec, SATURATION_KG_M3, Unevenness};
+pub use bed::{Channel, FlowLaw, Heat, NO_SATURATION_KG_M3, Puck, PuckSpec, SATURATION_KG_M3, Unevenness};
 pub use drive::{Drive, DriveSpec, Machine};
 pub use fault::PuckFault;
 pub use film::{Film, Picture, TubePicture, simulate_filmed};

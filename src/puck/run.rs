@@ -1,6 +1,6 @@
 //! The time loop of one pull.
 
-use super::bed::Puck;
+use super::bed::{NO_SATURATION_KG_M3, Puck};
 use super::column::{BLOCK, ClassStart, MOST_POOLS};
 use super::drive::Drive;
 use super::fault::{PuckFault, within};
@@ -170,7 +170,9 @@ impl Run {
         for (tube, path) in self.tubes.iter_mut().zip(&paths) {
             let mut column = std::mem::take(&mut tube.column);
             column.fill(self.settings.cells, &starts);
-            column.saturate_at(spec.saturation_kg_m3 * 1e-3 * self.pore_ml);
+            if spec.saturation_kg_m3 < NO_SATURATION_KG_M3 {
+                column.saturate_at(spec.saturation_kg_m3 * 1e-3 * self.pore_ml);
+            }
             *tube = Tube {
                 area_share: path.area_share,
                 conductance: path.conductance,

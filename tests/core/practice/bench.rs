@@ -70,7 +70,7 @@ fn directions_are_the_measured_ones() {
     let finest = curve.first().expect("filled");
     let coarsest = curve.last().expect("filled");
     assert!(peak_at > finest.0 && peak_at < coarsest.0, "the peak lies inside: {peak_at}");
-    assert!(peak > finest.1 + 0.1 && peak > coarsest.1 + 2.0, "{finest:?} {peak} {coarsest:?}");
+    assert!(peak > finest.1 + 0.3 && peak > coarsest.1 + 2.0, "{finest:?} {peak} {coarsest:?}");
 
     let usual = Bench::default();
     let seen = |handle, value| {

@@ -16,9 +16,10 @@ fn refit_the_usual_emulator() {
     std::fs::write(path, emulator.to_ron().unwrap()).unwrap();
 }
 
-/// The built-in table against the full model at points that it never saw. Errors stated when it was fitted (1971 points):
-/// time 0.016 % rms, 0.13 % at worst; first drip 0.08 %, 0.64 %; extraction 0.10 points, 1.0; strength 0.065, 0.71. The
-/// worst lies in one corner (coarse, loose, light dose, high pressure: a pull of some six seconds).
+/// The built-in table against the full model at points that it never saw. Errors stated when it was fitted (1975 points):
+/// time 0.015 % rms, 0.14 % at worst; first drip 0.08 %, 0.54 %; extraction 0.07 points, 0.9; strength 0.045, 0.65. The
+/// worst lies in one corner (coarse, loose, light dose, high pressure: a pull of some six seconds), where other points
+/// reach 1.4 points of extraction.
 #[test]
 fn the_built_in_emulator_is_as_near_as_it_says() {
     let emulator = Emulator::usual().expect("the built-in table reads");
@@ -28,7 +29,7 @@ fn the_built_in_emulator_is_as_near_as_it_says() {
     println!("{said:?}\n{seen:?}");
     assert!(seen.time.0 < 3e-4 && seen.time.1 < 3e-3, "{seen:?}");
     assert!(seen.first_drip.0 < 1.6e-3 && seen.first_drip.1 < 8e-3, "{seen:?}");
-    assert!(seen.extraction_points.0 < 0.2 && seen.extraction_points.1 < 2.0, "{seen:?}");
+    assert!(seen.extraction_points.0 < 0.15 && seen.extraction_points.1 < 2.0, "{seen:?}");
     assert!(seen.tds_points.0 < 0.09 && seen.tds_points.1 < 1.0, "{seen:?}");
 }
 

@@ -40,7 +40,7 @@ fn the_liquor_stops_at_saturation() {
 /// Without it the first drops would be 40 % strong, which nobody has measured; over the whole cup it hardly shows.
 #[test]
 fn saturation_is_felt_in_the_first_grams_only() {
-    let (free, free_film) = pull(10_000.0, 1.0);
+    let (free, free_film) = pull(NO_SATURATION_KG_M3, 1.0);
     let (usual, _) = pull(SATURATION_KG_M3, 1.0);
     assert!(strongest(&free_film) > 350.0);
     assert!((free.extraction_pct - usual.extraction_pct).abs() < 0.1);
@@ -51,5 +51,5 @@ fn saturation_is_felt_in_the_first_grams_only() {
     };
     assert!(at(&free, 3.0) > 1.1 * at(&usual, 3.0));
     // A poor coffee never comes near the limit, and then it changes nothing, to the last bit.
-    assert_eq!(pull(10_000.0, 0.5).0, pull(SATURATION_KG_M3, 0.5).0);
+    assert_eq!(pull(NO_SATURATION_KG_M3, 0.5).0, pull(SATURATION_KG_M3, 0.5).0);
 }
