@@ -255,7 +255,7 @@ impl PuckSpec {
             liquid_share: 0.11649,
             grains: Grains { fines_share: 0.30, fines_radius_um: 19.0, boulders_radius_um: 90.0 },
             flow: FlowLaw {
-                permeability_m2: 1.19626e-14,
+                permeability_m2: 1.202e-14,
                 porosity: 0.122593,
                 porosity_gain: 0.151189,
                 squeeze_bar: 4.26811,

@@ -67,7 +67,7 @@ fn pull(bed_bar: f64) -> PullTrace {
     simulate(&puck, &Drive::new(drive(bed_bar, 100.0)).unwrap(), &Settings::default()).unwrap()
 }
 
-/// Cup mass of the mean pulls at all eleven pressures, from 5 g on: 8 % root mean square, 23 % at worst (one puck). The table is
+/// Cup mass of the mean pulls at all eleven pressures, from 5 g on: 8 % root mean square, 22 % at worst (one puck). The table is
 /// itself the mean of three to ten pulls that scatter by a factor of 1.3 near 5 g (see `open_data`), so neighbouring rows
 /// differ by chance: the row at 5.64 bar lies a fifth above the trend of its neighbours at 25 s. Where it fails: at 1.5 bar the
 /// first 30 s run a fifth too slow.
@@ -88,7 +88,7 @@ fn one_puck_follows_the_mean_pulls_at_all_pressures() {
     }
     let rms = f64::sqrt(sum / count);
     println!("rms {rms:.3}, worst {worst:.3} over {count} masses");
-    assert!(rms < 0.085 && worst < 0.24, "{rms} {worst}");
+    assert!(rms < 0.085 && worst < 0.22, "{rms} {worst}");
 }
 
 /// Flow rises through the pull, more pressure slows the start, and late flow peaks between 4.5 and 7 bar and falls above:
