@@ -4,6 +4,7 @@ use super::beliefs::{self, Belief};
 use super::decide::{Search, moved};
 use super::facts;
 use super::reasons;
+use super::worth::Worth;
 use super::{Case, Desk, Settings};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Noise, Point, Posterior};
@@ -185,13 +186,6 @@ pub struct Advice {
     pub beliefs: Vec<Belief>,
 }
 
-/// Weight of the chance that a pull comes near the best where no pull before it did.
-const FIRST_HIT: f64 = 2.0;
-/// What every lever beyond the first must promise.
-const LEVER_COST: f64 = 0.08;
-/// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
-const INERTIA: f64 = 0.03;
-
 /// Worlds drawn for one answer.
 const WORLDS: usize = 240;
 
@@ -332,110 +326,29 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let mut anchors = vec![current];
     anchors.extend(case.shots.iter().rev().take(12).map(|s| case.gear.snap(&s.recipe)));
     let best = search.run(&anchors);
-    let single = search.best_single(&current);
+    // As long as nobody has tasted or measured a cup, only the grind can be judged: by its time, or blindly where no
+    // setting is known at all.
+    let untasted = case.shots.iter().all(|s| s.taste.is_empty() && s.tds_pct.is_none());
+    let blind = untasted && (!case.shots.is_empty() || case.aim.start.grind.is_none());
+    let single = search.best_single(&current, if blind { &[Lever::Grind] } else { &Lever::ALL });
     let stay = search.look(&current);
-    let reachable = search.reachable();
-    let close = |own: f64, top: f64| normal::cdf((0.5 - (top - own)) / 0.15);
-    // Chance, in each world, that no pull so far came near the best.
-    let mut missed = vec![1.0; posterior.worlds.len()];
-    for shot in case.shots.iter().filter(|s| !s.choked) {
-        let at = search.look(&shot.recipe);
-        if let Some(c) = search.seen.get(at) {
-            for ((m, own), top) in missed.iter_mut().zip(&c.likings).zip(&reachable) {
-                *m *= 1.0 - close(*own, *top);
-            }
-        }
-    }
-
-    // What would be served, and what to pull: the same unless one lever does nearly as well.
-    let best_recipe = search.seen.get(best).map_or(current, |c| c.recipe);
-    let mean = |at: usize| search.seen.get(at).map_or(0.0, |c| c.mean);
-    let near = |at: usize| {
-        search.seen.get(at).map_or(0.0, |c| {
-            posterior
-                .worlds
-                .iter()
-                .zip(&c.likings)
-                .zip(&reachable)
-                .map(|((w, own), top)| if top - own <= 0.5 { w.weight } else { 0.0 })
-                .sum::<f64>()
-        })
-    };
-    // A pull is worth its own cup, the chance that it is as good as any, and what it may find for the cups after it.
-    let kappa = 0.67 * f64::from(settings.pulls_willing.min(6));
-    let hit = |at: usize| {
-        search.seen.get(at).map_or(0.0, |c| {
-            posterior
-                .worlds
-                .iter()
-                .zip(&c.likings)
-                .zip(&reachable)
-                .zip(&missed)
-                .map(|(((w, own), top), m)| w.weight * m * close(*own, *top))
-                .sum::<f64>()
-        })
-    };
-    let better = |at: usize| {
-        let (Some(a), Some(b)) = (search.seen.get(at), search.seen.get(best)) else { return 0.0 };
-        let (_, spare) = posterior.discrepancy_weights(&search.point(&a.recipe));
-        let s = spare.max(0.05);
-        posterior
-            .worlds
-            .iter()
-            .zip(a.likings.iter().zip(&b.likings))
-            .map(|(w, (x, y))| {
-                let z = (x - y) / s;
-                if z > 6.0 {
-                    w.weight * (x - y)
-                } else if z < -6.0 {
-                    0.0
-                } else {
-                    w.weight * s * (z * normal::cdf(z) + normal::pdf(z))
-                }
-            })
-            .sum::<f64>()
-    };
+    let pulled: Vec<usize> =
+        case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
     let rules = facts::RuleVoice::new(case, &posterior, &current);
-    let value = |at: usize| {
-        let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
-        let more_levers = moved(&case.gear, &current, &recipe).len().saturating_sub(1);
-        mean(at)
-            + near(at)
-            + FIRST_HIT * hit(at)
-            + kappa * better(at)
-            + rules.bonus(&case.gear, &current, &recipe)
-            - settings.cost_per_gram * recipe.dose_g
-            - LEVER_COST * more_levers as f64
-            - INERTIA * facts::distance(&posterior.frame, &current, &recipe, day)
-    };
+    let worth_of = Worth::new(case, settings, &search, &rules, current, best, &pulled);
 
-    let mut choice = best;
-    for at in 0..search.seen.len() {
-        if mean(at) > mean(best) - 1.0 && value(at) > value(choice) + 1e-9 {
-            choice = at;
-        }
-    }
-    if value(choice) <= value(single) {
-        choice = single;
-    }
-    if case.shots.is_empty() && case.aim.start.grind.is_some() {
-        // Nothing has been pulled: the person's own start stands unless one lever, moved for a reason of the trade,
-        // promises more. Exploring can wait for evidence.
-        let plain = |at: usize| {
-            let recipe = search.seen.get(at).map_or(current, |c| c.recipe);
-            mean(at) + near(at) + rules.bonus(&case.gear, &current, &recipe)
-        };
-        choice = if plain(single) - plain(stay) > 0.15 { single } else { stay };
-    }
-    let choice_recipe = search.seen.get(choice).map_or(current, |c| c.recipe);
+    // What would be served, and what to pull: the same unless something near it is worth more to know.
+    let best_recipe = search.recipe(best).unwrap_or(current);
+    let choice = if untasted { worth_of.first(single, stay) } else { worth_of.choose(single) };
+    let choice_recipe = search.recipe(choice).unwrap_or(current);
     let (_, best_spare) = posterior.discrepancy_weights(&search.point(&best_recipe));
-    let chance_near_best = chance_near(&search, best, &reachable, best_spare);
+    let chance_near_best = chance_near(&search, best, worth_of.reachable(), best_spare);
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
     let pulled_best =
         case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
-    let worth = value(choice) - value(stay);
+    let worth = worth_of.value(choice) - worth_of.value(stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best {
@@ -446,6 +359,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         (Status::Adjust, choice_recipe)
     };
     let changes = if status == Status::Adjust { changes(case, &current, &recipe) } else { Vec::new() };
+    let reachable = worth_of.into_reachable();
     let expected = expect(&posterior, &search.point(&recipe));
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);

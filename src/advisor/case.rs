@@ -105,7 +105,12 @@ impl Case {
                     temperature_c: self.aim.start.temperature_c,
                 }
             },
-            |shot| shot.recipe,
+            |shot| {
+                // A choked pull was stopped early: what it was meant to yield is what the one before it did.
+                let before = self.shots.iter().rev().find(|s| !s.choked);
+                let meant = before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g);
+                if shot.choked { Recipe { yield_g: meant, ..shot.recipe } } else { shot.recipe }
+            },
         );
         self.gear.snap(&recipe)
     }

@@ -173,6 +173,16 @@ impl<'a> Search<'a> {
         best
     }
 
+    /// The recipe at an index.
+    pub fn recipe(&self, index: usize) -> Option<Recipe> {
+        self.seen.get(index).map(|c| c.recipe)
+    }
+
+    /// Whether a recipe's grind is within reach of one move.
+    fn in_reach(&self, recipe: &Recipe) -> bool {
+        (self.limit.0..=self.limit.1).contains(&recipe.grind)
+    }
+
     fn score(&self, index: usize) -> f64 {
         self.seen.get(index).map_or(f64::NEG_INFINITY, |c| c.mean)
     }
@@ -207,7 +217,9 @@ impl<'a> Search<'a> {
             let Some(recipe) = self.seen.get(here).map(|c| c.recipe) else { return here };
             for ((lever, scale), stride) in scales.iter().zip(&strides) {
                 for sign in [-1, 1] {
-                    if let Some(next) = stepped(&recipe, *lever, scale, sign * stride) {
+                    if let Some(next) = stepped(&recipe, *lever, scale, sign * stride)
+                        && self.in_reach(&next)
+                    {
                         let at = self.look(&next);
                         if self.score(at) > self.score(best) + 1e-9 {
                             best = at;
@@ -227,12 +239,12 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Best recipe that differs from `from` in one lever only.
-    pub fn best_single(&mut self, from: &Recipe) -> usize {
+    /// Best recipe that differs from `from` in one of `levers` only.
+    pub fn best_single(&mut self, from: &Recipe, levers: &[Lever]) -> usize {
         let stay = self.look(from);
         let mut best = stay;
         let (finest, coarsest) = self.grind_window();
-        for (lever, scale) in self.scales() {
+        for (lever, scale) in self.scales().into_iter().filter(|(lever, _)| levers.contains(lever)) {
             let (a, b) = match lever {
                 Lever::Grind => (finest, coarsest),
                 _ => (scale.min(), scale.max()),
@@ -252,7 +264,9 @@ impl<'a> Search<'a> {
                 }
                 let before = own;
                 for stride in [-3, -1, 1, 3] {
-                    if let Some(next) = stepped(&recipe, lever, &scale, stride) {
+                    if let Some(next) = stepped(&recipe, lever, &scale, stride)
+                        && self.in_reach(&next)
+                    {
                         let at = self.look(&next);
                         if self.score(at) > self.score(own) {
                             own = at;

@@ -7,6 +7,7 @@ mod case;
 mod decide;
 mod facts;
 mod reasons;
+mod worth;
 
 pub use crate::infer::{BagFacts, Shot};
 pub use answer::{

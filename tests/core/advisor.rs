@@ -159,6 +159,46 @@ fn a_choked_pull_asks_for_clearly_coarser() {
     assert!(grind.toward == Toward::Coarser && grind.steps >= 2, "{grind:?}");
 }
 
+/// Whatever else is on record, what choked once is never ground as fine again, and a choked pull's empty cup is not taken
+/// for a planned yield.
+#[test]
+fn nothing_as_fine_as_what_choked_is_advised() {
+    for (finer, sign) in [(Finer::Lower, 1.0), (Finer::Higher, -1.0)] {
+        for beside in [16.0, 20.0, 26.0] {
+            for seconds in [8.0, 14.0] {
+                let mut case = case(finer);
+                let at = |g: f64| if sign > 0.0 { g } else { 30.0 - g };
+                case.shots.push(shot(1, at(beside), seconds, &[(Attribute::Sourness, 2)], Some(2)));
+                let mut choked = shot(2, at(12.0), 60.0, &[], None);
+                choked.choked = true;
+                choked.recipe.yield_g = 0.0;
+                case.shots.push(choked);
+                let advice = check_sound(&case);
+                assert!(sign * (advice.recipe.grind - at(12.0)) > 0.0, "{:?}", advice.recipe);
+                let poured = advice.changes.iter().find(|c| c.lever == Lever::Yield);
+                assert!(poured.is_none_or(|c| (c.from - 36.0).abs() < 1e-9), "{poured:?}");
+            }
+        }
+    }
+}
+
+/// With nothing tasted only the grind is judged; the person's dose, yield and temperature stand.
+#[test]
+fn without_a_taste_only_the_grind_moves() {
+    let mut unknown = case(Finer::Lower);
+    unknown.aim.start.grind = None;
+    let mut timed = case(Finer::Lower);
+    timed.shots.push(shot(1, 15.0, 14.0, &[], None));
+    let mut right = case(Finer::Lower);
+    right.shots.push(shot(1, 15.0, 27.0, &[], None));
+    for case in [&unknown, &timed, &right] {
+        let advice = check_sound(case);
+        assert_eq!((advice.recipe.dose_g, advice.recipe.yield_g), (18.0, 36.0));
+        assert_eq!(advice.recipe.temperature_c, Some(93.0));
+    }
+    assert!(advise(&timed, &Settings::default()).recipe.grind < 15.0);
+}
+
 #[test]
 fn a_grinder_entered_the_wrong_way_round_is_noticed() {
     // Entered as "lower is finer", yet higher numbers run slower.

@@ -1,0 +1,150 @@
+//! What a pull is worth: its own cup, the chance that it is as good as any, what it may find for the cups after it, and
+//! what it asks of the person.
+
+use super::decide::{Candidate, Search, moved};
+use super::facts::{self, RuleVoice};
+use super::{Case, Settings};
+use crate::domain::Recipe;
+use crate::maths::normal;
+
+/// Weight of the chance that a pull comes near the best where no pull before it did.
+const FIRST_HIT: f64 = 2.0;
+/// What every lever beyond the first must promise.
+const LEVER_COST: f64 = 0.08;
+/// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
+const INERTIA: f64 = 0.03;
+
+/// Weight of what a pull may find, for each pull that the person will still spend (six at most).
+const DISCOVERY: f64 = 0.67;
+/// Least gain that moves a person's own recipe before anything has been tasted.
+const FIRST_GAIN: f64 = 0.15;
+/// Largest loss of mean liking that finding out may cost.
+const BOLDEST: f64 = 1.0;
+
+/// Chance that a recipe with liking `own` is within half a point of the best, `top`, the search's own coarseness
+/// included.
+fn close(own: f64, top: f64) -> f64 {
+    normal::cdf((0.5 - (top - own)) / 0.15)
+}
+
+/// Weighs the recipes of a search as the next pull.
+pub(super) struct Worth<'a> {
+    case: &'a Case,
+    settings: &'a Settings,
+    search: &'a Search<'a>,
+    rules: &'a RuleVoice,
+    current: Recipe,
+    best: usize,
+    /// Liking of the best recipe seen, per world.
+    reachable: Vec<f64>,
+    /// Chance, per world, that no pull so far came near the best.
+    missed: Vec<f64>,
+}
+
+impl<'a> Worth<'a> {
+    /// `best` has the largest mean liking of the search; `pulled` are the recipes that gave a cup so far.
+    pub fn new(
+        case: &'a Case,
+        settings: &'a Settings,
+        search: &'a Search<'a>,
+        rules: &'a RuleVoice,
+        current: Recipe,
+        best: usize,
+        pulled: &[usize],
+    ) -> Self {
+        let reachable = search.reachable();
+        let mut missed = vec![1.0; reachable.len()];
+        for candidate in pulled.iter().filter_map(|at| search.seen.get(*at)) {
+            for ((m, own), top) in missed.iter_mut().zip(&candidate.likings).zip(&reachable) {
+                *m *= 1.0 - close(*own, *top);
+            }
+        }
+        Self { case, settings, search, rules, current, best, reachable, missed }
+    }
+
+    /// Liking of the best recipe seen, per world.
+    pub fn reachable(&self) -> &[f64] {
+        &self.reachable
+    }
+
+    /// The same, when nothing is to be weighed any more.
+    pub fn into_reachable(self) -> Vec<f64> {
+        self.reachable
+    }
+
+    /// Chance that a recipe comes near the best, and the chance that it is the first to do so.
+    fn chances(&self, candidate: &Candidate) -> (f64, f64) {
+        let worlds = &self.search.posterior.worlds;
+        let each = worlds.iter().zip(&candidate.likings).zip(&self.reachable).zip(&self.missed);
+        each.fold((0.0, 0.0), |(near, first), (((world, own), top), missed)| {
+            let chance = world.weight * close(*own, *top);
+            (near + chance, first + missed * chance)
+        })
+    }
+
+    /// Expected improvement of a recipe over the best one, the discrepancy's doubt included.
+    fn better(&self, candidate: &Candidate) -> f64 {
+        let Some(best) = self.search.seen.get(self.best) else { return 0.0 };
+        let posterior = self.search.posterior;
+        let (_, spare) = posterior.discrepancy_weights(&self.search.point(&candidate.recipe));
+        let s = spare.max(0.05);
+        posterior
+            .worlds
+            .iter()
+            .zip(candidate.likings.iter().zip(&best.likings))
+            .map(|(w, (x, y))| {
+                let z = (x - y) / s;
+                if z > 6.0 {
+                    w.weight * (x - y)
+                } else if z < -6.0 {
+                    0.0
+                } else {
+                    w.weight * s * (z * normal::cdf(z) + normal::pdf(z))
+                }
+            })
+            .sum()
+    }
+
+    fn levers(&self, recipe: &Recipe) -> usize {
+        moved(&self.case.gear, &self.current, recipe).len()
+    }
+
+    /// Worth of a recipe as the next pull, in points of liking.
+    pub fn value(&self, at: usize) -> f64 {
+        let Some(candidate) = self.search.seen.get(at) else { return f64::NEG_INFINITY };
+        let recipe = &candidate.recipe;
+        let (near, first) = self.chances(candidate);
+        let frame = &self.search.posterior.frame;
+        candidate.mean
+            + near
+            + FIRST_HIT * first
+            + DISCOVERY * f64::from(self.settings.pulls_willing.min(6)) * self.better(candidate)
+            + self.rules.bonus(&self.case.gear, &self.current, recipe)
+            - self.settings.cost_per_gram * recipe.dose_g
+            - LEVER_COST * self.levers(recipe).saturating_sub(1) as f64
+            - INERTIA * facts::distance(frame, &self.current, recipe, self.search.day)
+    }
+
+    /// The recipe to pull next; `single` is the best that moves one lever.
+    pub fn choose(&self, single: usize) -> usize {
+        let mean = |at: usize| self.search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
+        let least = mean(self.best) - BOLDEST;
+        let start = (single, self.value(single));
+        let better = (0..self.search.seen.len()).filter(|at| mean(*at) > least).fold(start, |top, at| {
+            let value = self.value(at);
+            if value > top.1 + 1e-9 { (at, value) } else { top }
+        });
+        better.0
+    }
+
+    /// Before any cup was tasted: the person's own recipe stands unless one lever, moved for a reason of the trade,
+    /// promises more. Exploring can wait for evidence.
+    pub fn first(&self, single: usize, stay: usize) -> usize {
+        let plain = |at: usize| {
+            self.search.seen.get(at).map_or(f64::NEG_INFINITY, |c| {
+                c.mean + self.chances(c).0 + self.rules.bonus(&self.case.gear, &self.current, &c.recipe)
+            })
+        };
+        if plain(single) - plain(stay) > FIRST_GAIN { single } else { stay }
+    }
+}
