@@ -112,6 +112,29 @@ pub enum Record {
 }
 
 impl Record {
+    /// When the record was made, last changed and removed; preferences do not say.
+    #[must_use]
+    pub fn stamp(&self) -> Option<Stamp> {
+        match self {
+            Self::Drinker(drinker) => Some(drinker.stamp),
+            Self::Station(station) => Some(station.stamp),
+            Self::Bag(bag) => Some(bag.stamp),
+            Self::Pull(_, pull) => Some(pull.stamp),
+            Self::Preferences(_) => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn stamp_mut(&mut self) -> Option<&mut Stamp> {
+        match self {
+            Self::Drinker(drinker) => Some(&mut drinker.stamp),
+            Self::Station(station) => Some(&mut station.stamp),
+            Self::Bag(bag) => Some(&mut bag.stamp),
+            Self::Pull(_, pull) => Some(&mut pull.stamp),
+            Self::Preferences(_) => None,
+        }
+    }
+
     /// The record's name.
     #[must_use]
     pub fn key(&self) -> RecordKey {

@@ -19,6 +19,17 @@ impl Channel {
     /// All channels, in the order of the strips.
     pub const ALL: [Self; 4] = [Self::Pressure, Self::Flow, Self::CupMass, Self::Temperature];
 
+    /// The channel in running text.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Pressure => "pressure",
+            Self::Flow => "flow",
+            Self::CupMass => "cup mass",
+            Self::Temperature => "temperature",
+        }
+    }
+
     /// The quantity that the channel measures (cup mass counts as a yield in grams).
     #[must_use]
     pub fn quantity(self) -> crate::units::Quantity {

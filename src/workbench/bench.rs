@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::edit::{Command, Refusal, stamp_of_mut};
+use super::edit::{Command, Refusal};
 use super::keeping::Lent;
 use super::notice::{Notice, NoticeAction, Notices};
 use super::task::Task;
@@ -330,8 +330,8 @@ impl Workbench {
 /// newest word.
 fn restamped(mut step: Step, notebook: &Notebook, now: Timestamp) -> Step {
     for change in &mut step.changes {
-        let standing = notebook.record(change.key).as_ref().and_then(stamp_of);
-        if let Some(stamp) = change.after.as_mut().and_then(stamp_of_mut) {
+        let standing = notebook.record(change.key).and_then(|record| record.stamp());
+        if let Some(stamp) = change.after.as_mut().and_then(Record::stamp_mut) {
             // The record as it stands was changed at `standing`; the step puts an older content over it.
             let base = standing.map_or(stamp.changed, |standing| standing.changed.max(stamp.changed));
             let removed = stamp.removed;
@@ -340,16 +340,6 @@ fn restamped(mut step: Step, notebook: &Notebook, now: Timestamp) -> Step {
         }
     }
     step
-}
-
-fn stamp_of(record: &Record) -> Option<Stamp> {
-    match record {
-        Record::Drinker(drinker) => Some(drinker.stamp),
-        Record::Station(station) => Some(station.stamp),
-        Record::Bag(bag) => Some(bag.stamp),
-        Record::Pull(_, pull) => Some(pull.stamp),
-        Record::Preferences(_) => None,
-    }
 }
 
 #[cfg(test)]

@@ -244,21 +244,10 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
     })
 }
 
-/// The stamp of a record, where it has one.
-pub(super) fn stamp_of_mut(record: &mut Record) -> Option<&mut Stamp> {
-    match record {
-        Record::Drinker(drinker) => Some(&mut drinker.stamp),
-        Record::Station(station) => Some(&mut station.stamp),
-        Record::Bag(bag) => Some(&mut bag.stamp),
-        Record::Pull(_, pull) => Some(&mut pull.stamp),
-        Record::Preferences(_) => None,
-    }
-}
-
 /// Gives an old content of a record the stamp of an edit at `now` over what stands.
 fn renewed(mut record: Record, standing: Option<Record>, now: Timestamp) -> Record {
-    let standing = standing.and_then(|mut standing| stamp_of_mut(&mut standing).copied());
-    if let Some(stamp) = stamp_of_mut(&mut record) {
+    let standing = standing.and_then(|standing| standing.stamp());
+    if let Some(stamp) = record.stamp_mut() {
         let removed = stamp.removed.is_some();
         let base = standing.map_or(stamp.changed, |standing| standing.changed.max(stamp.changed));
         *stamp = Stamp { changed: base, ..*stamp }.edited(now);
@@ -317,7 +306,7 @@ fn go_back(
             (Some(after), before) => Some(renewed(after, before.clone(), now)),
             (None, Some(before)) => {
                 let mut gone = before.clone();
-                if let Some(stamp) = stamp_of_mut(&mut gone) {
+                if let Some(stamp) = gone.stamp_mut() {
                     mark_removed(stamp, now);
                 }
                 Some(gone)

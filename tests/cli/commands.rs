@@ -1,5 +1,6 @@
 //! Every command, run on the demo notebook in a folder of its own.
 
+use crate::folders::copy;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -23,18 +24,6 @@ fn demo() -> tempfile::TempDir {
     let to = tempfile::tempdir().expect("a folder");
     copy(&from, to.path());
     to
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).expect("a folder");
-    for entry in std::fs::read_dir(from).expect("readable").flatten() {
-        let target = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &target);
-        } else {
-            std::fs::copy(entry.path(), target).expect("a copy");
-        }
-    }
 }
 
 fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {

@@ -1,5 +1,6 @@
 //! Keeping and sharing a notebook from the command line.
 
+use crate::folders::copy;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -26,18 +27,6 @@ fn complained(out: &Output) -> String {
 fn done(out: &Output) -> String {
     assert_eq!(out.status.code(), Some(0), "{} {}", said(out), String::from_utf8_lossy(&out.stderr));
     said(out)
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap().flatten() {
-        let target = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &target);
-        } else {
-            std::fs::copy(entry.path(), target).unwrap();
-        }
-    }
 }
 
 fn demo(dir: &tempfile::TempDir, name: &str) -> PathBuf {

@@ -6,6 +6,8 @@
 mod advise;
 mod commands;
 mod demo;
+#[path = "../shared/folders.rs"]
+mod folders;
 mod keeping;
 mod picture;
 mod practice;

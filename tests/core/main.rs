@@ -7,6 +7,8 @@ mod advisor;
 mod capture;
 mod control;
 mod exchange;
+#[path = "../shared/folders.rs"]
+mod folders;
 mod fuzz;
 mod infer;
 mod layers;

@@ -1,6 +1,7 @@
 //! Keeping the notebook from the window: versions, backups, packets, merging, a second window, a full disk, a folder
 //! that goes away, files that change from outside.
 
+use crate::folders::copy;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -248,18 +249,6 @@ fn another_copy_is_merged_and_the_other_side_of_a_conflict_can_be_taken() {
     type_path(&mut window, "A file that was passed on, or a notebook's folder", &path);
     ctrl(&mut window, Key::Enter);
     wait_to_read(&mut window, "is this notebook itself");
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap().flatten() {
-        let target = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &target);
-        } else {
-            std::fs::copy(entry.path(), target).unwrap();
-        }
-    }
 }
 
 #[test]

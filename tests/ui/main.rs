@@ -4,6 +4,8 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 mod entry;
+#[path = "../shared/folders.rs"]
+mod folders;
 mod forms;
 mod import;
 mod keeping;

@@ -79,15 +79,6 @@ fn range(channel: Channel) -> (f64, f64) {
     }
 }
 
-fn channel_word(channel: Channel) -> &'static str {
-    match channel {
-        Channel::Pressure => "pressure",
-        Channel::Flow => "flow",
-        Channel::CupMass => "cup mass",
-        Channel::Temperature => "temperature",
-    }
-}
-
 impl Table {
     /// Carries out an assignment.
     ///
@@ -208,7 +199,7 @@ impl Table {
         {
             return Err(ImportFault::new(format!(
                 "Two columns are chosen for {}; choose one.",
-                channel_word(*twice)
+                twice.word()
             )));
         }
         Ok(())
@@ -334,7 +325,7 @@ impl Table {
                         format!(
                             "{value} {} is no {} of a pull, and {count} of {} values are so. Choose another unit or column.",
                             source.unit.symbol(),
-                            channel_word(source.channel),
+                            source.channel.word(),
                             known + count
                         ),
                     ));

@@ -39,15 +39,6 @@ pub struct Remembered {
     book: Book,
 }
 
-fn channel_word(channel: Channel) -> &'static str {
-    match channel {
-        Channel::Pressure => "pressure",
-        Channel::Flow => "flow",
-        Channel::CupMass => "cup mass",
-        Channel::Temperature => "temperature",
-    }
-}
-
 impl Remembered {
     /// Opens the file; a missing one is empty, one that cannot be read is left as it is and not used.
     #[must_use]
@@ -80,7 +71,7 @@ impl Remembered {
             .channels
             .iter()
             .map(|(word, index, text)| {
-                let channel = Channel::ALL.into_iter().find(|channel| channel_word(*channel) == word)?;
+                let channel = Channel::ALL.into_iter().find(|channel| channel.word() == word)?;
                 (*index < columns).then_some(ChannelSource { channel, index: *index, unit: unit(text)? })
             })
             .collect();
@@ -101,9 +92,7 @@ impl Remembered {
         let channels = assignment
             .channels
             .iter()
-            .map(|source| {
-                (channel_word(source.channel).to_owned(), source.index, source.unit.symbol().to_owned())
-            })
+            .map(|source| (source.channel.word().to_owned(), source.index, source.unit.symbol().to_owned()))
             .collect();
         let kept = Kept { time, channels, used: self.book.turn };
         self.book.shapes.insert(table.shape_key(), kept);

@@ -5,12 +5,11 @@ mod files;
 mod side;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::mpsc::Receiver;
 
 use eframe::egui::{self, Context, Id, Rect, Response, Sense, Ui, pos2, vec2};
 
+use super::ask::Picked;
 use super::{Dialog, Fate};
 use crate::domain::{BagId, PullId, Trace};
 use crate::trace::{Events, find_events};
@@ -60,7 +59,7 @@ pub struct CompareForm {
     asked: Option<Who>,
     reading: Option<Read>,
     path: String,
-    saving: Option<Receiver<Option<PathBuf>>>,
+    saving: Option<Picked>,
     told: Option<Result<String, String>>,
 }
 

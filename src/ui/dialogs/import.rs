@@ -3,10 +3,10 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::{self, Context, Id, Key, Ui};
 
+use super::ask::{Picked, wait_for};
 use super::{Dialog, Fate, middle, part};
 use crate::domain::{Channel, PullId};
 use crate::exchange::table::{Assignment, ImportFault, Preview, Remembered, Table, TimeSource, same_meaning};
@@ -39,7 +39,7 @@ enum Done {
 pub struct ImportForm {
     path: String,
     target: Option<PullId>,
-    picking: Option<Receiver<Option<PathBuf>>>,
+    picking: Option<Picked>,
     desk: Desk<Job, Done>,
     read: Option<(Arc<Table>, Box<Preview>)>,
     assignment: Option<Assignment>,
@@ -385,24 +385,13 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
 }
 
 /// Opens the system's file dialog on a thread of its own; the answer comes through the channel.
-fn pick_file(ctx: &Context) -> Option<Receiver<Option<PathBuf>>> {
-    let (send, receive) = channel();
-    let ctx = ctx.clone();
+fn pick_file(ctx: &Context) -> Option<Picked> {
     let dialog = rfd::AsyncFileDialog::new()
         .set_title("A trace file")
         .add_filter("Tables and logs", &["csv", "tsv", "txt", "json", "jsonl", "ndjson", "log", "dat"])
         .add_filter("All files", &["*"])
         .pick_file();
-    std::thread::Builder::new()
-        .name("file dialog".to_owned())
-        .spawn(move || {
-            let picked = pollster::block_on(dialog).map(|file| file.path().to_path_buf());
-            // The window may be gone by then; then nobody waits for the answer.
-            let _gone = send.send(picked);
-            ctx.request_repaint();
-        })
-        .ok()?;
-    Some(receive)
+    wait_for(ctx, dialog)
 }
 
 const NONE: &str = "not used";

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::records::{Differs, Showing, differences, moment, record_name, stamp};
+use super::records::{Differs, Showing, differences, moment, record_name};
 use super::words::{capital, count};
 use crate::domain::{Notebook, Record, RecordKey};
 use crate::store::{Backup, Merged, Version};
@@ -184,8 +184,9 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
     if merged.traces > 0 {
         groups.push((format!("Comes new: {}", count(merged.traces, "trace", "traces")), Vec::new()));
     }
-    let when =
-        |record: &Record| stamp(record).map_or_else(String::new, |stamp| moment(stamp.changed, showing.zone));
+    let when = |record: &Record| {
+        record.stamp().map_or_else(String::new, |stamp| moment(stamp.changed, showing.zone))
+    };
     let conflicts: Vec<ConflictRow> = merged
         .conflicts
         .iter()

@@ -5,8 +5,8 @@ use jiff::tz::TimeZone;
 
 use super::words::capital;
 use crate::domain::{
-    Attribute, Bag, Notebook, Preferences, Process, Pull, Recipe, Record, RecordKey, Roast, Scale, Stamp,
-    Station, ThemeChoice, WayOfLiving,
+    Attribute, Bag, Notebook, Preferences, Process, Pull, Recipe, Record, RecordKey, Roast, Scale, Station,
+    ThemeChoice, WayOfLiving,
 };
 use crate::units::{MassUnit, PressureUnit, Quantity, TemperatureUnit, UnitPreferences};
 use crate::workbench::number_of;
@@ -100,18 +100,6 @@ pub fn record_name(showing: Showing<'_>, key: RecordKey, content: Option<&Record
     }
 }
 
-/// When a record was last changed; preferences do not say.
-#[must_use]
-pub fn stamp(record: &Record) -> Option<Stamp> {
-    match record {
-        Record::Drinker(drinker) => Some(drinker.stamp),
-        Record::Station(station) => Some(station.stamp),
-        Record::Bag(bag) => Some(bag.stamp),
-        Record::Pull(_, pull) => Some(pull.stamp),
-        Record::Preferences(_) => None,
-    }
-}
-
 /// What differs between two contents of a record, in the order of a sheet.
 #[must_use]
 pub fn differences(showing: Showing<'_>, before: &Record, after: &Record) -> Vec<Differs> {
@@ -147,7 +135,7 @@ fn fields(showing: Showing<'_>, record: &Record) -> Fields {
         Record::Bag(bag) => of_bag(showing, bag),
         Record::Pull(_, pull) => of_pull(showing, pull),
     };
-    if let Some(stamp) = stamp(record) {
+    if let Some(stamp) = record.stamp() {
         fields.push(("Removed", yes(stamp.removed.is_some())));
     }
     fields

@@ -1,5 +1,6 @@
 //! The demo notebook tells true stories: what it says agrees with what was simulated.
 
+use crate::folders::copy;
 use std::sync::OnceLock;
 
 use jiff::civil::{Date, date};
@@ -210,18 +211,6 @@ fn the_shipped_notebook_is_the_generated_one() {
             let (Some(a), Some(b)) = (a, b) else { continue };
             let off = (0..shared).filter(|&k| !near(Some(a[k]), Some(b[k]), 0.11)).count();
             assert_eq!(off, 0, "{id} {channel:?}");
-        }
-    }
-}
-
-fn copy(from: &std::path::Path, to: &std::path::Path) {
-    std::fs::create_dir_all(to).expect("can be made");
-    for entry in std::fs::read_dir(from).expect("demo-data is there").flatten() {
-        let (path, target) = (entry.path(), to.join(entry.file_name()));
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            std::fs::copy(&path, &target).expect("can be copied");
         }
     }
 }

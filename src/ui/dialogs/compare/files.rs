@@ -3,10 +3,10 @@
 use std::fs::OpenOptions;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::channel;
 
 use eframe::egui::{self, Context, Id, Ui};
 
+use super::super::ask::{Picked, wait_for};
 use super::CompareForm;
 use crate::exchange::picture::{Kind, draw, write};
 use crate::ui::app::App;
@@ -98,23 +98,12 @@ fn save(form: &CompareForm, view: &CompareView, path: &Path, replace: bool) -> R
 }
 
 /// Opens the system's file dialog on a thread of its own.
-fn ask(ctx: &Context) -> Option<std::sync::mpsc::Receiver<Option<PathBuf>>> {
-    let (send, receive) = channel();
-    let ctx = ctx.clone();
+fn ask(ctx: &Context) -> Option<Picked> {
     let dialog = rfd::AsyncFileDialog::new()
         .set_title("Picture or numbers")
         .set_file_name("pulls.png")
         .add_filter("Picture", &["png", "svg", "pdf"])
         .add_filter("Numbers", &["csv"])
         .save_file();
-    std::thread::Builder::new()
-        .name("file dialog".to_owned())
-        .spawn(move || {
-            let picked = pollster::block_on(dialog).map(|file| file.path().to_path_buf());
-            // The window may be gone by then; then nobody waits for the answer.
-            let _gone = send.send(picked);
-            ctx.request_repaint();
-        })
-        .ok()?;
-    Some(receive)
+    wait_for(ctx, dialog)
 }

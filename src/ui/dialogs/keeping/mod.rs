@@ -10,10 +10,10 @@ mod take_in;
 mod versions;
 
 use std::path::PathBuf;
-use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::{self, Context, Id, Key, Ui};
 
+use super::ask::{Picked, wait_for};
 use super::{Dialog, Fate, middle, part};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
@@ -267,7 +267,7 @@ enum Ask {
 #[derive(Default)]
 struct PathField {
     text: String,
-    picking: Option<Receiver<Option<PathBuf>>>,
+    picking: Option<Picked>,
     /// What the system's dialog for a new file gave; there the person was asked before.
     agreed: Option<PathBuf>,
     missing: bool,
@@ -327,9 +327,7 @@ impl PathField {
 }
 
 /// Opens the system's dialog on a thread of its own; the answer comes through the channel.
-fn ask_system(ctx: &Context, ask: Ask, name: &str) -> Option<Receiver<Option<PathBuf>>> {
-    let (send, receive) = channel();
-    let ctx = ctx.clone();
+fn ask_system(ctx: &Context, ask: Ask, name: &str) -> Option<Picked> {
     let dialog = rfd::AsyncFileDialog::new();
     let packets = |dialog: rfd::AsyncFileDialog| {
         dialog.add_filter("Passed on", &["thirdpull"]).add_filter("All files", &["*"])
@@ -341,16 +339,7 @@ fn ask_system(ctx: &Context, ask: Ask, name: &str) -> Option<Receiver<Option<Pat
             Box::pin(packets(dialog).set_title("Where to write it").set_file_name(name).save_file())
         }
     };
-    std::thread::Builder::new()
-        .name("file dialog".to_owned())
-        .spawn(move || {
-            let picked = pollster::block_on(asked).map(|file| file.path().to_path_buf());
-            // The window may be gone by then; then nobody waits for the answer.
-            let _gone = send.send(picked);
-            ctx.request_repaint();
-        })
-        .ok()?;
-    Some(receive)
+    wait_for(ctx, asked)
 }
 
 /// A place to propose for a new file or folder.
