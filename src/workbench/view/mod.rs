@@ -13,6 +13,6 @@ pub mod records;
 pub mod shelf;
 pub mod spark;
 pub mod strips;
-mod words;
+pub mod words;
 
 pub use words::lever_word;

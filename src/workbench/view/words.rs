@@ -14,7 +14,8 @@ pub fn lever_word(lever: Lever) -> &'static str {
 }
 
 /// A count with its noun, for example "1 pull" or "7 pulls".
-pub(super) fn count(n: usize, one: &str, many: &str) -> String {
+#[must_use]
+pub fn count(n: usize, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
 }
 
