@@ -65,7 +65,11 @@ pub(crate) fn plain(fault: &io::Error) -> String {
         K::StorageFull | K::QuotaExceeded => "the disk is full; free some space and try again".into(),
         K::PermissionDenied => "you have no permission to do this here".into(),
         K::ReadOnlyFilesystem => "the disk can only be read".into(),
-        K::NotFound => "it is not there any more".into(),
+        K::NotFound => {
+            "it, or the folder that it is to lie in, is not there (drive taken out, folder moved or renamed?); bring it \
+             back, or choose another place"
+                .into()
+        }
         K::IsADirectory => "it is a folder, not a file".into(),
         K::NotADirectory => "part of its path is a file, not a folder".into(),
         K::FileTooLarge => "it is too large".into(),

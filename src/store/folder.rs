@@ -67,6 +67,15 @@ impl std::fmt::Debug for Folder {
     }
 }
 
+/// A moment on this machine's own clock, for people: "25 November 2026, 13:16".
+fn local_time(at: Timestamp) -> String {
+    in_words(at, &jiff::tz::TimeZone::system())
+}
+
+fn in_words(at: Timestamp, zone: &jiff::tz::TimeZone) -> String {
+    zone.to_datetime(at).strftime("%-d %B %Y, %H:%M").to_string()
+}
+
 impl Folder {
     /// Opens the notebook at `path`. `now` stamps what the store itself writes.
     ///
@@ -115,9 +124,10 @@ impl Folder {
                 guard = Some(ours);
                 if let Some((other, since)) = stale.filter(|(other, _)| other.machine != holder.machine) {
                     folder.why_read_only = format!(
-                        "{} has it open on {} since {since} and has not closed it; take it over if that is over",
+                        "{} has it open on {} since {} and has not closed it; take it over if that is over",
                         named(&other),
-                        other.machine
+                        other.machine,
+                        local_time(since)
                     );
                     access = Access::ReadOnly { holder: named(&other), since: Some(since) };
                     guard = None;
@@ -128,7 +138,7 @@ impl Folder {
                     Some((other, since)) => (format!("{} on {}", named(&other), other.machine), Some(since)),
                     None => ("another window".to_owned(), None),
                 };
-                let when = since.map(|since| format!(" since {since}")).unwrap_or_default();
+                let when = since.map(|since| format!(" since {}", local_time(since))).unwrap_or_default();
                 folder.why_read_only = format!("{name} has it open{when}");
                 access = Access::ReadOnly { holder: name, since };
             }
@@ -373,5 +383,15 @@ pub(super) fn bag_path(disk: &dyn Disk, root: &Path, bag: &crate::domain::Bag) -
         short
     } else {
         folder.join(format!("{}-{}.ron", slug(&bag.name), bag.id))
+    }
+}
+
+#[cfg(test)]
+mod wording {
+    #[test]
+    fn a_moment_is_told_on_the_clock_of_the_place() {
+        let at: jiff::Timestamp = "2026-11-25T13:16:01.232177235Z".parse().unwrap();
+        let zone = jiff::tz::TimeZone::fixed(jiff::tz::offset(2));
+        assert_eq!(super::in_words(at, &zone), "25 November 2026, 15:16");
     }
 }

@@ -110,7 +110,10 @@ impl App {
                 ctx.send_viewport_cmd(ViewportCommand::Fullscreen(!full));
             }
             Action::Cancel => self.cancel(),
-            Action::Quit => ctx.send_viewport_cmd(ViewportCommand::Close),
+            Action::Quit if self.may_leave(ctx.input(|i| i.time)) => {
+                ctx.send_viewport_cmd(ViewportCommand::Close);
+            }
+            Action::Quit => {}
         }
     }
 

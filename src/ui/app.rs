@@ -67,6 +67,9 @@ pub(super) struct Caches {
     pub(super) tally: Kept<(u64, Date), crate::workbench::view::care::Tally>,
 }
 
+/// Seconds for which asking to close once more counts.
+const ASKED_FOR_S: f64 = 20.0;
+
 type RowsKey =
     (BagId, u64, crate::workbench::view::ledger::LedgerFilter, crate::workbench::view::ledger::LedgerOrder);
 
@@ -94,7 +97,8 @@ pub struct App {
     asked: Option<(BagId, u64)>,
     question: Option<Question>,
     pub(super) put_away: Option<PutAway>,
-    leaving: bool,
+    /// When it was last said that closing would lose something, on the window's clock.
+    leaving: Option<f64>,
     frames: u64,
     timing: Option<super::timing::Timing>,
     pub(super) keeping: super::keeping::Keeping,
@@ -133,7 +137,7 @@ impl App {
             asked: None,
             question: None,
             put_away: None,
-            leaving: false,
+            leaving: None,
             frames: 0,
             timing,
             keeping: super::keeping::Keeping::default(),
@@ -365,14 +369,24 @@ impl App {
         }
     }
 
-    /// Whether the window may close: what the disk refused is tried once more. Where it is refused again the window
-    /// stays, says so, and closes only when asked once more.
-    fn may_leave(&mut self) -> bool {
-        let now = self.now();
-        if !self.bench.has_unwritten() || self.bench.retry_writing(now).is_ok() || self.leaving {
+    /// Whether the window may close: what the disk refused is tried once more. Where it is refused again, or where
+    /// something half-typed would be lost, the window stays, says so, and closes only when asked once more.
+    pub(super) fn may_leave(&mut self, now_s: f64) -> bool {
+        if self.leaving.is_some_and(|since| now_s - since < ASKED_FOR_S) {
             return true;
         }
-        self.leaving = true;
+        let now = self.now();
+        let written = !self.bench.has_unwritten() || self.bench.retry_writing(now).is_ok();
+        if written && !self.would_lose() {
+            return true;
+        }
+        self.leaving = Some(now_s);
+        if written {
+            self.say_problem(
+                "Not closed: something typed is not saved yet. Save it, or close once more to give it up",
+            );
+            return false;
+        }
         self.say_problem(
             "Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up",
         );
@@ -407,7 +421,9 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
-        if ctx.input(|input| input.viewport().close_requested()) && !self.may_leave() {
+        if ctx.input(|input| input.viewport().close_requested())
+            && !self.may_leave(ctx.input(|input| input.time))
+        {
             ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
         }
         theme::apply(ctx, self.look(ctx));

@@ -62,6 +62,16 @@ impl App {
         }
     }
 
+    /// Whether closing now would lose something typed: the entry of any bag's pull, a running clock, an open form.
+    pub(super) fn would_lose(&self) -> bool {
+        let entered = self.page.modes.values().any(|mode| match mode {
+            Mode::Entry(entry) => entry.is_worth_keeping(),
+            Mode::Pulling(clock) => clock.is_running(),
+            Mode::Advice => false,
+        });
+        entered || self.dialog.as_ref().is_some_and(Dialog::is_worth_keeping)
+    }
+
     /// Whether nothing can be changed here, which is then said.
     pub(super) fn refused_here(&mut self) -> bool {
         let Some(why) = self.bench.read_only().map(str::to_owned) else { return false };

@@ -2,6 +2,12 @@
 
 use super::Quantity;
 
+/// A count with its noun, for example "1 pull" or "7 pulls".
+#[must_use]
+pub fn counted(n: usize, one: &str, many: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
+}
+
 /// How masses are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum MassUnit {

@@ -92,3 +92,14 @@ fn files_that_are_no_trace_get_a_sentence_and_change_nothing() {
     read(&mut window, folder.path());
     assert!(shows(&window, "folder") || shows(&window, "directory"), "{}", names(&window));
 }
+
+#[test]
+fn the_path_has_the_focus_and_a_missing_file_is_told_in_plain_words() {
+    let mut window = window(1);
+    press(&mut window, Key::T);
+    window.event(eframe::egui::Event::Text("/nowhere/pull.csv".to_owned()));
+    press(&mut window, Key::Enter);
+    wait_for(&mut window, |window| shows(window, "cannot be read"));
+    assert!(shows(&window, "there is no such file"), "{}", names(&window));
+    assert!(!shows(&window, "os error"));
+}

@@ -57,6 +57,8 @@ fn wait_to_read(window: &mut Window, part: &str) {
 }
 
 fn click_with(window: &mut Window, part: &str) {
+    // What has just come up takes its final place in the next frames.
+    settle_some(window);
     let found =
         window.query_all_by(|node| node.label().is_some_and(|label| label.contains(part))).next().is_some();
     assert!(found, "“{part}” is not among: {}", names(window));
@@ -241,7 +243,11 @@ fn another_copy_is_merged_and_the_other_side_of_a_conflict_can_be_taken() {
     let stands = bag(&window).pulls[0].note.clone();
     click_with(&mut window, "Take the other one: Pull 1");
     let after = bag(&window).pulls[0].note.clone();
-    assert!(stands != after && ["at home", "in the bar"].contains(&after.as_str()), "{stands}, then {after}");
+    assert!(
+        stands != after && ["at home", "in the bar"].contains(&after.as_str()),
+        "{stands}, then {after}: {}",
+        names(&window)
+    );
     // The window itself is refused as the other copy.
     ctrl(&mut window, Key::O);
     press(&mut window, Key::Escape);

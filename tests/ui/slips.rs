@@ -221,3 +221,13 @@ fn the_clock_and_the_key_sheet_fit_their_windows() {
     let last = usual.get_by_label("Quit").rect();
     assert!(last.bottom() < 760.0, "{last:?}");
 }
+
+#[test]
+fn quitting_with_a_half_typed_pull_is_held_up_once() {
+    let mut window = window(1);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    press_with(&mut window, Modifiers::COMMAND, Key::Q);
+    assert!(shows(&window, "Not closed"), "{}", names(&window));
+    assert!(shows(&window, "27"), "what was typed is still there");
+}

@@ -7,6 +7,7 @@ use crate::trace::naming::Role;
 
 use super::runs::{Run, tolerated};
 use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero};
+use crate::units::counted;
 
 /// What a note is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -229,8 +230,10 @@ impl Table {
                 first.line,
                 index + 1,
                 format!(
-                    "“{}” is no number, and {} cells of “{}” are so. Choose another column or mend the file.",
-                    first.excerpt, column.unreadable, column.name
+                    "“{}” is no number; “{}” has {} like it. Choose another column or mend the file.",
+                    first.excerpt,
+                    column.name,
+                    counted(column.unreadable, "cell", "cells")
                 ),
             ));
         }
@@ -261,7 +264,10 @@ impl Table {
                 kind: NoteKind::Rows,
                 line: Some(line),
                 count: self.ragged,
-                sentence: format!("{} rows have more or fewer than {want} fields.", self.ragged),
+                sentence: format!(
+                    "{} more or fewer than {want} fields.",
+                    counted(self.ragged, "row has", "rows have")
+                ),
             });
         }
         if let Some((line, _, why)) = &self.first_broken {
@@ -373,8 +379,10 @@ fn column_notes(column: &Column, notes: &mut Vec<Note>) {
             line: Some(first.line),
             count: column.unreadable,
             sentence: format!(
-                "{} cells of “{}” are no numbers (the first is “{}”) and are left as gaps.",
-                column.unreadable, column.name, first.excerpt
+                "In “{}” {} without a number (the first is “{}”) left as gaps.",
+                column.name,
+                counted(column.unreadable, "cell is", "cells are"),
+                first.excerpt
             ),
         });
     }
@@ -384,8 +392,9 @@ fn column_notes(column: &Column, notes: &mut Vec<Note>) {
             line: None,
             count: column.not_finite,
             sentence: format!(
-                "{} cells of “{}” are not finite and are left as gaps.",
-                column.not_finite, column.name
+                "In “{}” {} not finite, left as gaps.",
+                column.name,
+                counted(column.not_finite, "cell is", "cells are")
             ),
         });
     }

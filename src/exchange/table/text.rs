@@ -7,11 +7,27 @@ use std::path::Path;
 
 use super::{ImportFault, MAX_LINE_BYTES, MAX_TEXT_BYTES};
 
+/// Why a file cannot be read, and what to do, in plain words.
+fn plain(why: &std::io::Error) -> String {
+    use std::io::ErrorKind as K;
+    match why.kind() {
+        K::NotFound => "there is no such file; check the path, or choose the file".into(),
+        K::PermissionDenied => "you have no permission to read it; ask for it, or copy it elsewhere".into(),
+        K::NotADirectory => "part of its path is a file, not a folder; check the path".into(),
+        K::InvalidFilename => "the file system does not allow this name; check the path".into(),
+        _ => {
+            // The system's own words, without its number.
+            let text = why.to_string();
+            text.split(" (os error").next().unwrap_or_default().to_lowercase()
+        }
+    }
+}
+
 /// Reads a file's bytes within the limit.
 pub(crate) fn load(path: &Path) -> Result<Vec<u8>, ImportFault> {
     let name =
         path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
-    let cannot = |why: std::io::Error| ImportFault::new(format!("“{name}” cannot be read: {why}."));
+    let cannot = |why: std::io::Error| ImportFault::new(format!("“{name}” cannot be read: {}.", plain(&why)));
     let about = fs::metadata(path).map_err(cannot)?;
     if about.is_dir() {
         return Err(ImportFault::new(format!("“{name}” is a folder; choose a file in it.")));

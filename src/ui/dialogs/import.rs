@@ -7,7 +7,7 @@ use std::sync::Arc;
 use eframe::egui::{self, Context, Id, Key, Ui};
 
 use super::ask::{Picked, wait_for};
-use super::{Dialog, Fate, middle, part};
+use super::{Dialog, Fate, first_focus, middle, part};
 use crate::domain::{Channel, PullId};
 use crate::exchange::table::{Assignment, ImportFault, Preview, Remembered, Table, TimeSource, same_meaning};
 use crate::ui::app::App;
@@ -18,6 +18,7 @@ use crate::ui::widgets::{
     Button, Caution, Strip, StripCursor, TextField, body, caution_line, fault_line, pick, small, soft,
     strips, text_line,
 };
+use crate::units::counted;
 use crate::units::{Unit, UnitPreferences};
 use crate::workbench::Desk;
 use crate::workbench::view::pieces::{Piece, pieces, pieces_of_folder};
@@ -55,6 +56,8 @@ pub struct ImportForm {
     fault: Option<String>,
     cursor: StripCursor,
     units: UnitPreferences,
+    /// The path has had the focus, or needs none.
+    focused: bool,
 }
 
 impl ImportForm {
@@ -84,6 +87,7 @@ impl ImportForm {
             fault: None,
             cursor: StripCursor::default(),
             units: UnitPreferences::default(),
+            focused: false,
         }
     }
 
@@ -195,6 +199,7 @@ impl App {
         form.units = self.units();
         if let Some(path) = path {
             form.path = path.display().to_string();
+            form.focused = true;
             form.start_reading(&self.remembered);
         }
         self.dialog = Some(Dialog::Import(Box::new(form)));
@@ -269,7 +274,7 @@ impl App {
             self.sparks.remove(pull);
         }
         self.remember(&form);
-        self.say(format!("{} traces attached", to.len()));
+        self.say(format!("{} attached", counted(to.len(), "trace", "traces")));
         Fate::Go(None)
     }
 
@@ -304,7 +309,8 @@ impl App {
             if let Some(at) = pick(ui, Id::unique("import-pull"), "To which pull", &shown, &names, 330.0) {
                 form.target = pulls.get(at).map(|one| one.0);
             }
-            let ready = !form.found().is_empty() && !form.desk.is_busy();
+            // Nothing to see is nothing to keep.
+            let ready = !form.shown.is_empty() && !form.desk.is_busy();
             let keyed = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, Key::Enter));
             let several = form.found().len() > 1;
             let button = Button::primary(if several { "Attach this one" } else { "Attach the trace" })
@@ -376,6 +382,9 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
             .hint("or its path, or that of a folder")
             .width(room);
         let response = field.bare(ui, &mut form.path).accessible_name("Path of the file");
+        if !form.focused {
+            form.focused = first_focus(ui, Id::unique("import-path"));
+        }
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if ui.add(Button::new("Read")).clicked() || entered {
             go = true;
@@ -455,7 +464,7 @@ fn give_role(assignment: &mut Assignment, column: usize, role: usize, unit: Opti
 fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
     let p = palette(ui);
     let (Some((_, preview)), Some(assignment)) = (&form.read, &mut form.assignment) else { return };
-    small(ui, format!("{} {} rows.", preview.layout, preview.rows));
+    small(ui, format!("{} {}.", preview.layout, counted(preview.rows, "row", "rows")));
     part(ui, "What each column is");
     let roles = role_words();
     egui::ScrollArea::horizontal().id_salt("import-columns").max_width(width).show(ui, |ui| {

@@ -207,7 +207,7 @@ impl App {
         let p = palette(ui);
         let mut asked = None;
         ui.horizontal(|ui| {
-            ui.set_min_height(36.0);
+            ui.set_min_height(24.0);
             overline(ui, "Strips");
             let Some(bag) = self.bag() else { return };
             let mut shown: Vec<&(PullId, Emphasis)> =
@@ -223,50 +223,39 @@ impl App {
                 };
                 text_line(ui, text, scale::semibold(scale::SMALL), p.ink);
             }
-            if let Some(pull) = self.pull().filter(|pull| !pull.has_trace) {
+            let rest = laid.iter().filter(|(_, emphasis)| *emphasis == Emphasis::Rest).count();
+            if rest > 0 {
+                text_line(ui, format!("+{rest}"), scale::regular(scale::SMALL), p.soft);
+            }
+        });
+        // A row of its own, wrapped where it is narrow: no button may hide another.
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(2.0, 2.0);
+            if let (Some(bag), Some(pull)) = (self.bag(), self.pull().filter(|pull| !pull.has_trace)) {
                 let label = format!("Attach to {}", crate::workbench::number_of(bag, pull.id));
                 if ui.add(Button::quiet(&label).key("T").height(36.0)).clicked() {
                     asked = Some(Action::Import);
                 }
             }
-            let rest = laid.iter().filter(|(_, emphasis)| *emphasis == Emphasis::Rest).count();
-            if rest > 0 {
-                text_line(ui, format!("+{rest}"), scale::regular(scale::SMALL), p.soft);
+            let label = match self.page.aligned {
+                Aligned::PumpOn => "From pump on",
+                Aligned::FirstDrip => "From first drip",
+            };
+            if ui.add(Button::quiet(label).key("L").height(36.0)).clicked() {
+                asked = Some(Action::Align);
             }
-            ui.with_layout(eframe::egui::Layout::right_to_left(eframe::egui::Align::Center), |ui| {
-                ui.spacing_mut().item_spacing.x = 2.0;
-                if ui
-                    .add(Button::quiet("Compare").height(36.0))
-                    .on_hover_text("Any pulls of any bags  M")
-                    .clicked()
-                {
-                    asked = Some(Action::Compare);
-                }
-                if ui.available_width() > 60.0
-                    && ui
-                        .add(Button::quiet("Live").height(36.0))
-                        .on_hover_text("Listen to a live instrument  I")
-                        .clicked()
-                {
-                    asked = Some(Action::Live);
-                }
-                let label = if self.page.overlay_all { "Fewer" } else { "All" };
-                let button = Button::quiet(label).height(36.0);
-                if ui.available_width() > 60.0
-                    && ui.add(button).on_hover_text("All pulls of this bag over each other  G").clicked()
-                {
-                    asked = Some(Action::OverlayAll);
-                }
-                let label = match self.page.aligned {
-                    Aligned::PumpOn => "From pump on",
-                    Aligned::FirstDrip => "From first drip",
-                };
-                if ui.available_width() > 150.0
-                    && ui.add(Button::quiet(label).key("L").height(36.0)).clicked()
-                {
-                    asked = Some(Action::Align);
-                }
-            });
+            let all = Button::quiet(if self.page.overlay_all { "Fewer" } else { "All" }).height(36.0);
+            if ui.add(all).on_hover_text("All pulls of this bag over each other  G").clicked() {
+                asked = Some(Action::OverlayAll);
+            }
+            let live = Button::quiet("Live").height(36.0);
+            if ui.add(live).on_hover_text("Listen to a live instrument  I").clicked() {
+                asked = Some(Action::Live);
+            }
+            let compare = Button::quiet("Compare").height(36.0);
+            if ui.add(compare).on_hover_text("Any pulls of any bags  M").clicked() {
+                asked = Some(Action::Compare);
+            }
         });
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
@@ -320,10 +309,10 @@ impl App {
             let label = format!("At {} s: {}", units.number(t, 1), told.join("; "));
             response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &label));
         }
-        let foot_at = pos2(area.right() - 2.0, area.bottom() - foot / 2.0);
+        let foot_at = pos2(area.left(), area.bottom() - foot / 2.0);
         let text = t.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));
         let font = scale::regular(scale::TICK);
-        ui.painter().text(foot_at, Align2::RIGHT_CENTER, text, font, p.soft);
+        ui.painter().text(foot_at, Align2::LEFT_CENTER, text, font, p.soft);
         let zoomed = self.page.cursor.shown.is_some();
         let spot = Rect::from_min_size(
             pos2(area.left() - 6.0, area.bottom() - foot - 38.0),

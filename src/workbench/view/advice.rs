@@ -1,8 +1,9 @@
 //! The next pull in words: what to move, from where to where, what to expect, how sure, and why.
 
 use super::page::{degrees, setting};
-use super::words::{count, lever_word};
+use super::words::lever_word;
 use crate::domain::{Finer, Gear, Lever, Recipe, Tolerance};
+use crate::units::counted;
 use crate::units::{Quantity, UnitPreferences};
 
 /// What the advice comes to.
@@ -236,7 +237,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
                 let amount = units.number(rounded, decimals.unwrap_or(3) as usize);
                 format!("{amount} {}", if rounded == 1.0 { "mark" } else { "marks" })
             } else if whole {
-                count(steps.round() as usize, "click", "clicks")
+                counted(steps.round() as usize, "click", "clicks")
             } else {
                 format!("{} clicks", units.number(steps, 1))
             };

@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::words::count;
 use crate::domain::Notebook;
+use crate::units::counted;
 
 /// Before a pull: heat and pressure.
 pub const BEFORE_A_PULL: &str =
@@ -61,7 +61,7 @@ pub fn tally(notebook: &Notebook, day: Date, zone: &TimeZone) -> Tally {
     if cups >= 2 {
         text = format!(
             "{} tasted today: about {}–{} mg caffeine if swallowed",
-            count(cups, "cup", "cups"),
+            counted(cups, "cup", "cups"),
             tens(low),
             tens(high)
         );

@@ -7,9 +7,10 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::records::{Differs, Showing, differences, moment, record_name};
-use super::words::{capital, count};
+use super::words::capital;
 use crate::domain::{Notebook, Record, RecordKey};
 use crate::store::{Backup, Merged, Version};
+use crate::units::counted;
 
 /// An earlier version of a record.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,8 +76,9 @@ pub fn backups(list: &[Backup], now: Timestamp, zone: &TimeZone) -> Vec<BackupRo
 #[must_use]
 pub fn ago(then: Timestamp, now: Timestamp) -> String {
     let seconds = now.as_second().saturating_sub(then.as_second());
-    let of =
-        |n: i64, one: &str, many: &str| format!("{} ago", count(usize::try_from(n).unwrap_or(0), one, many));
+    let of = |n: i64, one: &str, many: &str| {
+        format!("{} ago", counted(usize::try_from(n).unwrap_or(0), one, many))
+    };
     match seconds {
         ..60 => "just now".to_owned(),
         60..3600 => of(seconds / 60, "minute", "minutes"),
@@ -92,7 +94,7 @@ pub fn ago(then: Timestamp, now: Timestamp) -> String {
 #[must_use]
 pub fn bytes(bytes: u64) -> String {
     match bytes {
-        0..1000 => count(usize::try_from(bytes).unwrap_or(0), "byte", "bytes"),
+        0..1000 => counted(usize::try_from(bytes).unwrap_or(0), "byte", "bytes"),
         1000..1_000_000 => format!("{} kB", (bytes + 500) / 1000),
         1_000_000..1_000_000_000 => format!("{:.1} MB", bytes as f64 / 1e6),
         _ => format!("{:.1} GB", bytes as f64 / 1e9),
@@ -160,10 +162,10 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
             _ => fresh.push(capital(&name(key))),
         }
     }
-    fresh.extend(pulls.iter().map(|(bag, n)| format!("{} of {bag}", count(*n, "pull", "pulls"))));
+    fresh.extend(pulls.iter().map(|(bag, n)| format!("{} of {bag}", counted(*n, "pull", "pulls"))));
     let added = merged.added.len();
     if !fresh.is_empty() {
-        groups.push((format!("Comes new: {}", count(added, "record", "records")), cut(fresh)));
+        groups.push((format!("Comes new: {}", counted(added, "record", "records")), cut(fresh)));
     }
     let changed: Vec<String> = merged
         .updated
@@ -179,10 +181,10 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
         })
         .collect();
     if !changed.is_empty() {
-        groups.push((format!("Changes: {}", count(changed.len(), "record", "records")), cut(changed)));
+        groups.push((format!("Changes: {}", counted(changed.len(), "record", "records")), cut(changed)));
     }
     if merged.traces > 0 {
-        groups.push((format!("Comes new: {}", count(merged.traces, "trace", "traces")), Vec::new()));
+        groups.push((format!("Comes new: {}", counted(merged.traces, "trace", "traces")), Vec::new()));
     }
     let when = |record: &Record| {
         record.stamp().map_or_else(String::new, |stamp| moment(stamp.changed, showing.zone))
@@ -204,13 +206,13 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
     } else {
         let mut parts = Vec::new();
         if added > 0 {
-            parts.push(format!("{} new", count(added, "record", "records")));
+            parts.push(format!("{} new", counted(added, "record", "records")));
         }
         if !merged.updated.is_empty() {
-            parts.push(format!("{} changed", count(merged.updated.len(), "record", "records")));
+            parts.push(format!("{} changed", counted(merged.updated.len(), "record", "records")));
         }
         if merged.traces > 0 {
-            parts.push(count(merged.traces, "trace", "traces"));
+            parts.push(counted(merged.traces, "trace", "traces"));
         }
         if !conflicts.is_empty() {
             parts.push(format!("{} changed on both sides", conflicts.len()));
@@ -269,10 +271,10 @@ pub fn standing(notebook: &Notebook) -> String {
     let stations = notebook.stations.iter().filter(|station| station.stamp.is_live()).count();
     let drinkers = notebook.drinkers.iter().filter(|drinker| drinker.stamp.is_live()).count();
     [
-        count(bags.count(), "bag", "bags"),
-        count(pulls, "pull", "pulls"),
-        count(stations, "station", "stations"),
-        count(drinkers, "drinker", "drinkers"),
+        counted(bags.count(), "bag", "bags"),
+        counted(pulls, "pull", "pulls"),
+        counted(stations, "station", "stations"),
+        counted(drinkers, "drinker", "drinkers"),
     ]
     .join(" · ")
 }
@@ -296,9 +298,9 @@ pub fn bags_to_pass(notebook: &Notebook) -> Vec<PassRow> {
         let (pulls, traces) = bag
             .live_pulls()
             .fold((0, 0), |(pulls, traces), pull| (pulls + 1, traces + usize::from(pull.has_trace)));
-        let mut parts = vec![bag.roaster.clone(), count(pulls, "pull", "pulls")];
+        let mut parts = vec![bag.roaster.clone(), counted(pulls, "pull", "pulls")];
         if traces > 0 {
-            parts.push(count(traces, "trace", "traces"));
+            parts.push(counted(traces, "trace", "traces"));
         }
         parts.retain(|part| !part.is_empty());
         PassRow { id: bag.id, name: bag.name.clone(), detail: parts.join(" · ") }

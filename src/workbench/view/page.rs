@@ -34,7 +34,7 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
     if let Some(left) = bag.grams_left() {
         let dose = bag.live_pulls().next_back().map_or(bag.start.dose_g, |pull| pull.used.dose_g);
         let pulls = bag.pulls_left(dose).map_or(String::new(), |n| {
-            format!(", about {}", super::words::count(n as usize, "pull", "pulls"))
+            format!(", about {}", crate::units::counted(n as usize, "pull", "pulls"))
         });
         facts.push(format!("{} left{pulls}", units.value(Quantity::BeanMass, left)));
     }

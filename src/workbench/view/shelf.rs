@@ -74,7 +74,7 @@ fn item(notebook: &Notebook, bag: &Bag, today: Date) -> ShelfItem {
     // What changes from day to day stands first: a long name of a station is cut at its end.
     let mut parts = Vec::new();
     match bag.state() {
-        BagState::Finished => parts.push(super::words::count(bag.live_pulls().count(), "pull", "pulls")),
+        BagState::Finished => parts.push(crate::units::counted(bag.live_pulls().count(), "pull", "pulls")),
         BagState::Resting | BagState::DiallingIn | BagState::Holding => {
             if let Some(days) = bag.days_since_roast(today) {
                 parts.push(format!("day {days}"));

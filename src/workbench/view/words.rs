@@ -13,11 +13,6 @@ pub fn lever_word(lever: Lever) -> &'static str {
     }
 }
 
-/// A count with its noun, for example "1 pull" or "7 pulls".
-pub(super) fn count(n: usize, one: &str, many: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
-}
-
 /// The first letter in upper case.
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
