@@ -335,38 +335,43 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
     let rules = facts::RuleVoice::new(case, &posterior, &current);
-    let worth_of = Worth::new(case, settings, &search, &rules, current, best, &pulled);
+    let worth = Worth::new(case, settings, &search, &rules, current, best, &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
     let best_recipe = search.recipe(best).unwrap_or(current);
-    let choice = if untasted { worth_of.first(single, stay) } else { worth_of.choose(single) };
+    let mut choice =
+        if untasted { worth.first(&search, single, stay) } else { worth.choose(&search, single) };
+    loop {
+        let fewer = search.with_one_less(choice, &current);
+        let Some(simpler) = worth.simpler(&search, choice, &fewer) else { break };
+        choice = simpler;
+    }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
     let (_, best_spare) = posterior.discrepancy_weights(&search.point(&best_recipe));
-    let chance_near_best = chance_near(&search, best, worth_of.reachable(), best_spare);
+    let chance_near_best = chance_near(&search, best, worth.reachable(), best_spare);
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
     let pulled_best =
         case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
-    let worth = worth_of.value(choice) - worth_of.value(stay);
+    let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best {
         (Status::Settled, best_recipe)
-    } else if choice == stay || (odd && worth < 0.3) {
+    } else if choice == stay || (odd && gain < 0.3) {
         (Status::Repeat, current)
     } else {
         (Status::Adjust, choice_recipe)
     };
     let changes = if status == Status::Adjust { changes(case, &current, &recipe) } else { Vec::new() };
-    let reachable = worth_of.into_reachable();
     let expected = expect(&posterior, &search.point(&recipe));
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
     let mut reasons = facts::guards(desk, case, &best_recipe);
     reasons.extend(reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, single));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
-    let alternatives = beliefs::alternatives(&search, at, &reachable);
+    let alternatives = beliefs::alternatives(&search, at, worth.reachable());
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
     let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);
     let beliefs = beliefs::beliefs(case, &posterior);

@@ -284,6 +284,23 @@ impl<'a> Search<'a> {
         best
     }
 
+    /// Recipes like the one at `index` but with one of the levers that differ from `current` left there; none where only
+    /// one differs.
+    pub fn with_one_less(&mut self, index: usize, current: &Recipe) -> Vec<usize> {
+        let Some(recipe) = self.recipe(index) else { return Vec::new() };
+        let levers = moved(self.gear, current, &recipe);
+        if levers.len() < 2 {
+            return Vec::new();
+        }
+        let limit = self.limit.0..=self.limit.1;
+        let left: Vec<Recipe> =
+            levers.iter().filter_map(|lever| current.get(*lever).map(|v| recipe.with(*lever, v))).collect();
+        left.into_iter()
+            .filter(|recipe| limit.contains(&recipe.grind))
+            .map(|recipe| self.look(&recipe))
+            .collect()
+    }
+
     /// For each world, liking of the best recipe seen.
     pub fn reachable(&self) -> Vec<f64> {
         let mut best = vec![f64::NEG_INFINITY; self.posterior.worlds.len()];

@@ -9,6 +9,7 @@ use super::facts::{RuleVoice, agreement};
 use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::Action;
+use crate::units::{capital, listed};
 
 /// How strongly one kind of evidence of one pull speaks for the move (positive) or against it.
 #[derive(Debug, Clone, Copy)]
@@ -72,12 +73,7 @@ pub(super) fn taste_words(shot: &Shot) -> String {
         words.push((v.abs(), word));
     }
     words.sort_by_key(|(v, _)| -i32::from(*v));
-    let words: Vec<&str> = words.into_iter().take(3).map(|(_, w)| w).collect();
-    match words.as_slice() {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
+    listed(&words.into_iter().take(3).map(|(_, w)| w).collect::<Vec<_>>())
 }
 
 /// What one kind of evidence of one pull says, as a clause.
@@ -176,7 +172,7 @@ pub(super) fn reasons(
             out.push(Reason {
                 source: Source::Model,
                 id: "model.evidence".to_owned(),
-                text: format!("Because {}: that speaks for {}.", clauses.join(" and "), moves.join(" and ")),
+                text: format!("{}, because {}.", capital(&listed(&moves)), clauses.join(" and ")),
                 pulls,
             });
         }
@@ -254,11 +250,7 @@ pub(super) fn rule_reasons(
     let pulls: Vec<u32> = case.shots.last().map(|s| s.label).into_iter().collect();
     let named = |text: &str| match case.shots.last() {
         Some(shot) => format!("Pull {}: {text}.", shot.label),
-        None => {
-            let mut letters = text.chars();
-            let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-            format!("{first}{}.", letters.as_str())
-        }
+        None => format!("{}.", capital(text)),
     };
     let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
     let mut own = Vec::new();

@@ -21,6 +21,9 @@ const FIRST_GAIN: f64 = 0.15;
 /// Largest loss of mean liking that finding out may cost.
 const BOLDEST: f64 = 1.0;
 
+/// What a lever may be worth and still be left where it is, so that fewer things change at once.
+const TRIFLE: f64 = 0.05;
+
 /// Chance that a recipe with liking `own` is within half a point of the best, `top`, the search's own coarseness
 /// included.
 fn close(own: f64, top: f64) -> f64 {
@@ -31,7 +34,6 @@ fn close(own: f64, top: f64) -> f64 {
 pub(super) struct Worth<'a> {
     case: &'a Case,
     settings: &'a Settings,
-    search: &'a Search<'a>,
     rules: &'a RuleVoice,
     current: Recipe,
     best: usize,
@@ -46,7 +48,7 @@ impl<'a> Worth<'a> {
     pub fn new(
         case: &'a Case,
         settings: &'a Settings,
-        search: &'a Search<'a>,
+        search: &Search<'_>,
         rules: &'a RuleVoice,
         current: Recipe,
         best: usize,
@@ -59,7 +61,7 @@ impl<'a> Worth<'a> {
                 *m *= 1.0 - close(*own, *top);
             }
         }
-        Self { case, settings, search, rules, current, best, reachable, missed }
+        Self { case, settings, rules, current, best, reachable, missed }
     }
 
     /// Liking of the best recipe seen, per world.
@@ -67,14 +69,9 @@ impl<'a> Worth<'a> {
         &self.reachable
     }
 
-    /// The same, when nothing is to be weighed any more.
-    pub fn into_reachable(self) -> Vec<f64> {
-        self.reachable
-    }
-
     /// Chance that a recipe comes near the best, and the chance that it is the first to do so.
-    fn chances(&self, candidate: &Candidate) -> (f64, f64) {
-        let worlds = &self.search.posterior.worlds;
+    fn chances(&self, search: &Search<'_>, candidate: &Candidate) -> (f64, f64) {
+        let worlds = &search.posterior.worlds;
         let each = worlds.iter().zip(&candidate.likings).zip(&self.reachable).zip(&self.missed);
         each.fold((0.0, 0.0), |(near, first), (((world, own), top), missed)| {
             let chance = world.weight * close(*own, *top);
@@ -83,10 +80,10 @@ impl<'a> Worth<'a> {
     }
 
     /// Expected improvement of a recipe over the best one, the discrepancy's doubt included.
-    fn better(&self, candidate: &Candidate) -> f64 {
-        let Some(best) = self.search.seen.get(self.best) else { return 0.0 };
-        let posterior = self.search.posterior;
-        let (_, spare) = posterior.discrepancy_weights(&self.search.point(&candidate.recipe));
+    fn better(&self, search: &Search<'_>, candidate: &Candidate) -> f64 {
+        let Some(best) = search.seen.get(self.best) else { return 0.0 };
+        let posterior = search.posterior;
+        let (_, spare) = posterior.discrepancy_weights(&search.point(&candidate.recipe));
         let s = spare.max(0.05);
         posterior
             .worlds
@@ -110,39 +107,52 @@ impl<'a> Worth<'a> {
     }
 
     /// Worth of a recipe as the next pull, in points of liking.
-    pub fn value(&self, at: usize) -> f64 {
-        let Some(candidate) = self.search.seen.get(at) else { return f64::NEG_INFINITY };
+    pub fn value(&self, search: &Search<'_>, at: usize) -> f64 {
+        let Some(candidate) = search.seen.get(at) else { return f64::NEG_INFINITY };
         let recipe = &candidate.recipe;
-        let (near, first) = self.chances(candidate);
-        let frame = &self.search.posterior.frame;
+        let (near, first) = self.chances(search, candidate);
+        let frame = &search.posterior.frame;
         candidate.mean
             + near
             + FIRST_HIT * first
-            + DISCOVERY * f64::from(self.settings.pulls_willing.min(6)) * self.better(candidate)
+            + DISCOVERY * f64::from(self.settings.pulls_willing.min(6)) * self.better(search, candidate)
             + self.rules.bonus(&self.case.gear, &self.current, recipe)
             - self.settings.cost_per_gram * recipe.dose_g
             - LEVER_COST * self.levers(recipe).saturating_sub(1) as f64
-            - INERTIA * facts::distance(frame, &self.current, recipe, self.search.day)
+            - INERTIA * facts::distance(frame, &self.current, recipe, search.day)
     }
 
     /// The recipe to pull next; `single` is the best that moves one lever.
-    pub fn choose(&self, single: usize) -> usize {
-        let mean = |at: usize| self.search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
+    pub fn choose(&self, search: &Search<'_>, single: usize) -> usize {
+        let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
         let least = mean(self.best) - BOLDEST;
-        let start = (single, self.value(single));
-        let better = (0..self.search.seen.len()).filter(|at| mean(*at) > least).fold(start, |top, at| {
-            let value = self.value(at);
+        let start = (single, self.value(search, single));
+        let better = (0..search.seen.len()).filter(|at| mean(*at) > least).fold(start, |top, at| {
+            let value = self.value(search, at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
         });
         better.0
     }
 
+    /// Of `kept`, recipes like the one at `choice` but with one lever left where it is, the one worth most; `None` where
+    /// each of them loses more than a trifle.
+    pub fn simpler(&self, search: &Search<'_>, choice: usize, kept: &[usize]) -> Option<usize> {
+        let least = self.value(search, choice) - TRIFLE;
+        kept.iter()
+            .map(|at| (*at, self.value(search, *at)))
+            .filter(|(_, value)| *value >= least)
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(at, _)| at)
+    }
+
     /// Before any cup was tasted: the person's own recipe stands unless one lever, moved for a reason of the trade,
     /// promises more. Exploring can wait for evidence.
-    pub fn first(&self, single: usize, stay: usize) -> usize {
+    pub fn first(&self, search: &Search<'_>, single: usize, stay: usize) -> usize {
         let plain = |at: usize| {
-            self.search.seen.get(at).map_or(f64::NEG_INFINITY, |c| {
-                c.mean + self.chances(c).0 + self.rules.bonus(&self.case.gear, &self.current, &c.recipe)
+            search.seen.get(at).map_or(f64::NEG_INFINITY, |c| {
+                c.mean
+                    + self.chances(search, c).0
+                    + self.rules.bonus(&self.case.gear, &self.current, &c.recipe)
             })
         };
         if plain(single) - plain(stay) > FIRST_GAIN { single } else { stay }

@@ -10,6 +10,7 @@ use super::args::{Given, Usage};
 use super::{DONE, FAILED, FINDINGS, usage};
 use crate::rules;
 use crate::store::{self, Problem};
+use crate::units::capital;
 
 const HELP: &str = "\
 thirdpull check – check a notebook, its rule packs and its practice files
@@ -113,12 +114,6 @@ fn rule_packs(root: &Path) -> Vec<Problem> {
         }));
     }
     problems
-}
-
-/// The same with a capital at its head: it stands as a sentence of its own.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Text of a small file, or why it cannot be had.

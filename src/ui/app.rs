@@ -322,11 +322,11 @@ impl App {
     pub(super) fn say(&mut self, text: impl Into<String>) {
         let notices = self.bench.notices_mut();
         notices.drop_passing();
-        notices.add(Notice::info(sentence(text)));
+        notices.add(Notice::info(crate::units::capital(&text.into())));
     }
 
     pub(super) fn say_problem(&mut self, text: impl Into<String>) {
-        let mut notice = Notice::problem(sentence(text));
+        let mut notice = Notice::problem(crate::units::capital(&text.into()));
         notice.lasting = false;
         self.bench.notices_mut().add(notice);
     }
@@ -534,16 +534,6 @@ impl App {
                 .map(|notice| notice.text.clone()),
         );
         all
-    }
-}
-
-/// The same with a capital at its head.
-fn sentence(text: impl Into<String>) -> String {
-    let text = text.into();
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => text,
     }
 }
 

@@ -8,4 +8,4 @@ mod show;
 
 pub use parse::{NumberFault, parse_number};
 pub use quantity::{Quantity, QuantityFault, Unit};
-pub use show::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, counted};
+pub use show::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, counted, listed};

@@ -8,6 +8,23 @@ pub fn counted(n: usize, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
 }
 
+/// The text with its first letter in upper case.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Words as one list, for example "sour, weak and thin"; empty for none.
+#[must_use]
+pub fn listed<S: std::borrow::Borrow<str>>(words: &[S]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.borrow().to_owned(),
+        [rest @ .., last] => format!("{} and {}", rest.join(", "), last.borrow()),
+    }
+}
+
 /// How masses are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum MassUnit {

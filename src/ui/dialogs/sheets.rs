@@ -9,6 +9,12 @@ use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{body, empty_state, fault_line, heading, key_cap, overline, small};
 
+const ENTERING: &str = "While entering a pull";
+/// Groups of keys by column, where the window is wide and where it is not.
+const THREE: [&[&str]; 3] =
+    [&["Pull", ENTERING], &["Ledger and strips", "Shelf"], &["Notebook", "Everywhere"]];
+const TWO: [&[&str]; 2] = [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere"]];
+
 const ENTRY: [(&str, &str); 7] = [
     ("Tab, Enter", "Next field; from the numbers to the marks"),
     ("1 … 5", "A mark from far too little to far too much, then the next row"),
@@ -35,35 +41,18 @@ pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
             for row in rows {
                 line(ui, row.key, row.name);
             }
-            ui.add_space(scale::GAP_3);
-        };
-        let entry = |ui: &mut Ui| {
-            overline(ui, "While entering a pull");
-            for (key, text) in ENTRY {
+            for (key, text) in ENTRY.iter().filter(|_| name == ENTERING) {
                 line(ui, key, text);
             }
+            ui.add_space(scale::GAP_3);
         };
-        let wide = ui.available_width() >= 960.0;
-        ui.columns(if wide { 3 } else { 2 }, |columns| {
-            for ui in columns.iter_mut() {
+        let columns: &[&[&str]] = if ui.available_width() >= 960.0 { &THREE } else { &TWO };
+        ui.columns(columns.len(), |places| {
+            for (ui, names) in places.iter_mut().zip(columns) {
                 ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_2, scale::GAP_1);
-            }
-            match columns {
-                [first, second, third] => {
-                    group(first, "Pull");
-                    entry(first);
-                    group(second, "Ledger and strips");
-                    group(second, "Shelf");
-                    group(third, "Everywhere");
+                for name in *names {
+                    group(ui, name);
                 }
-                [left, right] => {
-                    group(left, "Pull");
-                    group(left, "Shelf");
-                    entry(left);
-                    group(right, "Ledger and strips");
-                    group(right, "Everywhere");
-                }
-                _ => {}
             }
         });
     });
@@ -95,5 +84,18 @@ impl App {
             }
         });
         Fate::Stay(Dialog::Problems)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_key_has_its_place_on_the_sheet() {
+        for row in TABLE {
+            assert!(THREE.iter().any(|column| column.contains(&row.group)), "{} of {}", row.name, row.group);
+            assert!(TWO.iter().any(|column| column.contains(&row.group)), "{} of {}", row.name, row.group);
+        }
     }
 }

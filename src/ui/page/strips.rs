@@ -206,8 +206,10 @@ impl App {
     fn strips_head_ui(&mut self, ui: &mut Ui, laid: &[(PullId, Emphasis)]) {
         let p = palette(ui);
         let mut asked = None;
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
         ui.horizontal(|ui| {
-            ui.set_min_height(24.0);
+            // Words only: no room for a finger is needed.
+            ui.spacing_mut().interact_size.y = 24.0;
             overline(ui, "Strips");
             let Some(bag) = self.bag() else { return };
             let mut shown: Vec<&(PullId, Emphasis)> =

@@ -299,7 +299,7 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
         });
     }
     let line = parts.join(" · ");
-    let line = super::words::capital(&line);
+    let line = crate::units::capital(&line);
     if moved.is_empty() || parts.is_empty() || !stays {
         return line;
     }

@@ -7,9 +7,9 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::records::{Differs, Showing, differences, moment, record_name};
-use super::words::capital;
 use crate::domain::{Notebook, Record, RecordKey};
 use crate::store::{Backup, Merged, Version};
+use crate::units::capital;
 use crate::units::counted;
 
 /// An earlier version of a record.

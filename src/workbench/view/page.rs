@@ -4,8 +4,8 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::advice::{Advice, Verdict};
-use super::words::capital;
 use crate::domain::{Bag, Gear, Keeper, Notebook, Pull, PullId, Recipe, Tolerance};
+use crate::units::capital;
 use crate::units::{Quantity, UnitPreferences};
 
 /// The head of a page.

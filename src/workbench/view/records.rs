@@ -3,11 +3,11 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::words::capital;
 use crate::domain::{
     Attribute, Bag, Notebook, Preferences, Process, Pull, Recipe, Record, RecordKey, Roast, Scale, Station,
     ThemeChoice, WayOfLiving,
 };
+use crate::units::capital;
 use crate::units::{MassUnit, PressureUnit, Quantity, TemperatureUnit, UnitPreferences};
 use crate::workbench::number_of;
 

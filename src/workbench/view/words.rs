@@ -12,9 +12,3 @@ pub fn lever_word(lever: Lever) -> &'static str {
         Lever::Temperature => "Temperature",
     }
 }
-
-/// The first letter in upper case.
-pub(super) fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
-}
