@@ -11,6 +11,7 @@ mod edit;
 mod engine;
 mod keeping;
 mod notice;
+pub mod practice;
 #[cfg(test)]
 mod samples;
 mod session;
