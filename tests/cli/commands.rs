@@ -202,3 +202,43 @@ fn an_export_that_fails_leaves_no_file_behind() {
     assert!(text(&run.stderr).contains("is there already"), "{}", text(&run.stderr));
     assert_eq!(std::fs::read_to_string(out).expect("still there"), "mine");
 }
+
+#[test]
+fn the_taste_map_is_written_as_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let notebook = folder.path().join("demo");
+    let place = notebook.to_str().unwrap();
+    let run = |args: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
+    };
+    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
+    let pulls = run(&["export", "--notebook", place, "pulls"]);
+    let pulls = String::from_utf8(pulls.stdout).unwrap();
+    let bag = pulls.lines().next_back().unwrap().split(',').nth(2).unwrap().to_owned();
+    let map = run(&["export", "--notebook", place, "taste-map", &bag]);
+    assert_eq!(map.status.code(), Some(0), "{}", String::from_utf8_lossy(&map.stderr));
+    let text = String::from_utf8(map.stdout).unwrap();
+    let head = "grind_setting,dose_g,yield_g,temperature_c,liking_mean_1_9,liking_sd,place";
+    assert_eq!(text.lines().next(), Some(head));
+    let mut likings = Vec::new();
+    for row in text.lines().skip(1) {
+        let cells: Vec<&str> = row.split(',').collect();
+        assert_eq!(cells.len(), 7);
+        likings.push(cells[4].parse::<f64>().unwrap());
+        assert!(cells[5].parse::<f64>().unwrap() > 0.0);
+    }
+    assert!(likings.len() > 50 && likings.iter().all(|l| (1.0..=9.0).contains(l)));
+    assert!(likings.iter().any(|l| (l - likings[0]).abs() > 0.3), "a map, not a plain");
+    let by_dose = run(&["export", "--notebook", place, "taste-map", &bag, "--levers", "dose,grind"]);
+    assert_eq!(by_dose.status.code(), Some(0));
+    for (args, want) in [
+        (["taste-map", "no such bag"].as_slice(), "no bag called"),
+        (&["taste-map", &bag, "--levers", "grind,grind"], "two different levers"),
+        (&["taste-map", &bag, "--levers", "grind,colour"], "not “colour”"),
+    ] {
+        let told = run(&[&["export", "--notebook", place], args].concat());
+        assert_eq!(told.status.code(), Some(2));
+        let said = String::from_utf8_lossy(&told.stderr).into_owned();
+        assert!(said.contains(want), "{said}");
+    }
+}

@@ -2,6 +2,7 @@
 
 mod ask;
 mod bag;
+mod beliefs;
 mod compare;
 mod drinker;
 mod import;
@@ -21,6 +22,7 @@ use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
 
 pub use bag::BagForm;
+pub use beliefs::BeliefsForm;
 pub use compare::CompareForm;
 pub use drinker::DrinkerForm;
 pub use import::ImportForm;
@@ -57,6 +59,8 @@ pub enum Dialog {
     Compare(Box<CompareForm>),
     /// A live instrument.
     Live(Box<LiveForm>),
+    /// What the engine believes.
+    Beliefs(Box<BeliefsForm>),
 }
 
 impl Dialog {
@@ -94,6 +98,7 @@ impl Dialog {
             Self::Keeping(form) => form.title().to_owned(),
             Self::Compare(_) => "Compare pulls".to_owned(),
             Self::Live(_) => "Live instrument".to_owned(),
+            Self::Beliefs(form) => form.title().to_owned(),
         }
     }
 
@@ -105,6 +110,7 @@ impl Dialog {
             Self::Stations | Self::Drinkers | Self::Problems | Self::Settings | Self::Live(_) => 700.0,
             Self::Bag(_) | Self::Station(_) | Self::Keeping(_) => 760.0,
             Self::Compare(_) => 1500.0,
+            Self::Beliefs(_) => 1320.0,
         }
     }
 }
@@ -182,6 +188,7 @@ impl App {
             Dialog::Keeping(form) => self.keeping_ui(ui, form, height),
             Dialog::Compare(form) => self.compare_ui(ui, form, width, height),
             Dialog::Live(form) => self.live_form_ui(ui, form),
+            Dialog::Beliefs(form) => self.beliefs_ui(ui, form, width, height),
         }
     }
 }

@@ -56,6 +56,10 @@ pub struct Palette {
     pub rest: Color32,
     /// Fill of an expected band.
     pub band: Color32,
+    /// Fill of the taste map where liking is least.
+    pub map_low: Color32,
+    /// Fill of the taste map where liking is greatest.
+    pub map_high: Color32,
 }
 
 const fn rgb(hex: u32) -> Color32 {
@@ -87,6 +91,8 @@ pub static LIGHT: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x8F8775),
     band: rgb(0xE9E1CF),
+    map_low: rgb(0xF4EFE4),
+    map_high: rgb(0x9CC3DC),
 };
 
 /// For a dim bar.
@@ -114,6 +120,8 @@ pub static DARK: Palette = Palette {
     keeper: rgb(0xE69F00),
     rest: rgb(0x857B6D),
     band: rgb(0x332C23),
+    map_low: rgb(0x1C1814),
+    map_high: rgb(0x1F5673),
 };
 
 /// For a projector in a room that is not dark: all text 7:1, thicker lines.
@@ -141,6 +149,8 @@ pub static PROJECTOR: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x7A7A7A),
     band: rgb(0xE6E3DA),
+    map_low: rgb(0xFFFFFF),
+    map_high: rgb(0x9CCBE6),
 };
 
 /// Relative luminance of an opaque colour, 0–1 (WCAG 2.2, definition "relative luminance").
@@ -225,6 +235,25 @@ mod tests {
                     assert!(got >= 3.0, "{name}: {mark} on {ground} has {got:.2}");
                 }
             }
+        }
+    }
+
+    /// Everything on the taste map's fill, from end to end: lines, hatching and the cross 3:1, figures 4.5:1.
+    #[test]
+    fn the_taste_map_can_be_read_on_its_own_fill() {
+        for (name, p) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
+            for share in 0..=10u16 {
+                let mix = |a: u8, b: u8| ((u16::from(a) * (10 - share) + u16::from(b) * share) / 10) as u8;
+                let (a, b) = (p.map_low, p.map_high);
+                let fill = Color32::from_rgb(mix(a.r(), b.r()), mix(a.g(), b.g()), mix(a.b(), b.b()));
+                for (mark, fore, want) in
+                    [("lines", p.soft, 3.0), ("the cross", p.accent, 3.0), ("figures", p.ink, 4.5)]
+                {
+                    let got = contrast(fore, fill);
+                    assert!(got >= want, "{name}: {mark} at {share} tenths has {got:.2}");
+                }
+            }
+            assert!(contrast(p.map_low, p.map_high) >= 1.5, "{name}: the ends differ");
         }
     }
 

@@ -4,6 +4,7 @@ pub mod advice;
 pub mod care;
 pub mod compare;
 pub mod expected;
+pub mod foresee;
 pub mod keeping;
 pub mod ledger;
 pub mod live;
@@ -13,6 +14,8 @@ pub mod records;
 pub mod shelf;
 pub mod spark;
 pub mod strips;
+pub mod taste_map;
+pub mod what_if;
 mod words;
 
 pub use words::lever_word;
