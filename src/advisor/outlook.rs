@@ -1,7 +1,9 @@
 //! What any recipe would give, cheaply: the beliefs after a case's pulls held ready, so that a lever can be dragged and
 //! the expectation follows within a frame.
 
-use super::answer::{Expect, WORLDS, expect, next_day};
+use super::answer::{Expect, Tolerances, WORLDS, expect, next_day};
+use super::beliefs;
+use super::decide::Search;
 use super::{Case, Desk, Settings, TasteMap, direction_reversed};
 use crate::domain::{Gear, Lever, Recipe};
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise, Point, Posterior};
@@ -19,7 +21,7 @@ pub struct Standing {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outlook {
     posterior: Posterior,
-    gear: Gear,
+    case: Case,
     day: Option<f64>,
 }
 
@@ -43,13 +45,13 @@ impl Outlook {
         let noise = Noise::default();
         let posterior =
             Posterior::new(&desk.beginning, &desk.frame, &case.shots, &noise, settings.seed, WORLDS);
-        Self { posterior, gear: case.gear, day: next_day(case) }
+        Self { posterior, case: case.clone(), day: next_day(case) }
     }
 
     /// What can be set.
     #[must_use]
     pub fn gear(&self) -> &Gear {
-        &self.gear
+        &self.case.gear
     }
 
     /// What to expect of a recipe pulled next, pull-to-pull noise included.
@@ -85,7 +87,7 @@ impl Outlook {
     /// the posterior's own temperature alone where none can be set.
     #[must_use]
     pub fn worth_showing(&self, lever: Lever, centre: &Recipe, keep: &[f64]) -> Vec<f64> {
-        let Some(scale) = self.gear.scale(lever) else { return vec![self.posterior.frame.temperature_c] };
+        let Some(scale) = self.case.gear.scale(lever) else { return vec![self.posterior.frame.temperature_c] };
         let last = scale.count() - 1;
         let (mut from, mut to) = (0, last);
         if lever == Lever::Grind {
@@ -135,12 +137,20 @@ impl Outlook {
         let mut sd = mean.clone();
         for u in &up_values {
             for a in &across_values {
-                let standing = self.standing(&self.gear.snap(&centre.with(across, *a).with(up, *u)));
+                let standing = self.standing(&self.case.gear.snap(&centre.with(across, *a).with(up, *u)));
                 mean.push(standing.mean);
                 sd.push(standing.sd);
             }
         }
         TasteMap { across, up, across_values, up_values, mean, sd }
+    }
+
+    /// How far each quantity may wander from a recipe before its mean liking drops by half a point.
+    #[must_use]
+    pub fn tolerances(&self, recipe: &Recipe) -> Tolerances {
+        let mut search =
+            Search::new(&self.posterior, &self.case.gear, self.day, self.case.aim.time_window_s);
+        beliefs::tolerances(&self.case, &mut search, recipe)
     }
 
     fn point(&self, recipe: &Recipe) -> Point {

@@ -1,9 +1,12 @@
-//! `thirdpull export taste-map`: what the engine believes about a bag, as numbers.
+//! `thirdpull export taste-map` and `bar-card`: what the engine believes about a bag as numbers, and its keeper on a page.
 
 use std::io::Write;
+use std::path::Path;
 
 use super::export::Stop;
 use crate::domain::{Bag, BagId, Lever, Notebook};
+use crate::exchange::picture::{Kind, draw_card, write};
+use crate::workbench::view::bar_card::bar_card as card_of;
 use crate::workbench::view::taste_map::{pairs, write_map};
 use crate::workbench::{Believing, Question, believe, engine};
 
@@ -66,4 +69,22 @@ pub(super) fn taste_map(
     })()
     .map_err(Stop::Told)?;
     write_map(&believe(&asked).map, &gear, to).map_err(Stop::Io)
+}
+
+/// The bytes of the bar card of a bag's keeper, as the file's ending asks for.
+pub(super) fn bar_card(notebook: &Notebook, wanted: &[&str], path: &Path) -> Result<Vec<u8>, Stop> {
+    (|| {
+        let ["bar-card", name] = wanted else {
+            return Err("say which bag: bar-card BAG, by its id or its name".to_owned());
+        };
+        let kind =
+            Kind::of(path).ok_or_else(|| format!("{}: a card is a .pdf, .png or .svg", path.display()))?;
+        let bag = bag(notebook, name)?;
+        let question = question(notebook, bag)?;
+        let drinker = notebook.drinker(bag.drinker).map_or("", |drinker| drinker.name.as_str());
+        let zone = jiff::tz::TimeZone::system();
+        let card = card_of(&question, drinker, question.today, &zone, &notebook.preferences.units)?;
+        write(&draw_card(&card), kind).map_err(|why| why.to_string())
+    })()
+    .map_err(Stop::Told)
 }

@@ -23,6 +23,7 @@ USAGE
   thirdpull export [--notebook DIR] traces             the samples of all pulls, one row a sample
   thirdpull export [--notebook DIR] all --out DIR      all of these into a folder, and pulls.xlsx
   thirdpull export [--notebook DIR] taste-map BAG      what the engine believes: mean liking over two levers
+  thirdpull export [--notebook DIR] bar-card BAG --out FILE.pdf|png|svg   the keeper's card, to print
   thirdpull export dictionary                          what every column means
 
 OPTIONS
@@ -64,6 +65,9 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         };
     }
     let result = match given.value("out") {
+        Some(path) if wanted.first() == Some(&"bar-card") => open(&given, &mut left_out)
+            .and_then(|(_, notebook)| beliefs::bar_card(&notebook, &wanted, Path::new(path)))
+            .and_then(|bytes| to_file(Path::new(path), |to| to.write_all(&bytes).map_err(Stop::Io))),
         Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
             write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
         }),
@@ -152,6 +156,9 @@ fn write(
                 None => Err(Stop::Told(format!("no trace is kept for pull {id}"))),
             }
         }
+        ["bar-card", ..] => {
+            Err(Stop::Told("say where the card goes with --out FILE.pdf, .png or .svg".to_owned()))
+        }
         ["taste-map", bag] => {
             let (_, notebook) = open(given, left_out)?;
             let levers = given.value("levers").map(|text| text.to_string_lossy().into_owned());
@@ -173,7 +180,7 @@ fn write(
                 .map_err(Stop::Io)
         }
         _ => Err(Stop::Told(
-            "say what: pulls, trace PULL_ID, traces, taste-map BAG, picture, dictionary, or all with --out DIR".to_owned(),
+            "say what: pulls, trace PULL_ID, traces, taste-map BAG, bar-card BAG, picture, dictionary, or all with --out DIR".to_owned(),
         )),
     }
 }

@@ -41,6 +41,8 @@ pub enum Action {
     Live,
     /// The taste map and what the engine believes.
     Beliefs,
+    /// The keeper's bar card, to print.
+    BarCard,
     /// What would come of any recipe.
     WhatIf,
     /// Shows or hides the trace to expect of the next pull.
@@ -156,6 +158,7 @@ pub const TABLE: &[Row] = &[
     row!(Why, "All reasons", "W", plain(Key::W), Page, "Pull"),
     row!(Beliefs, "Taste map: what it believes", "V", plain(Key::V), Page, "Pull"),
     row!(WhatIf, "What if: move a lever, see what to expect", "Y", plain(Key::Y), Page, "Pull"),
+    row!(BarCard, "Bar card of the keeper, to print", "J", plain(Key::J), Page, "Pull"),
     row!(Reveal, "Cover or reveal the advice", "R", plain(Key::R), Page, "Pull"),
     row!(RowUp, "Select the pull above", "↑", plain(Key::ArrowUp), Free, "Ledger and strips"),
     row!(RowDown, "Select the pull below", "↓", plain(Key::ArrowDown), Free, "Ledger and strips"),

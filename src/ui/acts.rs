@@ -79,6 +79,7 @@ impl App {
             Action::Import => self.open_import(ctx, None),
             Action::Compare => self.open_compare(ctx),
             Action::Live => self.open_live(),
+            Action::BarCard => self.open_card(),
             Action::Beliefs => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(false)))),
             Action::WhatIf => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(true)))),
             Action::Expected => self.page.no_expected = !self.page.no_expected,

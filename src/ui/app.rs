@@ -268,6 +268,11 @@ impl App {
         }
     }
 
+    /// The question about a bag as it stands.
+    pub(super) fn question_of(&self, bag: BagId) -> Option<Question> {
+        Question::about(self.bench.notebook(), bag, self.today(), self.bench.revision())
+    }
+
     /// The question that the advice answers.
     pub(super) fn question(&self) -> Option<Question> {
         self.question.clone().filter(|_| self.advice().is_some())
@@ -363,7 +368,7 @@ impl App {
             return;
         }
         self.asked = Some((bag, revision));
-        let question = Question::about(self.bench.notebook(), bag, self.today(), revision);
+        let question = self.question_of(bag);
         if let (Some(last), Some(next)) = (&self.question, &question)
             && last.same_as(next)
         {

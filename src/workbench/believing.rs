@@ -50,7 +50,8 @@ pub fn believer() -> impl Fn(Believing) -> Believed + Send {
     }
 }
 
-fn outlook(question: &Question) -> Outlook {
+/// The beliefs after the pulls of a question's bag.
+pub(super) fn outlook(question: &Question) -> Outlook {
     let case = Case::from_bag(&question.bag, &question.station, &question.earlier, question.today);
     Outlook::new(&case, &Settings::default())
 }

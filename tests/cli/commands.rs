@@ -242,3 +242,41 @@ fn the_taste_map_is_written_as_numbers() {
         assert!(said.contains(want), "{said}");
     }
 }
+
+#[test]
+fn a_keepers_card_is_written_to_print() {
+    let folder = tempfile::tempdir().unwrap();
+    let notebook = folder.path().join("demo");
+    let place = notebook.to_str().unwrap();
+    let run = |args: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
+    };
+    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
+    let pulls = String::from_utf8(run(&["export", "--notebook", place, "pulls"]).stdout).unwrap();
+    let mut bags: Vec<&str> = pulls.lines().skip(1).filter_map(|row| row.split(',').nth(2)).collect();
+    bags.dedup();
+    let (mut written, mut refused) = (0, 0);
+    for bag in bags {
+        for (ending, start) in [("pdf", &b"%PDF-1."[..]), ("png", b"\x89PNG\r\n"), ("svg", b"<svg ")] {
+            let out = folder.path().join(format!("{bag}.{ending}"));
+            let told = run(&["export", "--notebook", place, "bar-card", bag, "--out", out.to_str().unwrap()]);
+            if told.status.code() == Some(2) {
+                let said = String::from_utf8_lossy(&told.stderr).into_owned();
+                assert!(said.contains("no keeper yet"), "{said}");
+                assert!(!out.exists());
+                refused += 1;
+                continue;
+            }
+            let bytes = std::fs::read(&out).unwrap();
+            assert!(bytes.starts_with(start) && bytes.len() > 4000, "{ending}: {}", bytes.len());
+            if ending == "svg" {
+                let text = String::from_utf8(bytes).unwrap();
+                assert!(text.contains(">Dose</text>") && text.contains("When it is off"));
+            }
+            written += 1;
+        }
+    }
+    assert!(written >= 3 && refused >= 3, "{written} {refused}: the demo has bags of both kinds");
+    let told = run(&["export", "--notebook", place, "bar-card", "x"]);
+    assert!(String::from_utf8_lossy(&told.stderr).contains("--out FILE.pdf"));
+}

@@ -110,3 +110,24 @@ fn in_class_the_reasons_come_one_by_one() {
     press(&mut window, Key::R);
     assert!(shows(&window, "What would you change?"));
 }
+
+#[test]
+fn a_keepers_card_is_seen_and_written() {
+    let mut window = own(3, [1280.0, 800.0], 1.0);
+    press(&mut window, Key::J);
+    assert!(shows(&window, "no keeper yet"), "{}", names(&window));
+    press(&mut window, Key::K);
+    press(&mut window, Key::J);
+    let card = labelled(&window, "Bar card. Quarry Road: Grind 14.0").unwrap();
+    assert!(card.contains("Dose 18.0 g") && card.contains("Yield 36.0 g") && card.contains("scalds"), "{card}");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("card.pdf");
+    window.get_by_label("File to write").focus();
+    window.run();
+    type_keys(&mut window, path.to_str().unwrap());
+    click(&mut window, "Write");
+    assert!(shows(&window, "Written to"), "{}", names(&window));
+    assert!(std::fs::read(&path).unwrap().starts_with(b"%PDF-1."));
+    click(&mut window, "Write");
+    assert!(shows(&window, "there already"));
+}

@@ -170,6 +170,70 @@ pub fn contrast(a: Color32, b: Color32) -> f64 {
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }
 
+/// How colours look to those who see no red or no green, for tests.
+#[cfg(test)]
+pub(crate) mod sight {
+    use eframe::egui::Color32;
+
+    /// Full protanopia and deuteranopia on linear RGB (Machado, Oliveira and Fernandes, IEEE TVCG 15, 2009, severity 1.0;
+    /// recalled from memory; each row sums to 1, so that greys stay as they are).
+    pub(crate) const KINDS: [(&str, [[f64; 3]; 3]); 2] = [
+        (
+            "protanopia",
+            [
+                [0.152_286, 1.052_583, -0.204_868],
+                [0.114_503, 0.786_281, 0.099_216],
+                [-0.003_882, -0.048_116, 1.051_998],
+            ],
+        ),
+        (
+            "deuteranopia",
+            [
+                [0.367_322, 0.860_646, -0.227_968],
+                [0.280_085, 0.672_501, 0.047_413],
+                [-0.011_820, 0.042_940, 0.968_881],
+            ],
+        ),
+    ];
+
+    /// Distance of two colours in CIE 1976 L*a*b* under D65 (CIE 015) as seen by one of [`KINDS`].
+    pub(crate) fn apart(kind: &[[f64; 3]; 3], a: Color32, b: Color32) -> f64 {
+        let (a, b) = (lab(seen(kind, a)), lab(seen(kind, b)));
+        a.iter().zip(b).map(|(x, y)| (x - y) * (x - y)).sum::<f64>().sqrt()
+    }
+
+    fn seen(kind: &[[f64; 3]; 3], colour: Color32) -> [f64; 3] {
+        let linear = [colour.r(), colour.g(), colour.b()].map(|channel| {
+            let c = f64::from(channel) / 255.0;
+            if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        });
+        kind.map(|row| row.iter().zip(linear).map(|(m, v)| m * v).sum::<f64>().clamp(0.0, 1.0))
+    }
+
+    /// From linear sRGB (IEC 61966-2-1, white D65).
+    fn lab([r, g, b]: [f64; 3]) -> [f64; 3] {
+        let x = (0.412_4 * r + 0.357_6 * g + 0.180_5 * b) / 0.950_47;
+        let y = 0.212_6 * r + 0.715_2 * g + 0.072_2 * b;
+        let z = (0.019_3 * r + 0.119_2 * g + 0.950_5 * b) / 1.088_83;
+        let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+        [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
+    }
+
+    #[test]
+    fn greys_stay_grey_and_red_and_green_come_close() {
+        for (name, kind) in KINDS {
+            for row in kind {
+                assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-5, "{name}");
+            }
+            let black_white = apart(&kind, Color32::BLACK, Color32::WHITE);
+            assert!((black_white - 100.0).abs() < 0.1, "{name}: {black_white}");
+            let (red, green) = (Color32::from_rgb(190, 60, 40), Color32::from_rgb(105, 115, 30));
+            let plain = apart(&[[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]], red, green);
+            assert!(apart(&kind, red, green) < 0.5 * plain, "{name}: {} of {plain}", apart(&kind, red, green));
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

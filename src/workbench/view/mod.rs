@@ -1,6 +1,7 @@
 //! View models: what a screen, a printed page or a test shows, as plain words and numbers. No window is named here.
 
 pub mod advice;
+pub mod bar_card;
 pub mod care;
 pub mod compare;
 pub mod expected;
