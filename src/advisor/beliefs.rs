@@ -77,11 +77,10 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
         let index = index?;
         let candidate = search.seen.get(index)?;
         let point = search.point(&candidate.recipe);
-        let (_, spare) = search.posterior.discrepancy_weights(&point);
         Some(Alternative {
             recipe: candidate.recipe,
             expect: expect(search.posterior, &point),
-            chance_near_best: chance_near(search, index, reachable, spare),
+            chance_near_best: chance_near(search, index, reachable),
             text: text.to_owned(),
         })
     };
