@@ -87,7 +87,9 @@ impl Outlook {
     /// the posterior's own temperature alone where none can be set.
     #[must_use]
     pub fn worth_showing(&self, lever: Lever, centre: &Recipe, keep: &[f64]) -> Vec<f64> {
-        let Some(scale) = self.case.gear.scale(lever) else { return vec![self.posterior.frame.temperature_c] };
+        let Some(scale) = self.case.gear.scale(lever) else {
+            return vec![self.posterior.frame.temperature_c];
+        };
         let last = scale.count() - 1;
         let (mut from, mut to) = (0, last);
         if lever == Lever::Grind {
@@ -148,8 +150,7 @@ impl Outlook {
     /// How far each quantity may wander from a recipe before its mean liking drops by half a point.
     #[must_use]
     pub fn tolerances(&self, recipe: &Recipe) -> Tolerances {
-        let mut search =
-            Search::new(&self.posterior, &self.case.gear, self.day, self.case.aim.time_window_s);
+        let mut search = Search::new(&self.posterior, &self.case.gear, self.day, self.case.aim.time_window_s);
         beliefs::tolerances(&self.case, &mut search, recipe)
     }
 

@@ -119,7 +119,10 @@ fn a_keepers_card_is_seen_and_written() {
     press(&mut window, Key::K);
     press(&mut window, Key::J);
     let card = labelled(&window, "Bar card. Quarry Road: Grind 14.0").unwrap();
-    assert!(card.contains("Dose 18.0 g") && card.contains("Yield 36.0 g") && card.contains("scalds"), "{card}");
+    assert!(
+        card.contains("Dose 18.0 g") && card.contains("Yield 36.0 g") && card.contains("scalds"),
+        "{card}"
+    );
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("card.pdf");
     window.get_by_label("File to write").focus();

@@ -98,7 +98,13 @@ fn lay(card: &Card, size: f64, room: f64, cut: bool, shapes: &mut Vec<Shape>) ->
         if cut && y + 18.0 * size > room {
             return y.min(room);
         }
-        shapes.push(text([MARGIN, y], 14.0 * size, true, INK, fitted(&part.heading, 14.0 * size, true, wide)));
+        shapes.push(text(
+            [MARGIN, y],
+            14.0 * size,
+            true,
+            INK,
+            fitted(&part.heading, 14.0 * size, true, wide),
+        ));
         y += 3.0 * size;
         for sentence in &part.lines {
             y += 2.0 * size;
@@ -224,7 +230,10 @@ mod tests {
             parts: vec![
                 CardPart {
                     heading: "When it is off".into(),
-                    lines: vec!["Under 25 s: one click finer, purge, pull again. ".repeat(1 + long); 4 + long],
+                    lines: vec![
+                        "Under 25 s: one click finer, purge, pull again. ".repeat(1 + long);
+                        4 + long
+                    ],
                 },
                 CardPart { heading: "Take care".into(), lines: vec!["Water scalds. ".repeat(6 + long); 3] },
             ],
@@ -261,7 +270,10 @@ mod tests {
                         || b[0] + wide_b <= a[0] + 0.01
                         || a[1] <= b[1] - 0.7 * size_b + 0.01
                         || b[1] <= a[1] - 0.7 * size_a + 0.01;
-                    assert!(apart || text_a.is_empty() || text_b.is_empty(), "{long}: “{text_a}” on “{text_b}”");
+                    assert!(
+                        apart || text_a.is_empty() || text_b.is_empty(),
+                        "{long}: “{text_a}” on “{text_b}”"
+                    );
                 }
             }
         }
@@ -286,8 +298,10 @@ mod tests {
             count
         };
         for figure in ["12.5", "18.0", "40.0", "28", "93"] {
-            let (at, size, width, _) =
-                texts(&drawing).into_iter().find(|(_, size, _, text)| *text == figure && *size > 30.0).unwrap();
+            let (at, size, width, _) = texts(&drawing)
+                .into_iter()
+                .find(|(_, size, _, text)| *text == figure && *size > 30.0)
+                .unwrap();
             let ink = dark(at[0], at[1] - size * 0.7, at[0] + width, at[1]);
             let area = width * size * 0.7 * 4.0;
             assert!(ink as f64 > 0.1 * area, "{figure}: {ink} of {area}");

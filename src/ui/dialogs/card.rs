@@ -130,7 +130,8 @@ fn preview(ui: &mut Ui, form: &CardForm, height: f32) {
                     Hold::Middle => Align2::CENTER_TOP,
                     Hold::Right => Align2::RIGHT_TOP,
                 };
-                let ascent = galley.rows.first().and_then(|row| row.glyphs.first()).map_or(size, |g| g.font_ascent);
+                let ascent =
+                    galley.rows.first().and_then(|row| row.glyphs.first()).map_or(size, |g| g.font_ascent);
                 let top = place(*at) - vec2(0.0, ascent);
                 painter.galley(anchor.anchor_size(top, galley.size()).min, galley, colour(*ink));
             }

@@ -229,7 +229,11 @@ pub(crate) mod sight {
             assert!((black_white - 100.0).abs() < 0.1, "{name}: {black_white}");
             let (red, green) = (Color32::from_rgb(190, 60, 40), Color32::from_rgb(105, 115, 30));
             let plain = apart(&[[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]], red, green);
-            assert!(apart(&kind, red, green) < 0.5 * plain, "{name}: {} of {plain}", apart(&kind, red, green));
+            assert!(
+                apart(&kind, red, green) < 0.5 * plain,
+                "{name}: {} of {plain}",
+                apart(&kind, red, green)
+            );
         }
     }
 }

@@ -414,7 +414,10 @@ mod sight {
                     }
                 }
                 // The map's two ends, and what is drawn on them.
-                assert!(sight::apart(&kind, p.map_low, p.map_high) >= 15.0, "{theme}, {name}: the map's ends");
+                assert!(
+                    sight::apart(&kind, p.map_low, p.map_high) >= 15.0,
+                    "{theme}, {name}: the map's ends"
+                );
                 for fill in [p.map_low, p.map_high] {
                     assert!(sight::apart(&kind, p.accent, fill) >= 20.0, "{theme}, {name}: the cross");
                 }

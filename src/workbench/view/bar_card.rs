@@ -46,8 +46,10 @@ pub fn bar_card(
     facts.extend(bag.roast.map(|roast| roast.word().to_owned()));
     facts.extend(bag.roasted_on.map(|day| format!("roasted {day}")));
     let station = &question.station;
-    let place: Vec<&str> =
-        [&station.name, &station.grinder_name, &station.machine_name].into_iter().map(String::as_str).collect();
+    let place: Vec<&str> = [&station.name, &station.grinder_name, &station.machine_name]
+        .into_iter()
+        .map(String::as_str)
+        .collect();
     let place: Vec<&str> = place.into_iter().chain([drinker]).filter(|word| !word.is_empty()).collect();
     let kept = keeper.kept_at.to_zoned_datetime(zone.clone()).date();
     Ok(Card {
@@ -169,7 +171,9 @@ fn when_off(
         "First weigh dose and cup again, and pull once more: one odd pull is no reason to move.".to_owned(),
         format!("Under {}: {}.{after}", seconds((time_s - slack).max(1.0)), moved(-1)),
         format!("Over {}: {}.{after}", seconds(time_s + slack), moved(1)),
-        format!("Time right but sour and thin: {spoon} more in the cup. Time right but bitter and dry: {spoon} less."),
+        format!(
+            "Time right but sour and thin: {spoon} more in the cup. Time right but bitter and dry: {spoon} less."
+        ),
         "Spurting or choked: prepare a new puck; do not judge the grind by that cup.".to_owned(),
     ]
 }
