@@ -13,9 +13,11 @@ fn own(pulls: usize, size: [f32; 2], scale: f32) -> Window {
 }
 
 fn labelled(window: &Window, part: &str) -> Option<String> {
-    let nodes = window.query_all_by(|node| node.label().is_some_and(|label| label.contains(part)));
-    let label = nodes.filter_map(|node| node.accesskit_node().label()).next();
-    label
+    // Plain labels carry their text as value.
+    let has = |text: Option<String>| text.filter(|text| text.contains(part));
+    let mut nodes = window.query_all_by(|node| has(node.label()).is_some() || has(node.value()).is_some());
+    let node = nodes.next()?.accesskit_node();
+    has(node.label()).or_else(|| has(node.value()))
 }
 
 #[test]

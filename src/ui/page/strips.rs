@@ -205,6 +205,8 @@ impl App {
             if let Some(foreseen) = band.and_then(|(seer, recipe, times)| seer.expect(recipe, *times)) {
                 let zero_s = if by_drip { foreseen.first_drip_s } else { 0.0 };
                 view.lay_band("expected", &foreseen.band, zero_s, &units);
+                // A strip of its own for a band alone would make the others small.
+                view.strips.retain(|strip| !strip.lines.is_empty());
             }
             view
         })

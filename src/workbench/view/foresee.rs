@@ -137,8 +137,9 @@ impl Foresight {
             for curve in &curves {
                 let mass = self.mass(curve, t, recipe.yield_g);
                 (least, most) = (least.min(mass), most.max(mass));
-                if t <= curve.end_s {
-                    let (a, b) = ((t - 0.5).max(0.0), (t + 0.5).min(curve.end_s));
+                // What has ended is taken to run on as it ended, so that the band has no steps.
+                let (a, b) = ((t.min(curve.end_s) - 0.5).max(0.0), (t + 0.5).min(curve.end_s));
+                if b > a {
                     let rate = (self.mass(curve, b, recipe.yield_g) - self.mass(curve, a, recipe.yield_g))
                         / (b - a).max(1e-6);
                     (slow, fast) = (slow.min(rate), fast.max(rate));
