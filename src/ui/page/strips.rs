@@ -330,6 +330,7 @@ impl App {
         if let Some(t) = t {
             let told: Vec<String> = values
                 .iter()
+                .filter(|(_, values)| !values.is_empty())
                 .map(|(name, values)| {
                     let list: Vec<&str> = values.iter().rev().map(|(_, value)| value.as_str()).collect();
                     format!("{name} {}", list.join(", "))
