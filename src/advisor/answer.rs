@@ -187,7 +187,7 @@ pub struct Advice {
 }
 
 /// Worlds drawn for one answer.
-const WORLDS: usize = 240;
+pub(super) const WORLDS: usize = 240;
 
 /// Quantile of a weighted mixture of normals by bisection.
 pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
@@ -306,7 +306,7 @@ pub(super) fn changes(case: &Case, from: &Recipe, to: &Recipe) -> Vec<Change> {
 }
 
 /// The day on which the next pull is expected: the last one's, plus the usual gap between pulls.
-fn next_day(case: &Case) -> Option<f64> {
+pub(super) fn next_day(case: &Case) -> Option<f64> {
     let days: Vec<f64> = case.shots.iter().filter_map(|s| s.days_since_roast).collect();
     match (days.first(), days.last()) {
         (Some(first), Some(last)) if days.len() >= 3 => {
