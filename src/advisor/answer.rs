@@ -187,7 +187,7 @@ pub struct Advice {
 }
 
 /// Worlds drawn for one answer.
-const WORLDS: usize = 240;
+pub(super) const WORLDS: usize = 240;
 
 /// Quantile of a weighted mixture of normals by bisection.
 pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
@@ -263,17 +263,20 @@ pub(super) fn expect(posterior: &Posterior, point: &Point) -> Expect {
     }
 }
 
-/// Chance that a recipe is within half a point of the best reachable, the discrepancy's own doubt included.
-pub(super) fn chance_near(search: &Search<'_>, index: usize, reachable: &[f64], spare: f64) -> f64 {
+/// Share of the distance to the best recipe that is believed: the best of some hundred imagined recipes is a little too
+/// good (set by the claims of the advisor's bench).
+const BELIEVED: f64 = 0.75;
+
+/// Chance that a recipe is within half a point of the best reachable.
+pub(super) fn chance_near(search: &Search<'_>, index: usize, reachable: &[f64]) -> f64 {
     let Some(candidate) = search.seen.get(index) else { return 0.0 };
-    let doubt = (0.8 * spare).hypot(0.1);
     let chance: f64 = search
         .posterior
         .worlds
         .iter()
         .zip(&candidate.likings)
         .zip(reachable)
-        .map(|((w, own), best)| w.weight * normal::cdf((0.5 - (best - own) - 0.3 * spare) / doubt))
+        .map(|((w, own), best)| w.weight * normal::cdf((0.5 - BELIEVED * (best - own)) / 0.1))
         .sum();
     chance.clamp(0.01, 0.99)
 }
@@ -303,7 +306,7 @@ pub(super) fn changes(case: &Case, from: &Recipe, to: &Recipe) -> Vec<Change> {
 }
 
 /// The day on which the next pull is expected: the last one's, plus the usual gap between pulls.
-fn next_day(case: &Case) -> Option<f64> {
+pub(super) fn next_day(case: &Case) -> Option<f64> {
     let days: Vec<f64> = case.shots.iter().filter_map(|s| s.days_since_roast).collect();
     match (days.first(), days.last()) {
         (Some(first), Some(last)) if days.len() >= 3 => {
@@ -347,8 +350,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         choice = simpler;
     }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
-    let (_, best_spare) = posterior.discrepancy_weights(&search.point(&best_recipe));
-    let chance_near_best = chance_near(&search, best, worth.reachable(), best_spare);
+    let chance_near_best = chance_near(&search, best, worth.reachable());
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();

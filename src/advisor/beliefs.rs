@@ -2,9 +2,9 @@
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
 use super::decide::{Search, stepped};
-use super::{Case, Desk, Settings};
+use super::{Case, Desk, Outlook, Settings};
 use crate::domain::{Lever, Recipe};
-use crate::infer::{Noise, Posterior, Unknown};
+use crate::infer::{Posterior, Unknown};
 
 /// One belief in plain words.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,11 +77,10 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
         let index = index?;
         let candidate = search.seen.get(index)?;
         let point = search.point(&candidate.recipe);
-        let (_, spare) = search.posterior.discrepancy_weights(&point);
         Some(Alternative {
             recipe: candidate.recipe,
             expect: expect(search.posterior, &point),
-            chance_near_best: chance_near(search, index, reachable, spare),
+            chance_near_best: chance_near(search, index, reachable),
             text: text.to_owned(),
         })
     };
@@ -305,37 +304,11 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
 }
 
 pub(super) fn taste_map(desk: &Desk, case: &Case, settings: &Settings, across: Lever, up: Lever) -> TasteMap {
-    let posterior =
-        Posterior::new(&desk.beginning, &desk.frame, &case.shots, &Noise::default(), settings.seed, 160);
-    let day = case.shots.iter().rev().find_map(|s| s.days_since_roast).or(case.bag.days_since_roast);
-    let centre = super::answer::advise(desk, case, settings).best.recipe;
-    let values = |lever: Lever| -> Vec<f64> {
-        let Some(scale) = case.gear.scale(lever) else { return vec![posterior.frame.temperature_c] };
-        let count = scale.count();
-        let shown = count.min(if lever == Lever::Grind { 31 } else { 25 });
-        let mut out: Vec<f64> = (0..shown)
-            .map(|i| {
-                let index = if shown > 1 { i * (count - 1) / (shown - 1) } else { 0 };
-                scale.at(index)
-            })
-            .collect();
-        out.dedup();
-        out
+    let outlook = Outlook::of(desk, case, settings);
+    let centre = desk.advise(case, settings).best.recipe;
+    let values = |lever: Lever| {
+        let named: Vec<f64> = case.shots.iter().filter_map(|shot| shot.recipe.get(lever)).collect();
+        (lever, outlook.worth_showing(lever, &centre, &named))
     };
-    let (across_values, up_values) = (values(across), values(up));
-    let mut mean = Vec::with_capacity(across_values.len() * up_values.len());
-    let mut sd = mean.clone();
-    for u in &up_values {
-        for a in &across_values {
-            let recipe = case.gear.snap(&centre.with(across, *a).with(up, *u));
-            let point = posterior.frame.point(&recipe, day);
-            let (weights, spare) = posterior.discrepancy_weights(&point);
-            let likings = posterior.likings_with(&point, &weights);
-            let m = posterior.mean(&likings);
-            let squares: Vec<f64> = likings.iter().map(|l| (l - m) * (l - m)).collect();
-            mean.push(m.clamp(1.0, 9.0));
-            sd.push(posterior.mean(&squares).max(0.0).sqrt().hypot(spare));
-        }
-    }
-    TasteMap { across, up, across_values, up_values, mean, sd }
+    outlook.taste_map(&centre, values(across), values(up))
 }

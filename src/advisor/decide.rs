@@ -86,7 +86,7 @@ impl<'a> Search<'a> {
         }
         let point = self.point(&recipe);
         let (weights, _) = self.posterior.discrepancy_weights(&point);
-        let (mut likings, times) = self.posterior.judged(&point, &weights);
+        let (mut likings, times) = self.posterior.imagined(&point, &weights);
         // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
         let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
         let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));

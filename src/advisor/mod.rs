@@ -6,6 +6,7 @@ mod beliefs;
 mod case;
 mod decide;
 mod facts;
+mod outlook;
 mod reasons;
 mod worth;
 
@@ -17,6 +18,7 @@ pub use answer::{
 pub use beliefs::{Belief, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
 pub use facts::{by_rules_alone, direction_reversed};
+pub use outlook::{Outlook, Standing};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};
 

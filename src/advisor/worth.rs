@@ -8,11 +8,11 @@ use crate::domain::Recipe;
 use crate::maths::normal;
 
 /// Weight of the chance that a pull comes near the best where no pull before it did.
-const FIRST_HIT: f64 = 2.0;
+const FIRST_HIT: f64 = 3.0;
 /// What every lever beyond the first must promise.
 const LEVER_COST: f64 = 0.08;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
-const INERTIA: f64 = 0.03;
+const INERTIA: f64 = 0.02;
 
 /// Weight of what a pull may find, for each pull that the person will still spend (six at most).
 const DISCOVERY: f64 = 0.67;
@@ -22,7 +22,7 @@ const FIRST_GAIN: f64 = 0.15;
 const BOLDEST: f64 = 1.0;
 
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
-const TRIFLE: f64 = 0.05;
+const TRIFLE: f64 = 0.01;
 
 /// Chance that a recipe with liking `own` is within half a point of the best, `top`, the search's own coarseness
 /// included.
@@ -79,27 +79,12 @@ impl<'a> Worth<'a> {
         })
     }
 
-    /// Expected improvement of a recipe over the best one, the discrepancy's doubt included.
+    /// Expected improvement of a recipe over the best one.
     fn better(&self, search: &Search<'_>, candidate: &Candidate) -> f64 {
         let Some(best) = search.seen.get(self.best) else { return 0.0 };
-        let posterior = search.posterior;
-        let (_, spare) = posterior.discrepancy_weights(&search.point(&candidate.recipe));
-        let s = spare.max(0.05);
-        posterior
-            .worlds
-            .iter()
-            .zip(candidate.likings.iter().zip(&best.likings))
-            .map(|(w, (x, y))| {
-                let z = (x - y) / s;
-                if z > 6.0 {
-                    w.weight * (x - y)
-                } else if z < -6.0 {
-                    0.0
-                } else {
-                    w.weight * s * (z * normal::cdf(z) + normal::pdf(z))
-                }
-            })
-            .sum()
+        let worlds = &search.posterior.worlds;
+        let each = worlds.iter().zip(candidate.likings.iter().zip(&best.likings));
+        each.map(|(world, (own, best))| world.weight * (own - best).max(0.0)).sum()
     }
 
     fn levers(&self, recipe: &Recipe) -> usize {

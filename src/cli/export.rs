@@ -7,8 +7,8 @@ use std::path::Path;
 use jiff::Timestamp;
 
 use super::args::{Given, Usage};
-use super::picture;
 use super::{DONE, FAILED, FINDINGS, usage};
+use super::{beliefs, picture};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
 use crate::store::{self, Folder, Holder, Problem};
@@ -22,13 +22,17 @@ USAGE
   thirdpull export [--notebook DIR] trace PULL_ID      the samples of one pull
   thirdpull export [--notebook DIR] traces             the samples of all pulls, one row a sample
   thirdpull export [--notebook DIR] all --out DIR      all of these into a folder, and pulls.xlsx
+  thirdpull export [--notebook DIR] taste-map BAG      what the engine believes: mean liking over two levers
+  thirdpull export [--notebook DIR] bar-card BAG --out FILE.pdf|png|svg   the keeper's card, to print
   thirdpull export dictionary                          what every column means
 
 OPTIONS
   --notebook DIR   the notebook's folder (default: your own)
   --out FILE       write there instead of to standard output; an existing file is not overwritten
+  --levers A,B     taste-map: grind, dose, yield or temperature, two of them (default grind,yield)
   -h, --help       this page
 
+BAG is a bag's id (third column of the table of pulls) or its name.
 Commas between fields, decimal points, UTF-8, units in the column names: R, Python and spreadsheets read
 it at once. Pull ids stand in the first column of the table of pulls.
 Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 2 not written.
@@ -39,7 +43,7 @@ Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 
 /// # Errors
 /// Only when `out` or `err` cannot be written.
 pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
-    let given = match Given::read(args, &["out", "align", "size"], &["difference", "median"]) {
+    let given = match Given::read(args, &["out", "align", "size", "levers"], &["difference", "median"]) {
         Ok(given) => given,
         Err(Usage(why)) => return usage(err, &why),
     };
@@ -61,6 +65,9 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         };
     }
     let result = match given.value("out") {
+        Some(path) if wanted.first() == Some(&"bar-card") => open(&given, &mut left_out)
+            .and_then(|(_, notebook)| beliefs::bar_card(&notebook, &wanted, Path::new(path)))
+            .and_then(|bytes| to_file(Path::new(path), |to| to.write_all(&bytes).map_err(Stop::Io))),
         Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
             write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
         }),
@@ -88,7 +95,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     }
 }
 
-enum Stop {
+pub(super) enum Stop {
     Io(std::io::Error),
     Told(String),
 }
@@ -149,6 +156,14 @@ fn write(
                 None => Err(Stop::Told(format!("no trace is kept for pull {id}"))),
             }
         }
+        ["bar-card", ..] => {
+            Err(Stop::Told("say where the card goes with --out FILE.pdf, .png or .svg".to_owned()))
+        }
+        ["taste-map", bag] => {
+            let (_, notebook) = open(given, left_out)?;
+            let levers = given.value("levers").map(|text| text.to_string_lossy().into_owned());
+            beliefs::taste_map(&notebook, bag, levers.as_deref(), to)
+        }
         ["traces"] => {
             let (folder, notebook) = open(given, left_out)?;
             let mut kept = Vec::new();
@@ -165,7 +180,7 @@ fn write(
                 .map_err(Stop::Io)
         }
         _ => Err(Stop::Told(
-            "say what: pulls, trace PULL_ID, traces, picture, dictionary, or all with --out DIR".to_owned(),
+            "say what: pulls, trace PULL_ID, traces, taste-map BAG, bar-card BAG, picture, dictionary, or all with --out DIR".to_owned(),
         )),
     }
 }

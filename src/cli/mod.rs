@@ -3,6 +3,7 @@
 
 pub mod advise;
 mod args;
+mod beliefs;
 mod check;
 mod demo;
 mod export;

@@ -43,6 +43,7 @@ pub struct Posterior {
     discrepancy: Option<Discrepancy>,
     /// The worlds' cores, eight side by side, in the order of `worlds`; a group shares its variant.
     groups: Vec<(Prepared<Lanes>, Shape)>,
+    guesses: Guesses,
 }
 
 /// Everything that is worked out once per bag, before its pulls: beliefs from priors and earlier bags.
@@ -78,6 +79,58 @@ struct Discrepancy {
     factor: Vec<f64>,
     /// Residual liking in each world, places × worlds.
     residual: Vec<Vec<f64>>,
+    /// The same less each world's own guess of the discrepancy there, places × worlds.
+    surprise: Vec<Vec<f64>>,
+}
+
+/// One guess of the discrepancy for each world, as a sum of waves (random features of the kernel: Rahimi and Recht,
+/// NIPS 2007). The waves are shared; their heights are each world's own and balance out over all worlds.
+#[derive(Debug, Clone, PartialEq)]
+struct Guesses {
+    /// Direction and phase of each wave.
+    waves: Vec<([f64; 4], f64)>,
+    /// Height of each wave in each world, waves × worlds.
+    heights: Vec<Vec<f64>>,
+    /// Share of the discrepancy that is guessed at, 0–1.
+    boldness: f64,
+}
+
+/// Waves that stand for the discrepancy.
+const WAVES: usize = 32;
+/// Tasted pulls after which the discrepancy is guessed at in full: before that the unknowns themselves are the doubt.
+const FULLY_GUESSED: f64 = 4.0;
+
+impl Guesses {
+    fn new(worlds: &[World], tasted: usize, draws: &mut Draws) -> Self {
+        let boldness = (tasted as f64 / FULLY_GUESSED).min(1.0);
+        let waves: Vec<([f64; 4], f64)> = (0..WAVES)
+            .map(|_| (SCALES.map(|scale| draws.normal() / scale), std::f64::consts::TAU * draws.uniform()))
+            .collect();
+        let size = boldness * DISCREPANCY_SD * libm::sqrt(2.0 / WAVES as f64);
+        let heights = waves.iter().map(|_| balanced(worlds, size, draws)).collect();
+        Self { waves, heights, boldness }
+    }
+
+    /// Adds each world's guess at a place.
+    fn add(&self, place: &[f64; 4], likings: &mut [f64]) {
+        for ((direction, phase), heights) in self.waves.iter().zip(&self.heights) {
+            let turn = direction.iter().zip(place).fold(*phase, |sum, (d, x)| sum + d * x);
+            let wave = libm::cos(turn);
+            for (slot, height) in likings.iter_mut().zip(heights) {
+                *slot += wave * height;
+            }
+        }
+    }
+}
+
+/// A normal draw for each world, their weighted mean taken out.
+fn balanced(worlds: &[World], sd: f64, draws: &mut Draws) -> Vec<f64> {
+    let mut own: Vec<f64> = worlds.iter().map(|_| sd * draws.normal()).collect();
+    let mean: f64 = own.iter().zip(worlds).map(|(v, w)| v * w.weight).sum();
+    for v in &mut own {
+        *v -= mean;
+    }
+    own
 }
 
 /// Standard deviation of what the model cannot say about liking.
@@ -88,6 +141,21 @@ const LIKING_NOISE: f64 = 0.75;
 const SCALES: [f64; 4] = [0.3, 0.28, 0.12, 3.5];
 /// Pulls kept in the discrepancy.
 const MOST_PLACES: usize = 40;
+
+/// Variance of one given liking as the discrepancy sees it: wider for an old pull and for one that may be spoiled.
+fn liking_variance(observed: &Observed, sound: f64) -> f64 {
+    let old = 0.08 * 0.08 * observed.days_ago.min(60.0);
+    (LIKING_NOISE * LIKING_NOISE + old) / sound.max(0.02)
+}
+
+/// Adds rows by their weights.
+fn add_weighted(likings: &mut [f64], weights: &[f64], rows: &[Vec<f64>]) {
+    for (weight, row) in weights.iter().zip(rows) {
+        for (slot, r) in likings.iter_mut().zip(row) {
+            *slot += weight * r;
+        }
+    }
+}
 
 fn kernel(a: &[f64; 4], b: &[f64; 4]) -> f64 {
     let r2: f64 = a.iter().zip(b).zip(SCALES).map(|((x, y), s)| ((x - y) / s) * ((x - y) / s)).sum();
@@ -169,9 +237,20 @@ impl Posterior {
         let mut fits: Vec<Fit> = fitted.into_iter().map(|(f, _)| f).collect();
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
         let groups = side_by_side(&worlds);
-        let mut out =
-            Self { frame: *frame, noise: *noise, fits, worlds, observed, sound, discrepancy: None, groups };
-        out.discrepancy = out.learn_discrepancy();
+        let tasted = observed.iter().filter(|o| o.liking.is_some()).count();
+        let guesses = Guesses::new(&worlds, tasted, &mut draws);
+        let mut out = Self {
+            frame: *frame,
+            noise: *noise,
+            fits,
+            worlds,
+            observed,
+            sound,
+            discrepancy: None,
+            groups,
+            guesses,
+        };
+        out.discrepancy = out.learn_discrepancy(&mut draws);
         out
     }
 
@@ -189,7 +268,7 @@ impl Posterior {
         [ln_time, point.ln_ratio, point.ln_dose, point.kelvin]
     }
 
-    fn learn_discrepancy(&self) -> Option<Discrepancy> {
+    fn learn_discrepancy(&self, draws: &mut Draws) -> Option<Discrepancy> {
         let tasted: Vec<(&Observed, f64)> = self
             .observed
             .iter()
@@ -209,20 +288,31 @@ impl Posterior {
                 *slot = kernel(a, b);
             }
             let at = places.iter().position(|p| std::ptr::eq(p, a));
-            let old = 0.08 * 0.08 * o.days_ago.min(60.0);
             if let Some(slot) = at.and_then(|at| row.get_mut(at)) {
-                *slot += (LIKING_NOISE * LIKING_NOISE + old) / s.max(0.02);
+                *slot += liking_variance(o, *s);
             }
         }
         let factor = dense::cholesky(&k, n)?;
-        let residual = tasted
+        let residual: Vec<Vec<f64>> = tasted
             .iter()
             .map(|(o, _)| {
                 let given = f64::from(o.liking.unwrap_or(5));
                 self.cups(&o.point).into_iter().map(|(liking, _)| given - liking).collect()
             })
             .collect();
-        Some(Discrepancy { places, factor, residual })
+        // Each world's guess is conditioned on the pulls as a sample of the process is (Matheron's rule).
+        let surprise = places
+            .iter()
+            .zip(&residual)
+            .zip(tasted)
+            .map(|((place, residual), (o, s))| {
+                let noise = self.guesses.boldness * liking_variance(o, *s).sqrt();
+                let mut guess = balanced(&self.worlds, noise, draws);
+                self.guesses.add(place, &mut guess);
+                residual.iter().zip(&guess).map(|(r, g)| r - g).collect()
+            })
+            .collect();
+        Some(Discrepancy { places, factor, residual, surprise })
     }
 
     /// Weights of the residuals for the discrepancy at a point, and its remaining standard deviation there.
@@ -255,11 +345,20 @@ impl Posterior {
     pub fn judged(&self, point: &Point, v: &[f64]) -> (Vec<f64>, Vec<f64>) {
         let (mut likings, times): (Vec<f64>, Vec<f64>) = self.cups(point).into_iter().unzip();
         if let Some(d) = &self.discrepancy {
-            for (weight, residual) in v.iter().zip(&d.residual) {
-                for (slot, r) in likings.iter_mut().zip(residual) {
-                    *slot += weight * r;
-                }
-            }
+            add_weighted(&mut likings, v, &d.residual);
+        }
+        (likings, times)
+    }
+
+    /// As [`Self::judged`], each world with a guess of its own of what the discrepancy may be where nobody has tasted:
+    /// means stay what they are, but each world's best recipe is its own. This is what makes a search look further when
+    /// pull after pull is merely good.
+    #[must_use]
+    pub fn imagined(&self, point: &Point, v: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let (mut likings, times): (Vec<f64>, Vec<f64>) = self.cups(point).into_iter().unzip();
+        self.guesses.add(&self.place(point), &mut likings);
+        if let Some(d) = &self.discrepancy {
+            add_weighted(&mut likings, v, &d.surprise);
         }
         (likings, times)
     }
@@ -342,7 +441,14 @@ fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
         .collect()
 }
 
-/// Draws `count` worlds (an even number, in mirrored pairs) around a fit.
+/// Draws for each world kept, with one pull on record; with more pulls, where each draw costs more and the fit is closer
+/// to normal, fewer.
+const DRAWS_PER_WORLD: f64 = 6.0;
+/// Effective number of draws for each world kept, at least.
+const LEAST_EFFECTIVE: f64 = 0.5;
+
+/// Draws `count` worlds (an even number) around a fit: many draws in mirrored pairs, weighed by what they explain, of
+/// which `count` are kept.
 #[allow(clippy::too_many_arguments)]
 fn draw_worlds(
     worlds: &mut Vec<World>,
@@ -358,7 +464,10 @@ fn draw_worlds(
     let mut thetas: Vec<Vec<f64>> = Vec::with_capacity(count);
     let mut logs: Vec<f64> = Vec::with_capacity(count);
     let mut z = vec![0.0; UNKNOWNS];
-    for _ in 0..count / 2 {
+    let per_world =
+        if observed.is_empty() { 1.0 } else { (DRAWS_PER_WORLD / observed.len() as f64).max(1.0) };
+    let many = (count as f64 * per_world) as usize;
+    for _ in 0..many / 2 {
         for slot in &mut z {
             *slot = draws.normal();
         }
@@ -376,15 +485,32 @@ fn draw_worlds(
             logs.push(log);
         }
     }
-    let weights = tempered(&logs, 0.3);
-    for (theta, weight) in thetas.into_iter().zip(weights) {
+    let weights = tempered(&logs, LEAST_EFFECTIVE * count as f64 / logs.len().max(1) as f64);
+    for theta in kept(&weights, count, draws.uniform()).into_iter().filter_map(|at| thetas.get(at)) {
         worlds.push(World {
-            core: Prepared::new(&world_part(&theta)),
-            theta,
+            core: Prepared::new(&world_part(theta)),
+            theta: theta.clone(),
             shape: fit.shape,
-            weight: weight * share,
+            weight: share / count as f64,
         });
     }
+}
+
+/// Indices of `count` draws kept by their weights, which sum to 1: systematic resampling from `start` in 0–1 (Kitagawa,
+/// J. Comput. Graph. Stat. 5:1, 1996).
+fn kept(weights: &[f64], count: usize, start: f64) -> Vec<usize> {
+    let mut at = 0;
+    let mut upto = weights.first().copied().unwrap_or(0.0);
+    (0..count)
+        .map(|i| {
+            let aim = (i as f64 + start) / count as f64;
+            while upto < aim && at + 1 < weights.len() {
+                at += 1;
+                upto += weights.get(at).copied().unwrap_or(0.0);
+            }
+            at
+        })
+        .collect()
 }
 
 /// Importance weights raised to the largest power (at most 1) that keeps the effective number of draws above

@@ -39,6 +39,14 @@ pub enum Action {
     Compare,
     /// Listens to a live instrument.
     Live,
+    /// The taste map and what the engine believes.
+    Beliefs,
+    /// The keeper's bar card, to print.
+    BarCard,
+    /// What would come of any recipe.
+    WhatIf,
+    /// Shows or hides the trace to expect of the next pull.
+    Expected,
     /// A new bag.
     NewBag,
     /// Changes the bag.
@@ -150,6 +158,9 @@ pub const TABLE: &[Row] = &[
     row!(AnotherIdea, "Another idea", "A", plain(Key::A), Page, "Pull"),
     row!(Keep, "Keep this recipe", "K", plain(Key::K), Page, "Pull"),
     row!(Why, "All reasons", "W", plain(Key::W), Page, "Pull"),
+    row!(Beliefs, "Taste map: what it believes", "V", plain(Key::V), Page, "Pull"),
+    row!(WhatIf, "What if: move a lever, see what to expect", "Y", plain(Key::Y), Page, "Pull"),
+    row!(BarCard, "Bar card of the keeper, to print", "J", plain(Key::J), Page, "Pull"),
     row!(Reveal, "Cover or reveal the advice", "R", plain(Key::R), Page, "Pull"),
     row!(RowUp, "Select the pull above", "↑", plain(Key::ArrowUp), Free, "Ledger and strips"),
     row!(RowDown, "Select the pull below", "↓", plain(Key::ArrowDown), Free, "Ledger and strips"),
@@ -158,6 +169,7 @@ pub const TABLE: &[Row] = &[
     row!(Overlay, "Lay the selected pull over the others", "O", plain(Key::O), Page, "Ledger and strips"),
     row!(OverlayAll, "Lay all pulls over each other", "G", plain(Key::G), Page, "Ledger and strips"),
     row!(Align, "Align by pump on or by first drip", "L", plain(Key::L), Page, "Ledger and strips"),
+    row!(Expected, "The trace to expect of the next pull", "X", plain(Key::X), Page, "Ledger and strips"),
     row!(Import, "Attach a trace file", "T", plain(Key::T), Page, "Ledger and strips"),
     row!(Compare, "Compare any pulls", "M", plain(Key::M), Page, "Ledger and strips"),
     row!(Live, "Live instrument", "I", plain(Key::I), Page, "Ledger and strips"),

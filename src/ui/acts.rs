@@ -4,7 +4,7 @@ use eframe::egui::{Context, ViewportCommand};
 
 use super::actions::Action;
 use super::app::App;
-use super::dialogs::{BagForm, Dialog, DrinkerForm, StationForm};
+use super::dialogs::{BagForm, BeliefsForm, Dialog, DrinkerForm, StationForm};
 use super::state::{Aligned, EntryField, Mode};
 use crate::domain::{BagId, Preferences, RecordKey, ThemeChoice, WayOfLiving};
 use crate::workbench::Command;
@@ -51,8 +51,17 @@ impl App {
                 self.page.idea = if ideas == 0 { 0 } else { (self.page.idea + 1) % (ideas + 1) };
             }
             Action::Keep => self.keep(),
+            Action::Why if self.way() == WayOfLiving::Class => {
+                let all = self.hero_view().as_ref().as_ref().map_or(0, |view| view.reasons.len());
+                if self.page.revealed {
+                    self.step_reasons(all);
+                }
+            }
             Action::Why => self.page.why = !self.page.why,
-            Action::Reveal => self.page.revealed = !self.page.revealed,
+            Action::Reveal => {
+                self.page.revealed = !self.page.revealed;
+                self.page.step = 0;
+            }
             Action::RowUp => self.move_row(-1),
             Action::RowDown => self.move_row(1),
             Action::EditPull => self.edit_pull(),
@@ -79,6 +88,10 @@ impl App {
             Action::Import => self.open_import(ctx, None),
             Action::Compare => self.open_compare(ctx),
             Action::Live => self.open_live(),
+            Action::BarCard => self.open_card(),
+            Action::Beliefs => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(false)))),
+            Action::WhatIf => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(true)))),
+            Action::Expected => self.page.no_expected = !self.page.no_expected,
             Action::NewBag => self.new_bag(),
             Action::EditBag => {
                 if let (Some(bag), Some(gear)) = (self.bag(), self.gear()) {

@@ -103,6 +103,7 @@ pub struct App {
     timing: Option<super::timing::Timing>,
     pub(super) keeping: super::keeping::Keeping,
     pub(super) practice: super::practice::PracticePage,
+    pub(super) minds: super::believing::Minds,
 }
 
 impl App {
@@ -143,6 +144,7 @@ impl App {
             timing,
             keeping: super::keeping::Keeping::default(),
             practice: super::practice::PracticePage::default(),
+            minds: super::believing::Minds::new(ctx),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         // Before the first frame, which would otherwise be drawn in the library's own style.
@@ -189,7 +191,7 @@ impl App {
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {
-        self.desk.is_busy() || self.practice.is_busy()
+        self.desk.is_busy() || self.practice.is_busy() || self.minds.is_busy()
     }
 
     /// Frames drawn; for tests and measurements.
@@ -267,6 +269,16 @@ impl App {
             }
             _ => None,
         }
+    }
+
+    /// The question about a bag as it stands.
+    pub(super) fn question_of(&self, bag: BagId) -> Option<Question> {
+        Question::about(self.bench.notebook(), bag, self.today(), self.bench.revision())
+    }
+
+    /// The question that the advice answers.
+    pub(super) fn question(&self) -> Option<Question> {
+        self.question.clone().filter(|_| self.advice().is_some())
     }
 
     /// Why there is no advice, if the engine failed.
@@ -359,7 +371,7 @@ impl App {
             return;
         }
         self.asked = Some((bag, revision));
-        let question = Question::about(self.bench.notebook(), bag, self.today(), revision);
+        let question = self.question_of(bag);
         if let (Some(last), Some(next)) = (&self.question, &question)
             && last.same_as(next)
         {
@@ -431,6 +443,7 @@ impl eframe::App for App {
         }
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
+        self.minds.poll();
         self.keep_watch(ctx);
         self.practice.poll();
         self.poll_live(ctx);

@@ -3,6 +3,7 @@
 mod actions;
 mod acts;
 mod app;
+mod believing;
 mod cache;
 mod dialogs;
 pub mod gallery;

@@ -93,6 +93,8 @@ pub struct PageState {
     pub overlay: BTreeSet<PullId>,
     /// All pulls of the bag are laid over each other.
     pub overlay_all: bool,
+    /// The trace to expect of the next pull is not shown behind them.
+    pub no_expected: bool,
     /// How traces are aligned.
     pub aligned: Aligned,
     /// Where the strips are looked at.
@@ -103,6 +105,8 @@ pub struct PageState {
     pub order: LedgerOrder,
     /// All reasons are shown.
     pub why: bool,
+    /// Reasons shown so far (class).
+    pub step: usize,
     /// Which idea is shown: 0 is the advice itself.
     pub idea: usize,
     /// The advice is uncovered (class).
@@ -128,6 +132,7 @@ impl PageState {
             self.cursor = StripCursor::default();
             self.idea = 0;
             self.why = false;
+            self.step = 0;
             self.revealed = false;
         }
     }

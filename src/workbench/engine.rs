@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::asking::{Adviser, Question};
 use super::view::advice::{Advice, Reason, Spread, Verdict, Voice};
-use crate::advisor::{self, Case, Quantiles, Settings, Source, Status};
+use crate::advisor::{self, Case, Quantiles, Settings, Source, Status, Tolerances};
 use crate::domain::Tolerance;
 
 /// The engine as an adviser.
@@ -18,7 +18,6 @@ fn advise(question: &Question) -> Advice {
     let advice = advisor::advise(&case, &Settings::default());
     let spread = |q: Quantiles| Spread { p10: q.p10, p50: q.p50, p90: q.p90 };
     let ideas = [&advice.alternatives.cheapest, &advice.alternatives.boldest, &advice.alternatives.safest];
-    let both = |pair: Option<(f64, f64)>| pair.map(|(less, more)| less.min(more));
     Advice {
         verdict: match advice.status {
             Status::Adjust => Verdict::Adjust,
@@ -33,12 +32,7 @@ fn advise(question: &Question) -> Advice {
         liking: spread(advice.expect.liking),
         best: advice.best.recipe,
         best_time_s: advice.best.expect.time_s.p50,
-        tolerance: Tolerance {
-            time_s: both(advice.tolerances.time_s),
-            dose_g: both(advice.tolerances.dose_g),
-            yield_g: both(advice.tolerances.yield_g),
-            temperature_c: both(advice.tolerances.temperature_c),
-        },
+        tolerance: tolerance(&advice.tolerances),
         chance_near_best: advice.chance_near_best,
         reasons: advice
             .reasons
@@ -62,6 +56,17 @@ fn advise(question: &Question) -> Advice {
         beliefs: advice.beliefs.iter().map(|belief| belief.text.clone()).collect(),
         tomorrow: advice.tomorrow.clone(),
         conflict: advice.voices.conflict.clone(),
+    }
+}
+
+/// The smaller of both sides, as a keeper has it.
+pub(super) fn tolerance(found: &Tolerances) -> Tolerance {
+    let both = |pair: Option<(f64, f64)>| pair.map(|(less, more)| less.min(more));
+    Tolerance {
+        time_s: both(found.time_s),
+        dose_g: both(found.dose_g),
+        yield_g: both(found.yield_g),
+        temperature_c: both(found.temperature_c),
     }
 }
 

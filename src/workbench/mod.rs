@@ -3,6 +3,7 @@
 //! they hold no rule of their own.
 
 mod asking;
+mod believing;
 mod bench;
 pub mod clock;
 mod desk;
@@ -22,6 +23,7 @@ pub mod view;
 mod watcher;
 
 pub use asking::{Adviser, Answer, Question};
+pub use believing::{Believed, Believing, believe, believer};
 pub use bench::{Backing, Workbench};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};

@@ -5,8 +5,8 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 use divan::Bencher;
-use thirdpull::advisor::{Aim, BagFacts, Case, Desk, Settings, Shot};
-use thirdpull::domain::{Attribute, Finer, Gear, GrindScale, Mark, Recipe, Scale, StartRecipe, Taste};
+use thirdpull::advisor::{Aim, BagFacts, Case, Desk, Outlook, Settings, Shot};
+use thirdpull::domain::{Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Scale, StartRecipe, Taste};
 use thirdpull::maths::draw::Draws;
 use thirdpull::maths::gp::{Kernel, Process, log_expected_improvement};
 
@@ -69,6 +69,31 @@ fn advise(bencher: Bencher, pulls: u32) {
     let case = case(pulls);
     let desk = Desk::new(&case);
     bencher.bench_local(|| desk.advise(&case, &Settings::default()));
+}
+
+/// What a dragged lever costs: the expectation of one recipe, the beliefs being ready.
+#[divan::bench(args = [0, 5, 30, 500], sample_count = 100, sample_size = 1)]
+fn outlook_expect(bencher: Bencher, pulls: u32) {
+    let case = case(pulls);
+    let outlook = Outlook::new(&case, &Settings::default());
+    let mut grind = 10.0;
+    bencher.bench_local(|| {
+        grind = if grind > 20.0 { 10.0 } else { grind + 0.5 };
+        outlook.expect(&Recipe { grind, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) })
+    });
+}
+
+/// A whole taste map, the beliefs being ready.
+#[divan::bench(args = [5, 30], sample_count = 20, sample_size = 1)]
+fn outlook_map(bencher: Bencher, pulls: u32) {
+    let case = case(pulls);
+    let outlook = Outlook::new(&case, &Settings::default());
+    let centre = case.current();
+    bencher.bench_local(|| {
+        let across = outlook.worth_showing(Lever::Grind, &centre, &[]);
+        let up = outlook.worth_showing(Lever::Yield, &centre, &[]);
+        outlook.taste_map(&centre, (Lever::Grind, across), (Lever::Yield, up))
+    });
 }
 
 #[divan::bench(args = [5, 30], sample_count = 20, sample_size = 1)]

@@ -202,3 +202,81 @@ fn an_export_that_fails_leaves_no_file_behind() {
     assert!(text(&run.stderr).contains("is there already"), "{}", text(&run.stderr));
     assert_eq!(std::fs::read_to_string(out).expect("still there"), "mine");
 }
+
+#[test]
+fn the_taste_map_is_written_as_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let notebook = folder.path().join("demo");
+    let place = notebook.to_str().unwrap();
+    let run = |args: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
+    };
+    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
+    let pulls = run(&["export", "--notebook", place, "pulls"]);
+    let pulls = String::from_utf8(pulls.stdout).unwrap();
+    let bag = pulls.lines().next_back().unwrap().split(',').nth(2).unwrap().to_owned();
+    let map = run(&["export", "--notebook", place, "taste-map", &bag]);
+    assert_eq!(map.status.code(), Some(0), "{}", String::from_utf8_lossy(&map.stderr));
+    let text = String::from_utf8(map.stdout).unwrap();
+    let head = "grind_setting,dose_g,yield_g,temperature_c,liking_mean_1_9,liking_sd,place";
+    assert_eq!(text.lines().next(), Some(head));
+    let mut likings = Vec::new();
+    for row in text.lines().skip(1) {
+        let cells: Vec<&str> = row.split(',').collect();
+        assert_eq!(cells.len(), 7);
+        likings.push(cells[4].parse::<f64>().unwrap());
+        assert!(cells[5].parse::<f64>().unwrap() > 0.0);
+    }
+    assert!(likings.len() > 50 && likings.iter().all(|l| (1.0..=9.0).contains(l)));
+    assert!(likings.iter().any(|l| (l - likings[0]).abs() > 0.3), "a map, not a plain");
+    let by_dose = run(&["export", "--notebook", place, "taste-map", &bag, "--levers", "dose,grind"]);
+    assert_eq!(by_dose.status.code(), Some(0));
+    for (args, want) in [
+        (["taste-map", "no such bag"].as_slice(), "no bag called"),
+        (&["taste-map", &bag, "--levers", "grind,grind"], "two different levers"),
+        (&["taste-map", &bag, "--levers", "grind,colour"], "not “colour”"),
+    ] {
+        let told = run(&[&["export", "--notebook", place], args].concat());
+        assert_eq!(told.status.code(), Some(2));
+        let said = String::from_utf8_lossy(&told.stderr).into_owned();
+        assert!(said.contains(want), "{said}");
+    }
+}
+
+#[test]
+fn a_keepers_card_is_written_to_print() {
+    let folder = tempfile::tempdir().unwrap();
+    let notebook = folder.path().join("demo");
+    let place = notebook.to_str().unwrap();
+    let run = |args: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
+    };
+    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
+    let pulls = String::from_utf8(run(&["export", "--notebook", place, "pulls"]).stdout).unwrap();
+    let mut bags: Vec<&str> = pulls.lines().skip(1).filter_map(|row| row.split(',').nth(2)).collect();
+    bags.dedup();
+    let (mut written, mut refused) = (0, 0);
+    for bag in bags {
+        for (ending, start) in [("pdf", &b"%PDF-1."[..]), ("png", b"\x89PNG\r\n"), ("svg", b"<svg ")] {
+            let out = folder.path().join(format!("{bag}.{ending}"));
+            let told = run(&["export", "--notebook", place, "bar-card", bag, "--out", out.to_str().unwrap()]);
+            if told.status.code() == Some(2) {
+                let said = String::from_utf8_lossy(&told.stderr).into_owned();
+                assert!(said.contains("no keeper yet"), "{said}");
+                assert!(!out.exists());
+                refused += 1;
+                continue;
+            }
+            let bytes = std::fs::read(&out).unwrap();
+            assert!(bytes.starts_with(start) && bytes.len() > 4000, "{ending}: {}", bytes.len());
+            if ending == "svg" {
+                let text = String::from_utf8(bytes).unwrap();
+                assert!(text.contains(">Dose</text>") && text.contains("When it is off"));
+            }
+            written += 1;
+        }
+    }
+    assert!(written >= 3 && refused >= 3, "{written} {refused}: the demo has bags of both kinds");
+    let told = run(&["export", "--notebook", place, "bar-card", "x"]);
+    assert!(String::from_utf8_lossy(&told.stderr).contains("--out FILE.pdf"));
+}

@@ -3,6 +3,7 @@
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
+mod beliefs;
 mod entry;
 #[path = "../shared/folders.rs"]
 mod folders;

@@ -6,9 +6,9 @@ use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use thirdpull::domain::{Channel, Trace};
-use thirdpull::practice::{Bench, Handle, Pack};
 use thirdpull::practice::bench::{HONESTY, MISSES};
 use thirdpull::practice::sitting::GRID;
+use thirdpull::practice::{Bench, Handle, Pack};
 
 use crate::support::*;
 
@@ -28,7 +28,9 @@ fn value(window: &Window, role: Role, label: &str) -> String {
 fn fact(window: &Window, name: &str) -> String {
     let start = format!("{name} ");
     let node = window
-        .query_all_by(|node| node.role() == Role::Label && node.label().is_some_and(|l| l.starts_with(&start)))
+        .query_all_by(|node| {
+            node.role() == Role::Label && node.label().is_some_and(|l| l.starts_with(&start))
+        })
         .next();
     node.and_then(|node| node.accesskit_node().label()).unwrap_or_else(|| panic!("{name}: {}", names(window)))
 }
@@ -78,7 +80,9 @@ fn a_number_moves_the_cup_and_the_ghost_stays() {
     settle(&mut window);
     press(&mut window, Key::ArrowRight);
     assert_eq!(value(&window, Role::TextInput, "Grind"), "26");
-    assert!(fact(&window, "Time").starts_with(&format!("Time {:.1} s", time(&usual.with(Handle::Grind, 26.0)))));
+    assert!(
+        fact(&window, "Time").starts_with(&format!("Time {:.1} s", time(&usual.with(Handle::Grind, 26.0))))
+    );
     // Out of range: said, nothing moved.
     type_number(&mut window, "Dose, g", "99");
     assert!(shows(&window, "The bench goes from 16.0 g to 20.0 g"), "{}", names(&window));
@@ -184,7 +188,11 @@ fn a_real_pull_lies_beside_and_the_bench_learns_to_behave_like_it() {
         std::thread::sleep(Duration::from_millis(5));
     }
     settle(&mut window);
-    assert!(shows(&window, "Fitted to ") && shows(&window, "On the bench: as Quarry Road 2"), "{}", names(&window));
+    assert!(
+        shows(&window, "Fitted to ") && shows(&window, "On the bench: as Quarry Road 2"),
+        "{}",
+        names(&window)
+    );
     let seconds: f64 = fact(&window, "Time").split(' ').nth(1).unwrap().parse().unwrap();
     assert!((seconds - pull.trace.end_s).abs() < 1.5, "{seconds} {}", pull.trace.end_s);
     // The grinder's own scale of that station is on the handle now.
@@ -193,7 +201,9 @@ fn a_real_pull_lies_beside_and_the_bench_learns_to_behave_like_it() {
 
 #[test]
 fn every_part_survives_any_size() {
-    for (size, zoom) in [([1280.0, 800.0], 1.0), ([1280.0, 800.0], 1.5), ([640.0, 480.0], 1.0), ([1920.0, 1080.0], 1.0)] {
+    for (size, zoom) in
+        [([1280.0, 800.0], 1.0), ([1280.0, 800.0], 1.5), ([640.0, 480.0], 1.0), ([1920.0, 1080.0], 1.0)]
+    {
         let mut window = window_of(options(notebook(1), None), size, zoom);
         press_with(&mut window, Modifiers::COMMAND, Key::B);
         assert!(shows(&window, "Time") && shows(&window, "Simulated."), "{size:?}");

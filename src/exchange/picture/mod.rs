@@ -3,6 +3,7 @@
 //! A [`Figure`] says what is shown; [`draw`] lays it out as plain shapes; the writers only put shapes down, so that all
 //! three kinds of file show the same.
 
+mod card;
 mod font;
 mod layout;
 mod pdf;
@@ -13,6 +14,7 @@ use std::fmt;
 use std::path::Path;
 
 pub use self::png::png;
+pub use card::{Card, CardFigure, CardPart, draw_card};
 pub use layout::draw;
 pub use pdf::pdf;
 pub use svg::svg;

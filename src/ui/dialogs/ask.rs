@@ -1,6 +1,8 @@
 //! The system's file dialog, asked on a thread of its own so that the window goes on drawing.
 
-use std::path::PathBuf;
+use std::fs::OpenOptions;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::Context;
@@ -26,4 +28,21 @@ pub fn wait_for(
         })
         .ok()?;
     Some(receive)
+}
+
+/// Writes a file. One that is there is replaced only with `replace` (the system's dialog has asked). Says what was done.
+pub fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<String, String> {
+    let mut options = OpenOptions::new();
+    options.write(true);
+    if replace {
+        options.create(true).truncate(true)
+    } else {
+        options.create_new(true)
+    };
+    let mut file = options.open(path).map_err(|why| match why.kind() {
+        std::io::ErrorKind::AlreadyExists => "that file is there already; give another name".to_owned(),
+        _ => format!("{}: {why}", path.display()),
+    })?;
+    file.write_all(bytes).map_err(|why| format!("{}: {why}", path.display()))?;
+    Ok(format!("Written to {}", path.display()))
 }

@@ -2,6 +2,8 @@
 
 mod ask;
 mod bag;
+mod beliefs;
+mod card;
 mod compare;
 mod drinker;
 mod import;
@@ -21,6 +23,8 @@ use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
 
 pub use bag::BagForm;
+pub use beliefs::BeliefsForm;
+pub use card::CardForm;
 pub use compare::CompareForm;
 pub use drinker::DrinkerForm;
 pub use import::ImportForm;
@@ -57,6 +61,10 @@ pub enum Dialog {
     Compare(Box<CompareForm>),
     /// A live instrument.
     Live(Box<LiveForm>),
+    /// The keeper's bar card.
+    Card(Box<CardForm>),
+    /// What the engine believes.
+    Beliefs(Box<BeliefsForm>),
 }
 
 impl Dialog {
@@ -94,6 +102,8 @@ impl Dialog {
             Self::Keeping(form) => form.title().to_owned(),
             Self::Compare(_) => "Compare pulls".to_owned(),
             Self::Live(_) => "Live instrument".to_owned(),
+            Self::Card(_) => "Bar card".to_owned(),
+            Self::Beliefs(form) => form.title().to_owned(),
         }
     }
 
@@ -105,6 +115,8 @@ impl Dialog {
             Self::Stations | Self::Drinkers | Self::Problems | Self::Settings | Self::Live(_) => 700.0,
             Self::Bag(_) | Self::Station(_) | Self::Keeping(_) => 760.0,
             Self::Compare(_) => 1500.0,
+            Self::Beliefs(_) => 1320.0,
+            Self::Card(_) => 760.0,
         }
     }
 }
@@ -182,6 +194,8 @@ impl App {
             Dialog::Keeping(form) => self.keeping_ui(ui, form, height),
             Dialog::Compare(form) => self.compare_ui(ui, form, width, height),
             Dialog::Live(form) => self.live_form_ui(ui, form),
+            Dialog::Card(form) => self.card_ui(ui, form, height),
+            Dialog::Beliefs(form) => self.beliefs_ui(ui, form, width, height),
         }
     }
 }

@@ -14,7 +14,8 @@ const PRACTICE: &str = "On the practice bench";
 /// Groups of keys by column, where the window is wide and where it is not.
 const THREE: [&[&str]; 3] =
     [&["Pull", ENTERING], &["Ledger and strips", "Shelf", PRACTICE], &["Notebook", "Everywhere"]];
-const TWO: [&[&str]; 2] = [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere", PRACTICE]];
+const TWO: [&[&str]; 2] =
+    [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere", PRACTICE]];
 
 const ENTRY: [(&str, &str); 7] = [
     ("Tab, Enter", "Next field; from the numbers to the marks"),

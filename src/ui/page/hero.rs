@@ -51,6 +51,7 @@ impl App {
         soft(ui, "Taste, look at the strips, decide; then reveal.");
         if ui.add(Button::primary("Reveal").icon(Icon::Eye).key(key(Action::Reveal))).clicked() {
             self.page.revealed = true;
+            self.page.step = 0;
         }
     }
 
@@ -75,13 +76,37 @@ impl App {
             .collect();
         Hero { moves, verdict: view.verdict.clone(), stays: view.stays.clone() }.show(ui);
         self.expect_ui(ui, view);
-        if let Some(reason) = view.reasons.first() {
+        if self.way() == WayOfLiving::Class {
+            self.steps_ui(ui, view);
+        } else if let Some(reason) = view.reasons.first() {
             self.first_reason_ui(ui, reason);
         }
-        if self.page.why {
+        if self.page.why && self.way() != WayOfLiving::Class {
             self.reasons_ui(ui, view);
         }
         self.buttons_ui(ui, Some(view));
+    }
+
+    /// Class: one reason after the other, each when it is asked for.
+    fn steps_ui(&mut self, ui: &mut Ui, view: &HeroView) {
+        let (step, all) = (self.page.step.min(view.reasons.len()), view.reasons.len());
+        for (at, reason) in view.reasons.iter().take(step).enumerate() {
+            body(ui, format!("{}. {}", at + 1, reason.text));
+        }
+        let label = match step {
+            _ if all == 0 => return,
+            0 => "First reason".to_owned(),
+            n if n < all => format!("Next reason, {} of {all}", n + 1),
+            _ => "Hide the reasons".to_owned(),
+        };
+        if ui.add(Button::new(&label).key(key(Action::Why))).clicked() {
+            self.step_reasons(all);
+        }
+    }
+
+    /// Shows one reason more; after the last, none.
+    pub(in crate::ui) fn step_reasons(&mut self, all: usize) {
+        self.page.step = if self.page.step >= all { 0 } else { self.page.step + 1 };
     }
 
     fn first_reason_ui(&mut self, ui: &mut Ui, reason: &Reason) {
@@ -216,6 +241,11 @@ impl App {
                 }
                 if ui.add(Button::quiet("Enter by hand").key(key(Action::EnterByHand))).clicked() {
                     asked = Some(Action::EnterByHand);
+                }
+                if self.advice().is_some()
+                    && ui.add(Button::quiet("Taste map").key(key(Action::Beliefs))).clicked()
+                {
+                    asked = Some(Action::Beliefs);
                 }
                 if self.way() == WayOfLiving::Class
                     && ui.add(Button::quiet("Cover").icon(Icon::Eye).key(key(Action::Reveal))).clicked()

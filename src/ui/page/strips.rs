@@ -1,12 +1,13 @@
 //! The strips of a page: which pulls are laid over each other, the legend, the values under the cursor.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use eframe::egui::{Align2, Id, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use egui_plot::PlotPoint;
 
-use crate::domain::{BagId, PullId, Trace};
+use crate::domain::{BagId, PullId, Recipe, Trace, WayOfLiving};
 use crate::ui::actions::Action;
 use crate::ui::app::App;
 use crate::ui::state::Aligned;
@@ -15,10 +16,11 @@ use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
     Button, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, overline, strips, text_line,
 };
+use crate::workbench::view::foresee::Foresight;
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
 
 /// What a strips view was made from.
-pub type StripsKey = (BagId, u64, Vec<(PullId, Emphasis)>, bool, usize);
+pub type StripsKey = (BagId, u64, Vec<(PullId, Emphasis)>, bool, usize, bool);
 
 /// Traces fetched in one frame at most, so that laying many over each other never freezes the window.
 const FETCH: usize = 3;
@@ -127,9 +129,10 @@ impl App {
             return;
         }
         let traces = self.fetch(ui, &laid);
-        let view = self.strips_view(&laid, &traces);
+        let band = self.foreseen();
+        let view = self.strips_view(&laid, &traces, band.as_ref());
         self.strips_head_ui(ui, &laid);
-        let lines = self.lines(&laid, traces.len(), &view);
+        let lines = self.lines(&laid, traces.len(), band.is_some(), &view);
         let left = (height - (ui.cursor().top() - top) - 2.0).max(160.0);
         let width = ui.available_width();
         let (area, _) = ui.allocate_exact_size(vec2(width, left), Sense::hover());
@@ -160,14 +163,25 @@ impl App {
         traces
     }
 
+    /// The trace to expect of the next pull, where it is to be seen: what it takes, to be worked out when needed.
+    fn foreseen(&mut self) -> Option<(Rc<Foresight>, Recipe, [f64; 3])> {
+        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
+        if self.page.no_expected || covered {
+            return None;
+        }
+        let (recipe, time) = self.advice().map(|advice| (advice.recipe, advice.time_s))?;
+        Some((self.foresight()?, recipe, [time.p10, time.p50, time.p90]))
+    }
+
     fn strips_view(
         &mut self,
         laid: &[(PullId, Emphasis)],
         traces: &BTreeMap<PullId, Arc<Trace>>,
+        band: Option<&(Rc<Foresight>, Recipe, [f64; 3])>,
     ) -> std::rc::Rc<StripsView> {
         let Some(bag) = self.page.bag else { return std::rc::Rc::default() };
         let by_drip = self.page.aligned == Aligned::FirstDrip;
-        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, traces.len());
+        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, traces.len(), band.is_some());
         let units = self.units();
         let notebook = self.bench.notebook();
         self.caches.strips.get(key, || {
@@ -187,7 +201,14 @@ impl App {
                     })
                 })
                 .collect();
-            strips_view(&list, &units)
+            let mut view = strips_view(&list, &units);
+            if let Some(foreseen) = band.and_then(|(seer, recipe, times)| seer.expect(recipe, *times)) {
+                let zero_s = if by_drip { foreseen.first_drip_s } else { 0.0 };
+                view.lay_band("expected", &foreseen.band, zero_s, &units);
+                // A strip of its own for a band alone would make the others small.
+                view.strips.retain(|strip| !strip.lines.is_empty());
+            }
+            view
         })
     }
 
@@ -195,11 +216,12 @@ impl App {
         &mut self,
         laid: &[(PullId, Emphasis)],
         fetched: usize,
+        band: bool,
         view: &StripsView,
     ) -> std::rc::Rc<Vec<Strip>> {
         let Some(bag) = self.page.bag else { return std::rc::Rc::default() };
         let by_drip = self.page.aligned == Aligned::FirstDrip;
-        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, fetched);
+        let key = (bag, self.bench.revision(), laid.to_vec(), by_drip, fetched, band);
         self.caches.lines.get(key, || drawn(view))
     }
 
@@ -249,6 +271,12 @@ impl App {
             let all = Button::quiet(if self.page.overlay_all { "Fewer" } else { "All" }).height(36.0);
             if ui.add(all).on_hover_text("All pulls of this bag over each other  G").clicked() {
                 asked = Some(Action::OverlayAll);
+            }
+            let label = if self.page.no_expected { "Show expected" } else { "Hide expected" };
+            let expected = Button::quiet(label).height(36.0);
+            if ui.add(expected).on_hover_text("The trace to expect of the next pull, as a band  X").clicked()
+            {
+                asked = Some(Action::Expected);
             }
             let live = Button::quiet("Live").height(36.0);
             if ui.add(live).on_hover_text("Listen to a live instrument  I").clicked() {
@@ -302,6 +330,7 @@ impl App {
         if let Some(t) = t {
             let told: Vec<String> = values
                 .iter()
+                .filter(|(_, values)| !values.is_empty())
                 .map(|(name, values)| {
                     let list: Vec<&str> = values.iter().rev().map(|(_, value)| value.as_str()).collect();
                     format!("{name} {}", list.join(", "))

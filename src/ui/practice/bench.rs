@@ -1,6 +1,8 @@
 //! The bench itself: handles at the left; cup, drawn drive and strips at the right.
 
-use eframe::egui::{self, Align2, Context, Id, Layout, Rect, Role, Sense, Slider, Ui, WidgetInfo, pos2, vec2};
+use eframe::egui::{
+    self, Align2, Context, Id, Layout, Rect, Role, Sense, Slider, Ui, WidgetInfo, pos2, vec2,
+};
 
 use crate::practice::presets;
 use crate::ui::app::App;
@@ -37,7 +39,8 @@ impl App {
             return self.say("No pull of this bag has a trace; attach one on the bag's page");
         };
         let trace = self.bench.trace(bag, pull);
-        let real = self.bag().zip(trace).and_then(|(bag, trace)| beside(self.bench.notebook(), bag, pull, trace));
+        let real =
+            self.bag().zip(trace).and_then(|(bag, trace)| beside(self.bench.notebook(), bag, pull, trace));
         match real {
             Some(real) => self.practice.bench(ctx).lay_beside(Some(real)),
             None => self.say_problem("That pull's trace could not be read"),
@@ -138,13 +141,13 @@ impl App {
                 ui.spacing_mut().slider_width = (ui.available_width() - 108.0).max(80.0);
                 let mut value = view.value;
                 let (low, high, step) = view.marks;
-                let slider = Slider::new(&mut value, low..=high.max(low + 1e-9)).step_by(step).show_value(false);
+                let slider =
+                    Slider::new(&mut value, low..=high.max(low + 1e-9)).step_by(step).show_value(false);
                 let response = ui.add(slider).on_hover_text(view.hint);
                 let unit = view.handle.unit();
                 let said = view.word.map_or(format!("{} {unit}", typed(view, &units)), str::to_owned);
                 response.widget_info(|| {
-                    let mut info =
-                        WidgetInfo::slider(view.settable, value, format!("{} slider", view.name));
+                    let mut info = WidgetInfo::slider(view.settable, value, format!("{} slider", view.name));
                     info.current_text_value = Some(said.trim().to_owned());
                     info
                 });
@@ -218,7 +221,9 @@ impl App {
                         Some(name) => format!("Beside: {name}"),
                         None => "A real pull beside".to_owned(),
                     };
-                    lay = toggle(ui, &label, &mut on).on_hover_text("The pull looked at in the open bag  L").changed();
+                    lay = toggle(ui, &label, &mut on)
+                        .on_hover_text("The pull looked at in the open bag  L")
+                        .changed();
                 });
             }
         }
@@ -325,7 +330,8 @@ impl App {
                 self.practice.point = None;
             }
             if !held {
-                begin = ui.add(Button::new(if is_drawn { "Draw in few points" } else { "Draw it" })).clicked();
+                begin =
+                    ui.add(Button::new(if is_drawn { "Draw in few points" } else { "Draw it" })).clicked();
             }
             if is_drawn {
                 let_go = ui.add(Button::quiet("As the machine")).clicked();

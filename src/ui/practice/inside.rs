@@ -1,8 +1,8 @@
 //! Inside the puck: the bed as a picture that the strips' cursor scrubs, and the same as a table.
 
 use eframe::egui::{
-    self, Align2, CornerRadius, Id, Layout, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
-    vec2,
+    self, Align2, CornerRadius, Id, Layout, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
+    pos2, vec2,
 };
 
 use crate::ui::app::App;
@@ -101,14 +101,18 @@ impl App {
             ui.horizontal(|ui| {
                 ui.spacing_mut().interact_size.y = 24.0;
                 for cell in cells {
-                    ui.allocate_ui_with_layout(vec2(each, 24.0), Layout::left_to_right(egui::Align::Center), |ui| {
-                        ui.set_width(each);
-                        if head {
-                            overline(ui, *cell);
-                        } else {
-                            text_line(ui, *cell, scale::regular(scale::SMALL), p.ink);
-                        }
-                    });
+                    ui.allocate_ui_with_layout(
+                        vec2(each, 24.0),
+                        Layout::left_to_right(egui::Align::Center),
+                        |ui| {
+                            ui.set_width(each);
+                            if head {
+                                overline(ui, *cell);
+                            } else {
+                                text_line(ui, *cell, scale::regular(scale::SMALL), p.ink);
+                            }
+                        },
+                    );
                 }
             });
         };
@@ -179,7 +183,13 @@ fn draw(ui: &Ui, area: Rect, view: &InsideView, tint: Tint) {
             paint.add(Shape::convex_polygon(head, p.accent, Stroke::NONE));
         }
     }
-    paint.rect(bed, CornerRadius::ZERO, egui::Color32::TRANSPARENT, Stroke::new(1.0, p.edge), StrokeKind::Inside);
+    paint.rect(
+        bed,
+        CornerRadius::ZERO,
+        egui::Color32::TRANSPARENT,
+        Stroke::new(1.0, p.edge),
+        StrokeKind::Inside,
+    );
     let under = pos2(bed.left(), area.bottom() - 2.0);
     let text = "speed of the water, path by path (area to scale)";
     paint.text(under, Align2::LEFT_BOTTOM, text, font.clone(), p.soft);
@@ -187,7 +197,8 @@ fn draw(ui: &Ui, area: Rect, view: &InsideView, tint: Tint) {
     let steps = 40;
     for step in 0..steps {
         let top = bar.bottom() - bar.height() * (step + 1) as f32 / steps as f32;
-        let part = Rect::from_min_size(pos2(bar.left(), top), vec2(bar.width(), bar.height() / steps as f32 + 0.5));
+        let part =
+            Rect::from_min_size(pos2(bar.left(), top), vec2(bar.width(), bar.height() / steps as f32 + 0.5));
         paint.rect_filled(part, CornerRadius::ZERO, cividis((f64::from(step) + 0.5) / f64::from(steps)));
     }
     for (y, value, align) in [

@@ -6,7 +6,9 @@ use crate::practice::Handle;
 use crate::ui::app::App;
 use crate::ui::shelf::hairline;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, Curve, body, choice_row, fault_line, heading, overline, small, soft, text_line};
+use crate::ui::widgets::{
+    Button, Curve, body, choice_row, fault_line, heading, overline, small, soft, text_line,
+};
 use crate::workbench::view::practice::sweeps::{CurvesView, WATCHED, curves, studies_of, study};
 
 impl App {
@@ -33,10 +35,7 @@ impl App {
                 return;
             }
         };
-        let text = format!(
-            "{}, all else as the bench stands. The ring is where it stands now.",
-            view.handle
-        );
+        let text = format!("{}, all else as the bench stands. The ring is where it stands now.", view.handle);
         small(ui, text);
         let room = height - (ui.cursor().top() - top) - 30.0;
         curves_ui(ui, &view, room * 0.5);
@@ -148,7 +147,9 @@ impl App {
             }
         } else {
             curves_ui(ui, &view.curves, 190.0);
-            for sentence in view.says.iter().filter(|says| !view.curves.curves.iter().any(|c| c.says == **says)) {
+            for sentence in
+                view.says.iter().filter(|says| !view.curves.curves.iter().any(|c| c.says == **says))
+            {
                 small(ui, sentence);
             }
         }

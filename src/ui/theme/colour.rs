@@ -56,6 +56,10 @@ pub struct Palette {
     pub rest: Color32,
     /// Fill of an expected band.
     pub band: Color32,
+    /// Fill of the taste map where liking is least.
+    pub map_low: Color32,
+    /// Fill of the taste map where liking is greatest.
+    pub map_high: Color32,
 }
 
 const fn rgb(hex: u32) -> Color32 {
@@ -87,6 +91,8 @@ pub static LIGHT: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x8F8775),
     band: rgb(0xE9E1CF),
+    map_low: rgb(0xF4EFE4),
+    map_high: rgb(0x9CC3DC),
 };
 
 /// For a dim bar.
@@ -114,6 +120,8 @@ pub static DARK: Palette = Palette {
     keeper: rgb(0xE69F00),
     rest: rgb(0x857B6D),
     band: rgb(0x332C23),
+    map_low: rgb(0x1C1814),
+    map_high: rgb(0x1F5673),
 };
 
 /// For a projector in a room that is not dark: all text 7:1, thicker lines.
@@ -141,6 +149,8 @@ pub static PROJECTOR: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x7A7A7A),
     band: rgb(0xE6E3DA),
+    map_low: rgb(0xFFFFFF),
+    map_high: rgb(0x9CCBE6),
 };
 
 /// Relative luminance of an opaque colour, 0–1 (WCAG 2.2, definition "relative luminance").
@@ -158,6 +168,74 @@ pub fn luminance(colour: Color32) -> f64 {
 pub fn contrast(a: Color32, b: Color32) -> f64 {
     let (a, b) = (luminance(a), luminance(b));
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+/// How colours look to those who see no red or no green, for tests.
+#[cfg(test)]
+pub(crate) mod sight {
+    use eframe::egui::Color32;
+
+    /// Full protanopia and deuteranopia on linear RGB (Machado, Oliveira and Fernandes, IEEE TVCG 15, 2009, severity 1.0;
+    /// recalled from memory; each row sums to 1, so that greys stay as they are).
+    pub(crate) const KINDS: [(&str, [[f64; 3]; 3]); 2] = [
+        (
+            "protanopia",
+            [
+                [0.152_286, 1.052_583, -0.204_868],
+                [0.114_503, 0.786_281, 0.099_216],
+                [-0.003_882, -0.048_116, 1.051_998],
+            ],
+        ),
+        (
+            "deuteranopia",
+            [
+                [0.367_322, 0.860_646, -0.227_968],
+                [0.280_085, 0.672_501, 0.047_413],
+                [-0.011_820, 0.042_940, 0.968_881],
+            ],
+        ),
+    ];
+
+    /// Distance of two colours in CIE 1976 L*a*b* under D65 (CIE 015) as seen by one of [`KINDS`].
+    pub(crate) fn apart(kind: &[[f64; 3]; 3], a: Color32, b: Color32) -> f64 {
+        let (a, b) = (lab(seen(kind, a)), lab(seen(kind, b)));
+        a.iter().zip(b).map(|(x, y)| (x - y) * (x - y)).sum::<f64>().sqrt()
+    }
+
+    fn seen(kind: &[[f64; 3]; 3], colour: Color32) -> [f64; 3] {
+        let linear = [colour.r(), colour.g(), colour.b()].map(|channel| {
+            let c = f64::from(channel) / 255.0;
+            if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        });
+        kind.map(|row| row.iter().zip(linear).map(|(m, v)| m * v).sum::<f64>().clamp(0.0, 1.0))
+    }
+
+    /// From linear sRGB (IEC 61966-2-1, white D65).
+    fn lab([r, g, b]: [f64; 3]) -> [f64; 3] {
+        let x = (0.412_4 * r + 0.357_6 * g + 0.180_5 * b) / 0.950_47;
+        let y = 0.212_6 * r + 0.715_2 * g + 0.072_2 * b;
+        let z = (0.019_3 * r + 0.119_2 * g + 0.950_5 * b) / 1.088_83;
+        let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+        [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
+    }
+
+    #[test]
+    fn greys_stay_grey_and_red_and_green_come_close() {
+        for (name, kind) in KINDS {
+            for row in kind {
+                assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-5, "{name}");
+            }
+            let black_white = apart(&kind, Color32::BLACK, Color32::WHITE);
+            assert!((black_white - 100.0).abs() < 0.1, "{name}: {black_white}");
+            let (red, green) = (Color32::from_rgb(190, 60, 40), Color32::from_rgb(105, 115, 30));
+            let plain = apart(&[[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]], red, green);
+            assert!(
+                apart(&kind, red, green) < 0.5 * plain,
+                "{name}: {} of {plain}",
+                apart(&kind, red, green)
+            );
+        }
+    }
 }
 
 #[cfg(test)]
@@ -225,6 +303,25 @@ mod tests {
                     assert!(got >= 3.0, "{name}: {mark} on {ground} has {got:.2}");
                 }
             }
+        }
+    }
+
+    /// Everything on the taste map's fill, from end to end: lines, hatching and the cross 3:1, figures 4.5:1.
+    #[test]
+    fn the_taste_map_can_be_read_on_its_own_fill() {
+        for (name, p) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
+            for share in 0..=10u16 {
+                let mix = |a: u8, b: u8| ((u16::from(a) * (10 - share) + u16::from(b) * share) / 10) as u8;
+                let (a, b) = (p.map_low, p.map_high);
+                let fill = Color32::from_rgb(mix(a.r(), b.r()), mix(a.g(), b.g()), mix(a.b(), b.b()));
+                for (mark, fore, want) in
+                    [("lines", p.soft, 3.0), ("the cross", p.accent, 3.0), ("figures", p.ink, 4.5)]
+                {
+                    let got = contrast(fore, fill);
+                    assert!(got >= want, "{name}: {mark} at {share} tenths has {got:.2}");
+                }
+            }
+            assert!(contrast(p.map_low, p.map_high) >= 1.5, "{name}: the ends differ");
         }
     }
 

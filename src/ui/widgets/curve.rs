@@ -42,7 +42,13 @@ impl Curve<'_> {
         let font = scale::regular(scale::TICK);
         let head = pos2(area.left(), area.top() + 2.0);
         ui.painter().text(head, Align2::LEFT_TOP, self.title, scale::semibold(scale::SMALL), p.ink);
-        ui.painter().rect(frame, CornerRadius::ZERO, p.raised, Stroke::new(1.0, p.hairline), StrokeKind::Inside);
+        ui.painter().rect(
+            frame,
+            CornerRadius::ZERO,
+            p.raised,
+            Stroke::new(1.0, p.hairline),
+            StrokeKind::Inside,
+        );
         let (left, right) = self.across;
         let (low, high) = self.range;
         let place = |(x, y): (f64, f64)| -> Pos2 {

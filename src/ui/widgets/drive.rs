@@ -1,8 +1,8 @@
 //! A line over time that is drawn by hand: points to be dragged, or moved by the arrow keys once they have the focus.
 
 use eframe::egui::{
-    Align2, CornerRadius, CursorIcon, EventFilter, Id, Key, Modifiers, Pos2, Rect, Role, Sense, Shape, Stroke,
-    StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Align2, CornerRadius, CursorIcon, EventFilter, Id, Key, Modifiers, Pos2, Rect, Role, Sense, Shape,
+    Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 
 use crate::ui::theme::{focus_ring, palette, scale};
@@ -54,7 +54,13 @@ impl DriveEditor<'_> {
 
     fn axes(&self, ui: &Ui, frame: Rect) {
         let p = palette(ui);
-        ui.painter().rect(frame, CornerRadius::ZERO, p.raised, Stroke::new(1.0, p.hairline), StrokeKind::Inside);
+        ui.painter().rect(
+            frame,
+            CornerRadius::ZERO,
+            p.raised,
+            Stroke::new(1.0, p.hairline),
+            StrokeKind::Inside,
+        );
         let (low, high) = self.range;
         let font = scale::regular(scale::TICK);
         for part in [0.0, 0.5, 1.0] {
@@ -87,7 +93,8 @@ impl DriveEditor<'_> {
             pos2(area.right() - 2.0, area.bottom() - FOOT),
         );
         let canvas = ui.interact(frame, id, Sense::hover());
-        let said = |point: &(f64, f64)| format!("{:.1} s {:.*} {}", point.0, self.decimals, point.1, self.unit);
+        let said =
+            |point: &(f64, f64)| format!("{:.1} s {:.*} {}", point.0, self.decimals, point.1, self.unit);
         canvas.widget_info(|| {
             let list: Vec<String> = self.points.iter().take(16).map(said).collect();
             let line = if list.is_empty() { "nothing limits it".to_owned() } else { list.join(", ") };

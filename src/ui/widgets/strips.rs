@@ -390,3 +390,39 @@ fn pointer(
         }
     }
 }
+
+#[cfg(test)]
+mod sight {
+    use super::{LineStyle, Stroke3};
+    use crate::ui::theme::colour::{DARK, LIGHT, PROJECTOR, sight};
+
+    /// Every pair of lines stays apart without red and without green, or differs in its dash; the three that stand out do
+    /// both. Twenty units of CIE L*a*b* are far beyond what is told apart side by side (about 2; common practice).
+    #[test]
+    fn lines_stay_apart_without_red_and_without_green() {
+        let all = [Stroke3::This, Stroke3::Before, Stroke3::Keeper, Stroke3::Rest];
+        for (theme, p) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
+            for (name, kind) in sight::KINDS {
+                for (at, a) in all.iter().enumerate() {
+                    for b in all.iter().skip(at + 1) {
+                        let apart = sight::apart(&kind, a.colour(p), b.colour(p));
+                        let same_dash = a.style() == b.style();
+                        assert!(apart >= 20.0 || !same_dash, "{theme}, {name}: {a:?} and {b:?}: {apart:.1}");
+                        if *b != Stroke3::Rest {
+                            assert!(apart >= 20.0 && !same_dash, "{theme}, {name}: {a:?}, {b:?}: {apart:.1}");
+                        }
+                    }
+                }
+                // The map's two ends, and what is drawn on them.
+                assert!(
+                    sight::apart(&kind, p.map_low, p.map_high) >= 15.0,
+                    "{theme}, {name}: the map's ends"
+                );
+                for fill in [p.map_low, p.map_high] {
+                    assert!(sight::apart(&kind, p.accent, fill) >= 20.0, "{theme}, {name}: the cross");
+                }
+            }
+        }
+        assert!(Stroke3::This.style() == LineStyle::Solid);
+    }
+}

@@ -151,7 +151,8 @@ impl Line {
                     return;
                 };
                 let next = points.get(at + 1).copied();
-                let time_s = next.map_or((from + 5.0).min(LAST_S), |next| snap(0.5 * (from + next.0), TIME_STEP_S));
+                let time_s =
+                    next.map_or((from + 5.0).min(LAST_S), |next| snap(0.5 * (from + next.0), TIME_STEP_S));
                 let share = next.filter(|n| n.0 > from).map_or(0.0, |n| (time_s - from) / (n.0 - from));
                 let value = value + share * (next.map_or(value, |n| n.1) - value);
                 points.insert(at + 1, (time_s, value));
@@ -210,7 +211,8 @@ mod tests {
     #[test]
     fn a_recorded_line_becomes_few_points_that_lie_on_it() {
         let mut bench = Bench::default();
-        let points: Vec<(f64, f64)> = (0..200).map(|k| (f64::from(k) * 0.25, 9.0 - f64::from(k) * 0.02)).collect();
+        let points: Vec<(f64, f64)> =
+            (0..200).map(|k| (f64::from(k) * 0.25, 9.0 - f64::from(k) * 0.02)).collect();
         bench.drawn.pressure_bar = Some(Profile::lines(points.clone()));
         assert!(!Line::Pressure.can_be_held(&bench));
         Line::Pressure.begin(&mut bench);

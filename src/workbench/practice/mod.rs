@@ -9,7 +9,8 @@ use std::sync::Arc;
 use super::{Desk, Task};
 use crate::practice::sitting::GRID;
 use crate::practice::{
-    Bench, BenchFit, BenchPull, Coffee, FitFault, Handle, Pack, Palate, StudyRun, Sweep, fit_to, presets, sweep,
+    Bench, BenchFit, BenchPull, Coffee, FitFault, Handle, Pack, Palate, StudyRun, Sweep, fit_to, presets,
+    sweep,
 };
 use crate::puck::Run;
 

@@ -214,19 +214,9 @@ pub fn compare_at(
                 strip.lines.insert(place.unwrap_or(strip.lines.len()), line);
             }
         }
-        if let (Some(expected), Some((_, zero)), false) = (expected, reference, wish.difference)
-            && let Some((_, edges)) = expected.channels.iter().find(|(channel, _)| *channel == strip.channel)
-        {
-            strip.bands.push(BandView {
-                name: "expected".to_owned(),
-                edges: edges.iter().map(|[t, l, h]| [t - zero, scale(*l), scale(*h)]).collect(),
-            });
-            for [_, _, high] in strip.bands.iter().flat_map(|band| &band.edges) {
-                if *high > strip.range.1 && high.is_finite() {
-                    strip.range.1 = strip.range.1.max(high.min(strip.range.1 * 1.5));
-                }
-            }
-        }
+    }
+    if let (Some(expected), Some((_, zero)), false) = (expected, reference, wish.difference) {
+        view.strips.lay_band("expected", expected, zero, units);
     }
     view
 }

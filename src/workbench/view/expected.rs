@@ -55,7 +55,7 @@ pub struct Reading {
 }
 
 /// Coarse enough to be quick; flow and cup mass differ from a fine grid by less than the band is wide.
-const GRID: Settings = Settings { cells: 12, tubes: 4, pools: 3, step_s: 0.2 };
+pub(super) const GRID: Settings = Settings { cells: 12, tubes: 4, pools: 3, step_s: 0.2 };
 
 /// Reads a trace: events, measures, the model's band and what lies outside of it. Takes some tens of milliseconds: not
 /// for the thread that draws.
@@ -149,7 +149,7 @@ fn drive(trace: &Trace, on_s: f64, off_s: f64, about: &About) -> Option<Drive> {
 }
 
 /// The pucks that cover what is not known. The ranges are the puck model's own for coffees (common practice, no source).
-fn pucks(about: &About) -> Vec<PuckSpec> {
+pub(super) fn pucks(about: &About) -> Vec<PuckSpec> {
     let mut all = Vec::new();
     for liquid_share in [0.22, 0.42] {
         for porosity_gain in [0.02, 0.09] {

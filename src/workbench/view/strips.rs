@@ -1,5 +1,6 @@
 //! The strips: which pulls are laid over each other, and their lines, thinned to what a screen can show.
 
+use super::compare::ExpectedBand;
 use crate::domain::{Channel, Trace};
 use crate::trace::simplify;
 use crate::units::UnitPreferences;
@@ -78,6 +79,42 @@ pub struct StripsView {
     pub strips: Vec<StripView>,
     /// The whole span of time, seconds.
     pub span_s: (f64, f64),
+}
+
+impl StripsView {
+    /// Lays a band given in base units behind the strips, `zero_s` taken off its time. A strip that only the band has
+    /// anything for is added; value axes grow as far as half again to hold it.
+    pub fn lay_band(&mut self, name: &str, band: &ExpectedBand, zero_s: f64, units: &UnitPreferences) {
+        for (channel, edges) in &band.channels {
+            let shown = |v: f64| units.convert(channel.quantity(), v).0;
+            let edges: Vec<[f64; 3]> = edges
+                .iter()
+                .map(|[t, low, high]| [t - zero_s, shown(*low), shown(*high)])
+                .filter(|edge| edge.iter().all(|v| v.is_finite()))
+                .collect();
+            let (Some(first), Some(last)) = (edges.first(), edges.last()) else { continue };
+            let most = edges.iter().map(|edge| edge[2]).fold(f64::NEG_INFINITY, f64::max);
+            let least = edges.iter().map(|edge| edge[1]).fold(f64::INFINITY, f64::min);
+            if let Some(strip) = self.strips.iter_mut().find(|strip| strip.channel == *channel) {
+                strip.range.1 = strip.range.1.max(most.min(strip.range.1 * 1.5));
+                strip.bands.push(BandView { name: name.to_owned(), edges });
+                continue;
+            }
+            let span = (first[0].floor().min(0.0), (last[0] * 1.06 + 0.5).ceil());
+            self.span_s = (self.span_s.0.min(span.0), self.span_s.1.max(span.1));
+            let strip = StripView {
+                channel: *channel,
+                name: channel_name(*channel),
+                unit: units.convert(channel.quantity(), 0.0).1,
+                range: round_range(*channel, least.max(0.0), most),
+                bands: vec![BandView { name: name.to_owned(), edges }],
+                lines: Vec::new(),
+            };
+            let order = |channel: Channel| Channel::ALL.iter().position(|one| *one == channel);
+            let place = self.strips.iter().position(|other| order(other.channel) > order(*channel));
+            self.strips.insert(place.unwrap_or(self.strips.len()), strip);
+        }
+    }
 }
 
 /// A quantity's name on its strip.

@@ -204,7 +204,10 @@ fn a_pull_is_met_by_one_or_two_numbers_of_its_own() {
         if free.len() == 1 {
             // What the practice bench says of itself.
             assert_eq!(MISSES.pulls as usize, own.len());
-            assert_eq!((MISSES.own_median_pct, MISSES.own_worst_pct), (pct(own[own.len() / 2]), pct(own[own.len() - 1])));
+            assert_eq!(
+                (MISSES.own_median_pct, MISSES.own_worst_pct),
+                (pct(own[own.len() / 2]), pct(own[own.len() - 1]))
+            );
         }
     }
 }

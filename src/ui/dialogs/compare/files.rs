@@ -1,12 +1,10 @@
 //! Out of the window: the picture as PNG, SVG or PDF, the numbers as CSV.
 
-use std::fs::OpenOptions;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use eframe::egui::{self, Context, Id, Ui};
 
-use super::super::ask::{Picked, wait_for};
+use super::super::ask::{Picked, wait_for, write_file};
 use super::CompareForm;
 use crate::exchange::picture::{Kind, draw, write};
 use crate::ui::app::App;
@@ -82,19 +80,7 @@ fn save(form: &CompareForm, view: &CompareView, path: &Path, replace: bool) -> R
         write(&draw(&figure(view, &title, form.cursor.shown), 760.0, 620.0), kind)
             .map_err(|why| why.to_string())?
     };
-    let mut options = OpenOptions::new();
-    options.write(true);
-    if replace {
-        options.create(true).truncate(true)
-    } else {
-        options.create_new(true)
-    };
-    let mut file = options.open(path).map_err(|why| match why.kind() {
-        std::io::ErrorKind::AlreadyExists => "that file is there already; give another name".to_owned(),
-        _ => format!("{}: {why}", path.display()),
-    })?;
-    file.write_all(&bytes).map_err(|why| format!("{}: {why}", path.display()))?;
-    Ok(format!("Written to {}", path.display()))
+    write_file(path, &bytes, replace)
 }
 
 /// Opens the system's file dialog on a thread of its own.

@@ -104,7 +104,11 @@ pub fn tendencies(felt: &Impression, other: &Impression, name: &str) -> String {
         .collect();
     said.sort_by(|a, b| b.0.total_cmp(&a.0));
     let list: Vec<String> = said.into_iter().map(|(_, word)| word).collect();
-    if list.is_empty() { format!("Tastes like {name}.") } else { format!("Against {name}: {}.", listed(&list)) }
+    if list.is_empty() {
+        format!("Tastes like {name}.")
+    } else {
+        format!("Against {name}: {}.", listed(&list))
+    }
 }
 
 #[cfg(test)]
@@ -124,7 +128,8 @@ mod tests {
         assert!(view.facts[0].change.starts_with('−'), "coarser is faster: {:?}", view.facts[0]);
         assert!(view.against.contains("sourer") && !view.against.contains("less sour"), "{}", view.against);
         assert_eq!(cup(&before, Some(&before), &units).against, "Tastes like before.");
-        let choked = Bench { care: 1.0, ..bench.clone() }.with(Handle::Grind, 0.0).with(Handle::Pressure, 2.0);
+        let choked =
+            Bench { care: 1.0, ..bench.clone() }.with(Handle::Grind, 0.0).with(Handle::Pressure, 2.0);
         let choked = choked.pull(&GRID).unwrap();
         let view = cup(&choked, None, &units);
         assert!(view.words.contains("Choked") || view.words.contains("never fills"), "{}", view.words);

@@ -82,7 +82,8 @@ pub fn handles(bench: &Bench) -> Vec<HandleView> {
 }
 
 fn decimals(step: f64) -> usize {
-    (0..3).find(|n| ((step * 10f64.powi(*n)).round() - step * 10f64.powi(*n)).abs() < 1e-6).unwrap_or(3) as usize
+    (0..3).find(|n| ((step * 10f64.powi(*n)).round() - step * 10f64.powi(*n)).abs() < 1e-6).unwrap_or(3)
+        as usize
 }
 
 /// The number of a handle as a person would type it.
@@ -100,7 +101,9 @@ pub fn typed(view: &HandleView, units: &UnitPreferences) -> String {
 /// One sentence.
 pub fn read(view: &HandleView, text: &str, units: &UnitPreferences) -> Result<f64, String> {
     let value = match view.quantity {
-        Some(quantity) => quantity.parse(text, units.typed_unit(quantity)).map_err(|fault| fault.to_string())?,
+        Some(quantity) => {
+            quantity.parse(text, units.typed_unit(quantity)).map_err(|fault| fault.to_string())?
+        }
         None => crate::units::parse_number(text).map_err(|fault| fault.to_string())?,
     };
     let (low, high, _) = view.marks;

@@ -84,12 +84,7 @@ fn range_of(points: impl Iterator<Item = f64>, least_span: f64) -> (f64, f64) {
 
 /// The curves of a sweep. `studies` says what was measured; `here` is where the handle stands.
 #[must_use]
-pub fn curves(
-    swept: &Sweep,
-    watched: &[Watch],
-    here: Option<f64>,
-    studies: &[&Study],
-) -> CurvesView {
+pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&Study]) -> CurvesView {
     let across = (swept.at.first().copied().unwrap_or(0.0), swept.at.last().copied().unwrap_or(1.0));
     let curve = |watch: &Watch| {
         let points = swept.curve(*watch);
@@ -120,7 +115,11 @@ pub fn curves(
     let mut lines: Vec<String> =
         studies.iter().flat_map(|study| &study.measured).map(measured_line).collect();
     lines.dedup();
-    CurvesView { handle: handle_name(swept.handle), curves: watched.iter().map(curve).collect(), measured: lines }
+    CurvesView {
+        handle: handle_name(swept.handle),
+        curves: watched.iter().map(curve).collect(),
+        measured: lines,
+    }
 }
 
 fn at(points: &[(f64, f64)], x: f64) -> Option<f64> {
@@ -173,7 +172,8 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
         heads.push(if study.same_time { "at the same time".to_owned() } else { String::new() });
         heads.extend(study.watch.iter().map(|watch| watch.name().to_owned()));
         for arm in &run.arms {
-            let name = if arm.matched { arm.name.clone() } else { format!("{} (not the same time)", arm.name) };
+            let name =
+                if arm.matched { arm.name.clone() } else { format!("{} (not the same time)", arm.name) };
             let mut row = vec![name];
             row.extend(study.watch.iter().map(|watch| {
                 arm.seen.get(*watch).map_or("–".to_owned(), |value| watched(*watch, value, units))

@@ -1,0 +1,410 @@
+//! What the engine believes: the taste map, and what would come of any recipe.
+
+use eframe::egui::{self, Id, Slider, Ui, vec2};
+
+use super::{Dialog, Fate, first_focus};
+use crate::domain::{Gear, Lever, Recipe};
+use crate::ui::app::App;
+use crate::ui::page::strips::drawn;
+use crate::ui::theme::{palette, scale};
+use crate::ui::widgets::{
+    Button, NumberField, Strip, StripCursor, body, choice_row, overline, pick, small, soft, strips,
+    taste_map, text_line, toggle,
+};
+use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::workbench::Believed;
+use crate::workbench::draft::{typed, typed_setting};
+use crate::workbench::view::advice::Advice;
+use crate::workbench::view::lever_word;
+use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view};
+use crate::workbench::view::taste_map::pairs;
+use crate::workbench::view::what_if::{WhatIf, what_if};
+
+/// What is looked at.
+pub struct BeliefsForm {
+    sheet: Option<usize>,
+    pair: usize,
+    numbers: bool,
+    /// The recipe looked at; `None` is the next pull.
+    recipe: Option<Recipe>,
+    texts: [String; 4],
+    texts_of: Option<Recipe>,
+    cursor: StripCursor,
+    made: Option<(Key, WhatIf, StripsView, Vec<Strip>)>,
+    focused: bool,
+}
+
+/// Recipe, notebook's revision, whether the shapes of pulls are known, whether the last trace is at hand.
+type Key = (Recipe, u64, bool, bool);
+
+impl BeliefsForm {
+    /// With the taste map, or with what-if.
+    #[must_use]
+    pub fn new(what_if: bool) -> Self {
+        Self {
+            sheet: Some(usize::from(what_if)),
+            pair: 0,
+            numbers: false,
+            recipe: None,
+            texts: Default::default(),
+            texts_of: None,
+            cursor: StripCursor::default(),
+            made: None,
+            focused: false,
+        }
+    }
+
+    /// Name of the dialog.
+    pub(super) fn title(&self) -> &'static str {
+        if self.sheet == Some(1) { "What if" } else { "What it believes" }
+    }
+}
+
+fn map_id() -> Id {
+    Id::unique("taste-map")
+}
+
+impl App {
+    pub(super) fn beliefs_ui(
+        &mut self,
+        ui: &mut Ui,
+        mut form: Box<BeliefsForm>,
+        width: f32,
+        height: f32,
+    ) -> Fate {
+        let (Some(gear), Some(advice)) = (self.gear(), self.advice().cloned()) else {
+            soft(ui, if self.bag().is_some() { "Working it out…" } else { "Choose a bag first." });
+            return Fate::Stay(Dialog::Beliefs(form));
+        };
+        let pairs = pairs(&gear);
+        let pair = pairs.get(form.pair).copied().unwrap_or((Lever::Grind, Lever::Yield));
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = scale::GAP_4;
+            choice_row(
+                ui,
+                Id::unique("beliefs-sheet"),
+                "Shown",
+                &["Taste map", "What if"],
+                &mut form.sheet,
+                false,
+            );
+            if form.sheet != Some(1) {
+                let word = |(a, b): &(Lever, Lever)| {
+                    format!("{} and {}", lever_word(*a), lever_word(*b).to_lowercase())
+                };
+                let words: Vec<String> = pairs.iter().map(word).collect();
+                let id = Id::unique("beliefs-levers");
+                if let Some(at) = pick(ui, id, "Over which levers", &word(&pair), &words, 230.0) {
+                    form.pair = at;
+                }
+                toggle(ui, "As numbers", &mut form.numbers);
+            }
+        });
+        let Some(believed) = self.believed(pair) else {
+            soft(ui, "Working it out…");
+            ui.allocate_space(vec2(width, (height - 90.0).max(60.0)));
+            return Fate::Stay(Dialog::Beliefs(form));
+        };
+        let recipe = form.recipe.map_or(advice.recipe, |recipe| gear.snap(&recipe));
+        self.make_what_if(&mut form, &believed, &recipe, &advice);
+        let room = (height - 64.0).max(220.0);
+        let area =
+            egui::ScrollArea::vertical().id_salt("beliefs").max_height(room).auto_shrink([false, true]);
+        area.show(ui, |ui| {
+            let narrow = width < 780.0;
+            let part = if narrow { width - 16.0 } else { (width - scale::GAP_5 - 16.0) * 0.54 };
+            let rest = if narrow { width - 16.0 } else { width - part - scale::GAP_5 - 16.0 };
+            let tall = (room - 8.0).max(300.0);
+            let mut both = |ui: &mut Ui, second: bool| {
+                let wide = if second { rest } else { part };
+                ui.allocate_ui_with_layout(
+                    vec2(wide, 40.0),
+                    egui::Layout::top_down(egui::Align::LEFT),
+                    |ui| {
+                        ui.set_width(wide);
+                        ui.spacing_mut().item_spacing.y = scale::GAP_2;
+                        match (form.sheet == Some(1), second) {
+                            (false, false) => self.map_ui(ui, &mut form, &believed, &recipe, tall),
+                            (false, true) => self.told_ui(ui, &mut form, &believed, &advice),
+                            (true, false) => {
+                                self.levers_ui(ui, &mut form, &gear, &recipe, &believed, &advice)
+                            }
+                            (true, true) => self.foreseen_ui(ui, &mut form, tall),
+                        }
+                    },
+                );
+            };
+            if narrow {
+                both(ui, false);
+                both(ui, true);
+            } else {
+                ui.horizontal_top(|ui| {
+                    ui.spacing_mut().item_spacing.x = scale::GAP_5;
+                    both(ui, false);
+                    both(ui, true);
+                });
+            }
+        });
+        Fate::Stay(Dialog::Beliefs(form))
+    }
+
+    /// What would come of the recipe looked at, with its strips; made anew only when something differs.
+    fn make_what_if(
+        &mut self,
+        form: &mut BeliefsForm,
+        believed: &Believed,
+        recipe: &Recipe,
+        advice: &Advice,
+    ) {
+        let foresight = self.foresight();
+        let last = self.bag().and_then(|bag| {
+            let pull = bag.live_pulls().rev().find(|pull| pull.has_trace)?;
+            Some((bag.id, pull.id, crate::workbench::number_of(bag, pull.id)))
+        });
+        let trace = last.and_then(|(bag, pull, number)| Some((number, self.bench.trace(bag, pull)?)));
+        let key = (*recipe, believed.of.0, foresight.is_some(), trace.is_some());
+        if form.made.as_ref().is_some_and(|(known, ..)| *known == key) {
+            return;
+        }
+        let units = self.units();
+        let seen = what_if(&believed.outlook, foresight.as_deref(), recipe, &advice.recipe, &units);
+        let laid: Vec<Laid<'_>> = trace
+            .iter()
+            .map(|(number, trace)| Laid {
+                name: format!("pull {number}"),
+                end: number.to_string(),
+                emphasis: Emphasis::Before,
+                shift_s: 0.0,
+                trace,
+            })
+            .collect();
+        let mut view = strips_view(&laid, &units);
+        if let Some(foreseen) = &seen.foreseen {
+            view.lay_band("expected", &foreseen.band, 0.0, &units);
+            let channels = &foreseen.band.channels;
+            view.strips.retain(|strip| channels.iter().any(|(channel, _)| *channel == strip.channel));
+        }
+        let lines = drawn(&view);
+        form.made = Some((key, seen, view, lines));
+    }
+
+    fn map_ui(
+        &mut self,
+        ui: &mut Ui,
+        form: &mut BeliefsForm,
+        believed: &Believed,
+        recipe: &Recipe,
+        height: f32,
+    ) {
+        let units = self.units();
+        let gear = *believed.outlook.gear();
+        if form.numbers {
+            return numbers_ui(ui, believed, &gear, &units);
+        }
+        let outcome = taste_map(
+            ui,
+            map_id(),
+            &believed.map,
+            &gear,
+            &units,
+            recipe,
+            (height - 56.0).clamp(240.0, 620.0),
+        );
+        if let Some(moved) = outcome.moved {
+            form.recipe = Some(moved);
+            ui.ctx().request_repaint();
+        }
+        if !form.focused {
+            form.focused = first_focus(ui, map_id());
+        }
+        small(
+            ui,
+            "Lines: equal liking. Hatched: unsure by a point or more. Figures: your pulls in order. Arrow keys \
+             or a click read the map; Home: best, End: next pull.",
+        );
+    }
+
+    /// The place looked at, in words, and what is believed beside it.
+    fn told_ui(&mut self, ui: &mut Ui, form: &mut BeliefsForm, believed: &Believed, advice: &Advice) {
+        self.read_out_ui(ui, form);
+        ui.horizontal_wrapped(|ui| {
+            if ui.add(Button::new("Best").key("Home")).clicked() {
+                form.recipe = Some(believed.map.best);
+            }
+            if ui.add(Button::new("Next pull").key("End")).clicked() {
+                form.recipe = Some(believed.map.next);
+            }
+        });
+        ui.add_space(scale::GAP_2);
+        overline(ui, "What it believes");
+        for belief in &advice.beliefs {
+            body(ui, belief.clone());
+        }
+        if let Some(tomorrow) = &advice.tomorrow {
+            body(ui, tomorrow.clone());
+        }
+    }
+
+    fn read_out_ui(&mut self, ui: &mut Ui, form: &BeliefsForm) {
+        let (p, units) = (palette(ui), self.units());
+        let Some((_, seen, ..)) = &form.made else { return };
+        ui.scope(|ui| {
+            ui.spacing_mut().item_spacing.y = 2.0;
+            ui.spacing_mut().interact_size.y = 26.0;
+            let line = text_line(ui, seen.recipe.clone(), scale::semibold(scale::BODY), p.ink);
+            // Read out as one sentence whenever it changes.
+            line.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, seen.sentence(&units)));
+            egui::Grid::new("what-if-rows").num_columns(3).spacing(vec2(scale::GAP_4, 2.0)).show(ui, |ui| {
+                for row in &seen.rows {
+                    text_line(ui, row.name, scale::regular(scale::BODY), p.soft);
+                    text_line(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
+                    text_line(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
+                    ui.end_row();
+                }
+            });
+            let (mean, sd) = (units.number(seen.standing.mean, 1), units.number(seen.standing.sd, 1));
+            soft(ui, format!("Mean liking {mean} ± {sd}. {}", seen.against));
+        });
+    }
+
+    fn levers_ui(
+        &mut self,
+        ui: &mut Ui,
+        form: &mut BeliefsForm,
+        gear: &Gear,
+        recipe: &Recipe,
+        believed: &Believed,
+        advice: &Advice,
+    ) {
+        let units = self.units();
+        if form.texts_of != Some(*recipe) {
+            form.texts = Lever::ALL.map(|lever| written(lever, recipe, gear, &units));
+            form.texts_of = Some(*recipe);
+        }
+        let mut new = *recipe;
+        for (at, lever) in Lever::ALL.into_iter().enumerate() {
+            let (Some(scale_of), Some(value), Some(text)) =
+                (gear.scale(lever), recipe.get(lever), form.texts.get_mut(at))
+            else {
+                continue;
+            };
+            let id = Id::unique(("what-if", at));
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = scale::GAP_4;
+                let field = field(lever, id, gear, &units).step(scale_of.step());
+                let outcome = ui.vertical(|ui| field.show(ui, text)).inner;
+                if outcome.changed
+                    && let Some(typed) = read(lever, text, &units)
+                {
+                    new = new.with(lever, scale_of.snap(typed));
+                }
+                ui.vertical(|ui| {
+                    ui.add_space(24.0);
+                    let mut place = scale_of.index_of(value);
+                    ui.spacing_mut().slider_width = (ui.available_width() - 12.0).max(60.0);
+                    let slider = Slider::new(&mut place, 0..=scale_of.count() - 1).show_value(false);
+                    let response = ui.add(slider);
+                    let word = lever_word(lever);
+                    let shown = written(lever, recipe, gear, &units);
+                    response.widget_info(|| {
+                        egui::WidgetInfo::slider(true, value, format!("{word} slider, {shown}"))
+                    });
+                    if response.changed() {
+                        new = new.with(lever, scale_of.at(place));
+                    }
+                });
+            });
+        }
+        if new != *recipe {
+            form.recipe = Some(new);
+            // What is being typed stays as typed.
+            let focused = ui.memory(|memory| memory.focused());
+            let typing = (0..4).any(|at| focused == Some(Id::unique(("what-if", at))));
+            form.texts_of = if typing { Some(gear.snap(&new)) } else { None };
+            ui.ctx().request_repaint();
+        }
+        ui.horizontal_wrapped(|ui| {
+            if ui.add(Button::new("Next pull")).clicked() {
+                form.recipe = Some(advice.recipe);
+            }
+            if ui.add(Button::new("Best")).clicked() {
+                form.recipe = Some(believed.map.best);
+            }
+        });
+        self.read_out_ui(ui, form);
+    }
+
+    fn foreseen_ui(&mut self, ui: &mut Ui, form: &mut BeliefsForm, height: f32) {
+        let Some((key, seen, view, lines)) = form.made.take() else { return };
+        overline(ui, "Expected trace");
+        if seen.foreseen.is_none() {
+            soft(ui, if key.2 { "The model knows no pull of such a time." } else { "Working it out…" });
+        }
+        if !lines.is_empty() {
+            let mut cursor = form.cursor.clone();
+            let tall = (height - 84.0).clamp(200.0, 520.0);
+            strips(ui, Id::unique("what-if-strips"), &lines, view.span_s, &mut cursor, tall, true);
+            form.cursor = cursor;
+            let dashed = lines.iter().any(|strip| !strip.lines.is_empty());
+            small(ui, if dashed { "Band: expected. Dashed: the last trace." } else { "Band: expected." });
+        }
+        form.made = Some((key, seen, view, lines));
+    }
+}
+
+fn numbers_ui(ui: &mut Ui, believed: &Believed, gear: &Gear, units: &UnitPreferences) {
+    let p = palette(ui);
+    let columns = ((ui.available_width() - 120.0) / 92.0).floor().clamp(2.0, 8.0) as usize;
+    let (head, rows) = believed.map.table(gear, units, columns, 9);
+    egui::Grid::new("taste-numbers").spacing(vec2(scale::GAP_3, 2.0)).striped(true).show(ui, |ui| {
+        ui.label("");
+        for name in &head {
+            text_line(ui, name.clone(), scale::regular(scale::TICK), p.soft);
+        }
+        ui.end_row();
+        for (name, cells) in &rows {
+            text_line(ui, name.clone(), scale::regular(scale::TICK), p.soft);
+            for (cell, column) in cells.iter().zip(&head) {
+                let label = text_line(ui, cell.clone(), scale::semibold(scale::TICK), p.ink);
+                let text = format!("{column}, {name}: liking {cell}");
+                label.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
+            }
+            ui.end_row();
+        }
+    });
+    small(ui, "Mean liking ± its standard deviation.");
+}
+
+fn field(lever: Lever, id: Id, gear: &Gear, units: &UnitPreferences) -> NumberField<'static> {
+    let word = lever_word(lever);
+    match lever {
+        Lever::Grind => NumberField::plain(word, id, gear.grind.scale.decimals(), *units),
+        Lever::Dose => NumberField::quantity(word, id, Quantity::Dose, *units),
+        Lever::Yield => NumberField::quantity(word, id, Quantity::Yield, *units),
+        Lever::Temperature => NumberField::quantity(word, id, Quantity::Temperature, *units),
+    }
+}
+
+fn quantity(lever: Lever) -> Option<Quantity> {
+    match lever {
+        Lever::Grind => None,
+        Lever::Dose => Some(Quantity::Dose),
+        Lever::Yield => Some(Quantity::Yield),
+        Lever::Temperature => Some(Quantity::Temperature),
+    }
+}
+
+fn written(lever: Lever, recipe: &Recipe, gear: &Gear, units: &UnitPreferences) -> String {
+    let Some(value) = recipe.get(lever) else { return String::new() };
+    match quantity(lever) {
+        Some(quantity) => typed(quantity, value, units),
+        None => typed_setting(value, gear.grind.scale.decimals(), units),
+    }
+}
+
+fn read(lever: Lever, text: &str, units: &UnitPreferences) -> Option<f64> {
+    match quantity(lever) {
+        Some(quantity) => quantity.parse(text, units.typed_unit(quantity)).ok(),
+        None => parse_number(text).ok(),
+    }
+}

@@ -1,0 +1,157 @@
+//! The keeper's bar card: seen as it will be printed, and written as a file to print.
+
+use std::path::{Path, PathBuf};
+
+use eframe::egui::{
+    self, Align2, Context, Id, Role, Sense, Shape as Drawn, Stroke, Ui, WidgetInfo, pos2, vec2,
+};
+
+use super::ask::{Picked, wait_for};
+use super::{Dialog, Fate};
+use crate::exchange::picture::{Drawing, Hold, Kind, Shape, draw_card, write};
+use crate::ui::app::App;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{palette, scale};
+use crate::ui::widgets::{Button, TextField, fault_line, small, text_line};
+use crate::workbench::view::bar_card::bar_card;
+
+/// A card, made.
+pub struct CardForm {
+    drawing: Drawing,
+    words: String,
+    path: String,
+    saving: Option<Picked>,
+    told: Option<Result<String, String>>,
+}
+
+impl App {
+    /// Opens the card of the page's keeper.
+    pub(in crate::ui) fn open_card(&mut self) {
+        let Some(bag) = self.bag() else { return };
+        let Some(question) = self.question_of(bag.id) else {
+            return self.say_problem("The station of this bag is gone");
+        };
+        let notebook = self.bench.notebook();
+        let drinker = notebook.drinker(bag.drinker).map_or("", |drinker| drinker.name.as_str());
+        match bar_card(&question, drinker, self.today(), &self.zone, &self.units()) {
+            Ok(card) => {
+                let figures: Vec<String> = card
+                    .figures
+                    .iter()
+                    .map(|f| format!("{} {} {} {}", f.name, f.value, f.unit, f.within).trim().to_owned())
+                    .collect();
+                let lines: Vec<&str> =
+                    card.parts.iter().flat_map(|part| &part.lines).map(String::as_str).collect();
+                self.dialog = Some(Dialog::Card(Box::new(CardForm {
+                    words: format!("Bar card. {}: {}. {}", card.title, figures.join(", "), lines.join(" ")),
+                    drawing: draw_card(&card),
+                    path: String::new(),
+                    saving: None,
+                    told: None,
+                })));
+            }
+            Err(sentence) => self.say(sentence),
+        }
+    }
+
+    pub(super) fn card_ui(&mut self, ui: &mut Ui, mut form: Box<CardForm>, height: f32) -> Fate {
+        let tall = (height - 130.0).max(200.0);
+        ui.vertical_centered(|ui| preview(ui, &form, tall));
+        if let Some(picked) = form.saving.as_ref().and_then(|saving| saving.try_recv().ok()) {
+            form.saving = None;
+            if let Some(path) = picked {
+                form.path = path.display().to_string();
+                form.told = Some(save(&form.drawing, &path, true));
+            }
+        }
+        let mut typed = false;
+        ui.horizontal(|ui| {
+            let button = Button::primary("Save as…").icon(Icon::Keeper);
+            if ui.add_enabled(form.saving.is_none(), button).clicked() {
+                form.saving = ask(ui.ctx());
+                if form.saving.is_none() {
+                    form.told = Some(Err("no file dialog could be opened; type the path instead".to_owned()));
+                }
+            }
+            let field = TextField::new("File to write", Id::unique("card-path"))
+                .hint("or its path: .pdf .png .svg")
+                .width((ui.available_width() - 110.0).max(120.0));
+            let response = field.bare(ui, &mut form.path).accessible_name("File to write");
+            typed = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+            typed |= ui.add(Button::new("Write")).clicked();
+        });
+        if typed {
+            let path = PathBuf::from(form.path.trim().trim_matches('"'));
+            form.told = Some(save(&form.drawing, &path, false));
+        }
+        match &form.told {
+            Some(Ok(sentence)) => {
+                let colour = palette(ui).good;
+                text_line(ui, sentence.clone(), scale::regular(scale::SMALL), colour);
+            }
+            Some(Err(sentence)) => {
+                fault_line(ui, sentence);
+            }
+            None => {
+                small(ui, "One A4 page. Print the PDF from any viewer.");
+            }
+        }
+        Fate::Stay(Dialog::Card(form))
+    }
+}
+
+/// The page as it will be printed.
+fn preview(ui: &mut Ui, form: &CardForm, height: f32) {
+    let drawing = &form.drawing;
+    let by = (height / drawing.height as f32).min(ui.available_width() / drawing.width as f32);
+    let size = vec2(drawing.width as f32 * by, drawing.height as f32 * by);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &form.words));
+    let painter = ui.painter().with_clip_rect(rect);
+    let colour = |[r, g, b]: [u8; 3]| egui::Color32::from_rgb(r, g, b);
+    let place = |[x, y]: [f64; 2]| pos2(rect.left() + x as f32 * by, rect.top() + y as f32 * by);
+    painter.rect_filled(rect, 0.0, colour(drawing.paper));
+    for shape in &drawing.shapes {
+        match shape {
+            Shape::Area { points, colour: fill } => {
+                let points = points.iter().copied().map(place).collect();
+                painter.add(Drawn::convex_polygon(points, colour(*fill), Stroke::NONE));
+            }
+            Shape::Line { points, colour: ink, width, .. } => {
+                let points: Vec<_> = points.iter().copied().map(place).collect();
+                painter.line(points, Stroke::new((*width as f32 * by).max(0.6), colour(*ink)));
+            }
+            Shape::Text { at, hold, size, bold, colour: ink, text } => {
+                let size = *size as f32 * by;
+                let font = if *bold { scale::semibold(size) } else { scale::regular(size) };
+                let galley = painter.layout_no_wrap(text.clone(), font, colour(*ink));
+                let anchor = match hold {
+                    Hold::Left => Align2::LEFT_TOP,
+                    Hold::Middle => Align2::CENTER_TOP,
+                    Hold::Right => Align2::RIGHT_TOP,
+                };
+                let ascent =
+                    galley.rows.first().and_then(|row| row.glyphs.first()).map_or(size, |g| g.font_ascent);
+                let top = place(*at) - vec2(0.0, ascent);
+                painter.galley(anchor.anchor_size(top, galley.size()).min, galley, colour(*ink));
+            }
+        }
+    }
+    ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, palette(ui).edge), egui::StrokeKind::Outside);
+}
+
+/// Writes what the file's ending asks for. A file that is there is replaced only when the system's dialog has asked.
+fn save(drawing: &Drawing, path: &Path, replace: bool) -> Result<String, String> {
+    let kind = Kind::of(path).ok_or("name a file that ends in .pdf, .png or .svg")?;
+    let bytes = write(drawing, kind).map_err(|why| why.to_string())?;
+    super::ask::write_file(path, &bytes, replace)
+}
+
+fn ask(ctx: &Context) -> Option<Picked> {
+    let dialog = rfd::AsyncFileDialog::new()
+        .set_title("Bar card")
+        .set_file_name("bar card.pdf")
+        .add_filter("Page", &["pdf", "png", "svg"])
+        .save_file();
+    wait_for(ctx, dialog)
+}

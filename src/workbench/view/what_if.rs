@@ -1,0 +1,123 @@
+//! What if: the expectation of any recipe in words, beside that of the next pull.
+
+use super::foresee::{Foreseen, Foresight};
+use super::page::recipe_line;
+use crate::advisor::{Outlook, Quantiles, Standing};
+use crate::domain::{Gear, Recipe};
+use crate::units::{Quantity, UnitPreferences};
+
+/// What would come of a recipe.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WhatIf {
+    /// "Grind 12.5 · dose 18.0 g · yield 40.0 g · 93 °C".
+    pub recipe: String,
+    /// Name, range, and the middle: time, strength, extraction, liking.
+    pub rows: Vec<WhatRow>,
+    /// Mean liking, without what differs from pull to pull.
+    pub standing: Standing,
+    /// The mean against the next pull's, in words.
+    pub against: String,
+    /// The trace to expect, where there is one.
+    pub foreseen: Option<Foreseen>,
+}
+
+/// One expected quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WhatRow {
+    /// "Time".
+    pub name: &'static str,
+    /// "24–31 s": eight pulls in ten.
+    pub range: String,
+    /// "27.3 s": as likely above as below.
+    pub middle: String,
+}
+
+/// Works it out; cheap enough for every frame of a drag.
+#[must_use]
+pub fn what_if(
+    outlook: &Outlook,
+    foresight: Option<&Foresight>,
+    recipe: &Recipe,
+    next: &Recipe,
+    units: &UnitPreferences,
+) -> WhatIf {
+    let gear: &Gear = outlook.gear();
+    let expect = outlook.expect(recipe);
+    let row = |name, quantity, q: Quantiles, decimals| WhatRow {
+        name,
+        range: units.span(quantity, q.p10, q.p90, decimals),
+        middle: units.value(quantity, q.p50),
+    };
+    let standing = outlook.standing(recipe);
+    let by = standing.mean - outlook.standing(next).mean;
+    let against = if gear.snap(recipe) == gear.snap(next) {
+        "This is the next pull.".to_owned()
+    } else if by.abs() < 0.05 {
+        "As good as the next pull.".to_owned()
+    } else {
+        let way = if by > 0.0 { "above" } else { "below" };
+        format!("{} points {way} the next pull.", units.number(by.abs(), 1))
+    };
+    let times = [expect.time_s.p10, expect.time_s.p50, expect.time_s.p90];
+    let liking = &expect.liking;
+    WhatIf {
+        recipe: crate::units::capital(&recipe_line(gear, recipe, units)),
+        rows: vec![
+            row("Time", Quantity::Time, expect.time_s, 0),
+            row("Strength", Quantity::Strength, expect.tds_pct, 1),
+            row("Extraction", Quantity::Extraction, expect.extraction_pct, 1),
+            WhatRow {
+                name: "Liking",
+                range: format!("{}–{}", units.number(liking.p10, 0), units.number(liking.p90, 0)),
+                middle: units.number(liking.p50, 1),
+            },
+        ],
+        standing,
+        against,
+        foreseen: foresight.and_then(|foresight| foresight.expect(recipe, times)),
+    }
+}
+
+impl WhatIf {
+    /// All of it in one sentence.
+    #[must_use]
+    pub fn sentence(&self, units: &UnitPreferences) -> String {
+        let rows: Vec<String> =
+            self.rows.iter().map(|row| format!("{} {}", row.name.to_lowercase(), row.range)).collect();
+        format!(
+            "{}: expect {}. Mean liking {} ± {}. {}",
+            self.recipe,
+            rows.join(", "),
+            units.number(self.standing.mean, 1),
+            units.number(self.standing.sd, 1),
+            self.against
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advisor::{Case, Settings};
+    use crate::workbench::samples;
+
+    #[test]
+    fn finer_is_slower_and_longer_is_weaker() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, _) = samples::notebook_with_pulls(3, now);
+        let case =
+            Case::from_bag(&notebook.bags[0], &notebook.stations[0], [], jiff::civil::date(2026, 9, 22));
+        let outlook = Outlook::new(&case, &Settings::default());
+        let next = case.current();
+        let finer = Recipe { grind: next.grind - 2.0, ..next };
+        let longer = Recipe { yield_g: next.yield_g + 12.0, ..next };
+        let at = |recipe: &Recipe| outlook.expect(recipe);
+        assert!(at(&finer).time_s.p50 > at(&next).time_s.p50 + 1.0);
+        assert!(at(&longer).tds_pct.p50 < at(&next).tds_pct.p50 - 0.5);
+        let units = UnitPreferences::default();
+        let seen = what_if(&outlook, None, &finer, &next, &units);
+        let text = seen.sentence(&units);
+        assert!(text.contains("expect time ") && text.contains(" ± ") && text.contains("liking"), "{text}");
+        assert_eq!(what_if(&outlook, None, &next, &next, &units).against, "This is the next pull.");
+    }
+}
