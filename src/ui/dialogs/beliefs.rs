@@ -255,10 +255,14 @@ impl App {
             // Read out as one sentence whenever it changes.
             line.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, seen.sentence(&units)));
             egui::Grid::new("what-if-rows").num_columns(3).spacing(vec2(scale::GAP_4, 2.0)).show(ui, |ui| {
+                // The columns are as wide as their longest words.
+                let cell = |ui: &mut Ui, text: String, font, colour| {
+                    ui.add(egui::Label::new(egui::RichText::new(text).font(font).color(colour)).extend());
+                };
                 for row in &seen.rows {
-                    text_line(ui, row.name, scale::regular(scale::BODY), p.soft);
-                    text_line(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
-                    text_line(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
+                    cell(ui, row.name.to_owned(), scale::regular(scale::BODY), p.soft);
+                    cell(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
+                    cell(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
                     ui.end_row();
                 }
             });
