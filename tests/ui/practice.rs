@@ -27,12 +27,11 @@ fn value(window: &Window, role: Role, label: &str) -> String {
 /// The fact of the cup that begins with a name: "Time 27.3 s +1.2".
 fn fact(window: &Window, name: &str) -> String {
     let start = format!("{name} ");
-    let node = window
-        .query_all_by(|node| {
-            node.role() == Role::Label && node.label().is_some_and(|l| l.starts_with(&start))
-        })
-        .next();
-    node.and_then(|node| node.accesskit_node().label()).unwrap_or_else(|| panic!("{name}: {}", names(window)))
+    names(window)
+        .split(" | ")
+        .find(|text| text.starts_with(&start) && text.contains(char::is_numeric))
+        .map(str::to_owned)
+        .unwrap_or_else(|| panic!("{name}: {}", names(window)))
 }
 
 /// Types a number into a field and leaves it.
