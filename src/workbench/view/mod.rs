@@ -7,6 +7,7 @@ pub mod expected;
 pub mod keeping;
 pub mod ledger;
 pub mod live;
+pub mod opening;
 pub mod page;
 pub mod pieces;
 pub mod records;
