@@ -201,6 +201,7 @@ impl App {
         if form.numbers {
             return numbers_ui(ui, believed, &gear, &units);
         }
+        ui.add_space(4.0);
         let outcome = taste_map(
             ui,
             map_id(),
@@ -254,14 +255,23 @@ impl App {
             let line = text_line(ui, seen.recipe.clone(), scale::semibold(scale::BODY), p.ink);
             // Read out as one sentence whenever it changes.
             line.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, seen.sentence(&units)));
-            egui::Grid::new("what-if-rows").num_columns(3).spacing(vec2(scale::GAP_4, 2.0)).show(ui, |ui| {
-                for row in &seen.rows {
-                    text_line(ui, row.name, scale::regular(scale::BODY), p.soft);
-                    text_line(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
-                    text_line(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
-                    ui.end_row();
-                }
-            });
+            for row in &seen.rows {
+                ui.horizontal(|ui| {
+                    let cell = |ui: &mut Ui, width: f32, text: &str, font: egui::FontId, colour| {
+                        ui.allocate_ui_with_layout(
+                            vec2(width, 28.0),
+                            egui::Layout::left_to_right(egui::Align::Center),
+                            |ui| {
+                                ui.set_min_width(width);
+                                text_line(ui, text, font, colour);
+                            },
+                        );
+                    };
+                    cell(ui, 96.0, row.name, scale::regular(scale::BODY), p.soft);
+                    cell(ui, 150.0, &row.range, scale::semibold(scale::HEADING), p.ink);
+                    cell(ui, 150.0, &format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
+                });
+            }
             let (mean, sd) = (units.number(seen.standing.mean, 1), units.number(seen.standing.sd, 1));
             soft(ui, format!("Mean liking {mean} ± {sd}. {}", seen.against));
         });
@@ -302,7 +312,20 @@ impl App {
                     ui.add_space(24.0);
                     let mut place = scale_of.index_of(value);
                     ui.spacing_mut().slider_width = (ui.available_width() - 12.0).max(60.0);
-                    let slider = Slider::new(&mut place, 0..=scale_of.count() - 1).show_value(false);
+                    // Track and handle 3:1 against the page, the part below the value in the accent.
+                    let p = palette(ui);
+                    let visuals = ui.visuals_mut();
+                    for state in [
+                        &mut visuals.widgets.inactive,
+                        &mut visuals.widgets.hovered,
+                        &mut visuals.widgets.active,
+                    ] {
+                        state.bg_fill = p.edge;
+                    }
+                    visuals.selection.bg_fill = p.accent;
+                    let slider = Slider::new(&mut place, 0..=scale_of.count() - 1)
+                        .show_value(false)
+                        .trailing_fill(true);
                     let response = ui.add(slider);
                     let word = lever_word(lever);
                     let shown = written(lever, recipe, gear, &units);
