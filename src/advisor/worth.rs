@@ -8,11 +8,11 @@ use crate::domain::Recipe;
 use crate::maths::normal;
 
 /// Weight of the chance that a pull comes near the best where no pull before it did.
-const FIRST_HIT: f64 = 4.0;
+const FIRST_HIT: f64 = 3.0;
 /// What every lever beyond the first must promise.
 const LEVER_COST: f64 = 0.08;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
-const INERTIA: f64 = 0.01;
+const INERTIA: f64 = 0.02;
 
 /// Weight of what a pull may find, for each pull that the person will still spend (six at most).
 const DISCOVERY: f64 = 0.67;

@@ -96,7 +96,7 @@ struct Guesses {
 }
 
 /// Waves that stand for the discrepancy.
-const WAVES: usize = 48;
+const WAVES: usize = 32;
 /// Tasted pulls after which the discrepancy is guessed at in full: before that the unknowns themselves are the doubt.
 const FULLY_GUESSED: f64 = 4.0;
 
@@ -200,7 +200,8 @@ impl Posterior {
             forms.push(form);
         }
         let top = fitted.iter().map(|(f, _)| f.log_evidence).fold(f64::NEG_INFINITY, f64::max);
-        let share: Vec<f64> = fitted.iter().map(|(f, _)| libm::exp(f.log_evidence - top)).collect();
+        // Evidence of a wrong model is overconfident; half of it is believed.
+        let share: Vec<f64> = fitted.iter().map(|(f, _)| libm::exp(0.5 * (f.log_evidence - top))).collect();
         let total: f64 = share.iter().sum();
         let mut worlds = Vec::with_capacity(count + fitted.len());
         let mut draws = Draws::new(seed);
@@ -442,7 +443,7 @@ fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
 
 /// Draws for each world kept, with one pull on record; with more pulls, where each draw costs more and the fit is closer
 /// to normal, fewer.
-const DRAWS_PER_WORLD: f64 = 8.0;
+const DRAWS_PER_WORLD: f64 = 6.0;
 /// Effective number of draws for each world kept, at least.
 const LEAST_EFFECTIVE: f64 = 0.5;
 
@@ -464,7 +465,7 @@ fn draw_worlds(
     let mut logs: Vec<f64> = Vec::with_capacity(count);
     let mut z = vec![0.0; UNKNOWNS];
     let per_world =
-        if observed.is_empty() { 1.0 } else { (DRAWS_PER_WORLD / (observed.len() as f64).sqrt()).max(1.0) };
+        if observed.is_empty() { 1.0 } else { (DRAWS_PER_WORLD / observed.len() as f64).max(1.0) };
     let many = (count as f64 * per_world) as usize;
     for _ in 0..many / 2 {
         for slot in &mut z {

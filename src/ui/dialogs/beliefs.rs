@@ -255,23 +255,18 @@ impl App {
             let line = text_line(ui, seen.recipe.clone(), scale::semibold(scale::BODY), p.ink);
             // Read out as one sentence whenever it changes.
             line.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, seen.sentence(&units)));
-            for row in &seen.rows {
-                ui.horizontal(|ui| {
-                    let cell = |ui: &mut Ui, width: f32, text: &str, font: egui::FontId, colour| {
-                        ui.allocate_ui_with_layout(
-                            vec2(width, 28.0),
-                            egui::Layout::left_to_right(egui::Align::Center),
-                            |ui| {
-                                ui.set_min_width(width);
-                                text_line(ui, text, font, colour);
-                            },
-                        );
-                    };
-                    cell(ui, 96.0, row.name, scale::regular(scale::BODY), p.soft);
-                    cell(ui, 150.0, &row.range, scale::semibold(scale::HEADING), p.ink);
-                    cell(ui, 150.0, &format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
-                });
-            }
+            egui::Grid::new("what-if-rows").num_columns(3).spacing(vec2(scale::GAP_4, 2.0)).show(ui, |ui| {
+                // The columns are as wide as their longest words.
+                let cell = |ui: &mut Ui, text: String, font, colour| {
+                    ui.add(egui::Label::new(egui::RichText::new(text).font(font).color(colour)).extend());
+                };
+                for row in &seen.rows {
+                    cell(ui, row.name.to_owned(), scale::regular(scale::BODY), p.soft);
+                    cell(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
+                    cell(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
+                    ui.end_row();
+                }
+            });
             let (mean, sd) = (units.number(seen.standing.mean, 1), units.number(seen.standing.sd, 1));
             soft(ui, format!("Mean liking {mean} ± {sd}. {}", seen.against));
         });
