@@ -125,13 +125,13 @@ fn lay(card: &Card, size: f64, room: f64, cut: bool, shapes: &mut Vec<Shape>) ->
     y
 }
 
-/// The recipe: at most three figures in a row, as large as the widest allows.
+/// The recipe: at most three figures in a row, four as two by two, as large as the widest allows.
 fn figures(card: &Card, size: f64, mut y: f64, shapes: &mut Vec<Shape>) -> f64 {
     let wide = WIDTH - 2.0 * MARGIN;
-    let in_a_row = card.figures.len().clamp(1, 3);
+    let in_a_row = if card.figures.len() == 4 { 2 } else { card.figures.len().clamp(1, 3) };
     let each = wide / in_a_row as f64;
     let small = 15.0 * size;
-    let mut large = 52.0 * size;
+    let mut large = 64.0 * size;
     let widest = |large: f64| {
         card.figures
             .iter()

@@ -201,6 +201,7 @@ impl App {
         if form.numbers {
             return numbers_ui(ui, believed, &gear, &units);
         }
+        ui.add_space(4.0);
         let outcome = taste_map(
             ui,
             map_id(),
@@ -306,7 +307,20 @@ impl App {
                     ui.add_space(24.0);
                     let mut place = scale_of.index_of(value);
                     ui.spacing_mut().slider_width = (ui.available_width() - 12.0).max(60.0);
-                    let slider = Slider::new(&mut place, 0..=scale_of.count() - 1).show_value(false);
+                    // Track and handle 3:1 against the page, the part below the value in the accent.
+                    let p = palette(ui);
+                    let visuals = ui.visuals_mut();
+                    for state in [
+                        &mut visuals.widgets.inactive,
+                        &mut visuals.widgets.hovered,
+                        &mut visuals.widgets.active,
+                    ] {
+                        state.bg_fill = p.edge;
+                    }
+                    visuals.selection.bg_fill = p.accent;
+                    let slider = Slider::new(&mut place, 0..=scale_of.count() - 1)
+                        .show_value(false)
+                        .trailing_fill(true);
                     let response = ui.add(slider);
                     let word = lever_word(lever);
                     let shown = written(lever, recipe, gear, &units);

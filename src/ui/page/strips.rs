@@ -272,9 +272,11 @@ impl App {
             if ui.add(all).on_hover_text("All pulls of this bag over each other  G").clicked() {
                 asked = Some(Action::OverlayAll);
             }
-            let label = if self.page.no_expected { "Show expected" } else { "Hide expected" };
-            let expected = Button::quiet(label).height(36.0);
-            if ui.add(expected).on_hover_text("The trace to expect of the next pull, as a band  X").clicked()
+            let expected = Button::quiet("Band").height(36.0);
+            if ui
+                .add(expected)
+                .on_hover_text("Shows or hides the trace to expect of the next pull  X")
+                .clicked()
             {
                 asked = Some(Action::Expected);
             }

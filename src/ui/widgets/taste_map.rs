@@ -174,16 +174,16 @@ fn marks(painter: &eframe::egui::Painter, view: &MapView, spot: Spot<'_>, p: &Pa
         plate(painter, p, place, if right { Align2::LEFT_CENTER } else { Align2::RIGHT_CENTER }, text, false);
     };
     let (best, next) = (view.place(&view.best).map(spot), view.place(&view.next).map(spot));
-    let same = matches!((best, next), (Some(a), Some(b)) if a.distance(b) < 6.0);
+    let same = matches!((best, next), (Some(a), Some(b)) if a.distance(b) < 70.0);
     if let Some(at) = best {
         let corners = [vec2(0.0, -9.0), vec2(9.0, 0.0), vec2(0.0, 9.0), vec2(-9.0, 0.0)].map(|by| at + by);
         painter.add(Shape::convex_polygon(corners.to_vec(), p.ink, Stroke::new(2.0, p.page)));
-        beside(at, if same { -11.0 } else { 0.0 }, "best");
+        beside(at, if same { -22.0 } else { 0.0 }, "best");
     }
     if let Some(at) = next {
         painter.circle_stroke(at, 12.0, Stroke::new(5.0, p.page));
         painter.circle_stroke(at, 12.0, Stroke::new(2.5, p.accent));
-        beside(at, if same { 11.0 } else { 0.0 }, "next");
+        beside(at, if same { 22.0 } else { 0.0 }, "next");
     }
 }
 

@@ -67,9 +67,12 @@ pub fn bar_card(
             },
             CardPart {
                 heading: "Take care".to_owned(),
-                lines: [care::BEFORE_A_PULL, care::AFTER_A_CHOKE, care::AT_THE_GRINDER, care::AT_THE_STATION]
-                    .map(str::to_owned)
-                    .to_vec(),
+                lines: vec![
+                    care::BEFORE_A_PULL.to_owned(),
+                    format!("After a choke: {}", care::AFTER_A_CHOKE),
+                    care::AT_THE_GRINDER.to_owned(),
+                    care::AT_THE_STATION.to_owned(),
+                ],
             },
         ],
         foot: format!("Kept {kept} · printed {today} · Thirdpull {}", env!("CARGO_PKG_VERSION")),
