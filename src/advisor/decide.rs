@@ -292,13 +292,9 @@ impl<'a> Search<'a> {
         if levers.len() < 2 {
             return Vec::new();
         }
-        let limit = self.limit.0..=self.limit.1;
         let left: Vec<Recipe> =
             levers.iter().filter_map(|lever| current.get(*lever).map(|v| recipe.with(*lever, v))).collect();
-        left.into_iter()
-            .filter(|recipe| limit.contains(&recipe.grind))
-            .map(|recipe| self.look(&recipe))
-            .collect()
+        left.into_iter().filter_map(|recipe| self.in_reach(&recipe).then(|| self.look(&recipe))).collect()
     }
 
     /// For each world, liking of the best recipe seen.

@@ -54,29 +54,28 @@ impl Desk {
     pub fn new(case: &Case) -> Self {
         let frame =
             Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
-        let earlier: Vec<EarlierEvidence> = case
-            .earlier
-            .iter()
-            .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
-            .collect();
-        let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
-        Self { frame, beginning, reversed: false }
+        Self { beginning: beginning(case, &frame), frame, reversed: false }
     }
 
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
-        if !self.reversed && direction_reversed(&self.frame, case) {
-            // Believe the pulls, not the entry.
-            let frame = Frame { coarser_sign: -self.frame.coarser_sign, ..self.frame };
-            let earlier: Vec<EarlierEvidence> = case
-                .earlier
-                .iter()
-                .map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() })
-                .collect();
-            let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
-            return answer::advise(&Self { frame, beginning, reversed: true }, case, settings);
-        }
-        answer::advise(self, case, settings)
+        answer::advise(self.turned(case).as_ref().unwrap_or(self), case, settings)
     }
+
+    /// The desk with the grinder's direction turned round, where the pulls say that it was entered the wrong way: they
+    /// are believed, not the entry.
+    fn turned(&self, case: &Case) -> Option<Self> {
+        if self.reversed || !direction_reversed(&self.frame, case) {
+            return None;
+        }
+        let frame = Frame { coarser_sign: -self.frame.coarser_sign, ..self.frame };
+        Some(Self { beginning: beginning(case, &frame), frame, reversed: true })
+    }
+}
+
+fn beginning(case: &Case, frame: &Frame) -> Beginning {
+    let earlier: Vec<EarlierEvidence> =
+        case.earlier.iter().map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() }).collect();
+    Beginning::new(&case.bag, &case.gear, frame, &earlier, &Noise::default())
 }

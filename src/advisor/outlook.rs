@@ -4,9 +4,9 @@
 use super::answer::{Expect, Tolerances, WORLDS, expect, next_day};
 use super::beliefs;
 use super::decide::Search;
-use super::{Case, Desk, Settings, TasteMap, direction_reversed};
+use super::{Case, Desk, Settings, TasteMap};
 use crate::domain::{Gear, Lever, Recipe};
-use crate::infer::{Beginning, EarlierEvidence, Frame, Noise, Point, Posterior};
+use crate::infer::{Noise, Point, Posterior};
 
 /// Mean liking of a recipe and how sure that mean is (pull-to-pull noise left out).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,7 +40,7 @@ impl Outlook {
     /// The same with the bag's desk at hand.
     #[must_use]
     pub fn of(desk: &Desk, case: &Case, settings: &Settings) -> Self {
-        let turned = turned(desk, case);
+        let turned = desk.turned(case);
         let desk = turned.as_ref().unwrap_or(desk);
         let noise = Noise::default();
         let posterior =
@@ -157,16 +157,4 @@ impl Outlook {
     fn point(&self, recipe: &Recipe) -> Point {
         self.posterior.frame.point(recipe, self.day)
     }
-}
-
-/// The desk with the grinder's direction turned round, where the pulls say that it was entered the wrong way.
-fn turned(desk: &Desk, case: &Case) -> Option<Desk> {
-    if desk.reversed || !direction_reversed(&desk.frame, case) {
-        return None;
-    }
-    let frame = Frame { coarser_sign: -desk.frame.coarser_sign, ..desk.frame };
-    let earlier: Vec<EarlierEvidence> =
-        case.earlier.iter().map(|e| EarlierEvidence { bag: e.bag.clone(), shots: e.shots.clone() }).collect();
-    let beginning = Beginning::new(&case.bag, &case.gear, &frame, &earlier, &Noise::default());
-    Some(Desk { frame, beginning, reversed: true })
 }
