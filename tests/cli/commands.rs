@@ -203,15 +203,22 @@ fn an_export_that_fails_leaves_no_file_behind() {
     assert_eq!(std::fs::read_to_string(out).expect("still there"), "mine");
 }
 
+fn run(args: &[&str]) -> std::process::Output {
+    std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
+}
+
+/// A demo notebook in a folder.
+fn demo_in(folder: &std::path::Path) -> std::path::PathBuf {
+    let notebook = folder.join("demo");
+    assert_eq!(run(&["demo", "--notebook", notebook.to_str().unwrap()]).status.code(), Some(0));
+    notebook
+}
+
 #[test]
 fn the_taste_map_is_written_as_numbers() {
     let folder = tempfile::tempdir().unwrap();
-    let notebook = folder.path().join("demo");
+    let notebook = demo_in(folder.path());
     let place = notebook.to_str().unwrap();
-    let run = |args: &[&str]| {
-        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
-    };
-    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
     let pulls = run(&["export", "--notebook", place, "pulls"]);
     let pulls = String::from_utf8(pulls.stdout).unwrap();
     let bag = pulls.lines().next_back().unwrap().split(',').nth(2).unwrap().to_owned();
@@ -246,12 +253,8 @@ fn the_taste_map_is_written_as_numbers() {
 #[test]
 fn a_keepers_card_is_written_to_print() {
     let folder = tempfile::tempdir().unwrap();
-    let notebook = folder.path().join("demo");
+    let notebook = demo_in(folder.path());
     let place = notebook.to_str().unwrap();
-    let run = |args: &[&str]| {
-        std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
-    };
-    assert_eq!(run(&["demo", "--notebook", place]).status.code(), Some(0));
     let pulls = String::from_utf8(run(&["export", "--notebook", place, "pulls"]).stdout).unwrap();
     let mut bags: Vec<&str> = pulls.lines().skip(1).filter_map(|row| row.split(',').nth(2)).collect();
     bags.dedup();

@@ -5,7 +5,10 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 
-use eframe::egui::Context;
+use eframe::egui::{Context, Id, Key, Ui};
+
+use crate::ui::theme::{palette, scale};
+use crate::ui::widgets::{Button, TextField, fault_line, text_line};
 
 /// The answer of a file dialog that is open: a path, or nothing when it was given up.
 pub type Picked = Receiver<Option<PathBuf>>;
@@ -30,8 +33,74 @@ pub fn wait_for(
     Some(receive)
 }
 
+/// A file to write, chosen in the system's dialog or typed, and what became of it.
+#[derive(Default)]
+pub struct FileToWrite {
+    path: String,
+    picking: Option<Picked>,
+    /// What was done, or why not.
+    pub told: Option<Result<String, String>>,
+}
+
+impl FileToWrite {
+    /// Draws `button`, which opens `dialog`, with the field beside it and what was done below; `bytes` makes the file's
+    /// content for a path. A file that is there is replaced only when the system's dialog has asked. Gives whether
+    /// something was told.
+    pub fn show<D>(
+        &mut self,
+        ui: &mut Ui,
+        hint: &str,
+        (able, button): (bool, Button<'_>),
+        dialog: impl FnOnce() -> D,
+        bytes: impl FnOnce(&Path) -> Result<Vec<u8>, String>,
+    ) -> bool
+    where
+        D: Future<Output = Option<rfd::FileHandle>> + Send + 'static,
+    {
+        let mut given = None;
+        if let Some(picked) = self.picking.as_ref().and_then(|picking| picking.try_recv().ok()) {
+            self.picking = None;
+            if let Some(path) = picked {
+                self.path = path.display().to_string();
+                given = Some((path, true));
+            }
+        }
+        ui.horizontal(|ui| {
+            ui.set_min_height(44.0);
+            if ui.add_enabled(able && self.picking.is_none(), button).clicked() {
+                self.picking = wait_for(ui.ctx(), dialog());
+                if self.picking.is_none() {
+                    self.told = Some(Err("no file dialog could be opened; type the path instead".to_owned()));
+                }
+            }
+            let field = TextField::new("File to write", Id::unique("file-to-write"))
+                .hint(hint)
+                .width((ui.available_width() - 110.0).max(120.0));
+            let response = field.bare(ui, &mut self.path).accessible_name("File to write");
+            let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            if ui.add(Button::new("Write")).clicked() || entered {
+                given = Some((PathBuf::from(self.path.trim().trim_matches('"')), false));
+            }
+        });
+        if let Some((path, replace)) = given {
+            self.told = Some(bytes(&path).and_then(|bytes| write_file(&path, &bytes, replace)));
+        }
+        match &self.told {
+            Some(Ok(sentence)) => {
+                let colour = palette(ui).good;
+                text_line(ui, sentence.clone(), scale::regular(scale::SMALL), colour);
+            }
+            Some(Err(sentence)) => {
+                fault_line(ui, sentence);
+            }
+            None => {}
+        }
+        self.told.is_some()
+    }
+}
+
 /// Writes a file. One that is there is replaced only with `replace` (the system's dialog has asked). Says what was done.
-pub fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<String, String> {
+fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<String, String> {
     let mut options = OpenOptions::new();
     options.write(true);
     if replace {

@@ -1,27 +1,23 @@
 //! The keeper's bar card: seen as it will be printed, and written as a file to print.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use eframe::egui::{
-    self, Align2, Context, Id, Role, Sense, Shape as Drawn, Stroke, Ui, WidgetInfo, pos2, vec2,
-};
+use eframe::egui::{self, Align2, Role, Sense, Shape as Drawn, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use super::ask::{Picked, wait_for};
+use super::ask::FileToWrite;
 use super::{Dialog, Fate};
 use crate::exchange::picture::{Drawing, Hold, Kind, Shape, draw_card, write};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, TextField, fault_line, small, text_line};
+use crate::ui::widgets::{Button, small};
 use crate::workbench::view::bar_card::bar_card;
 
 /// A card, made.
 pub struct CardForm {
     drawing: Drawing,
     words: String,
-    path: String,
-    saving: Option<Picked>,
-    told: Option<Result<String, String>>,
+    file: FileToWrite,
 }
 
 impl App {
@@ -45,9 +41,7 @@ impl App {
                 self.dialog = Some(Dialog::Card(Box::new(CardForm {
                     words: format!("Bar card. {}: {}. {}", card.title, figures.join(", "), lines.join(" ")),
                     drawing: draw_card(&card),
-                    path: String::new(),
-                    saving: None,
-                    told: None,
+                    file: FileToWrite::default(),
                 })));
             }
             Err(sentence) => self.say(sentence),
@@ -57,44 +51,11 @@ impl App {
     pub(super) fn card_ui(&mut self, ui: &mut Ui, mut form: Box<CardForm>, height: f32) -> Fate {
         let tall = (height - 130.0).max(200.0);
         ui.vertical_centered(|ui| preview(ui, &form, tall));
-        if let Some(picked) = form.saving.as_ref().and_then(|saving| saving.try_recv().ok()) {
-            form.saving = None;
-            if let Some(path) = picked {
-                form.path = path.display().to_string();
-                form.told = Some(save(&form.drawing, &path, true));
-            }
-        }
-        let mut typed = false;
-        ui.horizontal(|ui| {
-            let button = Button::primary("Save as…").icon(Icon::Keeper);
-            if ui.add_enabled(form.saving.is_none(), button).clicked() {
-                form.saving = ask(ui.ctx());
-                if form.saving.is_none() {
-                    form.told = Some(Err("no file dialog could be opened; type the path instead".to_owned()));
-                }
-            }
-            let field = TextField::new("File to write", Id::unique("card-path"))
-                .hint("or its path: .pdf .png .svg")
-                .width((ui.available_width() - 110.0).max(120.0));
-            let response = field.bare(ui, &mut form.path).accessible_name("File to write");
-            typed = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-            typed |= ui.add(Button::new("Write")).clicked();
-        });
-        if typed {
-            let path = PathBuf::from(form.path.trim().trim_matches('"'));
-            form.told = Some(save(&form.drawing, &path, false));
-        }
-        match &form.told {
-            Some(Ok(sentence)) => {
-                let colour = palette(ui).good;
-                text_line(ui, sentence.clone(), scale::regular(scale::SMALL), colour);
-            }
-            Some(Err(sentence)) => {
-                fault_line(ui, sentence);
-            }
-            None => {
-                small(ui, "One A4 page. Print the PDF from any viewer.");
-            }
+        let button = Button::primary("Save as…").icon(Icon::Keeper);
+        let CardForm { file, drawing, .. } = form.as_mut();
+        if !file.show(ui, "or its path: .pdf .png .svg", (true, button), dialog, |path| bytes(drawing, path))
+        {
+            small(ui, "One A4 page. Print the PDF from any viewer.");
         }
         Fate::Stay(Dialog::Card(form))
     }
@@ -140,18 +101,16 @@ fn preview(ui: &mut Ui, form: &CardForm, height: f32) {
     ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, palette(ui).edge), egui::StrokeKind::Outside);
 }
 
-/// Writes what the file's ending asks for. A file that is there is replaced only when the system's dialog has asked.
-fn save(drawing: &Drawing, path: &Path, replace: bool) -> Result<String, String> {
+/// What the file's ending asks for.
+fn bytes(drawing: &Drawing, path: &Path) -> Result<Vec<u8>, String> {
     let kind = Kind::of(path).ok_or("name a file that ends in .pdf, .png or .svg")?;
-    let bytes = write(drawing, kind).map_err(|why| why.to_string())?;
-    super::ask::write_file(path, &bytes, replace)
+    write(drawing, kind).map_err(|why| why.to_string())
 }
 
-fn ask(ctx: &Context) -> Option<Picked> {
-    let dialog = rfd::AsyncFileDialog::new()
+fn dialog() -> impl Future<Output = Option<rfd::FileHandle>> + Send + 'static {
+    rfd::AsyncFileDialog::new()
         .set_title("Bar card")
         .set_file_name("bar card.pdf")
         .add_filter("Page", &["pdf", "png", "svg"])
-        .save_file();
-    wait_for(ctx, dialog)
+        .save_file()
 }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use eframe::egui::{self, Context, Id, Rect, Response, Sense, Ui, pos2, vec2};
 
-use super::ask::Picked;
+use super::ask::FileToWrite;
 use super::{Dialog, Fate};
 use crate::domain::{BagId, PullId, Trace};
 use crate::trace::{Events, find_events};
@@ -58,9 +58,7 @@ pub struct CompareForm {
     desk: Desk<ToRead, Read>,
     asked: Option<Who>,
     reading: Option<Read>,
-    path: String,
-    saving: Option<Picked>,
-    told: Option<Result<String, String>>,
+    file: FileToWrite,
 }
 
 impl CompareForm {
@@ -85,9 +83,7 @@ impl CompareForm {
             desk: Desk::start("reading of traces", work, Box::new(move || waker.request_repaint())),
             asked: None,
             reading: None,
-            path: String::new(),
-            saving: None,
-            told: None,
+            file: FileToWrite::default(),
         }
     }
 
@@ -268,7 +264,7 @@ impl App {
                 }
                 _ => {
                     form.members.remove(who);
-                    form.told = Some(Err("a trace could not be read; it was left out".to_owned()));
+                    form.file.told = Some(Err("a trace could not be read; it was left out".to_owned()));
                 }
             }
         }
