@@ -203,26 +203,14 @@ fn an_export_that_fails_leaves_no_file_behind() {
     assert_eq!(std::fs::read_to_string(out).expect("still there"), "mine");
 }
 
-fn run(args: &[&str]) -> std::process::Output {
-    std::process::Command::new(env!("CARGO_BIN_EXE_thirdpull")).args(args).output().unwrap()
-}
-
-/// A demo notebook in a folder.
-fn demo_in(folder: &std::path::Path) -> std::path::PathBuf {
-    let notebook = folder.join("demo");
-    assert_eq!(run(&["demo", "--notebook", notebook.to_str().unwrap()]).status.code(), Some(0));
-    notebook
-}
-
 #[test]
 fn the_taste_map_is_written_as_numbers() {
-    let folder = tempfile::tempdir().unwrap();
-    let notebook = demo_in(folder.path());
-    let place = notebook.to_str().unwrap();
-    let pulls = run(&["export", "--notebook", place, "pulls"]);
+    let notebook = demo();
+    let place = notebook.path().to_str().unwrap();
+    let pulls = thirdpull(&["export", "--notebook", place, "pulls"]);
     let pulls = String::from_utf8(pulls.stdout).unwrap();
     let bag = pulls.lines().next_back().unwrap().split(',').nth(2).unwrap().to_owned();
-    let map = run(&["export", "--notebook", place, "taste-map", &bag]);
+    let map = thirdpull(&["export", "--notebook", place, "taste-map", &bag]);
     assert_eq!(map.status.code(), Some(0), "{}", String::from_utf8_lossy(&map.stderr));
     let text = String::from_utf8(map.stdout).unwrap();
     let head = "grind_setting,dose_g,yield_g,temperature_c,liking_mean_1_9,liking_sd,place";
@@ -236,14 +224,14 @@ fn the_taste_map_is_written_as_numbers() {
     }
     assert!(likings.len() > 50 && likings.iter().all(|l| (1.0..=9.0).contains(l)));
     assert!(likings.iter().any(|l| (l - likings[0]).abs() > 0.3), "a map, not a plain");
-    let by_dose = run(&["export", "--notebook", place, "taste-map", &bag, "--levers", "dose,grind"]);
+    let by_dose = thirdpull(&["export", "--notebook", place, "taste-map", &bag, "--levers", "dose,grind"]);
     assert_eq!(by_dose.status.code(), Some(0));
     for (args, want) in [
         (["taste-map", "no such bag"].as_slice(), "no bag called"),
         (&["taste-map", &bag, "--levers", "grind,grind"], "two different levers"),
         (&["taste-map", &bag, "--levers", "grind,colour"], "not “colour”"),
     ] {
-        let told = run(&[&["export", "--notebook", place], args].concat());
+        let told = thirdpull(&[&["export", "--notebook", place], args].concat());
         assert_eq!(told.status.code(), Some(2));
         let said = String::from_utf8_lossy(&told.stderr).into_owned();
         assert!(said.contains(want), "{said}");
@@ -253,16 +241,17 @@ fn the_taste_map_is_written_as_numbers() {
 #[test]
 fn a_keepers_card_is_written_to_print() {
     let folder = tempfile::tempdir().unwrap();
-    let notebook = demo_in(folder.path());
-    let place = notebook.to_str().unwrap();
-    let pulls = String::from_utf8(run(&["export", "--notebook", place, "pulls"]).stdout).unwrap();
+    let notebook = demo();
+    let place = notebook.path().to_str().unwrap();
+    let pulls = String::from_utf8(thirdpull(&["export", "--notebook", place, "pulls"]).stdout).unwrap();
     let mut bags: Vec<&str> = pulls.lines().skip(1).filter_map(|row| row.split(',').nth(2)).collect();
     bags.dedup();
     let (mut written, mut refused) = (0, 0);
     for bag in bags {
         for (ending, start) in [("pdf", &b"%PDF-1."[..]), ("png", b"\x89PNG\r\n"), ("svg", b"<svg ")] {
             let out = folder.path().join(format!("{bag}.{ending}"));
-            let told = run(&["export", "--notebook", place, "bar-card", bag, "--out", out.to_str().unwrap()]);
+            let told =
+                thirdpull(&["export", "--notebook", place, "bar-card", bag, "--out", out.to_str().unwrap()]);
             if told.status.code() == Some(2) {
                 let said = String::from_utf8_lossy(&told.stderr).into_owned();
                 assert!(said.contains("no keeper yet"), "{said}");
@@ -280,6 +269,6 @@ fn a_keepers_card_is_written_to_print() {
         }
     }
     assert!(written >= 3 && refused >= 3, "{written} {refused}: the demo has bags of both kinds");
-    let told = run(&["export", "--notebook", place, "bar-card", "x"]);
+    let told = thirdpull(&["export", "--notebook", place, "bar-card", "x"]);
     assert!(String::from_utf8_lossy(&told.stderr).contains("--out FILE.pdf"));
 }
