@@ -69,7 +69,7 @@ pub fn bar_card(
                 heading: "Take care".to_owned(),
                 lines: vec![
                     care::BEFORE_A_PULL.to_owned(),
-                    format!("After a choke: {}", care::AFTER_A_CHOKE),
+                    format!("After a choke. {}", care::AFTER_A_CHOKE),
                     care::AT_THE_GRINDER.to_owned(),
                     care::AT_THE_STATION.to_owned(),
                 ],
