@@ -292,9 +292,10 @@ impl<'a> Search<'a> {
         if levers.len() < 2 {
             return Vec::new();
         }
-        let left: Vec<Recipe> =
-            levers.iter().filter_map(|lever| current.get(*lever).map(|v| recipe.with(*lever, v))).collect();
-        left.into_iter().filter_map(|recipe| self.in_reach(&recipe).then(|| self.look(&recipe))).collect()
+        let one_less = |lever: &Lever| current.get(*lever).map(|value| recipe.with(*lever, value));
+        let mut left: Vec<Recipe> = levers.iter().filter_map(one_less).collect();
+        left.retain(|recipe| self.in_reach(recipe));
+        left.iter().map(|recipe| self.look(recipe)).collect()
     }
 
     /// For each world, liking of the best recipe seen.
