@@ -2,8 +2,10 @@
 
 use jiff::civil::Date;
 
-use crate::domain::{Bag, Gear, Recipe, StartRecipe, Station};
+use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station};
 use crate::infer::{BagFacts, Shot};
+use crate::rules::{self, Packs};
+use crate::trace::Gist;
 
 /// Where to begin and what is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,6 +38,8 @@ pub struct Case {
     pub earlier: Vec<EarlierBag>,
     /// Pulls of this bag, oldest first.
     pub shots: Vec<Shot>,
+    /// The rules to hear.
+    pub packs: Packs,
 }
 
 /// How to answer.
@@ -83,6 +87,14 @@ impl Case {
                 .filter(|other| !other.shots.is_empty())
                 .collect(),
             shots: shots(bag),
+            packs: rules::own_packs(),
+        }
+    }
+
+    /// Adds what the traces of `bag`, from whose records this case was made, say about its pulls.
+    pub fn read_traces(&mut self, bag: &Bag, gist_of: impl Fn(PullId, &Recipe) -> Option<Gist>) {
+        for (shot, pull) in self.shots.iter_mut().zip(bag.live_pulls()) {
+            shot.gist = gist_of(pull.id, &pull.used);
         }
     }
 
@@ -132,7 +144,7 @@ fn shots(bag: &Bag) -> Vec<Shot> {
                 choked: pull.flags.choked,
                 spurting: pull.flags.spurting,
                 days_since_roast: bag.days_since_roast(day).map(f64::from),
-                trace: None,
+                gist: None,
             }
         })
         .collect()

@@ -34,13 +34,14 @@ pub(super) fn facts(case: &Case) -> Facts {
             out.insert(name, v);
         }
     };
-    put("time_s", shot.time_s.filter(|_| !shot.choked));
-    put("first_drip_s", shot.first_drip_s);
+    put("time_s", shot.time_s.or_else(|| shot.gist?.time_s).filter(|_| !shot.choked));
+    put("first_drip_s", shot.first_drip_s.or_else(|| shot.gist?.first_drip_s));
     put("tds_pct", shot.tds_pct);
     put("extraction_pct", shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g));
     put("ratio", shot.recipe.ratio());
     put("choked", Some(f64::from(u8::from(shot.choked))));
     put("spurting", Some(f64::from(u8::from(shot.spurting))));
+    put("channel", shot.gist.map(|_| shot.channel()));
     let names = ["sourness", "bitterness", "strength", "body", "astringency", "sweetness"];
     for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
         put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
@@ -121,7 +122,7 @@ pub(super) struct RuleVoice {
 
 impl RuleVoice {
     pub fn new(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
-        let (proposals, _) = rules::evaluate(&rules::own_packs(), &facts(case));
+        let (proposals, _) = rules::evaluate(&case.packs, &facts(case));
         let slope = per_unit(posterior);
         let recipes = proposals.iter().map(|p| apply(&p.action, current, &case.gear, slope)).collect();
         let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
@@ -166,7 +167,7 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
         libm::exp(get(Unknown::LnExponent) + get(Unknown::LnSizePerUnit)).max(1e-9)
     };
     let from = case.current();
-    let (proposals, _) = rules::evaluate(&rules::own_packs(), &facts(case));
+    let (proposals, _) = rules::evaluate(&case.packs, &facts(case));
     proposals
         .iter()
         .filter(|p| p.overruled_by.is_empty())
@@ -181,7 +182,7 @@ pub fn direction_reversed(desk_frame: &Frame, case: &Case) -> bool {
     let timed: Vec<(f64, f64)> = case
         .shots
         .iter()
-        .filter(|s| !s.choked && !s.spurting)
+        .filter(|s| !s.choked && !s.tunnelled())
         .filter_map(|s| {
             let t = s.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
             let p = desk_frame.point(&s.recipe, s.days_since_roast);
@@ -240,6 +241,17 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
                 format!(
                     "Pull {n} has {:.0} g of drink from {:.0} g of coffee: is a unit or a decimal mark wrong?",
                     shot.recipe.yield_g, shot.recipe.dose_g
+                ),
+                vec![n],
+            );
+        }
+        if let Some((at_s, sure)) = shot.gist.and_then(|g| g.channel).filter(|_| shot.channel() > 0.5) {
+            add(
+                "guard.channel",
+                format!(
+                    "The trace of pull {n} shows resistance falling suddenly {at_s:.0} s after the pump came on ({:.0} in 10): \
+                     water probably tunnelled, so its time and taste count for less.",
+                    10.0 * sure
                 ),
                 vec![n],
             );

@@ -2,10 +2,13 @@
 
 use std::io::Write;
 use std::path::Path;
+use std::sync::Arc;
 
 use super::export::Stop;
 use crate::domain::{Bag, BagId, Lever, Notebook};
 use crate::exchange::picture::{Kind, draw_card, write};
+use crate::rules;
+use crate::store::{self, Folder};
 use crate::workbench::view::bar_card::bar_card as card_of;
 use crate::workbench::view::taste_map::{pairs, write_map};
 use crate::workbench::{Believing, Question, believe, engine};
@@ -27,10 +30,14 @@ pub(super) fn bag<'a>(notebook: &'a Notebook, wanted: &str) -> Result<&'a Bag, S
 }
 
 /// The question about a bag as the window asks it today.
-pub(super) fn question(notebook: &Notebook, bag: &Bag) -> Result<Question, String> {
+pub(super) fn question(notebook: &Notebook, folder: &Folder, bag: &Bag) -> Result<Question, String> {
     let today = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::system()).date();
-    Question::about(notebook, bag.id, today, 0)
-        .ok_or_else(|| format!("the station of “{}” is gone", bag.name))
+    let mut question = Question::about(notebook, bag.id, today, 0)
+        .ok_or_else(|| format!("the station of “{}” is gone", bag.name))?;
+    question.packs = rules::with_own(store::rule_packs(folder.path()).0);
+    // A trace that cannot be read is left out here; `check` names it.
+    question.look_at_traces(|pull| folder.load_trace(pull).ok().flatten().map(Arc::new));
+    Ok(question)
 }
 
 fn lever(text: &str) -> Result<Lever, String> {
@@ -45,14 +52,14 @@ fn lever(text: &str) -> Result<Lever, String> {
 
 /// Writes the taste map of a bag as CSV.
 pub(super) fn taste_map(
-    notebook: &Notebook,
+    (folder, notebook): &(Folder, Notebook),
     wanted: &str,
     levers: Option<&str>,
     to: &mut dyn Write,
 ) -> Result<(), Stop> {
     let (asked, gear) = (|| {
         let bag = bag(notebook, wanted)?;
-        let question = question(notebook, bag)?;
+        let question = question(notebook, folder, bag)?;
         let gear = question.station.gear;
         let levers = match levers.map(|text| text.split(',').map(lever).collect::<Result<Vec<_>, _>>()) {
             None => (Lever::Grind, Lever::Yield),
@@ -72,7 +79,11 @@ pub(super) fn taste_map(
 }
 
 /// The bytes of the bar card of a bag's keeper, as the file's ending asks for.
-pub(super) fn bar_card(notebook: &Notebook, wanted: &[&str], path: &Path) -> Result<Vec<u8>, Stop> {
+pub(super) fn bar_card(
+    (folder, notebook): &(Folder, Notebook),
+    wanted: &[&str],
+    path: &Path,
+) -> Result<Vec<u8>, Stop> {
     (|| {
         let ["bar-card", name] = wanted else {
             return Err("say which bag: bar-card BAG, by its id or its name".to_owned());
@@ -80,7 +91,7 @@ pub(super) fn bar_card(notebook: &Notebook, wanted: &[&str], path: &Path) -> Res
         let kind =
             Kind::of(path).ok_or_else(|| format!("{}: a card is a .pdf, .png or .svg", path.display()))?;
         let bag = bag(notebook, name)?;
-        let question = question(notebook, bag)?;
+        let question = question(notebook, folder, bag)?;
         let drinker = notebook.drinker(bag.drinker).map_or("", |drinker| drinker.name.as_str());
         let zone = jiff::tz::TimeZone::system();
         let card = card_of(&question, drinker, question.today, &zone, &notebook.preferences.units)?;

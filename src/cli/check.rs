@@ -2,15 +2,12 @@
 
 use std::ffi::OsString;
 use std::io::Write;
-use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
 use super::args::{Given, Usage};
 use super::{DONE, FAILED, FINDINGS, usage};
-use crate::rules;
-use crate::store::{self, Problem};
-use crate::units::capital;
+use crate::store;
 
 const HELP: &str = "\
 thirdpull check – check a notebook, its rule packs and its practice files
@@ -68,7 +65,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         }
     }
     let mut findings = store::check(&path, now);
-    findings.extend(rule_packs(&path));
+    findings.extend(store::rule_packs(&path).1);
     findings.extend(super::practice::findings(&path));
     for finding in &findings {
         writeln!(out, "{finding}")?;
@@ -78,50 +75,4 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         return Ok(DONE);
     }
     Ok(FINDINGS)
-}
-
-/// What is wrong with the person's own rule packs, `rules/*.ron`, and their cases, `rules/cases/*.ron` of the same name.
-fn rule_packs(root: &Path) -> Vec<Problem> {
-    let folder = root.join("rules");
-    let mut packs: Vec<PathBuf> = std::fs::read_dir(&folder)
-        .map(|entries| entries.flatten().map(|entry| entry.path()).collect())
-        .unwrap_or_default();
-    packs.retain(|path| path.extension().is_some_and(|end| end == "ron"));
-    packs.sort();
-    let mut problems = Vec::new();
-    for pack in packs {
-        let shown = |path: &Path| path.strip_prefix(root).unwrap_or(path).display().to_string();
-        let text = match text_of(&pack) {
-            Ok(text) => text,
-            Err(why) => {
-                problems.push(Problem::of_file(
-                    Path::new(&shown(&pack)),
-                    why,
-                    "A rule pack is a page of text",
-                ));
-                continue;
-            }
-        };
-        let cases = pack.file_name().map(|name| folder.join("cases").join(name));
-        let cases = cases.and_then(|path| text_of(&path).ok().map(|text| (shown(&path), text)));
-        let cases = cases.as_ref().map(|(name, text)| (name.as_str(), text.as_str()));
-        problems.extend(rules::check(&shown(&pack), &text, cases).into_iter().map(|finding| Problem {
-            file: finding.file.into(),
-            line: finding.line,
-            column: finding.column,
-            what: finding.what,
-            todo: capital(&finding.todo),
-        }));
-    }
-    problems
-}
-
-/// Text of a small file, or why it cannot be had.
-fn text_of(path: &Path) -> Result<String, String> {
-    match std::fs::metadata(path) {
-        Ok(about) if about.len() > 1 << 20 => return Err("is larger than a megabyte".to_owned()),
-        Ok(_) => {}
-        Err(fault) => return Err(fault.to_string()),
-    }
-    std::fs::read_to_string(path).map_err(|fault| fault.to_string())
 }

@@ -66,7 +66,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     }
     let result = match given.value("out") {
         Some(path) if wanted.first() == Some(&"bar-card") => open(&given, &mut left_out)
-            .and_then(|(_, notebook)| beliefs::bar_card(&notebook, &wanted, Path::new(path)))
+            .and_then(|opened| beliefs::bar_card(&opened, &wanted, Path::new(path)))
             .and_then(|bytes| to_file(Path::new(path), |to| to.write_all(&bytes).map_err(Stop::Io))),
         Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
             write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
@@ -160,9 +160,9 @@ fn write(
             Err(Stop::Told("say where the card goes with --out FILE.pdf, .png or .svg".to_owned()))
         }
         ["taste-map", bag] => {
-            let (_, notebook) = open(given, left_out)?;
+            let opened = open(given, left_out)?;
             let levers = given.value("levers").map(|text| text.to_string_lossy().into_owned());
-            beliefs::taste_map(&notebook, bag, levers.as_deref(), to)
+            beliefs::taste_map(&opened, bag, levers.as_deref(), to)
         }
         ["traces"] => {
             let (folder, notebook) = open(given, left_out)?;

@@ -2,8 +2,9 @@
 //! numbers) and per mark (a slip of the finger).
 
 use super::{Frame, Latent, Point, UNKNOWNS, Unknown};
-use crate::domain::{Attribute, Recipe, Taste, Trace};
+use crate::domain::{Attribute, Recipe, Taste};
 use crate::maths::{fast, normal};
+use crate::trace::Gist;
 
 /// One pulled shot as the advisor sees it.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,8 +27,23 @@ pub struct Shot {
     pub spurting: bool,
     /// Age of the bag, days since the roast, where known.
     pub days_since_roast: Option<f64>,
-    /// Its trace, where recorded.
-    pub trace: Option<Trace>,
+    /// What its trace says, where one was recorded.
+    pub gist: Option<Gist>,
+}
+
+impl Shot {
+    /// How sure the trace is that a channel opened, 0…1; 0 without a trace.
+    #[must_use]
+    pub fn channel(&self) -> f64 {
+        let sure = self.gist.and_then(|gist| gist.channel).map_or(0.0, |(_, sure)| sure);
+        if sure.is_finite() { sure.clamp(0.0, 1.0) } else { 0.0 }
+    }
+
+    /// Whether water tunnelled, as seen by eye or, more likely than not, by the trace.
+    #[must_use]
+    pub fn tunnelled(&self) -> bool {
+        self.spurting || self.channel() > 0.5
+    }
 }
 
 /// A kind of evidence, for saying what moved an answer.
@@ -93,6 +109,11 @@ const SPOILED: f64 = 0.05;
 
 /// The same with visible jets.
 const SPOILED_SPURTING: f64 = 0.6;
+/// The same with a certain channel in the trace: weaker than jets that a person saw, since a channel may open late and
+/// heal (common practice, no source).
+const SPOILED_CHANNEL: f64 = 0.4;
+/// How many times wider the error of a time is that nobody took, read off a trace (pump off is not cup away).
+const READ_OFF: f64 = 1.3;
 /// Chance of a mark or a liking given by slip.
 const SLIP: f64 = 0.03;
 /// ln of the time beyond which people give up on a pull, and its scatter.
@@ -108,8 +129,14 @@ impl Observed {
             .time_s
             .filter(sane)
             .map(|t| (fast::ln(t), 1.0))
+            .or_else(|| shot.gist.and_then(|g| g.time_s).filter(sane).map(|t| (fast::ln(t), READ_OFF)))
             // First drip comes after about a quarter of the pull (6–7 s of 27; trade), very loosely.
-            .or_else(|| shot.first_drip_s.filter(sane).map(|t| (fast::ln(t / 0.24), 5.0)));
+            .or_else(|| {
+                shot.first_drip_s
+                    .or_else(|| shot.gist?.first_drip_s)
+                    .filter(sane)
+                    .map(|t| (fast::ln(t / 0.24), 5.0))
+            });
         let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
         // More than a coffee holds cannot be true; such a reading is left out (the guard says so).
         let strength_pct = shot
@@ -131,7 +158,11 @@ impl Observed {
             strength_pct: if shot.choked { None } else { strength_pct },
             marks: if shot.choked { [None; 6] } else { marks },
             liking: if shot.choked { None } else { shot.taste.liking() },
-            spoiled: if shot.spurting { SPOILED_SPURTING } else { SPOILED },
+            spoiled: if shot.spurting {
+                SPOILED_SPURTING
+            } else {
+                SPOILED + shot.channel() * (SPOILED_CHANNEL - SPOILED)
+            },
             days_ago,
         }
     }

@@ -4,6 +4,7 @@
 mod pack;
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
 
 pub use pack::{Action, Cases, Condition, FACTS, Finding, Pack, Rule, WorkedCase, opposite};
 
@@ -150,8 +151,21 @@ pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) 
     (fired, silent)
 }
 
+/// Rule packs as they are asked, shared by all who ask.
+pub type Packs = Arc<[Pack]>;
+
+static OWN: LazyLock<Packs> = LazyLock::new(|| read_pack(OWN_PACK.0, OWN_PACK.1).into_iter().collect());
+
 /// The pack that comes with the program. Its text is tested; should it not read, there are no rules.
 #[must_use]
-pub fn own_packs() -> Vec<Pack> {
-    read_pack(OWN_PACK.0, OWN_PACK.1).into_iter().collect()
+pub fn own_packs() -> Packs {
+    Arc::clone(&OWN)
+}
+
+/// The program's own pack followed by a person's.
+#[must_use]
+pub fn with_own(mut persons: Vec<Pack>) -> Packs {
+    let mut all: Vec<Pack> = OWN.to_vec();
+    all.append(&mut persons);
+    all.into()
 }

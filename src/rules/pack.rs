@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 /// Facts that a rule may name, with what they mean.
-pub const FACTS: [(&str, &str); 20] = [
+pub const FACTS: [(&str, &str); 21] = [
     ("time_s", "pump on to cup away of the last pull, seconds"),
     ("first_drip_s", "pump on to first drip of the last pull, seconds"),
     ("sourness", "mark of the last pull, −2…2"),
@@ -18,6 +18,7 @@ pub const FACTS: [(&str, &str); 20] = [
     ("ratio", "drink over dose of the last pull"),
     ("choked", "1 when the last pull choked"),
     ("spurting", "1 when the last pull spurted"),
+    ("channel", "how sure the last pull's trace is that a channel opened, 0 to 1; absent without a trace"),
     ("pulls", "pulls of this bag so far"),
     ("pulls_today", "pulls of this bag at its present age"),
     ("days_since_roast", "age of the bag, days"),

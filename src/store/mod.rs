@@ -24,6 +24,7 @@ mod outside;
 mod packet;
 mod read;
 mod replay;
+mod rules;
 mod settle;
 mod text;
 mod together;
@@ -46,6 +47,7 @@ pub use folder::{Access, Folder, Opened};
 pub use lock::{Holder, holder_of};
 pub use outside::{Glance, Outside, Refreshed, look, look_on};
 pub use packet::{PackOptions, Packet, read_packet};
+pub use rules::rule_packs;
 pub use together::{Conflict, Merged};
 pub use versions::Version;
 

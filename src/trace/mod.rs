@@ -7,6 +7,7 @@ mod decimate;
 mod events;
 mod filter;
 mod gaps;
+mod gist;
 mod measures;
 pub mod naming;
 mod onset;
@@ -21,6 +22,7 @@ pub use decimate::{min_max, simplify};
 pub use events::{Event, EventKind, Events, Instruments, find_events, find_events_with};
 pub use filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, slope_at_points};
 pub use gaps::{Gap, gaps, segments, usual_step_s};
+pub use gist::Gist;
 pub use measures::{Measure, MeasureKind, Measures, measure};
 pub use overlay::{
     Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, best_match_s, difference,

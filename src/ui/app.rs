@@ -269,8 +269,9 @@ impl App {
     }
 
     /// The question about a bag as it stands.
-    pub(super) fn question_of(&self, bag: BagId) -> Option<Question> {
-        Question::about(self.bench.notebook(), bag, self.today(), self.bench.revision())
+    pub(super) fn question_of(&mut self, bag: BagId) -> Option<Question> {
+        let today = self.today();
+        self.bench.question(bag, today)
     }
 
     /// The question that the advice answers.

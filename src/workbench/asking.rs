@@ -6,7 +6,10 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::view::advice::Advice;
-use crate::domain::{Bag, BagId, Notebook, Station};
+use crate::advisor::Case;
+use crate::domain::{Bag, BagId, Notebook, PullId, Station, Trace};
+use crate::rules::{self, Packs};
+use crate::trace::Gist;
 
 /// All that is known when advice is asked for.
 #[derive(Debug, Clone)]
@@ -21,6 +24,10 @@ pub struct Question {
     pub today: Date,
     /// The notebook's revision.
     pub revision: u64,
+    /// The rules to hear.
+    pub packs: Packs,
+    /// Traces of the bag's newest pulls, where they are kept.
+    pub traces: Vec<(PullId, Arc<Trace>)>,
 }
 
 /// An answer, with what it answers.
@@ -40,6 +47,8 @@ pub type Adviser = Arc<dyn Fn(&Question) -> Advice + Send + Sync>;
 impl Question {
     /// Earlier bags handed over at most: the nearest in time tell the most, and the question must stay cheap.
     pub const EARLIER: usize = 12;
+    /// Traces looked at, the newest: what an old pull's trace told has long been overtaken by later cups.
+    pub const TRACES: usize = 12;
 
     /// The question for a bag; `None` when the bag or its station is gone.
     #[must_use]
@@ -56,13 +65,35 @@ impl Question {
             .cloned()
             .collect();
         earlier.reverse();
-        Some(Self { bag: bag.clone(), station: station.clone(), earlier, today, revision })
+        let (bag, station) = (bag.clone(), station.clone());
+        let packs = rules::own_packs();
+        Some(Self { bag, station, earlier, today, revision, packs, traces: Vec::new() })
+    }
+
+    /// Fetches the traces of the newest pulls.
+    pub fn look_at_traces(&mut self, mut fetch: impl FnMut(PullId) -> Option<Arc<Trace>>) {
+        let traced: Vec<PullId> =
+            self.bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id).collect();
+        let newest = traced.iter().rev().take(Self::TRACES).rev();
+        self.traces = newest.filter_map(|pull| Some((*pull, fetch(*pull)?))).collect();
+    }
+
+    /// The question as the engine takes it.
+    #[must_use]
+    pub fn case(&self) -> Case {
+        let mut case = Case::from_bag(&self.bag, &self.station, &self.earlier, self.today);
+        case.packs = Arc::clone(&self.packs);
+        case.read_traces(&self.bag, |pull, recipe| {
+            let (_, trace) = self.traces.iter().find(|(of, _)| *of == pull)?;
+            Some(Gist::read(trace, recipe))
+        });
+        case
     }
 
     /// Whether the same answer will do: only the notebook's revision has moved on.
     #[must_use]
     pub fn same_as(&self, other: &Self) -> bool {
-        (self.today, &self.bag, &self.station, &self.earlier)
-            == (other.today, &other.bag, &other.station, &other.earlier)
+        (self.today, &self.bag, &self.station, &self.earlier, &self.packs, &self.traces)
+            == (other.today, &other.bag, &other.station, &other.earlier, &other.packs, &other.traces)
     }
 }

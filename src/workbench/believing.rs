@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::asking::Question;
 use super::view::taste_map::{MapPoint, MapView, map_view};
-use crate::advisor::{Case, Outlook, Settings};
+use crate::advisor::{Outlook, Settings};
 use crate::domain::{Lever, Recipe};
 
 /// What is asked.
@@ -52,7 +52,7 @@ pub fn believer() -> impl Fn(Believing) -> Believed + Send {
 
 /// The beliefs after the pulls of a question's bag.
 pub(super) fn outlook(question: &Question) -> Outlook {
-    let case = Case::from_bag(&question.bag, &question.station, &question.earlier, question.today);
+    let case = question.case();
     Outlook::new(&case, &Settings::default())
 }
 

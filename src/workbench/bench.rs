@@ -4,13 +4,16 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 
+use super::asking::Question;
 use super::edit::{Command, Refusal};
 use super::keeping::Lent;
 use super::notice::{Notice, NoticeAction, Notices};
 use super::task::Task;
 use super::undo::{Step, TraceSwap, UndoStack};
 use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
+use crate::rules::{self, Pack, Packs};
 use crate::store::{Folder, Merged};
 
 /// Where the notebook is kept. The store's folder is one; tests bring their own.
@@ -75,6 +78,7 @@ pub struct Workbench {
     /// The day's backup in the making, and when one was last thought of.
     pub(super) daily: Option<Task<Result<(), String>>>,
     pub(super) thought_of_backup: Option<Timestamp>,
+    packs: Packs,
 }
 
 impl Workbench {
@@ -95,7 +99,29 @@ impl Workbench {
             merged: None,
             daily: None,
             thought_of_backup: None,
+            packs: rules::own_packs(),
         }
+    }
+
+    /// Hears a person's own rule packs after the program's.
+    pub fn hear_rules(&mut self, persons: Vec<Pack>) {
+        self.packs = rules::with_own(persons);
+        self.revision += 1;
+    }
+
+    /// The rules that are heard.
+    #[must_use]
+    pub fn packs(&self) -> Packs {
+        Arc::clone(&self.packs)
+    }
+
+    /// The question about a bag as it stands, with the rules and the traces that bear on it; `None` when the bag or its
+    /// station is gone.
+    pub fn question(&mut self, bag: BagId, today: Date) -> Option<Question> {
+        let mut question = Question::about(&self.notebook, bag, today, self.revision)?;
+        question.packs = Arc::clone(&self.packs);
+        question.look_at_traces(|pull| self.trace(bag, pull));
+        Some(question)
     }
 
     /// The notebook as it stands.

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::asking::{Adviser, Question};
 use super::view::advice::{Advice, Reason, Spread, Verdict, Voice};
-use crate::advisor::{self, Case, Quantiles, Settings, Source, Status, Tolerances};
+use crate::advisor::{self, Quantiles, Settings, Source, Status, Tolerances};
 use crate::domain::Tolerance;
 
 /// The engine as an adviser.
@@ -14,7 +14,7 @@ pub fn engine() -> Adviser {
 }
 
 fn advise(question: &Question) -> Advice {
-    let case = Case::from_bag(&question.bag, &question.station, &question.earlier, question.today);
+    let case = question.case();
     let advice = advisor::advise(&case, &Settings::default());
     let spread = |q: Quantiles| Spread { p10: q.p10, p50: q.p50, p90: q.p90 };
     let ideas = [&advice.alternatives.cheapest, &advice.alternatives.boldest, &advice.alternatives.safest];

@@ -121,7 +121,13 @@ impl Session {
         let conflicts = opened.conflicts;
         let mut bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
         bench.tell_conflicts(conflicts);
-        Ok(Self { bench, path: path.to_owned(), problems: opened.problems, fresh })
+        let (packs, faulty) = store::rule_packs(path);
+        if !packs.is_empty() {
+            bench.hear_rules(packs);
+        }
+        let mut problems = opened.problems;
+        problems.extend(faulty);
+        Ok(Self { bench, path: path.to_owned(), problems, fresh })
     }
 
     fn open_demo(path: &Path, now: Timestamp, today: Date, holder: &Holder) -> Result<Self, String> {

@@ -36,7 +36,7 @@ fn case(pulls: u32) -> Case {
             choked: false,
             spurting: false,
             days_since_roast: Some(10.0 + f64::from(label) * 0.2),
-            trace: None,
+            gist: None,
         });
     }
     Case {
@@ -61,6 +61,7 @@ fn case(pulls: u32) -> Case {
         },
         earlier: vec![],
         shots,
+        packs: thirdpull::rules::own_packs(),
     }
 }
 

@@ -284,7 +284,7 @@ impl World {
             choked,
             spurting: spoiled && d.uniform() < 0.3,
             days_since_roast: Some(10.0 + day),
-            trace: None,
+            gist: None,
         }
     }
 }
@@ -328,6 +328,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
             aim: Aim { start: other.start, time_window_s: None },
             earlier: bags.clone(),
             shots: vec![],
+            packs: thirdpull::rules::own_packs(),
         };
         let desk = Desk::new(&case);
         for i in 0..6 {
@@ -347,6 +348,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         aim: Aim { start: world.start, time_window_s: None },
         earlier: bags,
         shots: vec![],
+        packs: thirdpull::rules::own_packs(),
     };
     let mut best = world.best(0.0);
     let desk = Desk::new(&case);

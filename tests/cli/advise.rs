@@ -6,7 +6,7 @@ use std::io::{Cursor, Write};
 use std::process::{Command, Stdio};
 
 use serde_json::{Value, json};
-use thirdpull::cli::advise::run;
+use thirdpull::cli::advise::{run, run_keeping};
 
 fn open() -> Value {
     json!({"open": {
@@ -232,4 +232,59 @@ fn a_notebook_that_cannot_be_written_is_said_before_anything_is_read() {
         .unwrap();
     assert_eq!(out.status.code(), Some(2));
     assert!(out.stdout.is_empty() && !out.stderr.is_empty());
+}
+
+/// A trace sent along is read: a channel in it is named, and the same trace without the jump is not.
+#[test]
+fn a_trace_sent_along_is_read() {
+    let with_flow = |jump: f64| {
+        let t: Vec<f64> = (0..300).map(|i| f64::from(i) * 0.1).collect();
+        let flow = |t: f64| if t < 5.0 { 0.0 } else { 1.5 + if t > 14.0 { jump } else { 0.0 } };
+        let mut cup = 0.0;
+        let weight: Vec<f64> = t
+            .iter()
+            .map(|t| {
+                cup += 0.1 * flow(*t);
+                cup
+            })
+            .collect();
+        let pressure: Vec<f64> = t.iter().map(|t| (4.0 * t).min(9.0)).collect();
+        let flow: Vec<f64> = t.iter().map(|t| flow(*t)).collect();
+        let mut s = shot();
+        s["shot"]["trace"] =
+            json!({"t_s": t, "pressure_bar": pressure, "flow_g_s": flow, "weight_g": weight});
+        let answers = talk(&[open().to_string(), s.to_string()]);
+        answers[1]["advice"]["reasons"].as_array().unwrap().iter().any(|r| r["id"] == "guard.channel")
+    };
+    assert!(with_flow(1.5));
+    assert!(!with_flow(0.0));
+}
+
+/// A person's own rule pack in the notebook's folder is heard; an unsound one is left out.
+#[test]
+fn a_persons_own_rules_are_heard() {
+    let heard = |pack: &str| {
+        let scratch = tempfile::tempdir().unwrap();
+        let folder = scratch.path().join("notebook");
+        // Nothing asked yet: this makes the notebook.
+        let open_notebook = || thirdpull::cli::advise::Keep::open(&folder, jiff::Timestamp::now()).unwrap();
+        assert_eq!(run_keeping(std::io::empty(), std::io::sink(), open_notebook(), std::io::sink()), 0);
+        std::fs::write(folder.join("rules/mine.ron"), pack).unwrap();
+        let lines = [open().to_string(), shot().to_string()].join("\n");
+        let mut out = Vec::new();
+        run_keeping(Cursor::new(lines.into_bytes()), &mut out, open_notebook(), std::io::sink());
+        let last: Value =
+            serde_json::from_str(String::from_utf8(out).unwrap().lines().last().unwrap()).unwrap();
+        let reasons = last["advice"]["reasons"].as_array().unwrap().clone();
+        reasons.iter().any(|r| r["text"].as_str().unwrap().contains("the house likes it slower"))
+    };
+    let pack = |strength: &str| {
+        format!(
+            "(format: 1, name: \"house\", rules: [(id: \"house_slow\", when: [Below(\"time_s\", 26)], \
+             then: Finer(time_pct: 30), strength: {strength}, because: \"the house likes it slower\", \
+             source: \"house rule\")])"
+        )
+    };
+    assert!(heard(&pack("1.0")));
+    assert!(!heard(&pack("7")));
 }

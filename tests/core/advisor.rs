@@ -2,12 +2,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use super::trace_truth::{Rig, made};
 use thirdpull::advisor::{
-    Aim, BagFacts, Case, Quantiles, Settings, Shot, Source, Status, Toward, advise, by_rules_alone, taste_map,
+    Aim, BagFacts, Case, Outlook, Quantiles, Settings, Shot, Source, Status, Toward, advise, by_rules_alone,
+    taste_map,
 };
 use thirdpull::domain::{
     Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Roast, Scale, StartRecipe, Taste,
 };
+use thirdpull::trace::Gist;
 
 fn gear(finer: Finer) -> Gear {
     Gear {
@@ -41,6 +44,7 @@ fn case(finer: Finer) -> Case {
         },
         earlier: vec![],
         shots: vec![],
+        packs: thirdpull::rules::own_packs(),
     }
 }
 
@@ -60,7 +64,7 @@ fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking:
         choked: false,
         spurting: false,
         days_since_roast: Some(11.0),
-        trace: None,
+        gist: None,
     }
 }
 
@@ -302,4 +306,55 @@ fn ranges_shrink_with_evidence() {
         ));
     }
     assert!(before > 0.8 && width(&c) < 0.6 * before);
+}
+
+/// What the traces of simulated pulls say: those in which a channel opened, and those in which none did (traces made by the
+/// puck model with an instrument's noise, as in `trace_truth`).
+fn gists(channelled: bool) -> Vec<Gist> {
+    let recipe = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+    (0..12).map(|n| Gist::read(&made(5, n, Rig::All, channelled).0, &recipe)).collect()
+}
+
+/// A fast pull whose trace shows a channel moves what is expected less than the same pull with an even trace, and the
+/// advice says why; the same numbers without the sign leave no such sentence.
+#[test]
+fn a_channel_in_the_trace_makes_its_pull_count_for_less() {
+    let with: Vec<Gist> = gists(true).into_iter().filter(|g| g.channel.is_some_and(|c| c.1 > 0.5)).collect();
+    assert!(with.len() >= 8, "channels seen in {} of 12", with.len());
+    let even: Vec<Gist> = gists(false).into_iter().filter(|g| g.channel.is_none()).collect();
+    assert!(even.len() >= 10, "{} of 12 are even", even.len());
+
+    let told = |gist: Option<Gist>, pulls: usize| {
+        let mut c = case(Finer::Lower);
+        c.shots.push(shot(1, 15.0, 28.0, &[(Attribute::Sourness, 0)], Some(7)));
+        c.shots.push(shot(2, 15.0, 27.0, &[(Attribute::Sourness, 0)], Some(7)));
+        c.shots.push(Shot { gist, ..shot(3, 15.0, 23.5, &[(Attribute::Sourness, 0)], Some(6)) });
+        c.shots.truncate(pulls);
+        let outlook = Outlook::new(&c, &Settings::default());
+        let again = c.current();
+        (outlook.expect(&again).time_s.p50.ln(), check_sound(&c))
+    };
+    let (before, _) = told(None, 2);
+    let (believed, plain) = told(Some(even[0]), 3);
+    let (doubted, warned) = told(Some(with[0]), 3);
+    assert!(believed < before - 0.02, "a sound fast pull moves what is expected: {before} {believed}");
+    assert!(before - doubted < 0.8 * (before - believed), "{before} {doubted} {believed}");
+    let guard = |a: &thirdpull::advisor::Advice| a.reasons.iter().find(|r| r.id == "guard.channel").cloned();
+    let reason = guard(&warned).expect("the channel is named");
+    assert_eq!(reason.pulls, [3]);
+    assert!(reason.text.contains("pull 3") && guard(&plain).is_none(), "{}", reason.text);
+}
+
+/// A pull that nobody timed is timed by its trace.
+#[test]
+fn a_trace_tells_the_time_that_nobody_took() {
+    let untimed = |time_s: Option<f64>| {
+        let mut c = case(Finer::Lower);
+        let gist = Some(Gist { time_s, ..Gist::default() });
+        c.shots.push(Shot { time_s: None, gist, ..shot(1, 15.0, 0.0, &[], None) });
+        check_sound(&c).changes.iter().find(|c| c.lever == Lever::Grind).map(|c| c.toward)
+    };
+    assert_eq!(untimed(Some(14.0)), Some(Toward::Finer));
+    assert_eq!(untimed(Some(55.0)), Some(Toward::Coarser));
+    assert_eq!(untimed(None), None);
 }

@@ -7,8 +7,9 @@ use jiff::{Span, Timestamp};
 
 use crate::advisor::{Case, Shot};
 use crate::domain::{
-    Bag, BagId, Basket, Drinker, DrinkerId, Flags, Gear, Id, Pull, PullId, Stamp, Station, StationId,
+    Bag, BagId, Basket, Drinker, DrinkerId, Flags, Gear, Id, Pull, PullId, Stamp, Station, StationId, Trace,
 };
+use crate::rules::Packs;
 use crate::store::Holder;
 use crate::workbench::{Command, NoticeLevel, Refusal, Session, Wanted};
 
@@ -33,6 +34,11 @@ impl Keep {
             Some(why) => Err(format!("“{}” cannot be written: {why}", path.display())),
             None => Ok(Self { session, bag: None }),
         }
+    }
+
+    /// The rules that the notebook hears.
+    pub(super) fn packs(&self) -> Packs {
+        self.session.bench.packs()
     }
 
     /// Begins a bag, on the station with this gear, which is made where there is none.
@@ -72,7 +78,7 @@ impl Keep {
     }
 
     /// Records a pull of the bag begun last.
-    pub(super) fn pull(&mut self, shot: &Shot, now: Timestamp) -> Result<(), Refusal> {
+    pub(super) fn pull(&mut self, shot: &Shot, trace: Option<Trace>, now: Timestamp) -> Result<(), Refusal> {
         let Some((bag, station)) = self.bag else { return Err(Refusal::Missing) };
         let pull = Pull {
             id: PullId(Id::fresh(now)),
@@ -92,8 +98,8 @@ impl Keep {
         };
         let id = pull.id;
         self.session.bench.apply(Command::SavePull(bag, Box::new(pull)), now)?;
-        if let Some(trace) = &shot.trace {
-            self.session.bench.attach_trace(bag, id, trace.clone(), now)?;
+        if let Some(trace) = trace {
+            self.session.bench.attach_trace(bag, id, trace, now)?;
         }
         Ok(())
     }

@@ -83,16 +83,17 @@ impl Session {
 
     fn take(&mut self, text: &str) -> Result<(), Fault> {
         match read::request(text, self.open.as_ref().map(|(case, _)| case))? {
-            Request::Open(case) => {
+            Request::Open(mut case) => {
                 if let Some(keep) = &mut self.keep {
+                    case.packs = keep.packs();
                     keep.begin(&case, Timestamp::now()).map_err(|why| not_kept(&why))?;
                 }
                 let desk = Desk::new(&case);
                 self.open = Some((*case, desk));
             }
-            Request::Shot(shot) => {
+            Request::Shot(shot, trace) => {
                 if let Some(keep) = &mut self.keep {
-                    keep.pull(&shot, Timestamp::now()).map_err(|why| not_kept(&why))?;
+                    keep.pull(&shot, trace, Timestamp::now()).map_err(|why| not_kept(&why))?;
                 }
                 if let Some((case, desk)) = &mut self.open {
                     let first = case.first_day().is_none() && case.bag.days_since_roast.is_none();

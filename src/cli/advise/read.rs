@@ -7,6 +7,8 @@ use crate::domain::{
     Attribute, Channel, Finer, Gear, GearFault, GrindScale, Mark, Process, Recipe, Roast, Scale, StartRecipe,
     Taste, Trace, TraceFault,
 };
+use crate::rules;
+use crate::trace::Gist;
 use crate::units::Quantity;
 
 /// What is wrong with a line, and where.
@@ -25,7 +27,7 @@ impl Fault {
 /// A good request.
 pub(super) enum Request {
     Open(Box<Case>),
-    Shot(Box<Shot>),
+    Shot(Box<Shot>, Option<Trace>),
     Ask,
 }
 
@@ -56,7 +58,8 @@ pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault>
                 return Err(Fault::new("shot", "a shot before any bag is open; send {\"open\": …} first"));
             };
             let label = u32::try_from(case.shots.len() + 1).unwrap_or(u32::MAX);
-            Ok(Request::Shot(Box::new(shot(Part::new("shot", body)?, &case.gear, label)?)))
+            let (shot, trace) = shot(Part::new("shot", body)?, &case.gear, label)?;
+            Ok(Request::Shot(Box::new(shot), trace))
         }
         "ask" => {
             Part::new("ask", body)?.end()?;
@@ -403,17 +406,17 @@ fn case(mut part: Part) -> Result<Case, Fault> {
             let mut shots = Vec::with_capacity(items.len());
             for (at, item) in items.into_iter().enumerate() {
                 let label = u32::try_from(at + 1).unwrap_or(u32::MAX);
-                shots.push(shot(Part::new(&format!("{shots_path}[{at}]"), item)?, &gear, label)?);
+                shots.push(shot(Part::new(&format!("{shots_path}[{at}]"), item)?, &gear, label)?.0);
             }
             one.end()?;
             earlier.push(EarlierBag { bag: facts, shots });
         }
     }
     part.end()?;
-    Ok(Case { bag: facts, gear, aim, earlier, shots: Vec::new() })
+    Ok(Case { bag: facts, gear, aim, earlier, shots: Vec::new(), packs: rules::own_packs() })
 }
 
-fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<Shot, Fault> {
+fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>), Fault> {
     let grind = part.number("grind")?;
     on_scale(&part.path("grind"), &gear.grind.scale, grind)?;
     let choked = part.flag("choked")?;
@@ -456,7 +459,8 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<Shot, Fault> {
         return Err(Fault::new(&part.path("yield_g"), "must be above 0 g unless the pull choked"));
     }
     part.end()?;
-    Ok(Shot {
+    let gist = trace.as_ref().map(|trace| Gist::read(trace, &recipe));
+    let shot = Shot {
         label,
         recipe,
         time_s,
@@ -466,8 +470,9 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<Shot, Fault> {
         choked,
         spurting,
         days_since_roast,
-        trace,
-    })
+        gist,
+    };
+    Ok((shot, trace))
 }
 
 fn taste(mut part: Part) -> Result<Taste, Fault> {

@@ -23,12 +23,12 @@ pub struct CardForm {
 impl App {
     /// Opens the card of the page's keeper.
     pub(in crate::ui) fn open_card(&mut self) {
-        let Some(bag) = self.bag() else { return };
-        let Some(question) = self.question_of(bag.id) else {
+        let Some((id, drinker)) = self.bag().map(|bag| (bag.id, bag.drinker)) else { return };
+        let Some(question) = self.question_of(id) else {
             return self.say_problem("The station of this bag is gone");
         };
         let notebook = self.bench.notebook();
-        let drinker = notebook.drinker(bag.drinker).map_or("", |drinker| drinker.name.as_str());
+        let drinker = notebook.drinker(drinker).map_or("", |drinker| drinker.name.as_str());
         match bar_card(&question, drinker, self.today(), &self.zone, &self.units()) {
             Ok(card) => {
                 let figures: Vec<String> = card
