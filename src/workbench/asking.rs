@@ -97,3 +97,41 @@ impl Question {
             == (other.today, &other.bag, &other.station, &other.earlier, &other.packs, &other.traces)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::Channel;
+    use crate::workbench::samples;
+
+    #[test]
+    fn the_newest_traces_are_fetched_and_reach_the_engine() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(15, now);
+        for pull in &mut notebook.bags[0].pulls {
+            pull.has_trace = true;
+            pull.time_s = None;
+        }
+        let today = jiff::civil::date(2026, 9, 22);
+        let mut question = Question::about(&notebook, id, today, 1).unwrap();
+        let plain = question.clone();
+        // Pump on at 1 s, drops from 6 s, pump off at 31 s.
+        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
+        let pressure = time.iter().map(|t| if (1.0..31.0).contains(t) { 9.0 } else { 0.0 }).collect();
+        let cup = time.iter().map(|t| 1.4 * (t.min(31.0) - 6.0).max(0.0)).collect();
+        let trace = Trace::new(time, [(Channel::Pressure, pressure), (Channel::CupMass, cup)]).unwrap();
+        let trace = Arc::new(trace);
+        let mut asked = Vec::new();
+        question.look_at_traces(|pull| {
+            asked.push(pull);
+            Some(Arc::clone(&trace))
+        });
+        let newest: Vec<PullId> = notebook.bags[0].pulls[3..].iter().map(|pull| pull.id).collect();
+        assert_eq!(asked, newest);
+        assert!(!question.same_as(&plain));
+        let case = question.case();
+        assert!(case.shots[2].gist.is_none());
+        let read = case.shots[14].gist.unwrap();
+        assert!((read.time_s.unwrap() - 30.0).abs() < 0.5, "{read:?}");
+    }
+}
