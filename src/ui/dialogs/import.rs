@@ -166,7 +166,10 @@ impl ImportForm {
             Some(Ok(Done::Many(Ok((found, refused))))) => {
                 self.refused = refused;
                 if found.is_empty() {
-                    self.fault = Some("none of these files gave a trace".to_owned());
+                    // Files dropped together have no path of their own.
+                    let which =
+                        if self.path.is_empty() { "none of these files" } else { "no file in this folder" };
+                    self.fault = Some(format!("{which} gave a trace"));
                 }
                 self.imported = Some(Ok(found));
                 self.piece = 0;
