@@ -17,7 +17,7 @@ mod smooth;
 pub use band::{Band, band};
 pub use channels::ChannelSign;
 pub use clean::{Cleaned, Step, USUAL as USUAL_STEPS, clean};
-pub use decimate::{min_max, simplify};
+pub use decimate::{extremes_of_every, min_max, simplify};
 pub use events::{Event, EventKind, Events, Instruments, find_events, find_events_with};
 pub use filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, slope_at_points};
 pub use gaps::{Gap, gaps, segments, usual_step_s};
