@@ -448,6 +448,9 @@ fn controls_ui(ui: &mut Ui, form: &mut CompareForm) {
                 form.labels.insert(who, label);
             }
         }
+        toggle(ui, "Cleaned", &mut form.clean).on_hover_text(
+            "Spikes, repeats, a coarse display and the tare mended; flow from mass. Reading says what",
+        );
     });
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = scale::GAP_3;
@@ -461,9 +464,6 @@ fn controls_ui(ui: &mut Ui, form: &mut CompareForm) {
         toggle(ui, "Median", &mut form.group)
             .on_hover_text("Median and middle half of all pulls that are on");
         toggle(ui, "Expected", &mut form.expected);
-        toggle(ui, "Cleaned", &mut form.clean).on_hover_text(
-            "Spikes, repeats, a coarse display and the tare mended; flow from mass. Reading says what",
-        );
     });
 }
 
