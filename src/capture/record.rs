@@ -145,8 +145,10 @@ impl Recorder {
 
     fn grown(&self, sample: &Sample, within_s: f64) -> Option<f64> {
         let now = sample.get(Channel::CupMass)?;
-        let earlier = self.samples.iter().rev().skip(1).take_while(|s| sample.time_s - s.time_s <= within_s);
-        let then = earlier.filter_map(|s| s.get(Channel::CupMass)).last()?;
+        // Looked up, not walked to: a clock that hardly moves puts very many samples into two seconds.
+        let from = self.samples.partition_point(|s| sample.time_s - s.time_s > within_s);
+        let earlier = self.samples.range(from..self.samples.len().saturating_sub(1).max(from));
+        let then = earlier.into_iter().find_map(|s| s.get(Channel::CupMass))?;
         Some(now - then)
     }
 

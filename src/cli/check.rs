@@ -13,10 +13,10 @@ const HELP: &str = "\
 thirdpull check – check a notebook, its rule packs and its practice files
 
 USAGE
-  thirdpull check [--notebook DIR] [--fix]
+  thirdpull check [DIR] [--fix]
 
 OPTIONS
-  --notebook DIR   the notebook's folder (default: your own)
+  DIR              the notebook's folder (default: your own); --notebook DIR says the same
   --fix            mend what can be mended safely, after a backup, and say what was done
   -h, --help       this page
 
@@ -38,14 +38,21 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         out.write_all(HELP.as_bytes())?;
         return Ok(DONE);
     }
-    let Some(path) = given.place.notebook.or_else(store::default_folder) else {
-        return usage(err, "say where the notebook is with --notebook DIR");
+    let named: Vec<PathBuf> =
+        given.free.iter().map(PathBuf::from).chain(given.place.notebook.clone()).collect();
+    let path = match named.as_slice() {
+        [] => store::default_folder(),
+        [one] => Some(one.clone()),
+        _ => return usage(err, "check takes one notebook at a time"),
+    };
+    let Some(path) = path else {
+        return usage(err, "say where the notebook is: thirdpull check DIR");
     };
     if !path.is_dir() {
         let what = if path.exists() { "is a file, not a notebook's folder" } else { "is not there" };
         writeln!(
             err,
-            "thirdpull check: “{}” {what}; name the notebook's folder with --notebook DIR",
+            "thirdpull check: “{}” {what}; name the notebook's folder: thirdpull check DIR",
             path.display()
         )?;
         return Ok(FAILED);

@@ -56,7 +56,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     let mut left_out = Vec::new();
     if let Some((&"picture", what)) = wanted.split_first() {
-        return match picture::make(what, &given, || open(&given, &mut left_out).map_err(told)) {
+        return match picture::make(what, &given, || open(&given, &mut left_out).map_err(Stop::words)) {
             Ok(()) => Ok(DONE),
             Err(sentence) => {
                 writeln!(err, "thirdpull export: {sentence}")?;
@@ -100,10 +100,13 @@ pub(super) enum Stop {
     Told(String),
 }
 
-fn told(stop: Stop) -> String {
-    match stop {
-        Stop::Io(fault) => fault.to_string(),
-        Stop::Told(sentence) => sentence,
+impl Stop {
+    /// As a sentence.
+    pub(super) fn words(self) -> String {
+        match self {
+            Self::Io(fault) => fault.to_string(),
+            Self::Told(sentence) => sentence,
+        }
     }
 }
 
@@ -190,7 +193,7 @@ fn trace(folder: &Folder, id: PullId) -> Result<Option<Trace>, Stop> {
 }
 
 /// Opens for reading. Someone else may be writing at the same time; what stands on disk is what is exported.
-fn open(given: &Given, left_out: &mut Vec<Problem>) -> Result<(Folder, Notebook), Stop> {
+pub(super) fn open(given: &Given, left_out: &mut Vec<Problem>) -> Result<(Folder, Notebook), Stop> {
     let path = given.place.notebook.clone().or_else(store::default_folder);
     let path = path.ok_or_else(|| Stop::Told("say where the notebook is with --notebook DIR".to_owned()))?;
     let opened = Folder::open(&path, Timestamp::now(), &Holder::here())

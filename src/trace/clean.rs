@@ -5,6 +5,7 @@ use crate::domain::{Channel, Trace};
 
 use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise};
 use super::gaps::{gaps, usual_step_s};
+use crate::units::{capital, counted};
 
 /// One step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,6 +58,14 @@ pub struct Cleaned {
     pub changed: usize,
     /// What it did, with noise gain and delay where it has them.
     pub sentence: String,
+}
+
+impl Cleaned {
+    /// "Spikes: Nothing to do."
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!("{}: {}", capital(self.step.name()), self.sentence)
+    }
 }
 
 /// The usual steps, in the order in which they make sense. Lag and smoothing are left out: they need a known scale.
@@ -208,7 +217,10 @@ fn spikes(trace: &Trace) -> Outcome {
             let (out, changed) = despike(values, least_spike(channel));
             (out, changed.len())
         },
-        |n| format!("{n} single samples far from their neighbours were replaced by the neighbours' median."),
+        |n| {
+            let what = counted(n, "single sample", "single samples");
+            format!("{what} lay far from the neighbours and became their median.")
+        },
     )
 }
 
@@ -347,7 +359,7 @@ fn flow_from_mass(trace: &Trace) -> Outcome {
     let gain = (12.0 / n).sqrt() / (2.0 * FLOW_HALF_WINDOW_S);
     let sigma = trace.get(Channel::CupMass).map_or(0.0, noise);
     let sentence = format!(
-        "Flow is the slope of cup mass over {:.1} s: noise of 1 g in mass becomes {gain:.2} g/s (here {:.2} g/s), no delay, and changes quicker than the window are blurred.",
+        "Flow is the slope of cup mass over {:.1} s: noise of 1 g in mass becomes {gain:.2} g/s (here {:.3} g/s), no delay, and changes quicker than the window are blurred.",
         2.0 * FLOW_HALF_WINDOW_S,
         gain * sigma
     );

@@ -52,6 +52,36 @@ pub fn min_max(points: &[[f64; 2]], from: f64, to: f64, columns: usize) -> Vec<[
     out
 }
 
+/// Keeps the first and the last sample, and of every `size` samples the lowest and the highest, in order of time.
+///
+/// The promise: of every such stretch the smallest and largest value of the result equal those of the input exactly, and
+/// the result has at most two points a stretch and two more.
+#[must_use]
+pub fn extremes_of_every(points: &[[f64; 2]], size: usize) -> Vec<[f64; 2]> {
+    let size = size.max(1);
+    let mut out: Vec<[f64; 2]> = Vec::with_capacity(points.len() / size * 2 + 4);
+    for stretch in points.chunks(size) {
+        let by = |a: &(usize, &[f64; 2]), b: &(usize, &[f64; 2])| a.1[1].total_cmp(&b.1[1]);
+        let low = stretch.iter().enumerate().min_by(by);
+        let high = stretch.iter().enumerate().max_by(by);
+        let (Some((a, low)), Some((b, high))) = (low, high) else { continue };
+        match a.cmp(&b) {
+            std::cmp::Ordering::Less => out.extend([*low, *high]),
+            std::cmp::Ordering::Greater => out.extend([*high, *low]),
+            std::cmp::Ordering::Equal => out.push(*low),
+        }
+    }
+    if let (Some(first), Some(last)) = (points.first(), points.last()) {
+        if out.first() != Some(first) {
+            out.insert(0, *first);
+        }
+        if out.last() != Some(last) {
+            out.push(*last);
+        }
+    }
+    out
+}
+
 /// Drops points that a straight line between kept ones passes within `tolerance` (vertical, in the units of y); both
 /// ends and the lowest and highest point are kept exactly. For the thin grey lines of a crowd: with a tolerance of half
 /// a pixel nothing can be seen to be missing, and a 3000-sample curve shrinks to some hundred points.
@@ -144,6 +174,73 @@ mod tests {
             assert!(extremes(&points) == extremes(&kept), "{from}..{to} on {columns}");
             assert!(kept.len() <= columns * 4 + 8);
             assert!(kept.windows(2).all(|w| w[0][0] < w[1][0]));
+        }
+    }
+
+    use proptest::prelude::*;
+
+    /// Uneven steps, spikes, plateaus, repeated values.
+    fn samples() -> impl Strategy<Value = Vec<[f64; 2]>> {
+        let value = prop_oneof![4 => -1.0..12.0f64, 1 => Just(9.0), 1 => -500.0..500.0f64];
+        prop::collection::vec((0.001..0.6f64, value), 2..400).prop_map(|steps| {
+            let mut t = -3.0;
+            steps
+                .into_iter()
+                .map(|(step, v)| {
+                    t += step;
+                    [t, v]
+                })
+                .collect()
+        })
+    }
+
+    fn range(points: &[[f64; 2]]) -> (f64, f64) {
+        points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p[1]), h.max(p[1])))
+    }
+
+    proptest! {
+        #[test]
+        fn every_stretch_keeps_its_extremes(points in samples(), size in 1usize..60) {
+            let kept = extremes_of_every(&points, size);
+            prop_assert!(kept.windows(2).all(|w| w[0][0] < w[1][0]));
+            prop_assert!(kept.len() <= 2 * points.len().div_ceil(size) + 2);
+            prop_assert!(kept.first() == points.first() && kept.last() == points.last());
+            prop_assert!(kept.iter().all(|p| points.contains(p)));
+            for stretch in points.chunks(size) {
+                let (from, to) = (stretch[0][0], stretch[stretch.len() - 1][0]);
+                let inside: Vec<_> = kept.iter().copied().filter(|p| p[0] >= from && p[0] <= to).collect();
+                prop_assert_eq!(range(&inside), range(stretch));
+            }
+        }
+
+        #[test]
+        fn every_column_keeps_its_extremes_and_its_ends(points in samples(), columns in 1usize..80) {
+            let (from, to) = (points[0][0], points[points.len() - 1][0]);
+            let kept = min_max(&points, from, to, columns);
+            let of = |set: &[[f64; 2]], column: f64| -> Vec<[f64; 2]> {
+                let place = |x: f64| ((x - from) * (columns as f64 / (to - from))).floor();
+                set.iter().copied().filter(|p| place(p[0]) == column).collect()
+            };
+            for column in 0..=columns {
+                let (all, some) = (of(&points, column as f64), of(&kept, column as f64));
+                prop_assert_eq!(range(&all), range(&some));
+                prop_assert_eq!((all.first(), all.last()), (some.first(), some.last()));
+            }
+        }
+
+        #[test]
+        fn a_simplified_line_passes_every_sample_within_the_tolerance(points in samples(), tolerance in 0.001..3.0f64) {
+            let kept = simplify(&points, tolerance);
+            prop_assert_eq!(range(&kept), range(&points));
+            let mut at = 0;
+            for p in &points {
+                while kept[at + 1][0] < p[0] {
+                    at += 1;
+                }
+                let ([x0, y0], [x1, y1]) = (kept[at], kept[at + 1]);
+                let y = y0 + (y1 - y0) * (p[0] - x0) / (x1 - x0);
+                prop_assert!((y - p[1]).abs() <= tolerance + 1e-9, "{:?} against {}", p, y);
+            }
         }
     }
 

@@ -24,6 +24,8 @@ pub enum MeasureKind {
     EndFlow,
     /// Resistance in the middle of the pull, bar s/ml.
     Resistance,
+    /// From the first drip until resistance keeps to within [`SETTLED_WITHIN`] of what it is half way, seconds.
+    Settling,
     /// Change of resistance over the second half of the pull, percent of its middle in ten seconds.
     ResistanceSlope,
     /// Permeability of the bed in the middle of the pull, 10⁻¹⁵ m².
@@ -41,6 +43,12 @@ pub enum MeasureKind {
     /// Flow at the end over flow at the middle.
     FlowGain,
 }
+
+/// Share of its value half way within which resistance counts as settled.
+pub const SETTLED_WITHIN: f64 = 0.15;
+
+/// Share of true channels that is missed on simulated pulls (`cargo bench --bench trace -- accuracy` counts them).
+const MISSED_CHANNELS: f64 = 0.1;
 
 /// One number read off a trace.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,6 +162,14 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         if let Some((value, sd)) = curve.median_between(middle - width, middle + width) {
             let text = format!("The puck resists with {value:.1} bar s/ml half way.");
             push(MeasureKind::Resistance, value, sd, "bar s/ml", text);
+            if let Some((after, sd)) = settling(curve, from, middle, value) {
+                let text = if from + after > middle - 1.0 {
+                    "Resistance is still on its way half way through the pull.".to_owned()
+                } else {
+                    format!("Resistance has settled {after:.1} s after the first drip.")
+                };
+                push(MeasureKind::Settling, after, sd, "s", text);
+            }
             let (slope, slope_sd) = slope_of_half(curve, middle, to);
             let share = 100.0 * slope * 10.0 / value;
             let text = match share {
@@ -208,13 +224,18 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let text = match channels.as_slice() {
             [] => "No sudden fall of resistance: no sign of a channel.".to_owned(),
             [one] => format!(
-                "Resistance falls by {:.0} % at once at {:.1} s: water has found an easier way.",
+                "Resistance falls by {:.0} ± {:.0} % at once at {:.1} s: water has found an easier way.",
                 100.0 * (1.0 - one.left),
+                // The fall is that of the logarithm, which stands out by `strength` standard deviations.
+                (100.0 * one.left * -libm::log(one.left) / one.strength).max(1.0),
                 one.time_s
             ),
             many => format!("Resistance falls suddenly {} times: the bed is breaking up.", many.len()),
         };
-        push(MeasureKind::Channels, channels.len() as f64, 0.0, "", text);
+        // Each that was found may be none, and one that is there may have been missed.
+        let doubts = channels.iter().map(|sign| sign.confidence * (1.0 - sign.confidence));
+        let sd = (doubts.sum::<f64>() + MISSED_CHANNELS * (1.0 - MISSED_CHANNELS)).sqrt();
+        push(MeasureKind::Channels, channels.len() as f64, sd, "", text);
     }
     if let Some((kept, sd)) = water_kept(trace, events, out.as_ref()) {
         push(
@@ -250,6 +271,27 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
     }
     list.sort_by_key(|measure| measure.kind);
     Measures { list, resistance: curve, channels }
+}
+
+/// Seconds from the first drip until resistance stays near `value`, up to the middle, with the standard deviation of
+/// that moment: a flow of a window's width cannot tell closer, and noise moves the crossing by its share of the slope.
+fn settling(curve: &ResistanceCurve, from: f64, middle: f64, value: f64) -> Option<(f64, f64)> {
+    let rows: Vec<(f64, f64, f64)> = curve
+        .time_s
+        .iter()
+        .zip(&curve.bar_s_ml)
+        .zip(&curve.sd)
+        .map(|((t, r), sd)| (*t, *r, *sd))
+        .filter(|row| row.0 <= middle)
+        .collect();
+    let last_off = rows.iter().rposition(|row| (row.1 / value - 1.0).abs() > SETTLED_WITHIN);
+    let at = last_off.map_or(0, |at| (at + 1).min(rows.len().saturating_sub(1)));
+    let (t, r, sd) = *rows.get(at)?;
+    let window = FLOW_HALF_WINDOW_S / 3.0_f64.sqrt();
+    let earlier = rows.iter().take(at).rev().find(|row| t - row.0 >= FLOW_HALF_WINDOW_S);
+    let slope = earlier.map_or(0.0, |row| (r - row.1).abs() / (t - row.0));
+    let by_noise = if slope > 0.0 { (sd / slope).min(0.5 * (middle - from)) } else { 0.0 };
+    Some((t - from, window.hypot(by_noise)))
 }
 
 /// Theil–Sen slope of resistance over the second half, per second, with a standard deviation from the spread of slopes.

@@ -81,14 +81,16 @@ impl ResistanceCurve {
         Some((value, median(&mut sds)? * 1.253 / independent.sqrt()))
     }
 
-    /// Resistance when the cup held so many grams (interpolated); `None` outside.
+    /// When the cup held so many grams: the time, s, the resistance, bar s/ml, and its standard deviation (interpolated);
+    /// `None` outside.
     #[must_use]
-    pub fn at_mass(&self, grams: f64) -> Option<f64> {
+    pub fn row_at_mass(&self, grams: f64) -> Option<[f64; 3]> {
         let at = self.mass_g.iter().position(|m| *m >= grams)?;
         let before = at.checked_sub(1)?;
         let (m0, m1) = (*self.mass_g.get(before)?, *self.mass_g.get(at)?);
-        let (r0, r1) = (*self.bar_s_ml.get(before)?, *self.bar_s_ml.get(at)?);
-        Some(if m1 > m0 { r0 + (r1 - r0) * (grams - m0) / (m1 - m0) } else { r1 })
+        let share = if m1 > m0 { (grams - m0) / (m1 - m0) } else { 1.0 };
+        let between = |list: &[f64]| Some(list.get(before)? + (list.get(at)? - list.get(before)?) * share);
+        Some([between(&self.time_s)?, between(&self.bar_s_ml)?, between(&self.sd)?])
     }
 }
 

@@ -76,7 +76,7 @@ impl App {
                     Aligned::FirstDrip => Aligned::PumpOn,
                 };
             }
-            Action::Import => self.open_import(ctx, None),
+            Action::Import => self.open_import(ctx, Vec::new()),
             Action::Compare => self.open_compare(ctx),
             Action::Live => self.open_live(),
             Action::BarCard => self.open_card(),

@@ -1,6 +1,7 @@
 //! The window's application: takes in answers and keys, draws the pages, carries out what was asked.
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 use std::rc::Rc;
 use std::time::Duration;
 
@@ -523,7 +524,8 @@ impl App {
 
     fn take_dropped_files(&mut self, ctx: &Context) {
         let dropped = ctx.input(|input| input.raw.dropped_files.clone());
-        if let Some(path) = dropped.first().map(|file| file.path().to_path_buf()) {
+        let paths: Vec<PathBuf> = dropped.iter().map(|file| file.path().to_path_buf()).collect();
+        if let Some(path) = paths.first() {
             if self.refused_here() {
                 return;
             }
@@ -531,9 +533,9 @@ impl App {
                 self.put_dialog_away(dialog);
             }
             if path.extension().is_some_and(|end| end == "thirdpull") || path.join("notebook.ron").is_file() {
-                return self.open_take_in(ctx, Some(path));
+                return self.open_take_in(ctx, Some(path.clone()));
             }
-            self.open_import(ctx, Some(path));
+            self.open_import(ctx, paths);
         }
     }
 

@@ -1,7 +1,9 @@
 //! How long a notebook takes to open and an edit to commit, against what the disk itself costs in the same run:
 //! `read_the_bytes` reads the same files without understanding them, `append_and_sync` syncs a line of the same length.
 //!
-//! `cargo bench --no-default-features --bench notebook`
+//! `cargo bench --no-default-features --bench notebook` times; `… -- figures` opens 100,000 pulls in 1,000 bags cold (the
+//! system's own copy of the files is dropped first, where that is allowed) in a process of its own, and tells what the
+//! shelf, a page, an edit and the memory come to.
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
@@ -11,16 +13,133 @@ use std::hint::black_box;
 use std::io::Write;
 use std::path::Path;
 use std::sync::OnceLock;
+use std::time::Instant;
 
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use thirdpull::domain::{
-    Attribute, Bag, BagId, DrinkerId, Flags, Id, Mark, Notebook, Pull, PullId, Recipe, Record, Stamp,
-    StartRecipe, StationId, Taste,
+    Attribute, Bag, BagId, DrinkerId, Finer, Flags, Gear, GrindScale, Id, Mark, Notebook, Pull, PullId,
+    Recipe, Record, Scale, Stamp, StartRecipe, StationId, Taste,
 };
 use thirdpull::store::{Folder, Holder};
+use thirdpull::units::UnitPreferences;
+use thirdpull::workbench::view::ledger::{LedgerFilter, LedgerOrder, rows};
+use thirdpull::workbench::view::page::head;
+use thirdpull::workbench::view::shelf::shelf;
+use thirdpull::workbench::{Command, Workbench};
 
 fn main() {
+    if let Some(path) = std::env::var_os(CHILD) {
+        return inside(Path::new(&path));
+    }
+    if std::env::args().any(|word| word == "figures") {
+        return figures();
+    }
     divan::main();
+}
+
+/// Names the notebook to the child that is measured.
+const CHILD: &str = "THIRDPULL_BENCH_NOTEBOOK";
+
+/// Makes the notebook, drops what the system remembers of it, and has it opened by a process that remembers nothing.
+fn figures() {
+    let path = folder(1000).join("notebook");
+    for turn in 1..=3 {
+        let synced = std::process::Command::new("sync").status().is_ok_and(|status| status.success());
+        let cold = synced && fs::write("/proc/sys/vm/drop_caches", "3").is_ok();
+        println!(
+            "turn {turn}, {}",
+            if cold { "cold" } else { "warm: the system does not let its caches be dropped" }
+        );
+        let status = std::process::Command::new(std::env::current_exe().unwrap()).env(CHILD, &path).status();
+        assert!(status.unwrap().success());
+    }
+}
+
+fn tell(what: &str, ms: f64, bound: f64) {
+    let verdict = if ms <= bound { "held" } else { "MISSED" };
+    println!("  {what}: {ms:.1} ms; bound {bound} ms {verdict}");
+}
+
+/// Resident memory now and at most, megabytes, where the system tells.
+fn memory_mb(line: &str) -> Option<f64> {
+    let told = fs::read_to_string("/proc/self/status").ok()?;
+    let kb =
+        told.lines().find(|one| one.starts_with(line))?.split_whitespace().nth(1)?.parse::<f64>().ok()?;
+    Some(kb / 1024.0)
+}
+
+fn inside(path: &Path) {
+    let units = UnitPreferences::default();
+    let today = jiff::civil::date(2026, 11, 25);
+    let began = Instant::now();
+    let opened = Folder::open(path, at(0), &me()).unwrap();
+    let mut bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), None);
+    let groups = shelf(bench.notebook(), today, "");
+    tell("open to a usable shelf", began.elapsed().as_secs_f64() * 1000.0, 1000.0);
+    assert_eq!(groups.iter().map(|group| group.items.len()).sum::<usize>(), 1000);
+    let pulls: usize = bench.notebook().bags.iter().map(|bag| bag.pulls.len()).sum();
+    assert_eq!(pulls, 100_000);
+    let mut pages: Vec<f64> = (0..200)
+        .map(|n| {
+            let began = Instant::now();
+            let bag = &bench.notebook().bags[n * 5];
+            black_box(head(bench.notebook(), bag, today, &units));
+            let all =
+                rows(bag, &gear(), LedgerFilter::default(), LedgerOrder::default(), &units, &TimeZone::UTC);
+            assert_eq!(all.len(), 100);
+            black_box(shelf(bench.notebook(), today, ""));
+            began.elapsed().as_secs_f64() * 1000.0
+        })
+        .collect();
+    pages.sort_by(f64::total_cmp);
+    tell("a bag's page of 100 pulls and the shelf anew, 95 in 100 below", pages[190], 30.0);
+    // The disk's own sync and an edit by turns, so that both meet the same disk.
+    let own = path.with_file_name("own-sync");
+    let mut file = fs::OpenOptions::new().append(true).create(true).open(&own).unwrap();
+    let (mut syncs, mut edits) = (Vec::new(), Vec::new());
+    for n in 0..200u64 {
+        let began = Instant::now();
+        file.write_all(&[b'x'; 700]).unwrap();
+        file.sync_data().unwrap();
+        syncs.push(began.elapsed().as_secs_f64() * 1000.0);
+        let (bag, mut changed) = {
+            let bag = &bench.notebook().bags[(n as usize * 37) % 1000];
+            (bag.id, bag.pulls[50].clone())
+        };
+        changed.note = format!("edit {n}");
+        let began = Instant::now();
+        bench.apply(Command::SavePull(bag, Box::new(changed)), at(2_000_000 + n)).unwrap();
+        edits.push(began.elapsed().as_secs_f64() * 1000.0);
+    }
+    assert!(!bench.has_unwritten());
+    syncs.sort_by(f64::total_cmp);
+    edits.sort_by(f64::total_cmp);
+    println!("  the disk's own sync: {:.1} ms, 95 in 100 below {:.1}", syncs[100], syncs[190]);
+    tell("an edit acknowledged, beyond that", edits[100] - syncs[100], 10.0);
+    tell("the same, of 95 in 100", edits[190] - syncs[190], 10.0);
+    if let (Some(now), Some(most)) = (memory_mb("VmRSS"), memory_mb("VmHWM")) {
+        let verdict = if most <= 250.0 { "held" } else { "MISSED" };
+        println!("  memory {now:.0} MB, at most {most:.0} MB; bound 250 MB {verdict}");
+    }
+}
+
+fn gear() -> Gear {
+    let scale = |what, min, max, step| Scale::new(what, min, max, step).unwrap();
+    Gear {
+        grind: GrindScale {
+            scale: scale("grind", 0.0, 30.0, 0.5),
+            finer: Finer::Lower,
+            um_per_unit: None,
+            retained_g: 0.5,
+            stepless: false,
+        },
+        dose_g: scale("dose", 16.0, 20.0, 0.1),
+        yield_g: scale("yield", 20.0, 60.0, 0.5),
+        temperature_c: Some(scale("temperature", 88.0, 96.0, 0.5)),
+        pressure_bar: Some(9.0),
+        refractometer: true,
+    }
 }
 
 fn at(second: u64) -> Timestamp {

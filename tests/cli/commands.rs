@@ -56,6 +56,8 @@ fn every_command_explains_itself() {
         &["check"],
         &["demo"],
         &["export"],
+        &["read"],
+        &["replay"],
         &["simulate"],
     ] {
         let mut args = command.to_vec();
@@ -78,6 +80,9 @@ fn what_is_not_understood_is_told_on_standard_error() {
         (&["export"], "say what"),
         (&["export", "--loud", "pulls"], "--loud"),
         (&["check", "--notebook", "/nowhere/at/all"], "is not there"),
+        (&["check", "/nowhere/at/all"], "“/nowhere/at/all” is not there"),
+        (&["check", "/nowhere/at", "/nowhere/all"], "one notebook at a time"),
+        (&["check", "/nowhere/at", "--notebook", "/nowhere/all"], "one notebook at a time"),
         (&["export", "--notebook", "/nowhere/at/all", "pulls"], "/nowhere/at/all"),
         (&["demo"], "--notebook"),
         (&["simulate", "/nowhere.ron"], "/nowhere.ron"),
@@ -92,8 +97,12 @@ fn what_is_not_understood_is_told_on_standard_error() {
 #[test]
 fn the_demo_is_sound_and_can_be_made_again() {
     let kept = demo();
-    let run = thirdpull(&["check", "--notebook", &kept.path().display().to_string()]);
-    assert_eq!((run.status.code(), text(&run.stderr).as_str()), (Some(0), ""), "{}", text(&run.stdout));
+    let place = kept.path().display().to_string();
+    for named in [&["check", "--notebook", &place][..], &["check", &place]] {
+        let run = thirdpull(named);
+        assert_eq!((run.status.code(), text(&run.stderr).as_str()), (Some(0), ""), "{}", text(&run.stdout));
+        assert!(text(&run.stdout).contains(&place), "{named:?}: {}", text(&run.stdout));
+    }
     let again = tempfile::tempdir().expect("a folder");
     let path = again.path().join("demo").display().to_string();
     let run = thirdpull(&["demo", "--notebook", &path, "--anchor", "2026-11-25"]);

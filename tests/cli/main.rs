@@ -11,5 +11,6 @@ mod folders;
 mod keeping;
 mod picture;
 mod practice;
+mod read;
 mod replay;
 mod simulate;

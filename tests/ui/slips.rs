@@ -209,6 +209,37 @@ fn a_file_dropped_on_the_window_is_read_and_a_form_under_it_is_kept() {
 }
 
 #[test]
+fn several_files_dropped_at_once_are_all_read_and_each_goes_to_a_pull() {
+    let folder = tempfile::tempdir().unwrap();
+    let within = folder.path().join("more");
+    std::fs::create_dir(&within).unwrap();
+    let table = |mass: f64| {
+        let rows =
+            (0..300).map(|i| format!("{:.1},{}\n", f64::from(i) * 0.1, f64::from(i - 60).max(0.0) * mass));
+        format!("time_s,cup_mass_g\n{}", rows.collect::<String>())
+    };
+    for (path, mass) in [(folder.path().join("b.csv"), 0.1), (folder.path().join("a.csv"), 0.2)] {
+        std::fs::write(path, table(mass)).unwrap();
+    }
+    std::fs::write(within.join("c.csv"), table(0.3)).unwrap();
+    std::fs::write(folder.path().join("d.txt"), "no trace at all\n").unwrap();
+    let mut window = window(3);
+    for name in ["b.csv", "a.csv", "more", "d.txt"] {
+        window.input_mut().dropped_files.push(Arc::new(Dropped(folder.path().join(name))));
+    }
+    window.step();
+    let all = "Attach all 3, in order, to the 3 newest pulls without a trace";
+    let until = std::time::Instant::now() + std::time::Duration::from_secs(20);
+    while !shows(&window, all) && std::time::Instant::now() < until {
+        std::thread::sleep(std::time::Duration::from_millis(10));
+        window.run_steps(2);
+    }
+    assert!(shows(&window, "d.txt: "), "{}", names(&window));
+    click(&mut window, all);
+    assert!(bag(&window).live_pulls().all(|pull| pull.has_trace));
+}
+
+#[test]
 fn the_clock_and_the_key_sheet_fit_their_windows() {
     let mut small = window_of(options(notebook(2), None), [900.0, 600.0], 1.0);
     small.key_press(Key::Space);

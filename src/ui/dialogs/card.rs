@@ -7,6 +7,7 @@ use eframe::egui::{self, Align2, Role, Sense, Shape as Drawn, Stroke, Ui, Widget
 use super::ask::FileToWrite;
 use super::{Dialog, Fate};
 use crate::exchange::picture::{Drawing, Hold, Kind, Shape, draw_card, write};
+use crate::ui::actions::{self, Action};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
@@ -23,7 +24,12 @@ pub struct CardForm {
 impl App {
     /// Opens the card of the page's keeper.
     pub(in crate::ui) fn open_card(&mut self) {
-        let Some((id, drinker)) = self.bag().map(|bag| (bag.id, bag.drinker)) else { return };
+        let Some(bag) = self.bag() else { return };
+        if bag.keeper.is_none() {
+            let (name, key) = (&bag.name, actions::key(Action::Keep));
+            return self.say(format!("“{name}” has no keeper yet: keep a recipe first ({key})"));
+        }
+        let (id, drinker) = (bag.id, bag.drinker);
         let Some(question) = self.question_of(id) else {
             return self.say_problem("The station of this bag is gone");
         };

@@ -12,7 +12,7 @@ use eframe::egui::{self, Context, Id, Rect, Response, Sense, Ui, pos2, vec2};
 use super::ask::FileToWrite;
 use super::{Dialog, Fate};
 use crate::domain::{BagId, PullId, Trace};
-use crate::trace::{Events, find_events};
+use crate::trace::{Events, USUAL_STEPS, clean, find_events};
 use crate::ui::app::App;
 use crate::ui::page::strips::{drawn, stroke};
 use crate::ui::theme::icons::Icon;
@@ -32,12 +32,14 @@ struct Loaded {
     name: String,
     trace: Arc<Trace>,
     events: Events,
+    /// After the usual steps of cleaning, once that was asked for.
+    cleaned: Option<Trace>,
 }
 
 type ToRead = (Who, Arc<Trace>, About);
 type Read = (Who, Box<Reading>);
 type ZerosKey = (Vec<Who>, u8, u64, Option<Who>);
-type Key = (ZerosKey, Option<Who>, [bool; 3], Option<(u64, u64)>, Vec<String>, u64);
+type Key = (ZerosKey, Option<Who>, [bool; 4], Option<(u64, u64)>, Vec<String>, u64);
 
 /// Pulls being compared.
 pub struct CompareForm {
@@ -50,6 +52,7 @@ pub struct CompareForm {
     difference: bool,
     group: bool,
     expected: bool,
+    clean: bool,
     shows_reading: Option<usize>,
     cursor: StripCursor,
     loaded: BTreeMap<Who, Loaded>,
@@ -75,6 +78,7 @@ impl CompareForm {
             difference: false,
             group: false,
             expected: true,
+            clean: false,
             shows_reading: Some(0),
             cursor: StripCursor::default(),
             loaded: BTreeMap::new(),
@@ -101,7 +105,8 @@ impl CompareForm {
 
     /// Those that are on and whose trace is at hand, in order.
     fn present(&self) -> Vec<Who> {
-        self.members.iter().copied().filter(|who| self.loaded.contains_key(who)).collect()
+        let ready = |one: &Loaded| !self.clean || one.cleaned.is_some();
+        self.members.iter().copied().filter(|who| self.loaded.get(who).is_some_and(ready)).collect()
     }
 
     fn label(&self, who: Who) -> String {
@@ -126,7 +131,8 @@ impl CompareForm {
             .zip(labels)
             .filter_map(|(who, label)| {
                 let one = self.loaded.get(who)?;
-                Some(Compared { name: &one.name, label, trace: &one.trace, events: &one.events })
+                let trace = one.cleaned.as_ref().filter(|_| self.clean).unwrap_or(&one.trace);
+                Some(Compared { name: &one.name, label, trace, events: &one.events })
             })
             .collect()
     }
@@ -168,7 +174,7 @@ impl CompareForm {
         let with_band = self.expected && read_of.is_some();
         let shown = self.cursor.shown.map(|(a, b)| (a.to_bits(), b.to_bits()));
         let picked = self.picked;
-        let flags = [self.difference, self.group, with_band];
+        let flags = [self.difference, self.group, with_band, self.clean];
         let key: Key =
             (zeros_key.clone(), picked, flags, shown, ends.clone(), chosen_bits(self.chosen, &present));
         if self.made.as_ref().is_some_and(|(known, ..)| *known == key) {
@@ -260,7 +266,7 @@ impl App {
             match (self.bench.trace(who.0, who.1), name) {
                 (Some(trace), Some(name)) => {
                     let events = find_events(&trace);
-                    form.loaded.insert(*who, Loaded { name, trace, events });
+                    form.loaded.insert(*who, Loaded { name, trace, events, cleaned: None });
                 }
                 _ => {
                     form.members.remove(who);
@@ -268,7 +274,13 @@ impl App {
                 }
             }
         }
-        if wanted.len() > FETCH {
+        let raw = form.loaded.values_mut().filter(|one| form.clean && one.cleaned.is_none());
+        let mut cleaned = 0;
+        for one in raw.take(FETCH) {
+            one.cleaned = Some(clean(&one.trace, &USUAL_STEPS).0);
+            cleaned += 1;
+        }
+        if wanted.len() > FETCH || cleaned == FETCH {
             ui.ctx().request_repaint();
         }
         if form.chosen.is_none_or(|who| !form.members.contains(&who)) {
@@ -291,15 +303,7 @@ impl App {
         let notebook = self.bench.notebook();
         let Some(bag) = notebook.bag(who.0) else { return };
         let Some(pull) = bag.pulls.iter().find(|pull| pull.id == who.1) else { return };
-        let Some(station) = notebook.station(pull.station).or_else(|| notebook.station(bag.station)) else {
-            return;
-        };
-        let about = About {
-            dose_g: pull.used.dose_g,
-            basket_mm: station.basket.diameter_mm,
-            target_c: pull.used.temperature_c,
-            pressure_bar: station.gear.pressure_bar.unwrap_or(9.0),
-        };
+        let Some(about) = About::of(notebook, bag, pull) else { return };
         form.asked = Some(who);
         form.desk.ask((who, Arc::clone(&loaded.trace), about));
     }
@@ -444,6 +448,9 @@ fn controls_ui(ui: &mut Ui, form: &mut CompareForm) {
                 form.labels.insert(who, label);
             }
         }
+        toggle(ui, "Cleaned", &mut form.clean).on_hover_text(
+            "Spikes, repeats, a coarse display and the tare mended; flow from mass. Reading says what",
+        );
     });
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = scale::GAP_3;

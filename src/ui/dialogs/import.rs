@@ -21,19 +21,19 @@ use crate::ui::widgets::{
 use crate::units::counted;
 use crate::units::{Unit, UnitPreferences};
 use crate::workbench::Desk;
-use crate::workbench::view::pieces::{Piece, pieces, pieces_of_folder};
+use crate::workbench::view::pieces::{Piece, pieces, pieces_of};
 use crate::workbench::view::strips::{Emphasis, Laid, channel_name, strips as strips_view};
 
 enum Job {
     Read(PathBuf),
     Import(Arc<Table>, Assignment, String),
-    Folder(PathBuf, Remembered),
+    Many(Vec<PathBuf>, Remembered),
 }
 
 enum Done {
     Read(Result<(Arc<Table>, Box<Preview>), ImportFault>),
     Imported(Result<Vec<Piece>, ImportFault>),
-    Folder(Result<(Vec<Piece>, Vec<String>), String>),
+    Many(Result<(Vec<Piece>, Vec<String>), String>),
 }
 
 /// A trace file on its way in.
@@ -49,7 +49,7 @@ pub struct ImportForm {
     piece: usize,
     /// The columns are as someone set them for files of this shape.
     recalled: bool,
-    /// Files of a folder that gave nothing.
+    /// Files of several that gave nothing.
     refused: Vec<String>,
     shown: Vec<Strip>,
     span_s: (f64, f64),
@@ -69,7 +69,7 @@ impl ImportForm {
                 (Arc::new(table), preview)
             })),
             Job::Import(table, assignment, name) => Done::Imported(pieces(&table, &assignment, &name)),
-            Job::Folder(path, remembered) => Done::Folder(pieces_of_folder(&path, &remembered)),
+            Job::Many(paths, remembered) => Done::Many(pieces_of(&paths, &remembered)),
         };
         Self {
             path: String::new(),
@@ -91,7 +91,8 @@ impl ImportForm {
         }
     }
 
-    fn start_reading(&mut self, remembered: &Remembered) {
+    /// Begins anew, for another file.
+    fn forget(&mut self) {
         self.piece = 0;
         self.recalled = false;
         self.refused.clear();
@@ -100,6 +101,21 @@ impl ImportForm {
         self.imported = None;
         self.shown.clear();
         self.fault = None;
+    }
+
+    /// Reads what was dropped: one file to look at, several as a folder is read.
+    fn start_with(&mut self, paths: Vec<PathBuf>, remembered: &Remembered) {
+        if let [path] = paths.as_slice() {
+            self.path = path.display().to_string();
+            return self.start_reading(remembered);
+        }
+        self.forget();
+        self.path.clear();
+        self.desk.ask(Job::Many(paths, remembered.clone()));
+    }
+
+    fn start_reading(&mut self, remembered: &Remembered) {
+        self.forget();
         let path = self.path.trim().trim_matches('"');
         if path.is_empty() {
             self.fault = Some("choose a file, drop one on the window, or type its path".to_owned());
@@ -107,7 +123,7 @@ impl ImportForm {
         }
         let path = PathBuf::from(path);
         if path.is_dir() {
-            self.desk.ask(Job::Folder(path, remembered.clone()));
+            self.desk.ask(Job::Many(vec![path], remembered.clone()));
         } else {
             self.desk.ask(Job::Read(path));
         }
@@ -147,16 +163,19 @@ impl ImportForm {
                 self.piece = 0;
                 self.show(app);
             }
-            Some(Ok(Done::Folder(Ok((found, refused))))) => {
+            Some(Ok(Done::Many(Ok((found, refused))))) => {
                 self.refused = refused;
                 if found.is_empty() {
-                    self.fault = Some("no file in this folder gave a trace".to_owned());
+                    // Files dropped together have no path of their own.
+                    let which =
+                        if self.path.is_empty() { "none of these files" } else { "no file in this folder" };
+                    self.fault = Some(format!("{which} gave a trace"));
                 }
                 self.imported = Some(Ok(found));
                 self.piece = 0;
                 self.show(app);
             }
-            Some(Ok(Done::Folder(Err(sentence)))) => self.fault = Some(sentence),
+            Some(Ok(Done::Many(Err(sentence)))) => self.fault = Some(sentence),
             Some(Err(sentence)) => self.fault = Some(sentence),
             None => {}
         }
@@ -188,19 +207,16 @@ impl ImportForm {
 }
 
 impl App {
-    /// Opens the import dialog, with a file when one was dropped.
-    pub(in crate::ui) fn open_import(&mut self, ctx: &Context, path: Option<PathBuf>) {
-        if let (Some(Dialog::Import(form)), Some(path)) = (&mut self.dialog, &path) {
-            form.path = path.display().to_string();
-            form.start_reading(&self.remembered);
-            return;
+    /// Opens the import dialog, with the files and folders that were dropped.
+    pub(in crate::ui) fn open_import(&mut self, ctx: &Context, paths: Vec<PathBuf>) {
+        if let (Some(Dialog::Import(form)), false) = (&mut self.dialog, paths.is_empty()) {
+            return form.start_with(paths, &self.remembered);
         }
         let mut form = ImportForm::new(ctx, self.pull().map(|pull| pull.id));
         form.units = self.units();
-        if let Some(path) = path {
-            form.path = path.display().to_string();
+        if !paths.is_empty() {
             form.focused = true;
-            form.start_reading(&self.remembered);
+            form.start_with(paths, &self.remembered);
         }
         self.dialog = Some(Dialog::Import(Box::new(form)));
     }

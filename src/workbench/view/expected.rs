@@ -5,11 +5,14 @@
 //! one (liquid held, gain of porosity by dissolution, swelling, unevenness); their spread is the band.
 
 use super::compare::ExpectedBand;
-use crate::domain::{Channel, Trace};
+use crate::domain::{Bag, Channel, Notebook, Pull, Trace};
 use crate::puck::{
     Drive, DriveSpec, FlowLaw, Profile, Puck, PuckSpec, PullTrace, Settings, Unevenness, simulate, water,
 };
-use crate::trace::{Events, Instruments, MeasureKind, Measures, Setup, derived_flow, find_events, measure};
+use crate::trace::{
+    Cleaned, Events, Instruments, MeasureKind, Measures, Setup, USUAL_STEPS, clean, derived_flow,
+    find_events, measure,
+};
 
 /// What is known of a pull beside its trace.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,6 +25,20 @@ pub struct About {
     pub target_c: Option<f64>,
     /// Pressure of the machine where the trace has none, bar.
     pub pressure_bar: f64,
+}
+
+impl About {
+    /// What a notebook knows of a pull; `None` when its station is gone.
+    #[must_use]
+    pub fn of(notebook: &Notebook, bag: &Bag, pull: &Pull) -> Option<Self> {
+        let station = notebook.station(pull.station).or_else(|| notebook.station(bag.station))?;
+        Some(Self {
+            dose_g: pull.used.dose_g,
+            basket_mm: station.basket.diameter_mm,
+            target_c: pull.used.temperature_c,
+            pressure_bar: station.gear.pressure_bar.unwrap_or(9.0),
+        })
+    }
 }
 
 /// Something that the trace does and the model does not explain, or that agrees with it.
@@ -52,6 +69,8 @@ pub struct Reading {
     pub band: Option<ExpectedBand>,
     /// The trace against the model.
     pub findings: Vec<Finding>,
+    /// What the usual steps of cleaning find to mend.
+    pub cleaning: Vec<Cleaned>,
 }
 
 /// Coarse enough to be quick; flow and cup mass differ from a fine grid by less than the band is wide.
@@ -74,7 +93,8 @@ pub fn read(trace: &Trace, about: &About) -> Reading {
     let measures = measure(trace, &events, &setup, &Instruments::default());
     let (band, findings) =
         expect(trace, &events, &measures, about).map_or((None, Vec::new()), |(b, f)| (Some(b), f));
-    Reading { events, measures, band, findings }
+    let (_, cleaning) = clean(trace, &USUAL_STEPS);
+    Reading { events, measures, band, findings, cleaning }
 }
 
 struct Recorded {

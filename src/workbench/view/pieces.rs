@@ -1,6 +1,6 @@
 //! The pulls in a file or a folder: runs of its clock, and long logs cut where a pull begins and ends.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::capture::{RecorderRules, cut_into_pulls};
 use crate::domain::{Channel, Trace};
@@ -67,29 +67,33 @@ pub fn pieces(table: &Table, assignment: &Assignment, name: &str) -> Result<Vec<
         .collect())
 }
 
-/// All pulls of the files in a folder (not of folders within it), by name; and a sentence for each file that gave none.
+/// All pulls of several files, and of the files in folders (not of folders within these), by name; and a sentence for
+/// each file that gave none.
 ///
 /// # Errors
-/// One sentence when the folder cannot be read or holds no file that could be a trace.
-pub fn pieces_of_folder(path: &Path, remembered: &Remembered) -> Result<(Vec<Piece>, Vec<String>), String> {
-    let listed = std::fs::read_dir(path).map_err(|why| format!("{}: {why}", path.display()))?;
-    let mut files: Vec<_> = listed
-        .flatten()
-        .map(|entry| entry.path())
-        .filter(|file| {
-            let ending = file.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-            file.is_file() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
-        })
-        .collect();
-    files.sort();
-    if files.is_empty() {
-        return Err(format!("no table or log is in this folder ({})", ENDINGS.join(", ")));
+/// One sentence when the only path named cannot be read as a folder, or no file there could be a trace.
+pub fn pieces_of(paths: &[PathBuf], remembered: &Remembered) -> Result<(Vec<Piece>, Vec<String>), String> {
+    let (mut files, mut refused) = (Vec::new(), Vec::new());
+    for path in paths {
+        if !path.is_dir() {
+            files.push(path.clone());
+            continue;
+        }
+        match files_in(path) {
+            Ok(some) => files.extend(some),
+            Err(sentence) => refused.push(sentence),
+        }
     }
-    let (mut found, mut refused) = (Vec::new(), Vec::new());
+    if files.is_empty() {
+        return Err(if refused.is_empty() { "no file was named".to_owned() } else { refused.join("; ") });
+    }
+    files.sort();
+    files.dedup();
     if files.len() > MOST_FILES {
         refused.push(format!("of {} files only the first {MOST_FILES} were read", files.len()));
         files.truncate(MOST_FILES);
     }
+    let mut found = Vec::new();
     for file in files {
         let name = file.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
         let read = Table::open(&file).and_then(|table| {
@@ -106,6 +110,27 @@ pub fn pieces_of_folder(path: &Path, remembered: &Remembered) -> Result<(Vec<Pie
         }
     }
     Ok((found, refused))
+}
+
+/// The files of a folder that could be traces.
+fn files_in(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    let listed = std::fs::read_dir(folder).map_err(|why| format!("{}: {why}", folder.display()))?;
+    let files: Vec<PathBuf> = listed
+        .flatten()
+        .map(|entry| entry.path())
+        .filter(|file| {
+            let ending = file.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+            file.is_file() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
+        })
+        .collect();
+    if files.is_empty() {
+        return Err(format!(
+            "{}: no table or log is in this folder ({})",
+            folder.display(),
+            ENDINGS.join(", ")
+        ));
+    }
+    Ok(files)
 }
 
 #[cfg(test)]
@@ -146,11 +171,17 @@ mod tests {
         std::fs::write(folder.path().join("b.csv"), two).unwrap();
         std::fs::write(folder.path().join("c.txt"), "no trace at all\n").unwrap();
         std::fs::write(folder.path().join("d.pdf"), "not looked at").unwrap();
-        let (found, refused) = pieces_of_folder(folder.path(), &Remembered::default()).unwrap();
+        let (found, refused) = pieces_of(&[folder.path().to_owned()], &Remembered::default()).unwrap();
         let names: Vec<&str> = found.iter().map(|piece| piece.name.as_str()).collect();
         assert_eq!(names, ["a.csv", "b.csv, 1 of 2", "b.csv, 2 of 2"]);
         assert!(refused.len() == 1 && refused[0].starts_with("c.txt: "), "{refused:?}");
         let empty = tempfile::tempdir().unwrap();
-        assert!(pieces_of_folder(empty.path(), &Remembered::default()).is_err());
+        assert!(pieces_of(&[empty.path().to_owned()], &Remembered::default()).is_err());
+        // Files by name, with a folder among them that has none.
+        let named = ["b.csv", "a.csv", "c.txt"].map(|name| folder.path().join(name));
+        let named: Vec<PathBuf> = named.into_iter().chain([empty.path().to_owned()]).collect();
+        let (found, refused) = pieces_of(&named, &Remembered::default()).unwrap();
+        assert_eq!(found.iter().map(|piece| piece.name.as_str()).collect::<Vec<_>>(), names);
+        assert!(refused.len() == 2 && refused[0].contains("in this folder"), "{refused:?}");
     }
 }

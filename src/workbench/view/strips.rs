@@ -2,7 +2,7 @@
 
 use super::compare::ExpectedBand;
 use crate::domain::{Channel, Trace};
-use crate::trace::simplify;
+use crate::trace::{extremes_of_every, simplify};
 use crate::units::UnitPreferences;
 
 /// How a pull stands out.
@@ -132,6 +132,11 @@ pub fn channel_name(channel: Channel) -> &'static str {
 pub const COLUMNS: usize = 400;
 /// More other pulls than this are a crowd, in which no single one is read closely.
 const CROWD: usize = 12;
+/// Columns that all lines of a crowd share in all strips together: what can be drawn anew in every frame without being
+/// felt (`cargo bench --bench window` measures it), however noisy the lines are. Of each column both extremes stay.
+const COLUMNS_OF_A_CROWD: usize = 24_000;
+/// A line of a crowd has so many columns at least.
+const LEAST_COLUMNS: usize = 24;
 /// Height of a strip in a crowd, pixels.
 const CROWD_PIXELS: f64 = 160.0;
 
@@ -159,9 +164,11 @@ pub fn strips_of(
             span = (span.0.min(first - one.shift_s), span.1.max(last - one.shift_s));
         }
     }
+    let there = |channel: &Channel| order.iter().any(|one| one.trace.get(*channel).is_some());
+    let channels = Channel::ALL.into_iter().filter(there).count();
     let strips = Channel::ALL
         .into_iter()
-        .filter_map(|channel| strip(channel, &order, units, (shown, differences)))
+        .filter_map(|channel| strip(channel, &order, units, (shown, differences, channels)))
         .collect::<Vec<_>>();
     // Room at the right for the end labels.
     let span_s = (span.0.floor(), (span.1 * 1.06 + 0.5).ceil());
@@ -172,11 +179,13 @@ fn strip(
     channel: Channel,
     order: &[&Laid<'_>],
     units: &UnitPreferences,
-    (shown, differences): (Option<(f64, f64)>, bool),
+    (shown, differences, channels): (Option<(f64, f64)>, bool, usize),
 ) -> Option<StripView> {
     let (zero, unit, _) = units.convert(channel.quantity(), 0.0);
     let zero = if differences { zero } else { 0.0 };
-    let crowd = order.iter().filter(|one| one.emphasis == Emphasis::Rest).count() > CROWD;
+    let rest = order.iter().filter(|one| one.emphasis == Emphasis::Rest).count();
+    let crowd = rest > CROWD;
+    let columns = (COLUMNS_OF_A_CROWD / (rest * channels).max(1)).clamp(LEAST_COLUMNS, COLUMNS);
     let mut lines = Vec::new();
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for one in order {
@@ -195,7 +204,7 @@ fn strip(
             Some((from, to)) => whole.iter().map(|run| part(run, from, to)).collect(),
             None => whole,
         };
-        let mut runs = thin(&seen, COLUMNS);
+        let mut runs = thin(&seen, if one.emphasis == Emphasis::Rest { columns } else { COLUMNS });
         runs.retain(|run| run.len() > 1);
         if !runs.is_empty() {
             lines.push(LineView {
@@ -252,38 +261,15 @@ fn runs(points: impl Iterator<Item = [f64; 2]>) -> Vec<Vec<[f64; 2]>> {
     out
 }
 
-/// Thins stretches to about two points a column, keeping the smallest and largest of each, so that no spike is lost.
+/// Thins stretches to at most about two points a column, keeping the smallest and largest of each, so that no spike is
+/// lost.
 fn thin(runs: &[Vec<[f64; 2]>], columns: usize) -> Vec<Vec<[f64; 2]>> {
     let total: usize = runs.iter().map(Vec::len).sum();
     if total <= columns * 2 {
         return runs.to_vec();
     }
     let size = total.div_ceil(columns).max(2);
-    let thin_one = |run: &Vec<[f64; 2]>| -> Vec<[f64; 2]> {
-        let mut out = Vec::with_capacity(run.len() / size * 2 + 4);
-        for bucket in run.chunks(size) {
-            let at = |largest: bool| {
-                let by = |a: &&[f64; 2], b: &&[f64; 2]| a[1].total_cmp(&b[1]);
-                if largest { bucket.iter().max_by(by) } else { bucket.iter().min_by(by) }
-            };
-            match (at(false), at(true)) {
-                (Some(a), Some(b)) if a[0] < b[0] => out.extend([*a, *b]),
-                (Some(a), Some(b)) if b[0] < a[0] => out.extend([*b, *a]),
-                (Some(a), _) => out.push(*a),
-                _ => {}
-            }
-        }
-        if let (Some(first), Some(last)) = (run.first(), run.last()) {
-            if out.first() != Some(first) {
-                out.insert(0, *first);
-            }
-            if out.last() != Some(last) {
-                out.push(*last);
-            }
-        }
-        out
-    };
-    runs.iter().map(thin_one).collect()
+    runs.iter().map(|run| extremes_of_every(run, size)).collect()
 }
 
 fn round_range(channel: Channel, low: f64, high: f64) -> (f64, f64) {
@@ -381,6 +367,35 @@ mod tests {
         assert!(run.len() <= 2 * COLUMNS + 4, "{}", run.len());
         assert!(run.iter().any(|p| p[1] == 9.0));
         assert!(run.windows(2).all(|pair| pair[0][0] < pair[1][0]));
+    }
+
+    #[test]
+    fn a_crowd_however_noisy_has_a_bounded_number_of_points_and_keeps_its_extremes() {
+        let noisy = |n: u32| {
+            let times: Vec<f64> = (0..3000).map(|i| f64::from(i) * 0.02).collect();
+            let ripple = move |i: usize| (i as f64 * 12.9898 + f64::from(n)).sin() * 43_758.545_3;
+            let pressure = (0..3000).map(|i| 9.0 + ripple(i).fract()).collect();
+            let mass = (0..3000).map(|i| i as f64 * 0.01 + ripple(i + 1).fract()).collect();
+            Trace::new(times, [(Channel::Pressure, pressure), (Channel::CupMass, mass)]).unwrap()
+        };
+        let all: Vec<Trace> = (0..100).map(noisy).collect();
+        let crowd: Vec<Laid<'_>> = all.iter().map(|one| laid(one, Emphasis::Rest, 0.0)).collect();
+        let range = |values: &mut dyn Iterator<Item = f64>| {
+            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
+        };
+        for shown in [None, Some((20.0, 26.0))] {
+            let view = strips_of(&crowd, &UnitPreferences::default(), shown, false);
+            let points: usize =
+                view.strips.iter().flat_map(|s| &s.lines).flat_map(|l| &l.runs).map(Vec::len).sum();
+            assert!(points <= 2 * COLUMNS_OF_A_CROWD + 2 * 2 * all.len(), "{points}");
+            for strip in view.strips.iter().filter(|_| shown.is_none()) {
+                for (line, trace) in strip.lines.iter().zip(&all) {
+                    let drawn = range(&mut line.runs.iter().flatten().map(|p| p[1]));
+                    let recorded = range(&mut trace.get(strip.channel).unwrap().iter().copied());
+                    assert_eq!(drawn, recorded);
+                }
+            }
+        }
     }
 
     #[test]

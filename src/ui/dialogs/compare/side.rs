@@ -8,7 +8,8 @@ use super::{CompareForm, Who};
 use crate::ui::app::App;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{Button, choice_row, soft, text_line, toggle};
-use crate::workbench::view::expected::Reading;
+use crate::units::UnitPreferences;
+use crate::workbench::view::reading::words;
 
 impl App {
     pub(super) fn compare_side_ui(&mut self, ui: &mut Ui, form: &mut CompareForm, height: f32) {
@@ -25,7 +26,11 @@ impl App {
         let area = egui::ScrollArea::vertical().id_salt(salt).max_height(left).auto_shrink([false, false]);
         area.show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_1;
-            if form.shows_reading == Some(1) { reading_ui(ui, form) } else { self.members_ui(ui, form) }
+            if form.shows_reading == Some(1) {
+                reading_ui(ui, form, self.units())
+            } else {
+                self.members_ui(ui, form)
+            }
         });
     }
 
@@ -88,38 +93,21 @@ impl App {
     }
 }
 
-fn reading_ui(ui: &mut Ui, form: &CompareForm) {
+fn reading_ui(ui: &mut Ui, form: &CompareForm, units: UnitPreferences) {
     let p = palette(ui);
     let reading = form.reading.as_ref().filter(|(who, _)| Some(*who) == form.chosen);
     let Some((_, reading)) = reading else {
         soft(ui, if form.chosen.is_some() { "Reading the trace…" } else { "Choose a pull." });
         return;
     };
-    let head = |ui: &mut Ui, text: &str| {
+    for part in words(reading, &units) {
         ui.add_space(scale::GAP_2);
-        text_line(ui, text, scale::semibold(scale::SMALL), p.soft);
-    };
-    head(ui, "Events");
-    events_ui(ui, reading);
-    head(ui, "Against the model");
-    if reading.findings.is_empty() {
-        soft(
-            ui,
-            "The trace shows too little to compare it with the model: it takes pump on, first drip and cup mass.",
-        );
-    }
-    for finding in &reading.findings {
-        let colour = if finding.outside { p.warn } else { p.ink };
-        sentence(ui, &finding.sentence, colour);
-    }
-    head(ui, "Measures");
-    for measure in &reading.measures.list {
-        sentence(ui, &measure.sentence, p.ink);
-        if measure.sd > 0.0 {
-            // Two figures of the uncertainty, and the value to the same place.
-            let digits = (1.0 - measure.sd.log10().floor()).clamp(0.0, 3.0) as usize;
-            let text = format!("{:.digits$} ± {:.digits$} {}", measure.value, measure.sd, measure.unit);
-            text_line(ui, text.replace('-', "−"), scale::regular(scale::TICK), p.soft);
+        text_line(ui, part.heading, scale::semibold(scale::SMALL), p.soft);
+        for line in part.lines {
+            sentence(ui, &line.sentence, if line.outside { p.warn } else { p.ink });
+            if !line.figure.is_empty() {
+                text_line(ui, line.figure, scale::regular(scale::TICK), p.soft);
+            }
         }
     }
 }
@@ -127,14 +115,4 @@ fn reading_ui(ui: &mut Ui, form: &CompareForm) {
 fn sentence(ui: &mut Ui, text: &str, colour: egui::Color32) {
     let words = egui::RichText::new(text).font(scale::regular(scale::SMALL)).color(colour);
     ui.add(egui::Label::new(words).wrap());
-}
-
-fn events_ui(ui: &mut Ui, reading: &Reading) {
-    let p = palette(ui);
-    for kind in crate::trace::EventKind::ALL {
-        let Some(event) = reading.events.get(kind) else { continue };
-        let sure = if event.confidence < 0.5 { ", a guess" } else { "" };
-        let text = format!("{}: {:.1} ± {:.1} s{sure}", kind.name(), event.time_s, event.sd_s.max(0.1));
-        sentence(ui, &text, p.ink);
-    }
 }
