@@ -232,7 +232,8 @@ fn handle_shown(handle: Handle, value: f64) -> String {
 }
 
 /// One sentence about one curve, from its numbers.
-fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
+#[must_use]
+pub fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
     let curve = swept.curve(watch);
     let (first, last) = (*curve.first()?, *curve.last()?);
     let top = swept.peak(watch)?;

@@ -12,6 +12,7 @@ mod import;
 mod keeping;
 mod live;
 mod pages;
+mod practice;
 mod slips;
 mod support;
 mod widgets;
