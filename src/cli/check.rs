@@ -8,6 +8,7 @@ use jiff::Timestamp;
 
 use super::args::{Given, Usage};
 use super::{DONE, FAILED, FINDINGS, usage};
+use crate::practice::Depth;
 use crate::rules;
 use crate::store::{self, Problem};
 use crate::units::capital;
@@ -69,7 +70,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     }
     let mut findings = store::check(&path, now);
     findings.extend(rule_packs(&path));
-    findings.extend(super::practice::findings(&path));
+    findings.extend(crate::workbench::practice::own::findings(&path, Depth::Full));
     for finding in &findings {
         writeln!(out, "{finding}")?;
     }

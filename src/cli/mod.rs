@@ -45,6 +45,7 @@ COMMANDS
   versions    earlier versions of a record: list them, go back to one
   backups     list backups, make one, go back to one
   replay      play a trace as a live instrument, to standard output, a TCP port or a file
+  practice    the practice bench: simulated pulls, sweeps, studies, exercises
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
 
@@ -164,6 +165,7 @@ fn dispatch(
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
         "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
+        "practice" => practice::run(args, out, err),
         "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {

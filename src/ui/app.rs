@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 use std::time::Duration;
 
 use eframe::egui::{self, Context, Ui};
@@ -103,6 +104,7 @@ pub struct App {
     timing: Option<super::timing::Timing>,
     pub(super) keeping: super::keeping::Keeping,
     pub(super) practice: super::practice::PracticePage,
+    pub(super) adviser: Adviser,
     pub(super) minds: super::believing::Minds,
 }
 
@@ -111,6 +113,7 @@ impl App {
     #[must_use]
     pub fn new(ctx: &Context, options: Options) -> Self {
         let Options { opened, adviser, begin_own, now, zone, timing } = options;
+        let kept_adviser = Arc::clone(&adviser);
         let waker = ctx.clone();
         let work = move |question: Question| Answer {
             bag: question.bag.id,
@@ -144,6 +147,7 @@ impl App {
             timing,
             keeping: super::keeping::Keeping::default(),
             practice: super::practice::PracticePage::default(),
+            adviser: kept_adviser,
             minds: super::believing::Minds::new(ctx),
         };
         app.page.go_to(first_bag(app.bench.notebook()));

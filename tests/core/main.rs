@@ -15,7 +15,7 @@ mod layers;
 mod open_data;
 mod practice;
 mod published;
-mod puck;
+pub mod puck;
 mod rules;
 mod sensory;
 mod store;

@@ -5,6 +5,7 @@
 
 mod beliefs;
 mod entry;
+mod exercises;
 #[path = "../shared/folders.rs"]
 mod folders;
 mod forms;

@@ -1,28 +1,23 @@
 //! The bench itself: handles at the left; cup, drawn drive and strips at the right.
 
-use eframe::egui::{
-    self, Align2, Context, Id, Layout, Rect, Role, Sense, Slider, Ui, WidgetInfo, pos2, vec2,
-};
+use eframe::egui::{self, Align2, Context, Id, Layout, Role, Sense, Slider, Ui, WidgetInfo, pos2, vec2};
 
 use crate::practice::presets;
 use crate::ui::app::App;
-use crate::ui::page::strips::stroke;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, DriveEdit, DriveEditor, NumberField, Strip, StripLine, Stroke3, choice_row, fault_line, overline,
-    pick, small, strips, text_line, toggle,
+    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, pick, small, text_line, toggle,
 };
 use crate::workbench::practice::drawing::TIME_STEP_S;
 use crate::workbench::practice::{Line, Stroke, beside};
 use crate::workbench::view::practice::cup::cup;
 use crate::workbench::view::practice::handles::{HandleView, handles, read, typed};
-use crate::workbench::view::practice::strips::{PracticeStrips, strips as strips_view, values, values_told};
+
+use super::strips::TABLE;
 
 /// Width of the handles.
 const SIDE: f32 = 348.0;
-/// Width of the values beside the strips.
-const TABLE: f32 = 118.0;
 
 impl App {
     /// Lays the pull looked at on the bag's page beside the bench, or takes it away.
@@ -429,90 +424,6 @@ impl App {
     fn span_s(&mut self, ctx: &Context) -> f64 {
         self.practice_strips(ctx).0.span_s.1
     }
-
-    fn practice_strips(&mut self, ctx: &Context) -> std::rc::Rc<(PracticeStrips, Vec<Strip>)> {
-        let units = self.units();
-        self.practice.bench(ctx);
-        let Some(bench) = &self.practice.bench else { return std::rc::Rc::default() };
-        let key = (bench.revision(), units.decimal_comma);
-        self.practice.strips.get(key, || {
-            let now = bench.now().pull.as_ref().ok();
-            let before = bench.before().and_then(|stand| stand.pull.as_ref().ok());
-            let real = bench.beside().map(|real| (real.name.as_str(), real.trace.as_ref()));
-            let view = strips_view(now, before, real, &units);
-            let drawn = view.strips.iter().map(drawn).collect();
-            (view, drawn)
-        })
-    }
-
-    pub(super) fn practice_strips_ui(&mut self, ui: &mut Ui, height: f32) {
-        let ctx = ui.ctx().clone();
-        let p = palette(ui);
-        let made = self.practice_strips(&ctx);
-        let (view, lines) = (&made.0, &made.1);
-        let top = ui.cursor().top();
-        let laid = self.practice.bench(&ctx).beside().map(|real| real.name.clone());
-        let before = self.practice.bench(&ctx).before().is_some();
-        ui.horizontal(|ui| {
-            ui.spacing_mut().interact_size.y = 22.0;
-            overline(ui, "Strips");
-            let mut legend = vec![(Stroke3::This, "now".to_owned())];
-            if before {
-                legend.push((Stroke3::Before, "before".to_owned()));
-            }
-            legend.extend(laid.map(|name| (Stroke3::Keeper, name)));
-            for (stroke, name) in legend {
-                let (rect, _) = ui.allocate_exact_size(vec2(26.0, 20.0), Sense::hover());
-                stroke.sample(ui, rect);
-                text_line(ui, name, scale::regular(scale::SMALL), p.ink);
-            }
-        });
-        let left = (height - (ui.cursor().top() - top)).max(200.0);
-        let width = ui.available_width();
-        let (area, _) = ui.allocate_exact_size(vec2(width, left), Sense::hover());
-        let plots = Rect::from_min_max(area.min, pos2(area.right() - TABLE, area.bottom()));
-        let mut child = ui.new_child(egui::UiBuilder::new().max_rect(plots).id_salt("practice-strips"));
-        let mut cursor = self.practice.cursor.clone();
-        strips(&mut child, Id::unique("practice-strips"), lines, view.span_s, &mut cursor, left, false);
-        self.practice.cursor = cursor;
-        let table = Rect::from_min_max(pos2(plots.right() + 10.0, area.top()), area.max);
-        self.practice_values_ui(ui, view, table);
-    }
-
-    fn practice_values_ui(&mut self, ui: &mut Ui, view: &PracticeStrips, area: Rect) {
-        let p = palette(ui);
-        let units = self.units();
-        let cursor = self.practice.cursor.cursor_s;
-        let foot = 24.0;
-        let each = (area.height() - foot) / view.strips.len().max(1) as f32;
-        let shown = values(view, cursor.unwrap_or(f64::NEG_INFINITY), &units);
-        for (at, (strip, values)) in view.strips.iter().zip(&shown).enumerate() {
-            let slot = Rect::from_min_size(
-                pos2(area.left(), area.top() + each * at as f32),
-                vec2(area.width(), each - 6.0),
-            );
-            let line_height = (slot.height() / 4.0).clamp(14.0, 19.0);
-            let middle = |row: f32| pos2(slot.left(), slot.top() + line_height * (row + 0.5));
-            let title = format!("{}, {}", strip.shown.name(), strip.unit);
-            ui.painter().text(middle(0.0), Align2::LEFT_CENTER, title, scale::semibold(scale::TICK), p.ink);
-            for (row, (emphasis, value)) in values.iter().enumerate().filter(|_| cursor.is_some()) {
-                let y = middle(row as f32 + 1.0).y;
-                let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
-                stroke(*emphasis).sample(ui, sample);
-                let colour = stroke(*emphasis).colour(p);
-                let font = scale::semibold(scale::TICK);
-                ui.painter().text(pos2(slot.right() - 2.0, y), Align2::RIGHT_CENTER, value, font, colour);
-            }
-        }
-        if let Some(t) = cursor {
-            let response = ui.interact(area, Id::unique("practice-values"), Sense::hover());
-            let told = values_told(view, t, &units);
-            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &told));
-        }
-        let text = cursor.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));
-        let at = pos2(area.left(), area.bottom() - foot / 2.0);
-        ui.painter().text(at, Align2::LEFT_CENTER, text, scale::regular(scale::TICK), p.soft);
-    }
 }
 
 /// The name of a handle in a cell of fixed width.
@@ -524,25 +435,5 @@ fn label_cell(ui: &mut Ui, text: &str, hint: &str) {
     ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, text, font, colour);
     if !hint.is_empty() {
         response.on_hover_text(hint);
-    }
-}
-
-fn drawn(strip: &crate::workbench::view::practice::strips::PracticeStrip) -> Strip {
-    let run = |run: &Vec<[f64; 2]>| run.iter().map(|[x, y]| egui_plot::PlotPoint::new(*x, *y)).collect();
-    Strip {
-        name: strip.shown.name().to_owned(),
-        unit: strip.unit.to_owned(),
-        range: strip.range,
-        bands: Vec::new(),
-        lines: strip
-            .lines
-            .iter()
-            .map(|line| StripLine {
-                name: line.name.clone(),
-                end: line.end.clone(),
-                stroke: stroke(line.emphasis),
-                runs: line.runs.iter().map(run).collect(),
-            })
-            .collect(),
     }
 }

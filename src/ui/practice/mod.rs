@@ -1,7 +1,10 @@
 //! The practice bench: a page beside the bags' pages, on which nothing touches the notebook.
 
 mod bench;
+mod class;
+mod exercises;
 mod inside;
+mod strips;
 mod sweeps;
 
 use std::sync::Arc;
@@ -12,23 +15,24 @@ use super::app::App;
 use super::cache::Kept;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
-use super::widgets::{StripCursor, choice_row, icon_button, small, text_line, title};
-use crate::practice::{Handle, Pack};
+use super::widgets::{StripCursor, choice_row, fault_line, icon_button, small, text_line, title};
+use crate::practice::{Depth, Handle, Pack};
 use crate::puck::film::Film;
-use crate::workbench::practice::{Line, PracticeBench};
+use crate::workbench::practice::{Classroom, Line, PracticeBench, own};
 use crate::workbench::view::practice::inside::Tint;
-use crate::workbench::view::practice::strips::PracticeStrips;
 use crate::workbench::view::practice::{honesty_line, honesty_whole};
 
 /// Keys of the page, as they stand on the key sheet.
-pub const KEYS: [(&str, &str); 9] = [
-    ("1 2 3 4", "The bench, inside the puck, sweeps, studies"),
+pub const KEYS: [(&str, &str); 11] = [
+    ("1 2 3 4 5", "The bench, inside the puck, sweeps, studies, exercises"),
     ("P", "Play the pull inside the puck, or pause"),
     ("K", "Hold this as “before”, or let it go"),
     ("V", "The next drive by description"),
     ("L", "Lay the real pull beside, or take it away"),
     ("F", "Make the bench behave like this bag"),
     ("U", "All as at the beginning"),
+    ("Space, H", "Exercises: sit down or pull; the next hint"),
+    ("R", "Exercises and studies: uncover one thing more"),
     ("Esc", "Stop the fit; else back to the bag"),
     ("← → ↑ ↓", "Move the point, handle or cursor that has the focus; Ins and Del add and remove a point"),
 ];
@@ -50,8 +54,12 @@ pub(super) struct PracticePage {
     tint: Tint,
     swept: Option<usize>,
     study: Option<String>,
+    uncovered: usize,
+    class: Option<Classroom>,
+    exercises: exercises::ExercisePage,
+    faults: Vec<String>,
     playing: bool,
-    strips: Kept<(u64, bool), (PracticeStrips, Vec<super::widgets::Strip>)>,
+    strips: Kept<(u64, bool), strips::Made>,
 }
 
 impl PracticePage {
@@ -65,12 +73,16 @@ impl PracticePage {
     /// Whether long work is under way.
     pub fn is_busy(&self) -> bool {
         self.bench.as_ref().is_some_and(PracticeBench::is_busy)
+            || self.class.as_ref().is_some_and(Classroom::is_busy)
     }
 
     /// Takes in what long work has finished.
     pub fn poll(&mut self) {
         if let Some(bench) = &mut self.bench {
             bench.poll();
+        }
+        if let Some(class) = &mut self.class {
+            class.poll();
         }
     }
 
@@ -95,19 +107,32 @@ impl PracticePage {
 }
 
 impl App {
+    /// Opens the page, or goes back to the bag. The notebook's own practice files are read each time.
+    pub(super) fn open_practice(&mut self, ctx: &Context) {
+        self.practice.open = !self.practice.open;
+        let Some(place) = self.bench.place().filter(|_| self.practice.open) else { return };
+        let pack = own::pack_of(&place);
+        self.practice.faults = own::findings(&place, Depth::Quick).iter().map(ToString::to_string).collect();
+        self.class_room(ctx).set_pack(pack.clone());
+        self.practice.bench(ctx).set_pack(pack);
+    }
+
     /// What the keyboard asks of the page, before the keys that hold everywhere.
     pub(super) fn practice_keys(&mut self, ctx: &Context) {
         if ctx.text_edit_focused() || egui::Popup::is_any_open(ctx) {
             return;
         }
         let pressed = |key| ctx.input_mut(|input| input.consume_key(Modifiers::NONE, key));
-        for (at, key) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4].into_iter().enumerate() {
+        for (at, key) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5].into_iter().enumerate() {
             if pressed(key) {
                 self.practice.tab = Some(at);
             }
         }
-        if self.practice.tab == Some(1) && pressed(Key::P) {
-            self.play_or_pause();
+        match self.practice.tab {
+            Some(1) if pressed(Key::P) => self.play_or_pause(),
+            Some(3) if pressed(Key::R) => self.practice.uncovered += 1,
+            Some(EXERCISES) => return self.exercise_keys(ctx),
+            _ => {}
         }
         if pressed(Key::K) {
             self.practice.bench(ctx).hold();
@@ -141,6 +166,14 @@ impl App {
             choice_row(ui, Id::unique("practice-tabs"), "Part of the bench", &TABS, &mut tab, false);
             self.practice.tab = tab;
             ui.add_space(scale::GAP_1);
+            let faults = &self.practice.faults;
+            if let Some(first) = faults.first() {
+                let more = match faults.len() {
+                    1 => String::new(),
+                    n => format!(" (and {} more: thirdpull check lists them)", n - 1),
+                };
+                fault_line(ui, &format!("In the notebook’s practice files: {first}{more}"));
+            }
             let foot = if self.practice.honest { 150.0 } else { 40.0 };
             let height = (ui.available_height() - foot).max(120.0);
             let area = egui::ScrollArea::vertical().id_salt("practice").max_height(height);
@@ -150,6 +183,7 @@ impl App {
                     Some(1) => self.inside_ui(ui, height),
                     Some(2) => self.sweeps_ui(ui, height),
                     Some(3) => self.studies_ui(ui),
+                    Some(EXERCISES) => self.exercises_ui(ui),
                     _ => self.practice_bench_ui(ui, height),
                 }
             });
@@ -213,4 +247,7 @@ impl App {
 }
 
 /// Parts of the bench.
-const TABS: [&str; 4] = ["Bench", "Inside the puck", "Sweeps", "Studies"];
+const TABS: [&str; 5] = ["Bench", "Inside the puck", "Sweeps", "Studies", "Exercises"];
+
+/// Which of them are the exercises.
+const EXERCISES: usize = 4;

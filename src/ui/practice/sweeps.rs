@@ -2,14 +2,16 @@
 
 use eframe::egui::{self, Id, Layout, Ui, vec2};
 
+use crate::domain::WayOfLiving;
 use crate::practice::Handle;
 use crate::ui::app::App;
 use crate::ui::shelf::hairline;
+use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
     Button, Curve, body, choice_row, fault_line, heading, overline, small, soft, text_line,
 };
-use crate::workbench::view::practice::sweeps::{CurvesView, WATCHED, curves, studies_of, study};
+use crate::workbench::view::practice::sweeps::{CurvesView, StudyView, WATCHED, curves, studies_of, study};
 
 impl App {
     pub(super) fn sweeps_ui(&mut self, ui: &mut Ui, height: f32) {
@@ -85,13 +87,13 @@ impl App {
             let button = if on { Button::new(&title) } else { Button::quiet(&title) };
             if ui.add(button.width(ui.available_width().min(276.0)).left()).clicked() {
                 self.practice.study = Some(name);
+                self.practice.uncovered = 0;
             }
         }
     }
 
     fn study_ui(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
-        let p = palette(ui);
         let units = self.units();
         let Some(name) = self.practice.study.clone() else { return };
         let bench = self.practice.bench(&ctx);
@@ -110,56 +112,19 @@ impl App {
                 return;
             }
         };
-        overline(ui, "What the model says");
-        if !view.heads.is_empty() {
-            let first = (ui.available_width() * 0.3).clamp(120.0, 260.0);
-            let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
-            let line = |ui: &mut Ui, cells: &[String], head: bool| {
-                ui.horizontal(|ui| {
-                    ui.spacing_mut().item_spacing.x = 0.0;
-                    ui.spacing_mut().interact_size.y = 26.0;
-                    for (at, cell) in cells.iter().enumerate() {
-                        let width = if at == 0 { first } else { each };
-                        ui.allocate_ui_with_layout(
-                            vec2(width, 26.0),
-                            Layout::left_to_right(egui::Align::Center),
-                            |ui| {
-                                ui.set_width(width);
-                                let (font, ink) = if head {
-                                    (scale::semibold(scale::SMALL), p.soft)
-                                } else {
-                                    (scale::regular(scale::SMALL), p.ink)
-                                };
-                                text_line(ui, cell, font, ink);
-                            },
-                        );
-                    }
-                });
-            };
-            line(ui, &view.heads, true);
-            for row in &view.rows {
-                line(ui, row, false);
-            }
+        // A class is shown one part after another, its own questions first.
+        let class = self.way() == WayOfLiving::Class;
+        let parts: [StudyPart; 4] =
+            [StudyPart::Ask, StudyPart::Model, StudyPart::Measured, StudyPart::Unknown];
+        let shown = if class { (1 + self.practice.uncovered).min(parts.len()) } else { parts.len() };
+        let order = if class { parts } else { [parts[1], parts[2], parts[3], parts[0]] };
+        for part in order.into_iter().take(shown) {
+            study_part_ui(ui, part, &view);
         }
-        if view.curves.curves.is_empty() {
-            for sentence in &view.says {
-                small(ui, sentence);
-            }
-        } else {
-            curves_ui(ui, &view.curves, 190.0);
-            for sentence in
-                view.says.iter().filter(|says| !view.curves.curves.iter().any(|c| c.says == **says))
-            {
-                small(ui, sentence);
-            }
-        }
-        measured_ui(ui, &view.measured);
-        for (title, lines) in [("What nobody knows", &view.unknown), ("Ask the class", &view.ask)] {
-            if !lines.is_empty() {
-                overline(ui, title);
-                for line in lines {
-                    small(ui, line);
-                }
+        if let Some(next) = order.get(shown) {
+            let label = format!("Uncover: {}", next.title().to_lowercase());
+            if ui.add(Button::primary(&label).key("R").icon(Icon::Eye)).clicked() {
+                self.practice.uncovered += 1;
             }
         }
         ui.add_space(scale::GAP_1);
@@ -177,6 +142,89 @@ impl App {
                 bench.put(start, &name);
                 self.practice.tab = Some(0);
             }
+        }
+    }
+}
+
+/// A part of a study.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum StudyPart {
+    Ask,
+    Model,
+    Measured,
+    Unknown,
+}
+
+impl StudyPart {
+    fn title(self) -> &'static str {
+        match self {
+            Self::Ask => "Ask the class",
+            Self::Model => "What the model says",
+            Self::Measured => "What has been measured",
+            Self::Unknown => "What nobody knows",
+        }
+    }
+}
+
+fn study_part_ui(ui: &mut Ui, part: StudyPart, view: &StudyView) {
+    let lines = match part {
+        StudyPart::Model => {
+            overline(ui, part.title());
+            return model_ui(ui, view);
+        }
+        StudyPart::Measured => return measured_ui(ui, &view.measured),
+        StudyPart::Ask => &view.ask,
+        StudyPart::Unknown => &view.unknown,
+    };
+    if !lines.is_empty() {
+        overline(ui, part.title());
+        for line in lines {
+            small(ui, line);
+        }
+    }
+}
+
+/// What the model says: the table of what was compared, the curves, the sentences.
+fn model_ui(ui: &mut Ui, view: &StudyView) {
+    let p = palette(ui);
+    if !view.heads.is_empty() {
+        let first = (ui.available_width() * 0.3).clamp(120.0, 260.0);
+        let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
+        let line = |ui: &mut Ui, cells: &[String], head: bool| {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 0.0;
+                ui.spacing_mut().interact_size.y = 26.0;
+                for (at, cell) in cells.iter().enumerate() {
+                    let width = if at == 0 { first } else { each };
+                    ui.allocate_ui_with_layout(
+                        vec2(width, 26.0),
+                        Layout::left_to_right(egui::Align::Center),
+                        |ui| {
+                            ui.set_width(width);
+                            let (font, ink) = if head {
+                                (scale::semibold(scale::SMALL), p.soft)
+                            } else {
+                                (scale::regular(scale::SMALL), p.ink)
+                            };
+                            text_line(ui, cell, font, ink);
+                        },
+                    );
+                }
+            });
+        };
+        line(ui, &view.heads, true);
+        for row in &view.rows {
+            line(ui, row, false);
+        }
+    }
+    if view.curves.curves.is_empty() {
+        for sentence in &view.says {
+            small(ui, sentence);
+        }
+    } else {
+        curves_ui(ui, &view.curves, 190.0);
+        for sentence in view.says.iter().filter(|says| !view.curves.curves.iter().any(|c| c.says == **says)) {
+            small(ui, sentence);
         }
     }
 }

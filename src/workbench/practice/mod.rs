@@ -1,8 +1,11 @@
 //! The practice bench as it stands in front of a person: what was moved, what it was before, a real pull beside it, and
 //! the long work (a fit, a sweep, a study) that runs off the drawing thread.
 
+mod classroom;
 pub mod drawing;
+pub mod own;
 mod real;
+mod seat;
 
 use std::sync::Arc;
 
@@ -15,8 +18,10 @@ use crate::practice::{
 use crate::puck::Run;
 
 use super::view::practice::sweeps::{COUNT, run_study};
+pub use classroom::Classroom;
 pub use drawing::{Line, Stroke};
 pub use real::{Beside, beside, stands_as};
+pub use seat::{EngineRun, Seat, play};
 
 /// Wakes whoever watches when long work is done.
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
@@ -48,7 +53,7 @@ pub const WORST_SHARE: f64 = 0.15;
 
 /// The practice bench.
 pub struct PracticeBench {
-    pack: Pack,
+    pack: Arc<Pack>,
     coffee: String,
     now: Stand,
     before: Option<Stand>,
@@ -64,7 +69,7 @@ pub struct PracticeBench {
     wake: Wake,
     sweeps: Desk<(Bench, Handle), Swept>,
     wants: Option<(Bench, Handle)>,
-    studies: Desk<String, Studied>,
+    studies: Desk<(Arc<Pack>, String), Studied>,
     study: Option<String>,
 }
 
@@ -88,14 +93,13 @@ impl PracticeBench {
             sweep(&bench, handle, (low, high), COUNT, &Palate::default()).map_err(|fault| fault.to_string())
         };
         let sweeps = Desk::start("sweeps", over, woken(&wake));
-        let known = pack.clone();
-        let ask = move |name: String| {
-            let run = run_study(&known, &name).map(|(_, run)| run);
+        let ask = |(pack, name): (Arc<Pack>, String)| {
+            let run = run_study(&pack, &name).map(|(_, run)| run);
             (name, run)
         };
         let studies = Desk::start("studies", ask, woken(&wake));
         Self {
-            pack,
+            pack: Arc::new(pack),
             coffee: Bench::default().coffee.name,
             now,
             before: None,
@@ -120,6 +124,16 @@ impl PracticeBench {
     #[must_use]
     pub fn pack(&self) -> &Pack {
         &self.pack
+    }
+
+    /// Takes other files in place of the known ones; the bench stays as it is.
+    pub fn set_pack(&mut self, pack: Pack) {
+        if *self.pack != pack {
+            self.pack = Arc::new(pack);
+            self.study = None;
+            self.studies.clear();
+            self.revision += 1;
+        }
     }
 
     /// Counts changes of what is shown.
@@ -347,7 +361,7 @@ impl PracticeBench {
     pub fn studied(&mut self, name: &str) -> Option<&Result<StudyRun, String>> {
         if self.study.as_deref() != Some(name) {
             self.study = Some(name.to_owned());
-            self.studies.ask(name.to_owned());
+            self.studies.ask((Arc::clone(&self.pack), name.to_owned()));
         }
         self.studies.poll();
         match self.studies.latest()? {

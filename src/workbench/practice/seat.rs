@@ -10,21 +10,20 @@ use crate::practice::class::seed_of;
 use crate::practice::exercise::Move;
 use crate::practice::{Pack, Pulled, ResultLine, Score, Sitting, SittingFault};
 use crate::workbench::view::advice::Verdict;
-use crate::workbench::{Adviser, Progress, Question};
+use crate::workbench::{Adviser, Question};
 
 /// How the engine fared with the same coffee.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EngineRun {
-    /// Pulls it took until it was content.
-    pub pulls: usize,
+    /// What it pulled until it was content, in order.
+    pub pulled: Vec<Pulled>,
+    /// Which of them it served, counted from 1.
+    pub served: usize,
     /// Whether it said that it had found it, rather than running out of pulls.
     pub settled: bool,
     /// How its served cup scores.
     pub score: Score,
 }
-
-/// What scoring leaves.
-pub type Scored = Result<(Score, EngineRun), String>;
 
 /// A student at an exercise.
 #[derive(Debug, Clone)]
@@ -41,8 +40,6 @@ pub struct Seat {
     pub hints: Vec<String>,
     /// How it went, once scored.
     pub score: Option<Score>,
-    /// How the engine did.
-    pub engine: Option<EngineRun>,
     sitting: Sitting,
 }
 
@@ -63,7 +60,6 @@ impl Seat {
             plan: sitting.start(),
             hints: Vec::new(),
             score: None,
-            engine: None,
             sitting,
         })
     }
@@ -143,22 +139,6 @@ fn told(fault: SittingFault) -> String {
     fault.to_string()
 }
 
-/// Scores a served sitting and lets the engine play the same coffee: long work. `fresh` is the same exercise with the
-/// same word, nothing pulled yet.
-///
-/// # Errors
-/// One sentence; "stopped" when it was stopped.
-pub fn score(served: &Sitting, fresh: Sitting, adviser: &Adviser, progress: &Progress) -> Scored {
-    let most = fresh.exercise().most_pulls;
-    let stopped = || "Stopped; the cup stays served, and can be scored again.".to_owned();
-    if !progress.step(0, most + 2) {
-        return Err(stopped());
-    }
-    let score = served.score().map_err(told)?;
-    let engine = play(fresh, adviser, |done| progress.step(done + 1, most + 2)).ok_or_else(stopped)??;
-    Ok((score, engine))
-}
-
 /// The engine at an exercise, move by move, knowing what a student may know. `None` when `goes_on` says to stop.
 pub fn play(
     mut sitting: Sitting,
@@ -205,10 +185,10 @@ pub fn play(
         .enumerate()
         .max_by_key(|(at, pulled)| (pulled.taste.liking().unwrap_or(0), *at))
         .map_or(1, |(at, _)| at + 1);
-    let number = if settled { sitting.pulled().len() } else { best };
-    let pulls = sitting.pulled().len();
-    let scored = sitting.serve(number).and_then(|()| sitting.score());
-    Some(scored.map(|score| EngineRun { pulls, settled, score }).map_err(told))
+    let served = if settled { sitting.pulled().len() } else { best };
+    let scored = sitting.serve(served).and_then(|()| sitting.score());
+    let pulled = sitting.pulled().to_vec();
+    Some(scored.map(|score| EngineRun { pulled, served, settled, score }).map_err(told))
 }
 
 fn day() -> jiff::civil::Date {
@@ -322,8 +302,10 @@ mod tests {
         seat.serve(1).unwrap();
         assert!(seat.pull().is_err(), "served");
         let fresh = Seat::take(&pack, "too-slow", "tern 7", "").unwrap().sitting().clone();
-        let (still, engine) = score(seat.sitting(), fresh.clone(), &engine(), &Progress::default()).unwrap();
-        assert!(engine.pulls >= 1 && engine.pulls <= fresh.exercise().most_pulls);
+        let still = seat.sitting().score().unwrap();
+        let engine = play(fresh.clone(), &engine(), |_| true).unwrap().unwrap();
+        assert!(!engine.pulled.is_empty() && engine.pulled.len() <= fresh.exercise().most_pulls);
+        assert!(engine.served >= 1 && engine.served <= engine.pulled.len());
         assert!(engine.score.served.liking > still.served.liking, "{engine:?} {still:?}");
         seat.score = Some(still);
         assert_eq!(seat.result().unwrap().student, "Ines");

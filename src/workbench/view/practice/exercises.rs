@@ -1,9 +1,8 @@
 //! Exercises: the list, the pulls of a sitting, the score in words, what was hidden, and the worksheet as a page.
 
 use crate::domain::{Attribute, Finer, Lever, Mark, Recipe};
-use crate::practice::class::{CAUTIONS, worksheet};
 use crate::practice::exercise::Hidden;
-use crate::practice::{Exercise, Pack, Pulled, ResultLine, Score, Worksheet};
+use crate::practice::{Exercise, Pack, Pulled, ResultLine, Score};
 use crate::units::{Quantity, UnitPreferences, counted, listed};
 use crate::workbench::practice::{EngineRun, Seat};
 
@@ -34,7 +33,9 @@ pub fn list(pack: &Pack) -> Vec<ExerciseItem> {
 /// "grind 14, 18.0 g in, 36.0 g out, 93 °C".
 #[must_use]
 pub fn recipe_words(recipe: &Recipe, decimals: usize, units: &UnitPreferences) -> String {
-    let water = recipe.temperature_c.map_or(String::new(), |c| format!(", {}", units.value(Quantity::Temperature, c)));
+    let water = recipe
+        .temperature_c
+        .map_or(String::new(), |c| format!(", {}", units.value(Quantity::Temperature, c)));
     format!(
         "grind {}, {} in, {} out{water}",
         units.number(recipe.grind, decimals),
@@ -68,7 +69,12 @@ pub fn rules(exercise: &Exercise) -> String {
             Show::Trace => "the strips",
         })
         .collect();
-    format!("You may move {}. You see {}. {} at hand.", listed(&moves), listed(&shows), counted(exercise.most_pulls, "pull", "pulls"))
+    format!(
+        "You may move {}. You see {}. {} at hand.",
+        listed(&moves),
+        listed(&shows),
+        counted(exercise.most_pulls, "pull", "pulls")
+    )
 }
 
 /// The drinker's marks in words: "too sour, far too thin".
@@ -105,7 +111,8 @@ pub fn marks_words(pulled: &Pulled) -> String {
 pub fn pull_line(number: usize, pulled: &Pulled, decimals: usize, units: &UnitPreferences) -> String {
     let mut parts = vec![format!("{number}. {}", recipe_words(&pulled.used, decimals, units))];
     if let Some(time_s) = pulled.time_s {
-        let drip = pulled.first_drip_s.map_or(String::new(), |s| format!(", first drip {} s", units.number(s, 1)));
+        let drip =
+            pulled.first_drip_s.map_or(String::new(), |s| format!(", first drip {} s", units.number(s, 1)));
         parts.push(format!("{} s{drip}", units.number(time_s, 1)));
     }
     parts.extend(pulled.tds_pct.map(|tds| format!("strength {} %", units.number(tds, 2))));
@@ -114,9 +121,11 @@ pub fn pull_line(number: usize, pulled: &Pulled, decimals: usize, units: &UnitPr
         parts.push(marks);
     }
     parts.extend(pulled.taste.liking().map(|liking| format!("liking {liking}")));
-    for (set, word) in
-        [(pulled.flags.choked, "choked"), (pulled.flags.spurting, "spurting"), (pulled.flags.sink, "poured away")]
-    {
+    for (set, word) in [
+        (pulled.flags.choked, "choked"),
+        (pulled.flags.spurting, "spurting"),
+        (pulled.flags.sink, "poured away"),
+    ] {
         if set {
             parts.push(word.to_owned());
         }
@@ -126,7 +135,7 @@ pub fn pull_line(number: usize, pulled: &Pulled, decimals: usize, units: &UnitPr
 
 /// The score in sentences.
 #[must_use]
-pub fn score_words(score: &Score, decimals: usize, units: &UnitPreferences) -> Vec<String> {
+pub fn score_words(score: &Score, units: &UnitPreferences) -> Vec<String> {
     let n = |value: f64| units.number(value, 1);
     vec![
         format!(
@@ -147,36 +156,77 @@ pub fn score_words(score: &Score, decimals: usize, units: &UnitPreferences) -> V
             units.number(score.coffee_g, 0),
             counted(score.hints, "hint", "hints")
         ),
-        format!("The best: {}.", recipe_words(&score.best.recipe, decimals, units)),
     ]
 }
 
-/// How the engine did, in a sentence.
+/// How the engine did, in sentences: what it took, then each of its pulls.
 #[must_use]
-pub fn engine_words(engine: &EngineRun, units: &UnitPreferences) -> String {
+pub fn engine_words(engine: &EngineRun, decimals: usize, units: &UnitPreferences) -> Vec<String> {
     let how = if engine.settled { "and was content" } else { "and ran out of pulls" };
-    format!(
-        "The engine took {} {how}; its cup is liked {}, {} points.",
-        engine.pulls,
+    let head = format!(
+        "The engine took {} {how}. It served pull {}, which is liked {}: {} points.",
+        counted(engine.pulled.len(), "pull", "pulls"),
+        engine.served,
         units.number(engine.score.served.liking, 1),
         engine.score.points
+    );
+    let pulls = engine.pulled.iter().enumerate();
+    std::iter::once(head)
+        .chain(pulls.map(|(at, pulled)| pull_line(at + 1, pulled, decimals, units)))
+        .collect()
+}
+
+/// What the bag says, as any bag does, and how old it is.
+#[must_use]
+pub fn bag_words(seat: &Seat, units: &UnitPreferences) -> String {
+    let (hidden, exercise) = (seat.sitting().hidden(), seat.sitting().exercise());
+    let finer = if hidden.station.grinder.finer == Finer::Lower { "lower" } else { "higher" };
+    format!(
+        "The bag says {} roast, {} days ago. On this grinder {finer} is finer.",
+        hidden.coffee.roast.word(),
+        units.number(exercise.age_days, 0)
     )
 }
 
-/// What was hidden, in sentences.
+/// One thing to be uncovered at the end, and what it says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Covered {
+    /// "The drinker".
+    pub title: &'static str,
+    /// What it says.
+    pub says: Vec<String>,
+}
+
+/// What is uncovered at the end, one thing after another.
 #[must_use]
-pub fn revealed(hidden: &Hidden, exercise: &Exercise, units: &UnitPreferences) -> Vec<String> {
+pub fn covered(
+    score: &Score,
+    engine: Option<&Result<EngineRun, String>>,
+    hidden: &Hidden,
+    exercise: &Exercise,
+    decimals: usize,
+    units: &UnitPreferences,
+) -> Vec<Covered> {
     let grinder = &hidden.station.grinder;
-    let finer = if grinder.finer == Finer::Lower { "lower" } else { "higher" };
+    let one = |title, says: String| Covered { title, says: vec![says] };
+    let engine = match engine {
+        None => vec!["The engine is still pulling.".to_owned()],
+        Some(Err(why)) => vec![format!("The engine could not play: {why}.")],
+        Some(Ok(run)) => engine_words(run, decimals, units),
+    };
     vec![
-        format!("The coffee: {}, {} roast. {}", hidden.coffee.name, hidden.coffee.roast.word(), hidden.coffee.about),
-        format!("The drinker: {}.", hidden.palate.name),
-        format!(
-            "The grinder: {} is finer, one mark is {} µm.",
-            finer,
-            units.number(grinder.um_per_unit * grinder.marks.2, 0)
+        one("The best cup here", format!("{}.", recipe_words(&score.best.recipe, decimals, units))),
+        Covered { title: "The engine at the same coffee", says: engine },
+        one(
+            "The coffee",
+            format!("{}, {} roast. {}", hidden.coffee.name, hidden.coffee.roast.word(), hidden.coffee.about),
         ),
-        exercise.answer.clone(),
+        one("The drinker", format!("{}.", hidden.palate.name)),
+        one(
+            "The grinder",
+            format!("One mark is {} µm.", units.number(grinder.um_per_unit * grinder.marks.2, 0)),
+        ),
+        one("In one sentence", exercise.answer.clone()),
     ]
 }
 
@@ -200,76 +250,32 @@ pub fn grind_decimals(seat: &Seat) -> usize {
     seat.sitting().gear().grind.scale.decimals()
 }
 
-/// The worksheet of an exercise as a page for a browser to print; with `answers` the sheet for the teacher.
-#[must_use]
-pub fn worksheet_page(exercise: &Exercise, word: &str, answers: bool) -> String {
-    let sheet: Worksheet = worksheet(exercise, word);
-    let safe = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
-    let title = safe(&sheet.title);
-    let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{title}</title>\n<style>\
-         body{{font:11pt/1.4 sans-serif;margin:18mm;color:#000}}h1{{font-size:18pt;margin:0}}\
-         table{{border-collapse:collapse;width:100%;margin:6mm 0}}td,th{{border:1px solid #000;padding:2mm;\
-         text-align:left;font-size:9pt}}td{{height:9mm}}.line{{border-bottom:1px solid #000;height:9mm}}\
-         small{{font-size:9pt}}</style></head><body>\n<h1>{title}{}</h1>\n<p>{}{}</p>\n<p>{}</p>\n",
-        if answers { " — answers" } else { "" },
-        sheet.level,
-        if sheet.word.is_empty() { String::new() } else { format!(" · word on the blackboard: {}", safe(&sheet.word)) },
-        safe(&sheet.task)
-    );
-    if answers {
-        let mut answers = sheet.answers.iter();
-        page += "<ol>\n";
-        for question in &sheet.questions {
-            let answer = answers.next().map_or(String::new(), |answer| safe(answer));
-            page += &format!("<li><p>{}</p><p><b>{answer}</b></p></li>\n", safe(question));
-        }
-        page += "</ol>\n";
-        for rest in answers {
-            page += &format!("<p>{}</p>\n", safe(rest));
-        }
-    } else {
-        page += &format!("<p>Name: ______________________</p>\n<p>Begin at: {}</p>\n<table><tr>", safe(&sheet.start));
-        for column in &sheet.columns {
-            page += &format!("<th>{}</th>", safe(column));
-        }
-        page += "</tr>\n";
-        for row in 1..=sheet.rows {
-            page += &format!("<tr><td>{row}</td>{}</tr>\n", "<td></td>".repeat(sheet.columns.len().saturating_sub(1)));
-        }
-        page += "</table>\n<ol>\n";
-        for question in &sheet.questions {
-            page += &format!("<li>{}<div class=\"line\"></div><div class=\"line\"></div></li>\n", safe(question));
-        }
-        page += "</ol>\n<small><b>Before anyone goes to the machine</b><ul>\n";
-        for caution in CAUTIONS {
-            page += &format!("<li>{}</li>\n", safe(caution));
-        }
-        page += "</ul></small>\n";
-    }
-    page += "<p><small>Simulated; local rules and a teacher's word come first.</small></p>\n</body></html>\n";
-    page
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn the_sheet_has_no_answers_and_the_other_one_has() {
-        let pack = Pack::shipped();
-        for (name, exercise) in &pack.exercises {
-            let (sheet, answers) =
-                (worksheet_page(exercise, "tern <7>", false), worksheet_page(exercise, "tern <7>", true));
-            assert!(sheet.contains("tern &lt;7&gt;") && sheet.contains("scald"), "{name}");
-            assert_eq!(sheet.matches("<tr>").count(), exercise.most_pulls + 1, "{name}");
-            for question in &exercise.questions {
-                let answer = question.answer.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
-                assert!(!sheet.contains(&answer) && answers.contains(&answer), "{name}");
-            }
-        }
+    fn the_list_is_graded_and_nothing_hidden_is_told_before_the_end() {
+        let (pack, units) = (Pack::shipped(), UnitPreferences::default());
         let levels: Vec<&str> = list(&pack).iter().map(|item| item.level).collect();
-        assert_eq!(levels.first(), Some(&"first day"));
-        assert_eq!(levels.last(), Some(&"expert"));
+        assert_eq!((levels.first(), levels.last()), (Some(&"first day"), Some(&"expert")));
+        for (name, exercise) in &pack.exercises {
+            let mut seat = Seat::take(&pack, name, "tern 7", "Ines").unwrap();
+            seat.pull().unwrap();
+            let line = pull_line(1, &seat.sitting().pulled()[0], grind_decimals(&seat), &units);
+            let told = [rules(exercise), bag_words(&seat, &units), line].join(" ");
+            let hidden = seat.sitting().hidden().clone();
+            assert!(
+                !told.contains(&hidden.coffee.name) && !told.contains(&hidden.palate.name),
+                "{name}: {told}"
+            );
+            seat.serve(1).unwrap();
+            let score = seat.sitting().score().unwrap();
+            assert!(score_words(&score, &units)[0].starts_with(&format!("{} points", score.points)));
+            let shown = covered(&score, None, &hidden, exercise, 1, &units);
+            let all: Vec<&str> = shown.iter().flat_map(|one| &one.says).map(String::as_str).collect();
+            assert!(all.iter().any(|said| said.contains(&hidden.coffee.name)), "{name}");
+            assert!(all.iter().any(|said| said.contains(&hidden.palate.name)), "{name}");
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! The strips of the bench: this pull, the one before as a ghost, a real one beside.
 
 use crate::domain::{Channel, Trace};
-use crate::practice::BenchPull;
+use crate::puck::PullTrace;
 use crate::units::{Quantity, UnitPreferences};
 use crate::workbench::view::strips::{Emphasis, LineView, value_at};
 
@@ -108,8 +108,7 @@ fn thinned(points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     thin
 }
 
-fn simulated(pull: &BenchPull, shown: Shown) -> Vec<Vec<[f64; 2]>> {
-    let trace = &pull.trace;
+fn simulated(trace: &PullTrace, shown: Shown) -> Vec<Vec<[f64; 2]>> {
     let series = match shown {
         Shown::Pressure => &trace.head_bar,
         Shown::Flow => &trace.flow_g_s,
@@ -144,14 +143,14 @@ fn recorded(trace: &Trace, shown: Shown) -> Vec<Vec<[f64; 2]>> {
 /// The strips of a pull, the one before it and a recorded one.
 #[must_use]
 pub fn strips(
-    now: Option<&BenchPull>,
-    before: Option<&BenchPull>,
+    now: Option<&PullTrace>,
+    before: Option<&PullTrace>,
     beside: Option<(&str, &Trace)>,
     units: &UnitPreferences,
 ) -> PracticeStrips {
     let mut last_s: f64 = 0.0;
     for pull in [now, before].into_iter().flatten() {
-        last_s = last_s.max(pull.trace.end_s);
+        last_s = last_s.max(pull.end_s);
     }
     let strips = Shown::ALL
         .into_iter()
@@ -250,7 +249,7 @@ mod tests {
         let mass: Vec<f64> = now.trace.time_s.iter().map(|t| 2.0 * t).collect();
         let real = Trace::new(now.trace.time_s.clone(), [(Channel::CupMass, mass)]).unwrap();
         let units = UnitPreferences::default();
-        let view = strips(Some(&now), Some(&before), Some(("Two Lakes 3", &real)), &units);
+        let view = strips(Some(&now.trace), Some(&before.trace), Some(("Two Lakes 3", &real)), &units);
         let counts: Vec<usize> = view.strips.iter().map(|strip| strip.lines.len()).collect();
         assert_eq!(counts, [2, 2, 3, 2, 2]);
         assert!(view.strips.iter().all(|s| s.lines.last().unwrap().emphasis == Emphasis::This));

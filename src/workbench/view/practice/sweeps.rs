@@ -94,7 +94,9 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
             .filter(|study| study.watch.first() == Some(watch))
             .flat_map(|study| &study.measured)
             .find(|measured| !measured.points.is_empty());
-        let measured: Vec<(f64, f64)> = data.map(|measured| measured.points.clone()).unwrap_or_default();
+        let inside = |point: &&(f64, f64)| (across.0..=across.1).contains(&point.0);
+        let measured: Vec<(f64, f64)> =
+            data.map(|data| data.points.iter().filter(inside).copied().collect()).unwrap_or_default();
         let here = here.and_then(|x| Some((x, at(&points, x)?)));
         let unit = watch.unit();
         let comma = if unit.is_empty() { String::new() } else { format!(", {unit}") };
