@@ -15,7 +15,7 @@ mod layers;
 mod open_data;
 mod practice;
 mod published;
-pub mod puck;
+mod puck;
 mod rules;
 mod sensory;
 mod store;

@@ -7,7 +7,6 @@ use eframe::egui::{self, Context, Id, Key, Layout, Modifiers, Role, Ui, WidgetIn
 use super::class::ClassForm;
 use super::strips::{Made, made, strips_ui};
 use crate::domain::Lever;
-use crate::practice::Exercise;
 use crate::ui::app::App;
 use crate::ui::cache::Kept;
 use crate::ui::shelf::hairline;

@@ -9,8 +9,10 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::ordered::cividis;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, choice_row, fault_line, icon_button, overline, text_line};
-use crate::workbench::view::practice::inside::{EVERY_S, HEADS, InsideView, Tint, film, inside, rows, told};
+use crate::ui::widgets::{Button, choice_row, fault_line, icon_button};
+use crate::workbench::view::practice::inside::{
+    EVERY_S, HEADS, InsideView, Tint, film, inside, row_told, rows, told,
+};
 
 impl App {
     pub(super) fn inside_ui(&mut self, ui: &mut Ui, height: f32) {
@@ -97,28 +99,24 @@ impl App {
         crate::ui::widgets::small(ui, line);
         let each = ui.available_width() / HEADS.len() as f32;
         ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-        let line = |ui: &mut Ui, cells: &[&str], head: bool| {
-            ui.horizontal(|ui| {
-                ui.spacing_mut().interact_size.y = 24.0;
-                for cell in cells {
-                    ui.allocate_ui_with_layout(
-                        vec2(each, 24.0),
-                        Layout::left_to_right(egui::Align::Center),
-                        |ui| {
-                            ui.set_width(each);
-                            if head {
-                                overline(ui, *cell);
-                            } else {
-                                text_line(ui, *cell, scale::regular(scale::SMALL), p.ink);
-                            }
-                        },
-                    );
-                }
-            });
+        // One line of the table is one thing for a screen reader.
+        let line = |ui: &mut Ui, cells: [&str; 7], said: Option<String>| {
+            let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
+            let (font, ink) = match said {
+                Some(_) => (scale::regular(scale::SMALL), p.ink),
+                None => (scale::semibold(scale::SMALL), p.soft),
+            };
+            for (at, cell) in cells.into_iter().enumerate() {
+                let place = pos2(rect.left() + each * at as f32, rect.center().y);
+                ui.painter().text(place, Align2::LEFT_CENTER, cell, font.clone(), ink);
+            }
+            if let Some(said) = said {
+                response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
+            }
         };
-        line(ui, &HEADS, true);
+        line(ui, HEADS, None);
         for row in rows(&view, &units) {
-            line(ui, &row.each_ref().map(String::as_str), false);
+            line(ui, row.each_ref().map(String::as_str), Some(row_told(&row)));
         }
         if let Some(wanted) = wanted {
             self.practice.cursor.cursor_s = Some(wanted.clamp(0.0, end_s));

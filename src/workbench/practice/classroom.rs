@@ -8,7 +8,7 @@ use super::seat::{EngineRun, Seat, play};
 use super::{Task, Wake};
 use crate::practice::class::names;
 use crate::practice::{Pack, ResultLine, Score, Sitting};
-use crate::workbench::Adviser;
+use crate::workbench::{Adviser, Progress};
 
 /// An exercise and a word: everybody with the same pair meets the same coffee.
 type Coffee = (String, String);
@@ -114,7 +114,7 @@ impl Classroom {
         let (sitting, adviser, wake) =
             (seat.sitting().clone(), Arc::clone(&self.adviser), Arc::clone(&self.wake));
         let most = sitting.exercise().most_pulls;
-        let work = move |progress: &super::Progress| {
+        let work = move |progress: &Progress| {
             play(sitting, &adviser, |done| progress.step(done, most + 1))
                 .unwrap_or_else(|| Err("the engine was stopped".to_owned()))
         };
@@ -143,7 +143,7 @@ impl Classroom {
     fn score(&mut self) {
         let Some(seat) = self.seat.as_ref().filter(|seat| seat.is_served()) else { return };
         let (sitting, wake): (Sitting, Wake) = (seat.sitting().clone(), Arc::clone(&self.wake));
-        let work = move |_progress: &super::Progress| sitting.score().map_err(|fault| fault.to_string());
+        let work = move |_progress: &Progress| sitting.score().map_err(|fault| fault.to_string());
         self.said = None;
         self.scoring = Some(Task::start("Scoring", work, Box::new(move || wake())));
     }

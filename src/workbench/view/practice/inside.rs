@@ -140,6 +140,16 @@ pub fn rows(view: &InsideView, units: &UnitPreferences) -> Vec<[String; 7]> {
         .collect()
 }
 
+/// One row of the table as a sentence: "Path 3: wet 100 %, speed mm/s 0.85, …".
+#[must_use]
+pub fn row_told(row: &[String; 7]) -> String {
+    let [name, rest @ ..] = row;
+    let [_, heads @ ..] = HEADS;
+    let list: Vec<String> = heads.iter().zip(rest).map(|(head, cell)| format!("{head} {cell}")).collect();
+    let name = if name == "channel" { "Channel".to_owned() } else { format!("Path {name}") };
+    format!("{name}: {}", list.join(", "))
+}
+
 /// What the picture shows, in words.
 #[must_use]
 pub fn told(view: &InsideView, tint: Tint, units: &UnitPreferences) -> String {
@@ -205,6 +215,9 @@ mod tests {
         let speeds: Vec<f64> = late.paths.iter().map(|path| path.speed).collect();
         assert!(speeds.is_sorted() && speeds[0] < 0.9 && speeds[speeds.len() - 1] > 1.1, "{speeds:?}");
         assert!(told(&late, Tint::Grains, &units).contains("wet throughout"));
-        assert_eq!(rows(&late, &units).len(), late.paths.len());
+        let table = rows(&late, &units);
+        assert_eq!(table.len(), late.paths.len());
+        let said = row_told(&table[0]);
+        assert!(said.starts_with("Path 1: wet 100 %, speed mm/s "), "{said}");
     }
 }
