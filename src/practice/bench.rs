@@ -402,16 +402,28 @@ pub const FIT_CASES: [FitCase; 11] = {
     const fn case(line_dbar: u32, own_pct: u32, others_pct: u32) -> FitCase {
         FitCase { line_dbar, own_pct, others_pct }
     }
-    [case(10, 0, 0); 11]
+    [
+        case(10, 15, 117),
+        case(34, 19, 475),
+        case(42, 9, 241),
+        case(50, 11, 150),
+        case(50, 10, 66),
+        case(72, 60, 75),
+        case(91, 13, 51),
+        case(92, 10, 47),
+        case(92, 24, 53),
+        case(108, 51, 73),
+        case(129, 27, 44),
+    ]
 };
 
 /// The same as a whole.
 pub const FIT_MISSES: Misses = Misses {
-    own_median_pct: 0,
-    own_worst_pct: 0,
-    other_median_pct: 0,
-    other_quarter_pct: 0,
-    within_15_pct: 0,
+    own_median_pct: 15,
+    own_worst_pct: 60,
+    other_median_pct: 77,
+    other_quarter_pct: 237,
+    within_15_pct: 6,
     ..MISSES
 };
 

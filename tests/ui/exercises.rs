@@ -39,7 +39,7 @@ fn let_go(window: &mut Window) {
 fn a_student_dials_in_and_the_score_is_that_of_the_coffee_behind_the_word() {
     let pack = Pack::shipped();
     let mut window = open();
-    click(&mut window, "Too slow");
+    click(&mut window, "Slow and harsh");
     type_into(&mut window, "Who sits here", "Ines");
     type_into(&mut window, "Word on the board", "tern 7");
     click(&mut window, "Sit down");

@@ -6,7 +6,7 @@ use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use thirdpull::domain::{Channel, Trace};
-use thirdpull::practice::bench::{HONESTY, MISSES};
+use thirdpull::practice::bench::{FIT_MISSES, HONESTY};
 use thirdpull::practice::sitting::GRID;
 use thirdpull::practice::{Bench, Handle, Pack};
 
@@ -138,7 +138,7 @@ fn the_drive_is_drawn_by_keys_and_by_dragging() {
 #[test]
 fn what_it_cannot_know_is_on_the_screen_with_its_measured_misses() {
     let mut window = open(0);
-    let line = format!("misses another by {} %", MISSES.other_median_pct);
+    let line = format!("misses another by {} %", FIT_MISSES.other_median_pct);
     assert!(shows(&window, "Simulated. Knows nothing of aroma") && shows(&window, &line));
     click(&mut window, "More about what is simulated");
     assert!(shows(&window, HONESTY) && shows(&window, "Waszkiewicz"), "{}", names(&window));

@@ -116,12 +116,6 @@ impl App {
         // A class is shown one thing after another; a person alone wants the first two at once.
         let first = if self.way() == WayOfLiving::Class { 0 } else { 2 };
         let shown = (first + self.practice.exercises.uncovered).min(things.len());
-        for thing in things.iter().take(shown) {
-            overline(ui, thing.title);
-            for sentence in &thing.says {
-                body(ui, sentence);
-            }
-        }
         ui.horizontal(|ui| {
             if let Some(next) = things.get(shown) {
                 let label = format!("Uncover: {}", next.title.to_lowercase());
@@ -135,6 +129,12 @@ impl App {
                 self.practice.exercises.uncovered = 0;
             }
         });
+        for thing in things.iter().take(shown) {
+            overline(ui, thing.title);
+            for sentence in &thing.says {
+                body(ui, sentence);
+            }
+        }
     }
 
     /// The class list, its results and the files.

@@ -85,8 +85,14 @@ impl DriveEditor<'_> {
     }
 
     /// Draws it into `height` points; `chosen` is the point that buttons and fields beside it mean.
-    pub fn show(self, ui: &mut Ui, id: Id, height: f32, chosen: &mut Option<usize>) -> Option<DriveEdit> {
+    pub fn show(mut self, ui: &mut Ui, id: Id, height: f32, chosen: &mut Option<usize>) -> Option<DriveEdit> {
         let p = palette(ui);
+        // While a point is dragged the axis of time stands still, whatever the pull does meanwhile.
+        let axis = id.with("axis");
+        if let Some(last_s) = ui.data(|data| data.get_temp::<f64>(axis)) {
+            self.last_s = last_s;
+        }
+        let mut dragging = false;
         let (area, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
         let frame = Rect::from_min_max(
             pos2(area.left() + AXIS, area.top() + 4.0),
@@ -114,6 +120,7 @@ impl DriveEditor<'_> {
             }
         }
         if !self.held {
+            ui.data_mut(|data| data.remove::<f64>(axis));
             return None;
         }
         let mut edit = None;
@@ -138,6 +145,7 @@ impl DriveEditor<'_> {
                 edit = Some(DriveEdit::Move(at, t, v));
             }
             edit = self.keys(ui, response.id, response.has_focus(), at, *point).or(edit);
+            dragging |= response.dragged();
             let on = *chosen == Some(at);
             let warm = response.hovered() || response.dragged();
             let fill = if on { p.accent } else { p.raised };
@@ -148,6 +156,13 @@ impl DriveEditor<'_> {
                 ui.ctx().set_cursor_icon(CursorIcon::Grab);
             }
         }
+        ui.data_mut(|data| {
+            if dragging {
+                data.insert_temp(axis, self.last_s);
+            } else {
+                data.remove::<f64>(axis);
+            }
+        });
         edit
     }
 
