@@ -1,6 +1,6 @@
 //! The bench itself: handles at the left; cup, drawn drive and strips at the right.
 
-use eframe::egui::{self, Align2, Context, Id, Layout, Role, Sense, Slider, Ui, WidgetInfo, pos2, vec2};
+use eframe::egui::{self, Align2, Context, Id, Layout, Role, Sense, Slider, Ui, WidgetInfo, vec2};
 
 use crate::practice::presets;
 use crate::ui::app::App;
@@ -82,7 +82,7 @@ impl App {
 
     fn side_ui(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
-        ui.spacing_mut().item_spacing.y = scale::GAP_1;
+        ui.spacing_mut().item_spacing.y = 2.0;
         let views = handles(&self.practice.bench(&ctx).now().bench);
         for view in &views {
             self.handle_ui(ui, view);
@@ -138,6 +138,7 @@ impl App {
                 let (low, high, step) = view.marks;
                 let slider =
                     Slider::new(&mut value, low..=high.max(low + 1e-9)).step_by(step).show_value(false);
+                let slider = slider.handle_shape(egui::style::HandleShape::Rect { aspect_ratio: 0.45 });
                 let response = ui.add(slider).on_hover_text(view.hint);
                 let unit = view.handle.unit();
                 let said = view.word.map_or(format!("{} {unit}", typed(view, &units)), str::to_owned);
@@ -277,22 +278,22 @@ impl App {
                 ui.spacing_mut().item_spacing.x = 0.0;
                 let each = ui.available_width() / columns as f32;
                 for fact in facts {
-                    let (rect, response) = ui.allocate_exact_size(vec2(each, 44.0), Sense::hover());
+                    let (rect, response) = ui.allocate_exact_size(vec2(each, 58.0), Sense::hover());
                     let said = [&fact.name, &fact.value, &fact.change].map(String::as_str).join(" ");
                     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.trim()));
-                    let paint = ui.painter().with_clip_rect(rect);
+                    let paint = ui.painter().with_clip_rect(rect.with_max_x(rect.right() - 4.0));
                     let small = scale::regular(scale::TICK);
                     paint.text(rect.left_top(), Align2::LEFT_TOP, &fact.name, small.clone(), p.soft);
-                    let at = pos2(rect.left(), rect.bottom());
                     let font = scale::semibold(scale::HEADING);
-                    let drawn = paint.text(at, Align2::LEFT_BOTTOM, &fact.value, font, p.ink);
-                    let at = pos2(drawn.right() + 5.0, rect.bottom() - 3.0);
-                    paint.text(at, Align2::LEFT_BOTTOM, &fact.change, small, p.before);
+                    let at = rect.left_top() + vec2(0.0, 15.0);
+                    paint.text(at, Align2::LEFT_TOP, &fact.value, font, p.ink);
+                    paint.text(rect.left_bottom(), Align2::LEFT_BOTTOM, &fact.change, small, p.before);
                 }
             });
         }
         let against = if view.against.is_empty() { String::new() } else { format!("  {}", view.against) };
-        text_line(ui, format!("{}{against}", view.words), scale::regular(scale::SMALL), p.ink);
+        let words = egui::RichText::new(format!("{}{against}", view.words));
+        ui.add(egui::Label::new(words.font(scale::regular(scale::SMALL)).color(p.ink)).wrap());
     }
 
     fn drive_ui(&mut self, ui: &mut Ui, height: f32) {

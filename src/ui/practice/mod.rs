@@ -174,7 +174,7 @@ impl App {
                 };
                 fault_line(ui, &format!("In the notebook’s practice files: {first}{more}"));
             }
-            let foot = if self.practice.honest { 150.0 } else { 40.0 };
+            let foot = if self.practice.honest { 190.0 } else { 54.0 };
             let height = (ui.available_height() - foot).max(120.0);
             let area = egui::ScrollArea::vertical().id_salt("practice").max_height(height);
             area.auto_shrink(false).show(ui, |ui| {
@@ -229,8 +229,7 @@ impl App {
                 if self.practice.honest {
                     small(ui, honesty_whole(&units));
                 } else {
-                    let p = palette(ui);
-                    text_line(ui, honesty_line(), scale::regular(scale::SMALL), p.soft);
+                    small(ui, honesty_line());
                 }
             });
             let label = if self.practice.honest { "Less" } else { "More" };

@@ -1,6 +1,6 @@
 //! Sweeps of one handle as curves, and the prepared studies.
 
-use eframe::egui::{self, Id, Layout, Ui, vec2};
+use eframe::egui::{self, Align2, Id, Layout, Rect, Role, Sense, Ui, WidgetInfo, vec2};
 
 use crate::domain::WayOfLiving;
 use crate::practice::Handle;
@@ -8,10 +8,10 @@ use crate::ui::app::App;
 use crate::ui::shelf::hairline;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{
-    Button, Curve, body, choice_row, fault_line, heading, overline, small, soft, text_line,
+use crate::ui::widgets::{Button, Curve, body, choice_row, fault_line, heading, overline, small, soft};
+use crate::workbench::view::practice::sweeps::{
+    ALIKE, CurvesView, StudyView, WATCHED, curves, studies_of, study,
 };
-use crate::workbench::view::practice::sweeps::{CurvesView, StudyView, WATCHED, curves, studies_of, study};
 
 impl App {
     pub(super) fn sweeps_ui(&mut self, ui: &mut Ui, height: f32) {
@@ -37,7 +37,9 @@ impl App {
                 return;
             }
         };
-        let text = format!("{}, all else as the bench stands. The ring is where it stands now.", view.handle);
+        let lost = if view.lost.is_empty() { String::new() } else { format!(" {}", view.lost) };
+        let text =
+            format!("{}, all else as the bench stands; the ring is where it stands now.{lost}", view.handle);
         small(ui, text);
         let room = height - (ui.cursor().top() - top) - 30.0;
         curves_ui(ui, &view, room * 0.5);
@@ -190,42 +192,37 @@ fn model_ui(ui: &mut Ui, view: &StudyView) {
     if !view.heads.is_empty() {
         let first = (ui.available_width() * 0.3).clamp(120.0, 260.0);
         let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
+        // One line of the table is one thing for a screen reader.
         let line = |ui: &mut Ui, cells: &[String], head: bool| {
-            ui.horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = 0.0;
-                ui.spacing_mut().interact_size.y = 26.0;
-                for (at, cell) in cells.iter().enumerate() {
-                    let width = if at == 0 { first } else { each };
-                    ui.allocate_ui_with_layout(
-                        vec2(width, 26.0),
-                        Layout::left_to_right(egui::Align::Center),
-                        |ui| {
-                            ui.set_width(width);
-                            let (font, ink) = if head {
-                                (scale::semibold(scale::SMALL), p.soft)
-                            } else {
-                                (scale::regular(scale::SMALL), p.ink)
-                            };
-                            text_line(ui, cell, font, ink);
-                        },
-                    );
-                }
-            });
+            let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 28.0), Sense::hover());
+            let said: Vec<String> =
+                view.heads.iter().zip(cells).map(|(head, cell)| format!("{head} {cell}")).collect();
+            let said = said.join(", ");
+            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.trim()));
+            let (font, ink) = if head {
+                (scale::semibold(scale::SMALL), p.soft)
+            } else {
+                (scale::regular(scale::SMALL), p.ink)
+            };
+            for (at, cell) in cells.iter().enumerate() {
+                let left = if at == 0 { 0.0 } else { first + each * (at - 1) as f32 };
+                let width = if at == 0 { first } else { each };
+                let place = Rect::from_min_size(rect.left_top() + vec2(left, 0.0), vec2(width - 4.0, 28.0));
+                let paint = ui.painter().with_clip_rect(place);
+                paint.text(place.left_center(), Align2::LEFT_CENTER, cell, font.clone(), ink);
+            }
         };
         line(ui, &view.heads, true);
         for row in &view.rows {
             line(ui, row, false);
         }
+        small(ui, ALIKE);
     }
-    if view.curves.curves.is_empty() {
-        for sentence in &view.says {
-            small(ui, sentence);
+    if !view.curves.curves.is_empty() {
+        if !view.curves.lost.is_empty() {
+            small(ui, &view.curves.lost);
         }
-    } else {
         curves_ui(ui, &view.curves, 190.0);
-        for sentence in view.says.iter().filter(|says| !view.curves.curves.iter().any(|c| c.says == **says)) {
-            small(ui, sentence);
-        }
     }
 }
 

@@ -64,8 +64,8 @@ pub fn rules(exercise: &Exercise) -> String {
         .map(|one| match one {
             Show::Clock => "the clock",
             Show::Strength => "the strength",
-            Show::Marks => "the drinker's marks",
-            Show::Liking => "the drinker's liking",
+            Show::Marks => "the drinker’s marks",
+            Show::Liking => "the drinker’s liking",
             Show::Trace => "the strips",
         })
         .collect();

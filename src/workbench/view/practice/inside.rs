@@ -116,8 +116,13 @@ fn path(picture: &Picture, tube: usize, tint: Tint) -> Option<PathView> {
     })
 }
 
-/// Heads of the table.
-pub const HEADS: [&str; 7] = ["path", "wet", "speed mm/s", "water", "dissolved", "top", "bottom"];
+/// Heads of the table, short; [`SPOKEN`] says them in full.
+pub const HEADS: [&str; 7] = ["path", "wet", "mm/s", "of flow", "given", "top", "bottom"];
+
+/// What the columns are: depth that is wet, speed of the water, share of all water that goes this way, share of its solubles
+/// that has left the grains, what the colours show at the top and at the bottom.
+const SPOKEN: [&str; 6] =
+    ["wet", "speed in mm/s", "share of the flow", "given up by the grains", "at the top", "at the bottom"];
 
 /// The table, one row a path.
 #[must_use]
@@ -140,12 +145,11 @@ pub fn rows(view: &InsideView, units: &UnitPreferences) -> Vec<[String; 7]> {
         .collect()
 }
 
-/// One row of the table as a sentence: "Path 3: wet 100 %, speed mm/s 0.85, …".
+/// One row of the table as a sentence: "Path 3: wet 100 %, speed in mm/s 0.85, …".
 #[must_use]
 pub fn row_told(row: &[String; 7]) -> String {
     let [name, rest @ ..] = row;
-    let [_, heads @ ..] = HEADS;
-    let list: Vec<String> = heads.iter().zip(rest).map(|(head, cell)| format!("{head} {cell}")).collect();
+    let list: Vec<String> = SPOKEN.iter().zip(rest).map(|(head, cell)| format!("{head} {cell}")).collect();
     let name = if name == "channel" { "Channel".to_owned() } else { format!("Path {name}") };
     format!("{name}: {}", list.join(", "))
 }
@@ -218,6 +222,6 @@ mod tests {
         let table = rows(&late, &units);
         assert_eq!(table.len(), late.paths.len());
         let said = row_told(&table[0]);
-        assert!(said.starts_with("Path 1: wet 100 %, speed mm/s "), "{said}");
+        assert!(said.starts_with("Path 1: wet 100 %, speed in mm/s "), "{said}");
     }
 }

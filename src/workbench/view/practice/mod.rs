@@ -16,8 +16,7 @@ use crate::units::{Quantity, UnitPreferences};
 #[must_use]
 pub fn honesty_line() -> String {
     format!(
-        "Simulated. Knows nothing of aroma, crema, milk or your machine. Fitted to one real pull it misses another by {} % \
-         (median, worst moment).",
+        "Simulated. Knows nothing of aroma, crema, milk or your machine. Fitted to one real pull, it misses another by {} %.",
         FIT_MISSES.other_median_pct
     )
 }

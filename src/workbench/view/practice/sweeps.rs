@@ -2,7 +2,7 @@
 //! been measured about it.
 
 use super::cup::watched;
-use crate::practice::study::{Measured, Read, curve_sentence};
+use crate::practice::study::{Measured, Read, curve_sentence, lost_sentence, worth_naming};
 use crate::practice::{Bench, Handle, Pack, Study, StudyRun, Sweep, Watch};
 use crate::units::{UnitPreferences, capital};
 
@@ -43,6 +43,8 @@ pub struct CurvesView {
     pub handle: String,
     /// One for each thing watched.
     pub curves: Vec<CurveView>,
+    /// How many pulls never filled the cup; empty where all did.
+    pub lost: String,
     /// What has been measured about it: a sentence each, with its source.
     pub measured: Vec<String>,
 }
@@ -120,6 +122,7 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
     CurvesView {
         handle: handle_name(swept.handle),
         curves: watched.iter().map(curve).collect(),
+        lost: lost_sentence(swept).unwrap_or_default(),
         measured: lines,
     }
 }
@@ -178,7 +181,13 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
                 if arm.matched { arm.name.clone() } else { format!("{} (not the same time)", arm.name) };
             let mut row = vec![name];
             row.extend(study.watch.iter().map(|watch| {
-                arm.seen.get(*watch).map_or("–".to_owned(), |value| watched(*watch, value, units))
+                let value = arm.seen.get(*watch);
+                let base = run.arms.first().and_then(|first| first.seen.get(*watch));
+                let change = value.zip(base).map(|(value, base)| value - base);
+                let first = run.arms.first().is_some_and(|first| first.name == arm.name);
+                let change = change.filter(|_| !first);
+                let mark = change.map_or(String::new(), |change| against(*watch, change, units));
+                value.map_or("–".to_owned(), |value| watched(*watch, value, units) + &mark)
             }));
             rows.push(row);
         }
@@ -194,6 +203,18 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
         unknown: study.unknown.clone(),
         ask: study.ask.clone(),
     }
+}
+
+/// Less than that is written "=".
+pub const ALIKE: &str = "= no difference worth naming";
+
+/// A change against the first thing compared: " +0.31", or " =".
+fn against(watch: Watch, change: f64, units: &UnitPreferences) -> String {
+    if change.abs() < worth_naming(watch) {
+        return " =".to_owned();
+    }
+    let sign = if change > 0.0 { "+" } else { "" };
+    format!(" {sign}{}", units.number(change, watch.decimals()))
 }
 
 /// The bench on which a study begins, and what came of it.
