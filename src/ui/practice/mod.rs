@@ -20,7 +20,7 @@ use crate::practice::{Depth, Handle, Pack};
 use crate::puck::film::Film;
 use crate::workbench::practice::{Classroom, Line, PracticeBench, own};
 use crate::workbench::view::practice::inside::Tint;
-use crate::workbench::view::practice::{honesty_line, honesty_whole};
+use crate::workbench::view::practice::{honesty_line, honesty_whole, misses_line};
 
 /// Keys of the page, as they stand on the key sheet.
 pub const KEYS: [(&str, &str); 11] = [
@@ -174,7 +174,7 @@ impl App {
                 };
                 fault_line(ui, &format!("In the notebook’s practice files: {first}{more}"));
             }
-            let foot = if self.practice.honest { 190.0 } else { 54.0 };
+            let foot = if self.practice.honest { 230.0 } else { 54.0 };
             let height = (ui.available_height() - foot).max(120.0);
             let area = egui::ScrollArea::vertical().id_salt("practice").max_height(height);
             area.auto_shrink(false).show(ui, |ui| {
@@ -228,6 +228,7 @@ impl App {
                 ui.set_max_width(room);
                 if self.practice.honest {
                     small(ui, honesty_whole(&units));
+                    small(ui, misses_line(&units));
                 } else {
                     small(ui, honesty_line());
                 }

@@ -9,7 +9,7 @@ pub mod strips;
 pub mod sweeps;
 
 use crate::practice::HONESTY;
-use crate::practice::bench::{FIT_CASES, FIT_MISSES, MISSES};
+use crate::practice::bench::{FIT_CASES, FIT_MISSES, FitCase, MISSES};
 use crate::units::{Quantity, UnitPreferences};
 
 /// One line for every screen of the bench.
@@ -42,7 +42,22 @@ pub fn honesty_whole(units: &UnitPreferences) -> String {
     )
 }
 
-/// The same pull by pull: line pressure, the pull itself, others.
+/// The same pull by pull in one sentence.
+#[must_use]
+pub fn misses_line(units: &UnitPreferences) -> String {
+    let one = |case: &FitCase| {
+        let bar = units.value(Quantity::Pressure, 0.1 * f64::from(case.line_dbar));
+        format!("{bar} {}, {}", case.own_pct, case.others_pct)
+    };
+    let all: Vec<String> = FIT_CASES.iter().map(one).collect();
+    format!(
+        "It fails most when it is fitted at low pressure and asked about a higher one. Pull by pull, % of the pull itself and \
+         of others: {}.",
+        all.join("; ")
+    )
+}
+
+/// The same as a list: line pressure, the pull itself, others.
 #[must_use]
 pub fn misses_table(units: &UnitPreferences) -> Vec<String> {
     FIT_CASES
