@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use super::args::{Given, Usage};
 use super::{DONE, FAILED, FINDINGS, usage};
+use crate::practice::Depth;
 use crate::store;
 
 const HELP: &str = "\
@@ -73,7 +74,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     }
     let mut findings = store::check(&path, now);
     findings.extend(store::rule_packs(&path).1);
-    findings.extend(super::practice::findings(&path));
+    findings.extend(crate::workbench::practice::own::findings(&path, Depth::Full));
     for finding in &findings {
         writeln!(out, "{finding}")?;
     }

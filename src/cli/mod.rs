@@ -47,6 +47,7 @@ COMMANDS
   backups     list backups, make one, go back to one
   read        read traces as an expert would: events, measures, the model's view; clean them
   replay      play a trace as a live instrument, to standard output, a TCP port or a file
+  practice    the practice bench: simulated pulls, sweeps, studies, exercises
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
 
@@ -167,6 +168,7 @@ fn dispatch(
         "export" => export::run(args, out, err),
         "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
         "read" => read::run(args, out, err),
+        "practice" => practice::run(args, out, err),
         "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {

@@ -12,7 +12,7 @@ use crate::puck::{
 };
 
 /// Something that can be moved on the bench.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Handle {
     /// Grinder setting, on its own scale.
     Grind,
@@ -363,3 +363,77 @@ impl Bench {
 /// What to say on every screen of the bench.
 pub const HONESTY: &str = "Simulated. Directions follow published measurements where there are any; sizes are those of \
 an invented coffee. The model does not know the aroma, the crema, milk, or how your machine differs.";
+
+/// How far the model misses real pulls: eleven pulls of one coffee (Waszkiewicz et al., Phys. Fluids 38, 063113, 2026,
+/// open data record 10.5281/zenodo.18046315), cup mass from 5 g on, the worst moment of each. Computed and compared with
+/// these numbers by `tests/core/puck/open_data.rs` where the data are at hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Misses {
+    /// Pulls.
+    pub pulls: u32,
+    /// Fitted to a pull's own record by one number: the median pull, percent.
+    pub own_median_pct: u32,
+    /// The same, the worst pull.
+    pub own_worst_pct: u32,
+    /// Fitted to one pull, another at another pressure predicted: the median pair, percent.
+    pub other_median_pct: u32,
+    /// The same, what a quarter of the pairs miss by more, percent.
+    pub other_quarter_pct: u32,
+    /// Share of these pairs that stay within 15 %, percent.
+    pub within_15_pct: u32,
+    /// A pull taken as the prediction of its repeat at the same pressure: least and most, percent.
+    pub repeat_pct: (u32, u32),
+}
+
+/// One real pull to which the bench was fitted in one action.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FitCase {
+    /// Line pressure, tenths of a bar.
+    pub line_dbar: u32,
+    /// Worst moment against the pull itself, percent of the cup mass.
+    pub own_pct: u32,
+    /// Worst moment against the pulls at other pressures, their median, percent.
+    pub others_pct: u32,
+}
+
+/// What "make the bench behave like this bag" does with the same eleven pulls, by rising pressure: fitted in one action, as
+/// the page does it. Computed and compared with these numbers by `tests/core/practice/fits.rs` where the data are at hand.
+pub const FIT_CASES: [FitCase; 11] = {
+    const fn case(line_dbar: u32, own_pct: u32, others_pct: u32) -> FitCase {
+        FitCase { line_dbar, own_pct, others_pct }
+    }
+    [
+        case(10, 15, 117),
+        case(34, 19, 475),
+        case(42, 9, 241),
+        case(50, 11, 150),
+        case(50, 10, 66),
+        case(72, 60, 75),
+        case(91, 13, 51),
+        case(92, 10, 47),
+        case(92, 24, 53),
+        case(108, 51, 73),
+        case(129, 27, 44),
+    ]
+};
+
+/// The same as a whole.
+pub const FIT_MISSES: Misses = Misses {
+    own_median_pct: 15,
+    own_worst_pct: 60,
+    other_median_pct: 77,
+    other_quarter_pct: 237,
+    within_15_pct: 6,
+    ..MISSES
+};
+
+/// The measured misses.
+pub const MISSES: Misses = Misses {
+    pulls: 11,
+    own_median_pct: 11,
+    own_worst_pct: 19,
+    other_median_pct: 31,
+    other_quarter_pct: 50,
+    within_15_pct: 19,
+    repeat_pct: (18, 145),
+};

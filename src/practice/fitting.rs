@@ -5,7 +5,7 @@ use thiserror::Error;
 use super::bench::{Bench, BenchPull};
 use super::sitting::GRID;
 use crate::domain::{Channel, Trace};
-use crate::puck::fit::{FitSettings, Free, Recorded, fit};
+use crate::puck::fit::{FitSettings, Free, Recorded, fit_while};
 use crate::puck::{DriveSpec, Profile, PuckFault, PuckSpec, Settings};
 
 /// Why a recorded pull cannot be fitted.
@@ -87,16 +87,20 @@ pub fn fit_to(
     let start = stand.puck()?.spec().clone();
     let free = [Free::Permeability, Free::PorosityGain, Free::LiquidShare, Free::Packing];
     const ROUNDS: usize = 5;
+    const STEPS: usize = 4;
     let mut now = PuckSpec {
         flow: crate::puck::FlowLaw { packing_share: start.flow.packing_share.max(0.02), ..start.flow },
         ..start.clone()
     };
+    // A step takes a slope for each free number and about two tries.
+    let a_round = 1 + STEPS * (free.len() + 2);
     for round in 0..ROUNDS {
-        if !progress(round as f64 / ROUNDS as f64) {
-            return Err(FitFault::Stopped);
-        }
-        let settings = FitSettings { grid: FIT_GRID, floor_g: 2.0, hold: 0.01, steps: 4 };
-        now = fit(&now, &free, &record, &settings)?.spec;
+        let settings = FitSettings { grid: FIT_GRID, floor_g: 2.0, hold: 0.01, steps: STEPS };
+        let heard = |pulls: usize| {
+            let part = (pulls as f64 / a_round as f64).min(1.0);
+            progress((round as f64 + part) / ROUNDS as f64)
+        };
+        now = fit_while(&now, &free, &record, &settings, heard)?.ok_or(FitFault::Stopped)?.spec;
     }
     let factor = now.flow.permeability_m2 / start.flow.permeability_m2;
     // The coffee's own ranges are narrower than the simulator's; a fit that runs out of them is held there.

@@ -202,12 +202,14 @@ impl Study {
             says.extend(sweep.as_ref().and_then(|swept| curve_sentence(swept, watch)));
             says.extend(arms_sentence(&arms, watch));
         }
+        says.extend(sweep.as_ref().and_then(lost_sentence));
         Ok(StudyRun { sweep, arms, says })
     }
 }
 
 /// Least difference worth naming: what a careful person could measure, by kind.
-fn worth_naming(watch: Watch) -> f64 {
+#[must_use]
+pub fn worth_naming(watch: Watch) -> f64 {
     match watch {
         Watch::Time | Watch::FirstDrip => 0.5,
         Watch::Strength | Watch::Extraction => 0.1,
@@ -232,7 +234,8 @@ fn handle_shown(handle: Handle, value: f64) -> String {
 }
 
 /// One sentence about one curve, from its numbers.
-fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
+#[must_use]
+pub fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
     let curve = swept.curve(watch);
     let (first, last) = (*curve.first()?, *curve.last()?);
     let top = swept.peak(watch)?;
@@ -249,13 +252,17 @@ fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
         let verb = if last.1 > first.1 { "rises" } else { "falls" };
         format!("The {name} {verb} from {} to {}", at(first), at(last))
     };
-    let lost = swept.at.len() - curve.len();
-    let rest = match lost {
-        0 => String::new(),
-        1 => "; one pull in the range never filled the cup".to_owned(),
-        n => format!("; {n} pulls in the range never filled the cup"),
-    };
-    Some(format!("{sentence}{rest}."))
+    Some(format!("{sentence}."))
+}
+
+/// How many pulls of a sweep never filled the cup, in a sentence; `None` where all did.
+#[must_use]
+pub fn lost_sentence(swept: &Sweep) -> Option<String> {
+    match swept.seen.iter().filter(|seen| !seen.filled).count() {
+        0 => None,
+        1 => Some("One pull in the range never filled the cup.".to_owned()),
+        n => Some(format!("{n} pulls in the range never filled the cup.")),
+    }
 }
 
 /// One sentence about all arms, against the first.

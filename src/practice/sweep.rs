@@ -36,7 +36,7 @@ impl Watch {
             Self::FirstDrip => "first drip",
             Self::Strength => "strength",
             Self::Extraction => "extraction",
-            Self::Balance => "acids to bitters",
+            Self::Balance => "acid–bitter ratio",
             Self::Unevenness => "unevenness",
             Self::CoffeePerDrink => "coffee per drink",
             Self::Liking => "liking",

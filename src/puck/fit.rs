@@ -264,10 +264,26 @@ pub fn fit(
     records: &[Recorded],
     settings: &FitSettings,
 ) -> Result<Fitted, PuckFault> {
+    let fitted = fit_while(start, free, records, settings, |_| true)?;
+    // Nobody stopped it; the start itself is the answer of no step at all.
+    Ok(fitted.unwrap_or_else(|| Fitted { spec: start.clone(), rms: f64::INFINITY, pulls: 0 }))
+}
+
+/// As [`fit`], asking `goes_on` before every simulated pull, with how many were made; `None` once it says no.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_while(
+    start: &PuckSpec,
+    free: &[Free],
+    records: &[Recorded],
+    settings: &FitSettings,
+    mut goes_on: impl FnMut(usize) -> bool,
+) -> Result<Option<Fitted>, PuckFault> {
     let mut run = Run::default();
     let mut pulls = 0;
     let first: Vec<f64> = free.iter().map(|f| f.get(start)).collect();
-    let mut misfits = |x: &[f64]| -> Result<Vec<f64>, PuckFault> {
+    let mut misfits = |x: &[f64]| -> Result<Option<Vec<f64>>, PuckFault> {
         let mut spec = start.clone();
         for (f, v) in free.iter().zip(x) {
             f.set(&mut spec, *v);
@@ -275,6 +291,9 @@ pub fn fit(
         let puck = Puck::new(spec)?;
         let mut all = Vec::new();
         for r in records {
+            if !goes_on(pulls) {
+                return Ok(None);
+            }
             let trace = simulate_in(&mut run, &puck, &r.drive, &settings.grid)?;
             pulls += 1;
             r.misfit(&trace, settings.floor_g, &mut all);
@@ -283,12 +302,12 @@ pub fn fit(
         for (v, s) in x.iter().zip(&first) {
             all.push(settings.hold * (v - s) * scale);
         }
-        Ok(all)
+        Ok(Some(all))
     };
     let cost = |r: &[f64]| r.iter().map(|v| v * v).sum::<f64>();
     let n = free.len();
     let mut x = first.clone();
-    let mut residual = misfits(&x)?;
+    let Some(mut residual) = misfits(&x)? else { return Ok(None) };
     let mut best = cost(&residual);
     let mut damping = 1e-2;
     for _ in 0..settings.steps {
@@ -303,7 +322,7 @@ pub fn fit(
                 }
                 *v = (*v + h).clamp(low, high);
             }
-            let there = misfits(&moved)?;
+            let Some(there) = misfits(&moved)? else { return Ok(None) };
             columns.push(there.iter().zip(&residual).map(|(a, b)| (a - b) / h).collect::<Vec<f64>>());
         }
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(p, q)| p * q).sum::<f64>();
@@ -331,7 +350,7 @@ pub fn fit(
                     (v + d.clamp(-1.0, 1.0)).clamp(low, high)
                 })
                 .collect();
-            let there = misfits(&tried)?;
+            let Some(there) = misfits(&tried)? else { return Ok(None) };
             let now = cost(&there);
             if now < best {
                 improved = best - now > 1e-5 * best;
@@ -351,5 +370,5 @@ pub fn fit(
     for (f, v) in free.iter().zip(&x) {
         f.set(&mut spec, *v);
     }
-    Ok(Fitted { spec, rms: (best / records.len().max(1) as f64).sqrt(), pulls })
+    Ok(Some(Fitted { spec, rms: (best / records.len().max(1) as f64).sqrt(), pulls }))
 }

@@ -83,6 +83,8 @@ pub enum Action {
     PassOn,
     /// Takes in what somebody passed on, or another copy of the notebook.
     TakeIn,
+    /// The practice bench, or back to the bag.
+    Practice,
     /// Home.
     Home,
     /// Bar.
@@ -189,6 +191,7 @@ pub const TABLE: &[Row] = &[
     row!(Keys, "Keys", "?", plain(Key::Questionmark), Page, "Everywhere"),
     row!(Settings, "Settings", "Ctrl ,", ctrl(Key::Comma), Page, "Everywhere"),
     row!(Problems, "What was found wrong", "P", plain(Key::P), Page, "Everywhere"),
+    row!(Practice, "Practice bench", "Ctrl B", ctrl(Key::B), Page, "Everywhere"),
     row!(Home, "Home", "Ctrl 1", ctrl(Key::Num1), Page, "Everywhere"),
     row!(Bar, "Bar: large targets", "Ctrl 2", ctrl(Key::Num2), Page, "Everywhere"),
     row!(Class, "Class: large type, advice covered", "Ctrl 3", ctrl(Key::Num3), Page, "Everywhere"),
@@ -208,6 +211,14 @@ pub fn row(action: Action) -> Option<&'static Row> {
 #[must_use]
 pub fn key(action: Action) -> &'static str {
     row(action).map_or("", |row| row.key)
+}
+
+/// Whether an action is about the bag's page, so that it means nothing while the practice bench lies over it.
+#[must_use]
+pub fn is_about_the_bag(action: Action) -> bool {
+    let group = row(action).map_or("", |row| row.group);
+    let own = [Action::EditBag, Action::FinishBag, Action::BagUp, Action::BagDown, Action::Versions];
+    matches!(group, "Pull" | "Ledger and strips") || own.contains(&action)
 }
 
 /// What the keyboard asks for in this frame. `dialog` says whether a dialog is open; `entry` whether a pull is being

@@ -30,7 +30,16 @@ impl App {
         if types.contains(&action) && self.refused_here() {
             return;
         }
+        // Asked for by name or by a button, it leads back to the bag's page.
+        self.practice.open &= !super::actions::is_about_the_bag(action);
         match action {
+            Action::Practice => self.open_practice(ctx),
+            Action::Undo | Action::Redo if self.practice.open => {
+                let back = action == Action::Undo;
+                if !self.practice.travel(back) {
+                    self.say(if back { "Nothing was moved yet" } else { "Nothing to do again" });
+                }
+            }
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
             Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
             Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
@@ -266,6 +275,10 @@ impl App {
     fn cancel(&mut self) {
         if let Some(dialog) = self.dialog.take() {
             self.put_dialog_away(dialog);
+            return;
+        }
+        if self.practice.open {
+            self.practice.open = self.practice.stop();
             return;
         }
         match self.page.mode() {

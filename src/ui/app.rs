@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::rc::Rc;
+use std::sync::Arc;
 use std::time::Duration;
 
 use eframe::egui::{self, Context, Ui};
@@ -103,6 +104,8 @@ pub struct App {
     frames: u64,
     timing: Option<super::timing::Timing>,
     pub(super) keeping: super::keeping::Keeping,
+    pub(super) practice: super::practice::PracticePage,
+    pub(super) adviser: Adviser,
     pub(super) minds: super::believing::Minds,
 }
 
@@ -111,6 +114,7 @@ impl App {
     #[must_use]
     pub fn new(ctx: &Context, options: Options) -> Self {
         let Options { opened, adviser, begin_own, now, zone, timing } = options;
+        let kept_adviser = Arc::clone(&adviser);
         let waker = ctx.clone();
         let work = move |question: Question| Answer {
             bag: question.bag.id,
@@ -143,6 +147,8 @@ impl App {
             frames: 0,
             timing,
             keeping: super::keeping::Keeping::default(),
+            practice: super::practice::PracticePage::default(),
+            adviser: kept_adviser,
             minds: super::believing::Minds::new(ctx),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
@@ -165,6 +171,7 @@ impl App {
         self.problems = opened.problems;
         self.keeping = super::keeping::Keeping::default();
         self.page = PageState::default();
+        self.practice = super::practice::PracticePage::default();
         self.caches = Caches::default();
         self.sparks.clear();
         self.wanted_sparks.clear();
@@ -189,7 +196,7 @@ impl App {
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {
-        self.desk.is_busy() || self.minds.is_busy()
+        self.desk.is_busy() || self.practice.is_busy() || self.minds.is_busy()
     }
 
     /// Frames drawn; for tests and measurements.
@@ -444,6 +451,7 @@ impl eframe::App for App {
         self.desk.poll();
         self.minds.poll();
         self.keep_watch(ctx);
+        self.practice.poll();
         self.poll_live(ctx);
         self.ask();
         if self.frames > 1 {
@@ -474,8 +482,15 @@ impl eframe::App for App {
         self.frames += 1;
         let ctx = ui.ctx().clone();
         self.zoom(&ctx);
-        let entry = matches!(self.page.mode(), Mode::Entry(_));
+        let practice = self.practice.open;
+        let entry = matches!(self.page.mode(), Mode::Entry(_)) && !practice;
+        if practice && self.dialog.is_none() {
+            self.practice_keys(&ctx);
+        }
         for action in actions::pressed(&ctx, self.dialog.is_some(), entry) {
+            if practice && actions::is_about_the_bag(action) {
+                continue;
+            }
             self.act(&ctx, action);
         }
         self.take_dropped_files(&ctx);

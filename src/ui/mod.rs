@@ -9,6 +9,7 @@ mod dialogs;
 pub mod gallery;
 mod keeping;
 mod page;
+mod practice;
 mod put_away;
 mod run;
 mod shelf;

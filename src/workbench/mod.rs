@@ -12,6 +12,7 @@ mod edit;
 mod engine;
 mod keeping;
 mod notice;
+pub mod practice;
 #[cfg(test)]
 mod samples;
 mod session;

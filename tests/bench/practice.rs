@@ -9,6 +9,11 @@ use thirdpull::practice::sitting::GRID;
 use thirdpull::practice::sweep::SWEEP_GRID;
 use thirdpull::practice::{Bench, Depth, Handle, Pack, Palate, SHIPPED, Sitting, check, demo, fit_to, sweep};
 use thirdpull::puck::{Settings, simulate};
+use thirdpull::units::UnitPreferences;
+use thirdpull::workbench::practice::PracticeBench;
+use thirdpull::workbench::view::practice::cup::cup;
+use thirdpull::workbench::view::practice::inside::film;
+use thirdpull::workbench::view::practice::strips::strips;
 
 fn main() {
     divan::main();
@@ -28,6 +33,31 @@ fn lever_to_cup_default_grid() -> f64 {
     let bench = Bench::default().with(Handle::Grind, 21.0);
     let pull = bench.pull(&Settings::default()).expect("sound");
     pull.liking(&Palate::default())
+}
+
+/// A lever moved on the page: the pull, the cup in words, the strips and the film of the bed, as the window shows them.
+/// Wanted: 16 ms together with the drawing itself.
+#[divan::bench]
+fn lever_to_new_picture(bencher: divan::Bencher<'_, '_>) {
+    let mut page = PracticeBench::new(Pack::shipped(), std::sync::Arc::new(|| ()));
+    let units = UnitPreferences::default();
+    let mut finer = false;
+    bencher.bench_local(|| {
+        finer = !finer;
+        page.set(Handle::Grind, if finer { 20.0 } else { 21.0 });
+        let now = page.now().pull.as_ref().expect("sound");
+        let before = page.before().and_then(|stand| stand.pull.as_ref().ok());
+        let shown = strips(Some(&now.trace), before.map(|pull| &pull.trace), None, &units);
+        (cup(now, before, &units), shown)
+    });
+}
+
+/// The film of the bed, made anew after a lever moved while the inside is shown.
+#[divan::bench]
+fn film_of_the_bed() {
+    let bench = Bench::default();
+    let end_s = bench.pull(&GRID).expect("sound").trace.end_s;
+    divan::black_box(film(&bench, end_s).expect("sound"));
 }
 
 #[divan::bench]

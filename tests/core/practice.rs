@@ -5,5 +5,6 @@
 
 mod bench;
 mod demo;
+mod fits;
 mod packs;
 mod sitting;

@@ -5,6 +5,7 @@
 
 mod beliefs;
 mod entry;
+mod exercises;
 #[path = "../shared/folders.rs"]
 mod folders;
 mod forms;
@@ -12,6 +13,7 @@ mod import;
 mod keeping;
 mod live;
 mod pages;
+mod practice;
 mod slips;
 mod support;
 mod widgets;

@@ -1,6 +1,6 @@
 //! Dialogs: forms for bag, station and drinker, lists, settings, keys, import. One is open at a time; Esc puts it away.
 
-mod ask;
+pub(in crate::ui) mod ask;
 mod bag;
 mod beliefs;
 mod card;

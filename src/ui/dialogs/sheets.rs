@@ -10,10 +10,12 @@ use crate::ui::theme::scale;
 use crate::ui::widgets::{body, empty_state, fault_line, heading, key_cap, overline, small};
 
 const ENTERING: &str = "While entering a pull";
+const PRACTICE: &str = "On the practice bench";
 /// Groups of keys by column, where the window is wide and where it is not.
 const THREE: [&[&str]; 3] =
-    [&["Pull", ENTERING], &["Ledger and strips", "Shelf"], &["Notebook", "Everywhere"]];
-const TWO: [&[&str]; 2] = [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere"]];
+    [&["Pull", ENTERING], &["Ledger and strips", "Shelf", PRACTICE], &["Notebook", "Everywhere"]];
+const TWO: [&[&str]; 2] =
+    [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere", PRACTICE]];
 
 const ENTRY: [(&str, &str); 7] = [
     ("Tab, Enter", "Next field; from the numbers to the marks"),
@@ -42,6 +44,9 @@ pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
                 line(ui, row.key, row.name);
             }
             for (key, text) in ENTRY.iter().filter(|_| name == ENTERING) {
+                line(ui, key, text);
+            }
+            for (key, text) in crate::ui::practice::KEYS.iter().filter(|_| name == PRACTICE) {
                 line(ui, key, text);
             }
             ui.add_space(scale::GAP_3);

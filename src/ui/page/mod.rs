@@ -25,6 +25,9 @@ impl App {
             WayOfLiving::Bar => self.tabs_ui(ui),
             WayOfLiving::Class => {}
         }
+        if self.practice.open {
+            return self.practice_ui(ui);
+        }
         let frame =
             Frame::NONE.fill(p.page).inner_margin(Margin { left: 24, right: 20, top: 12, bottom: 10 });
         egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
@@ -218,6 +221,7 @@ impl App {
                         let button =
                             if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };
                         if ui.add(button).on_hover_text(&item.detail).clicked() {
+                            self.practice.open = false;
                             self.page.go_to(Some(item.id));
                         }
                     }

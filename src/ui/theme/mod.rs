@@ -3,6 +3,7 @@
 pub mod colour;
 mod fonts;
 pub mod icons;
+pub mod ordered;
 pub mod scale;
 
 use std::sync::Arc;

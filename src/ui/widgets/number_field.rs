@@ -162,6 +162,11 @@ impl<'a> NumberField<'a> {
         .inner
     }
 
+    /// Draws steppers and field; the label names them for screen readers only.
+    pub fn alone(self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
+        self.row(ui, text)
+    }
+
     fn row(&self, ui: &mut Ui, text: &mut String) -> NumberOutcome {
         let visit_id = self.id.with("visit");
         let mut visit: Visit = ui.data(|data| data.get_temp(visit_id)).unwrap_or_default();

@@ -11,6 +11,7 @@ pub mod ledger;
 pub mod live;
 pub mod page;
 pub mod pieces;
+pub mod practice;
 pub mod reading;
 pub mod records;
 pub mod shelf;

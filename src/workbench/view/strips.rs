@@ -316,7 +316,9 @@ pub fn values_at(
         .collect()
 }
 
-fn value_at(line: &LineView, t: f64) -> Option<f64> {
+/// Value of a line at a moment, seconds; `None` in a gap and beyond its ends.
+#[must_use]
+pub fn value_at(line: &LineView, t: f64) -> Option<f64> {
     let run = line.runs.iter().find(
         |run| matches!((run.first(), run.last()), (Some(first), Some(last)) if first[0] <= t && t <= last[0]),
     )?;

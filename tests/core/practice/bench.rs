@@ -3,7 +3,7 @@
 use thirdpull::domain::{Channel, Trace};
 use thirdpull::practice::sitting::GRID;
 use thirdpull::practice::sweep::SWEEP_GRID;
-use thirdpull::practice::{Bench, Handle, Pack, Palate, Watch, presets, sweep};
+use thirdpull::practice::{Bench, FitFault, Handle, Pack, Palate, Watch, fit_to, presets, sweep};
 
 fn finite(bench: &Bench, what: &str) {
     let pull = bench.pull(&SWEEP_GRID).unwrap_or_else(|fault| panic!("{what}: {fault}"));
@@ -133,7 +133,6 @@ fn recorded(bench: &Bench) -> Trace {
 /// A fit finds a coffee that pours as the recorded one did, from a start that does not.
 #[test]
 fn the_bench_learns_to_behave_like_a_record() {
-    use thirdpull::practice::{FitFault, fit_to};
     let pack = Pack::shipped();
     let truth = Bench { coffee: pack.coffees["two-winters"].clone(), ..Bench::default() };
     let trace = recorded(&truth);
@@ -157,4 +156,27 @@ fn the_bench_learns_to_behave_like_a_record() {
     assert_eq!(fit_to(&start, &only, |_| true).err(), Some(FitFault::NoMass));
     let dry = Trace::new(time, [(Channel::CupMass, vec![f64::NAN; 50])]).expect("sound");
     assert_eq!(fit_to(&start, &dry, |_| true).err(), Some(FitFault::TooFew(0)));
+}
+
+/// A fit can be stopped between any two of its pulls, and its progress never runs back.
+#[test]
+fn a_fit_stops_within_a_round() {
+    let pull = Bench::default().pull(&GRID).expect("sound");
+    let channels = [(Channel::CupMass, pull.trace.cup_g), (Channel::Pressure, pull.trace.head_bar)];
+    let trace = Trace::new(pull.trace.time_s, channels).expect("a trace");
+    let mut heard = Vec::new();
+    let fit = fit_to(&Bench::default(), &trace, |part| {
+        heard.push(part);
+        true
+    });
+    assert!(fit.is_ok() && heard.is_sorted() && heard.last() == Some(&1.0), "{heard:?}");
+    assert!(heard.len() > 20, "asked before every pull, not once a round: {}", heard.len());
+    for stop_at in [1, 2, 7, heard.len() / 2] {
+        let mut asked = 0;
+        let stopped = fit_to(&Bench::default(), &trace, |_| {
+            asked += 1;
+            asked < stop_at
+        });
+        assert!(matches!(stopped, Err(FitFault::Stopped)) && asked == stop_at, "{stop_at} {asked}");
+    }
 }

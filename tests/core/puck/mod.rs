@@ -17,7 +17,7 @@ mod film;
 mod hydraulics;
 mod measured;
 mod nonlinear;
-mod open_data;
+pub mod open_data;
 mod properties;
 mod saturation;
 mod water;

@@ -6,6 +6,7 @@
 //! files is computed from the recorded flow, which a prediction must not know).
 
 use super::measured::{FLOWS, cups};
+use thirdpull::practice::bench::MISSES;
 use thirdpull::puck::fit::*;
 use thirdpull::puck::*;
 
@@ -150,6 +151,10 @@ fn mean_of_all(bed_bar: f64, time_s: f64) -> f64 {
     line(&rows, bed_bar.ln()).exp()
 }
 
+fn pct(share: f64) -> u32 {
+    (100.0 * share).round() as u32
+}
+
 fn quarter(sorted: &[f64], k: usize) -> f64 {
     sorted[(sorted.len() - 1) * k / 4]
 }
@@ -160,11 +165,14 @@ fn quarter(sorted: &[f64], k: usize) -> f64 {
 #[test]
 fn repeats_scatter_by_more_than_is_asked() {
     let Some(shots) = shots() else { return };
+    let mut repeats = Vec::new();
     for a in &shots {
         for b in shots.iter().filter(|b| b.name != a.name && (b.line_bar - a.line_bar).abs() < 0.15) {
             let points: Vec<(f64, f64)> = a.time_s.iter().copied().zip(a.cup_g.iter().copied()).collect();
             let profile = Profile::lines(points);
-            println!("{} as prediction of {}: worst {:.2}", a.name, b.name, worst_of(b, |t| profile.at(t)));
+            let worst = worst_of(b, |t| profile.at(t));
+            println!("{} as prediction of {}: worst {worst:.2}", a.name, b.name);
+            repeats.push(pct(worst));
         }
     }
     let errors: Vec<f64> = shots
@@ -175,6 +183,8 @@ fn repeats_scatter_by_more_than_is_asked() {
             e
         })
         .collect();
+    let (least, most) = MISSES.repeat_pct;
+    assert_eq!((repeats.iter().min(), repeats.iter().max()), (Some(&least), Some(&most)));
     let within = errors.iter().filter(|e| **e <= 0.15).count();
     println!("within 15 %: {within} of {}", errors.len());
     assert!(within * 2 < errors.len(), "if the pulls lay closer, the model would have to do better");
@@ -191,6 +201,14 @@ fn a_pull_is_met_by_one_or_two_numbers_of_its_own() {
         println!("{free:?}: {own:.2?}");
         own.sort_by(f64::total_cmp);
         assert!(own[own.len() / 2] < median && own[own.len() - 1] < most, "{own:.3?}");
+        if free.len() == 1 {
+            // What the practice bench says of itself.
+            assert_eq!(MISSES.pulls as usize, own.len());
+            assert_eq!(
+                (MISSES.own_median_pct, MISSES.own_worst_pct),
+                (pct(own[own.len() / 2]), pct(own[own.len() - 1]))
+            );
+        }
     }
 }
 
@@ -232,6 +250,12 @@ fn one_pull_fitted_others_predicted() {
             quarter(list, 3)
         );
     }
+    // What the practice bench says of itself: it takes a fit over whole.
+    let within = whole.iter().filter(|e| **e <= 0.15).count() as f64 / whole.len() as f64;
+    assert_eq!(
+        (MISSES.other_median_pct, MISSES.other_quarter_pct, MISSES.within_15_pct),
+        (pct(quarter(&whole, 2)), pct(quarter(&whole, 3)), pct(within))
+    );
     assert!((sd / PULL_SPREAD_LN_PERMEABILITY - 1.0).abs() < 0.25, "{sd}");
     assert!(carried.iter().filter(|e| **e <= 0.15).count() * 4 > carried.len());
     assert!(quarter(&carried, 2) < 0.28 && quarter(&carried, 2) < quarter(&whole, 2));

@@ -1,0 +1,275 @@
+//! Sweeps of one handle as curves, and the prepared studies.
+
+use eframe::egui::{self, Align2, Id, Layout, Rect, Role, Sense, Ui, WidgetInfo, vec2};
+
+use crate::domain::WayOfLiving;
+use crate::practice::Handle;
+use crate::ui::app::App;
+use crate::ui::shelf::hairline;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{palette, scale};
+use crate::ui::widgets::{Button, Curve, body, choice_row, fault_line, heading, overline, small, soft};
+use crate::workbench::view::practice::sweeps::{
+    ALIKE, CurvesView, StudyView, WATCHED, curves, studies_of, study,
+};
+
+impl App {
+    pub(super) fn sweeps_ui(&mut self, ui: &mut Ui, height: f32) {
+        let ctx = ui.ctx().clone();
+        let top = ui.cursor().top();
+        let words = ["Grind", "Dose", "Yield", "Temperature", "Pressure", "Unevenness", "Age", "Roast"];
+        ui.horizontal_wrapped(|ui| {
+            let mut swept = Some(self.practice.swept.unwrap_or(0));
+            choice_row(ui, Id::unique("practice-swept"), "What moves", &words, &mut swept, false);
+            self.practice.swept = swept;
+        });
+        let handle = self.practice.swept.and_then(|at| Handle::ALL.get(at)).copied().unwrap_or(Handle::Grind);
+        let bench = self.practice.bench(&ctx);
+        let here = bench.now().bench.get(handle);
+        let view = match bench.swept(handle).cloned() {
+            Some(Ok(swept)) => curves(&swept, &WATCHED, Some(here), &studies_of(bench.pack(), handle)),
+            Some(Err(why)) => {
+                fault_line(ui, &why);
+                return;
+            }
+            None => {
+                soft(ui, "Pulling sixty times…");
+                return;
+            }
+        };
+        let lost = if view.lost.is_empty() { String::new() } else { format!(" {}", view.lost) };
+        let text =
+            format!("{}, all else as the bench stands; the ring is where it stands now.{lost}", view.handle);
+        small(ui, text);
+        let room = height - (ui.cursor().top() - top) - 30.0;
+        curves_ui(ui, &view, room * 0.5);
+        measured_ui(ui, &view.measured);
+    }
+
+    pub(super) fn studies_ui(&mut self, ui: &mut Ui) {
+        let width = ui.available_width();
+        if width < 820.0 {
+            self.study_list_ui(ui);
+            self.study_ui(ui);
+            return;
+        }
+        let list = 280.0;
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = 0.0;
+            ui.allocate_ui_with_layout(vec2(list, 10.0), Layout::top_down(egui::Align::LEFT), |ui| {
+                ui.set_max_width(list);
+                self.study_list_ui(ui);
+            });
+            ui.add_space(scale::GAP_5);
+            let rest = width - list - scale::GAP_5 - 10.0;
+            ui.allocate_ui_with_layout(vec2(rest, 10.0), Layout::top_down(egui::Align::LEFT), |ui| {
+                ui.set_max_width(rest);
+                ui.spacing_mut().item_spacing.x = scale::GAP_2;
+                self.study_ui(ui);
+            });
+        });
+    }
+
+    fn study_list_ui(&mut self, ui: &mut Ui) {
+        let ctx = ui.ctx().clone();
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
+        let list: Vec<(String, String)> = self
+            .practice
+            .bench(&ctx)
+            .pack()
+            .studies
+            .iter()
+            .map(|(name, study)| (name.clone(), study.title.clone()))
+            .collect();
+        if self.practice.study.is_none() {
+            self.practice.study = list.first().map(|(name, _)| name.clone());
+        }
+        for (name, title) in list {
+            let on = self.practice.study.as_ref() == Some(&name);
+            let button = if on { Button::new(&title) } else { Button::quiet(&title) };
+            if ui.add(button.width(ui.available_width().min(276.0)).left()).clicked() {
+                self.practice.study = Some(name);
+                self.practice.uncovered = 0;
+            }
+        }
+    }
+
+    fn study_ui(&mut self, ui: &mut Ui) {
+        let ctx = ui.ctx().clone();
+        let units = self.units();
+        let Some(name) = self.practice.study.clone() else { return };
+        let bench = self.practice.bench(&ctx);
+        let Some(found) = bench.pack().studies.get(&name).cloned() else { return };
+        heading(ui, found.title.clone());
+        body(ui, found.question.clone());
+        let view = match bench.studied(&name) {
+            Some(Ok(run)) => study(&found, run, &units),
+            Some(Err(why)) => {
+                let why = why.clone();
+                fault_line(ui, &why);
+                return;
+            }
+            None => {
+                soft(ui, "Pulling…");
+                return;
+            }
+        };
+        // A class is shown one part after another, its own questions first.
+        let class = self.way() == WayOfLiving::Class;
+        let parts: [StudyPart; 4] =
+            [StudyPart::Ask, StudyPart::Model, StudyPart::Measured, StudyPart::Unknown];
+        let shown = if class { (1 + self.practice.uncovered).min(parts.len()) } else { parts.len() };
+        let order = if class { parts } else { [parts[1], parts[2], parts[3], parts[0]] };
+        for part in order.into_iter().take(shown) {
+            study_part_ui(ui, part, &view);
+        }
+        if let Some(next) = order.get(shown) {
+            let label = format!("Uncover: {}", next.title().to_lowercase());
+            if ui.add(Button::primary(&label).key("R").icon(Icon::Eye)).clicked() {
+                self.practice.uncovered += 1;
+            }
+        }
+        ui.add_space(scale::GAP_1);
+        let put = Button::new("Put its coffee and recipe on the bench");
+        if ui.add(put).clicked() {
+            let bench = self.practice.bench(&ctx);
+            let pack = bench.pack();
+            let start = pack
+                .coffees
+                .get(&found.coffee)
+                .zip(pack.stations.get(&found.station))
+                .map(|(coffee, station)| found.bench(coffee, station));
+            if let Some(start) = start {
+                let name = start.coffee.name.clone();
+                bench.put(start, &name);
+                self.practice.tab = Some(0);
+            }
+        }
+    }
+}
+
+/// A part of a study.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum StudyPart {
+    Ask,
+    Model,
+    Measured,
+    Unknown,
+}
+
+impl StudyPart {
+    fn title(self) -> &'static str {
+        match self {
+            Self::Ask => "Ask the class",
+            Self::Model => "What the model says",
+            Self::Measured => "What has been measured",
+            Self::Unknown => "What nobody knows",
+        }
+    }
+}
+
+fn study_part_ui(ui: &mut Ui, part: StudyPart, view: &StudyView) {
+    let lines = match part {
+        StudyPart::Model => {
+            overline(ui, part.title());
+            return model_ui(ui, view);
+        }
+        StudyPart::Measured => return measured_ui(ui, &view.measured),
+        StudyPart::Ask => &view.ask,
+        StudyPart::Unknown => &view.unknown,
+    };
+    if !lines.is_empty() {
+        overline(ui, part.title());
+        for line in lines {
+            small(ui, line);
+        }
+    }
+}
+
+/// What the model says: the table of what was compared, the curves, the sentences.
+fn model_ui(ui: &mut Ui, view: &StudyView) {
+    let p = palette(ui);
+    if !view.heads.is_empty() {
+        let first = (ui.available_width() * 0.3).clamp(120.0, 260.0);
+        let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
+        // One line of the table is one thing for a screen reader.
+        let line = |ui: &mut Ui, cells: &[String], head: bool| {
+            let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 28.0), Sense::hover());
+            let said: Vec<String> =
+                view.heads.iter().zip(cells).map(|(head, cell)| format!("{head} {cell}")).collect();
+            let said = said.join(", ");
+            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.trim()));
+            let (font, ink) = if head {
+                (scale::semibold(scale::SMALL), p.soft)
+            } else {
+                (scale::regular(scale::SMALL), p.ink)
+            };
+            for (at, cell) in cells.iter().enumerate() {
+                let left = if at == 0 { 0.0 } else { first + each * (at - 1) as f32 };
+                let width = if at == 0 { first } else { each };
+                let place = Rect::from_min_size(rect.left_top() + vec2(left, 0.0), vec2(width - 4.0, 28.0));
+                let paint = ui.painter().with_clip_rect(place);
+                paint.text(place.left_center(), Align2::LEFT_CENTER, cell, font.clone(), ink);
+            }
+        };
+        line(ui, &view.heads, true);
+        for row in &view.rows {
+            line(ui, row, false);
+        }
+        small(ui, ALIKE);
+    }
+    if !view.curves.curves.is_empty() {
+        if !view.curves.lost.is_empty() {
+            small(ui, &view.curves.lost);
+        }
+        curves_ui(ui, &view.curves, 190.0);
+    }
+}
+
+fn curves_ui(ui: &mut Ui, view: &CurvesView, height: f32) {
+    let columns = match ui.available_width() {
+        wide if wide >= 900.0 => 3,
+        wide if wide >= 520.0 => 2,
+        _ => 1,
+    };
+    let gap = scale::GAP_4;
+    let each = (ui.available_width() - gap * (columns - 1) as f32 - 8.0) / columns as f32;
+    for curves in view.curves.chunks(columns) {
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = gap;
+            for curve in curves {
+                ui.allocate_ui_with_layout(vec2(each, height), Layout::top_down(egui::Align::LEFT), |ui| {
+                    ui.set_width(each);
+                    ui.spacing_mut().item_spacing.y = 2.0;
+                    Curve {
+                        title: &curve.title,
+                        across_name: &view.handle,
+                        points: &curve.points,
+                        here: curve.here,
+                        measured: &curve.measured,
+                        source: &curve.source,
+                        across: curve.across,
+                        range: curve.range,
+                        decimals: curve.decimals,
+                        says: &curve.says,
+                    }
+                    .show(ui, each, (height - 66.0).max(110.0));
+                    let font = scale::regular(scale::TICK);
+                    let text = egui::RichText::new(&curve.says).font(font).color(palette(ui).soft);
+                    ui.add(egui::Label::new(text).wrap());
+                });
+            }
+        });
+    }
+}
+
+fn measured_ui(ui: &mut Ui, lines: &[String]) {
+    overline(ui, "What has been measured");
+    if lines.is_empty() {
+        small(ui, "Nothing published is at hand for this.");
+    }
+    for line in lines {
+        small(ui, line);
+    }
+    hairline(ui);
+}
