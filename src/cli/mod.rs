@@ -8,6 +8,7 @@ mod check;
 mod demo;
 mod export;
 mod keeping;
+mod opening;
 mod picture;
 mod practice;
 mod replay;
@@ -44,6 +45,7 @@ COMMANDS
   merge       bring another copy of the notebook together with this one
   versions    earlier versions of a record: list them, go back to one
   backups     list backups, make one, go back to one
+  opening     a café's morning: where to start, a verdict on each pull, the hand-over
   replay      play a trace as a live instrument, to standard output, a TCP port or a file
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
@@ -164,6 +166,7 @@ fn dispatch(
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
         "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
+        "opening" => opening::run(args, out, err),
         "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
         other => {

@@ -30,7 +30,11 @@ impl App {
         if types.contains(&action) && self.refused_here() {
             return;
         }
+        if self.opening.open && self.act_on_opening(ctx, action) {
+            return;
+        }
         match action {
+            Action::Opening => self.toggle_opening(),
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
             Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
             Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
@@ -201,6 +205,7 @@ impl App {
         let at = ids.iter().position(|id| Some(*id) == self.page.bag);
         let next = at.map_or(0, |at| at.saturating_add_signed(by).min(ids.len().saturating_sub(1)));
         if let Some(id) = ids.get(next) {
+            self.opening.open = false;
             self.page.go_to(Some(*id));
         }
     }

@@ -103,6 +103,7 @@ pub struct App {
     timing: Option<super::timing::Timing>,
     pub(super) keeping: super::keeping::Keeping,
     pub(super) minds: super::believing::Minds,
+    pub(super) opening: super::opening::OpeningPage,
 }
 
 impl App {
@@ -143,6 +144,7 @@ impl App {
             timing,
             keeping: super::keeping::Keeping::default(),
             minds: super::believing::Minds::new(ctx),
+            opening: super::opening::OpeningPage::new(ctx),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         // Before the first frame, which would otherwise be drawn in the library's own style.
@@ -164,6 +166,7 @@ impl App {
         self.problems = opened.problems;
         self.keeping = super::keeping::Keeping::default();
         self.page = PageState::default();
+        self.opening.forget();
         self.caches = Caches::default();
         self.sparks.clear();
         self.wanted_sparks.clear();
@@ -188,7 +191,7 @@ impl App {
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {
-        self.desk.is_busy() || self.minds.is_busy()
+        self.desk.is_busy() || self.minds.is_busy() || self.opening.is_busy()
     }
 
     /// Frames drawn; for tests and measurements.
@@ -441,6 +444,7 @@ impl eframe::App for App {
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
         self.minds.poll();
+        self.opening.poll();
         self.keep_watch(ctx);
         self.poll_live(ctx);
         self.ask();

@@ -31,7 +31,7 @@ impl App {
             let search = TextField::new("Search the shelf", search_id()).hint("Search  /").width(224.0);
             let response = search.bare(ui, &mut self.page.search);
             response.accessible_name("Search the shelf");
-            let foot = 5.0 * (look(ui).target + scale::GAP_1) + 8.0;
+            let foot = 6.0 * (look(ui).target + scale::GAP_1) + 8.0;
             let height = (ui.available_height() - foot).max(120.0);
             let groups = self.shelf_view();
             egui::ScrollArea::vertical().id_salt("shelf-list").max_height(height).auto_shrink(false).show(
@@ -51,6 +51,7 @@ impl App {
                 },
             );
             for (action, icon, label) in [
+                (Action::Opening, Icon::Cup, "Opening"),
                 (Action::Stations, Icon::Station, "Stations"),
                 (Action::Drinkers, Icon::Person, "Drinkers"),
                 (Action::Notebook, Icon::Book, "Notebook"),
@@ -95,7 +96,9 @@ impl App {
             return;
         }
         for item in &group.items {
-            if bag_row(ui, item, self.page.bag == Some(item.id)) {
+            let chosen = !self.opening.open && self.page.bag == Some(item.id);
+            if bag_row(ui, item, chosen) {
+                self.opening.open = false;
                 self.page.go_to(Some(item.id));
             }
         }

@@ -56,6 +56,7 @@ fn every_command_explains_itself() {
         &["check"],
         &["demo"],
         &["export"],
+        &["opening"],
         &["simulate"],
     ] {
         let mut args = command.to_vec();

@@ -11,6 +11,7 @@ mod forms;
 mod import;
 mod keeping;
 mod live;
+mod opening;
 mod pages;
 mod slips;
 mod support;

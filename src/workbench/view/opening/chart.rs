@@ -23,7 +23,7 @@ const CARRIED: f64 = 1.0;
 pub struct ChartPoint {
     /// When it was pulled.
     pub at: Timestamp,
-    /// "Tue 06:43".
+    /// "Tue 17 Nov 06:43".
     pub when: String,
     /// As it was measured, raw unit.
     pub measured: f64,
@@ -66,6 +66,8 @@ pub struct Chart {
     pub signals: Vec<(usize, String)>,
     /// Upper limit of the moving range, standard deviations.
     pub range_limit: f64,
+    /// Decision value of the cumulative sums, standard deviations.
+    pub cusum_limit: f64,
     /// Points between two false alarms, as the café chose.
     pub run_length: f64,
     /// Standard deviation on the log scale: 0.04 is about 4 %.
@@ -168,7 +170,11 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>) -> Option<Chart> {
             let back = |v: f64| frame.target * libm::exp(v.clamp(-5.0, 5.0));
             points.push(ChartPoint {
                 at: pull.pulled_at,
-                when: pull.pulled_at.to_zoned_datetime(frame.zone.clone()).strftime("%a %H:%M").to_string(),
+                when: pull
+                    .pulled_at
+                    .to_zoned_datetime(frame.zone.clone())
+                    .strftime("%a %-d %b %H:%M")
+                    .to_string(),
                 measured: crate::control::pulls::raw(pull, frame.what).unwrap_or(f64::NAN),
                 value: back(*l),
                 centre: back(centre(i)),
@@ -197,6 +203,7 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>) -> Option<Chart> {
         phases: starts,
         signals,
         range_limit: base.range_limit() / sigma,
+        cusum_limit: cusum.limit,
         run_length,
         sigma,
         provisional: base.provisional(),

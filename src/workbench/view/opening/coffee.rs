@@ -19,6 +19,8 @@ pub struct Sunk {
     pub today: Option<LossReport>,
     /// What the coming seven days will want; `None` without a whole week of record.
     pub forecast: Option<WeekForecast>,
+    /// Currency of its price; empty without one.
+    pub currency: String,
     /// Today in words.
     pub words: String,
     /// The forecast in words; empty without one.
@@ -30,6 +32,35 @@ pub struct Sunk {
 pub(super) fn family(name: &str) -> String {
     let words = name.split(|c: char| !c.is_alphabetic()).filter(|w| !w.is_empty()).map(str::to_lowercase);
     words.filter(|w| !matches!(w.as_str(), "batch" | "bag" | "lot" | "no")).collect::<Vec<_>>().join(" ")
+}
+
+/// Whether two bags hold the same coffee: one roaster, one name but for its number.
+pub(super) fn same(one: &Bag, other: &Bag) -> bool {
+    one.roaster == other.roaster && family(&one.name) == family(&other.name)
+}
+
+/// The week of all coffees together, ranges of independent coffees added in squares; empty without a forecast.
+pub(super) fn whole_week(sinks: &[Sunk], units: &UnitPreferences) -> String {
+    let all: Vec<WeekForecast> = sinks.iter().filter_map(|s| s.forecast).collect();
+    if all.is_empty() {
+        return String::new();
+    }
+    let kg: f64 = all.iter().map(|f| f.kg).sum();
+    let half = all.iter().map(|f| (f.range_kg.1 - f.kg).powi(2)).sum::<f64>().sqrt();
+    let shown = |v: f64| units.number(v, if kg < 1.0 { 2 } else { 1 });
+    let without = match sinks.len() - all.len() {
+        0 => String::new(),
+        n => format!(
+            ", {} without a whole week of record left out",
+            crate::units::counted(n, "coffee", "coffees")
+        ),
+    };
+    format!(
+        "next week {} kg in all ({}–{} kg, 8 times in 10){without}",
+        shown(kg),
+        shown((kg - half).max(0.0)),
+        shown(kg + half)
+    )
 }
 
 /// Price for a kilogram.
@@ -76,7 +107,8 @@ pub(super) fn sunk(
             kg(f.range_kg.1)
         )
     });
-    Sunk { coffee: coffee.to_owned(), today: report, forecast, words, week }
+    let currency = price.map_or(String::new(), |(_, price)| price.currency.clone());
+    Sunk { coffee: coffee.to_owned(), today: report, forecast, currency, words, week }
 }
 
 #[cfg(test)]

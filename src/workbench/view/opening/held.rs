@@ -7,15 +7,16 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::control::calibrate::Watch;
-use crate::control::day::GrinderHeat;
+use crate::control::day::{GrinderHeat, RoomEffect};
 use crate::control::habits::Habits;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number, raw, readings};
 use crate::control::series::Reading;
 use crate::control::tracker::{Belief, Tracker};
-use crate::control::verdict::{
-    Action, Moment, Policy, ROOM_PER_KELVIN, Scatter, Start, Verdict, judge, open_day, scatter,
-};
-use crate::domain::{Bag, Pull, Station};
+use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_day, scatter};
+use crate::domain::{Bag, Pull};
+
+use super::rooms::Change;
+use super::row::At;
 
 /// Pulls of one bag that are looked at, newest first to be kept.
 const MOST_PULLS: usize = 600;
@@ -102,19 +103,15 @@ pub(super) struct Known {
     pub habits: Habits,
     pub causes: KnownCauses,
     pub watch: Watch,
+    /// What a warmer or damper room does.
+    pub room: RoomEffect,
 }
 
 /// Learns from the bag and the station's earlier ones, days before `today` only, so that what is learnt stands still
 /// through a day.
-pub(super) fn learn(
-    bag: &Bag,
-    earlier: &[&Bag],
-    station: &Station,
-    zone: &TimeZone,
-    now: Timestamp,
-    doses: &Doses,
-    false_a_month: f64,
-) -> Known {
+pub(super) fn learn(bag: &Bag, at: &At<'_>) -> Known {
+    let At { earlier, station, doses, rooms, .. } = at;
+    let (zone, now) = (at.place.zone, at.place.now);
     let today = place(now, zone).0;
     let grind = &station.gear.grind;
     let mut habits = Habits::flow_time();
@@ -155,13 +152,40 @@ pub(super) fn learn(
             habits = habits.learn_click(after.click.saturating_sub(before.click), change, sd);
         }
     }
+    let room = RoomEffect::default().learn(&nights(&all, &habits, |from, to| rooms.change(from, to)));
     let recent = all.get(all.len().saturating_sub(LEARN_FROM)..).unwrap_or(&all);
     let mut days: Vec<i32> = recent.iter().map(|r| r.day).collect();
     days.dedup();
     if days.len() >= 10 {
         habits = habits.learn_wander(recent);
     }
-    Known { habits, causes, watch: watch(&all, today, false_a_month) }
+    Known { habits, causes, watch: watch(&all, today, at.wish.false_a_month), room }
+}
+
+/// Nights over which the room is known: how much warmer, how much damper, the change of the level that ageing and the
+/// grinder's moves do not explain, and its standard deviation.
+fn nights(
+    all: &[Reading],
+    habits: &Habits,
+    change: impl Fn(i32, i32) -> Change,
+) -> Vec<(f64, f64, f64, f64)> {
+    let mut out = Vec::new();
+    for w in all.windows(2) {
+        let [before, after] = w else { continue };
+        let days = after.day.saturating_sub(before.day);
+        if before.bag != after.bag || !(1..=3).contains(&days) || before.suspect || after.suspect {
+            continue;
+        }
+        let Change { kelvin: Some(kelvin), percent } = change(before.day, after.day) else { continue };
+        let (days, clicks) = (f64::from(days), after.click.saturating_sub(before.click) as f64);
+        let left = after.value - before.value - days * habits.ageing - clicks * habits.click;
+        let doubt = clicks * habits.click_sd;
+        let variance = 2.0 * habits.sigma.powi(2)
+            + days * (habits.wander_night.powi(2) + habits.ageing_sd.powi(2))
+            + doubt * doubt;
+        out.push((kelvin, percent.unwrap_or(0.0), left, variance.sqrt()));
+    }
+    out
 }
 
 /// Groups of pulls of one day and setting: log of the time, of dose over plan, of cup over plan.
@@ -225,14 +249,21 @@ pub(super) struct Day {
     pub next: (f64, f64),
 }
 
-/// Replays the series: days before `today` as they were, today with a verdict after each pull.
-pub(super) fn day(readings: &[Reading], today: i32, habits: Habits, policy: &Policy, warmer_k: f64) -> Day {
+/// Replays the series: days before `today` as they were, today with a verdict after each pull. `room` is the change
+/// that today's room is expected to bring, and its doubt.
+pub(super) fn day(
+    readings: &[Reading],
+    today: i32,
+    habits: Habits,
+    policy: &Policy,
+    room: (f64, f64),
+) -> Day {
     let first = readings.iter().position(|r| r.day >= today).unwrap_or(readings.len());
     let (before, after) = readings.split_at(first);
     let mut tracker = Tracker::follow(habits, Belief::on_target(&habits, 0.05), before);
     let last = before.last();
     let nights = last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0));
-    let start = open_day(&mut tracker, f64::from(nights), warmer_k, ROOM_PER_KELVIN, policy);
+    let start = open_day(&mut tracker, f64::from(nights), 1.0, room, policy);
     let mut click = last.map(|r| r.click);
     let mut judged: Vec<Judged> = Vec::new();
     let mut at_setting = 0u32;
@@ -259,6 +290,10 @@ pub(super) fn day(readings: &[Reading], today: i32, habits: Habits, policy: &Pol
         let spread = spread(seen, habits.sigma);
         let verdict = judge(&tracker, policy, moment, spread);
         judged.push(Judged { index: first + i, verdict, spread });
+    }
+    if after.is_empty() && start.clicks_coarser != 0 {
+        // The next pull is expected at the start that is advised.
+        tracker.moved(start.clicks_coarser);
     }
     let next = tracker.next_pull(0.8);
     Day { start, nights, judged, first, next }

@@ -3,12 +3,20 @@
 //! [`look`] turns a notebook and a moment into plain words and numbers; the window, `thirdpull opening` and the printed
 //! sheet show the same. It reads only records and the moment that it is given. What is costly is kept in [`Costly`].
 
+mod bars;
+mod books;
 mod causes;
 mod chart;
 mod coffee;
 mod costly;
 mod held;
+mod json;
+mod list;
+mod mixing;
+pub mod notes;
+mod rooms;
 mod row;
+mod say;
 mod sheet;
 mod table;
 #[cfg(test)]
@@ -19,14 +27,17 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::control::opening::{Step, cost, opening_list};
-use crate::domain::{Bag, BagId, BagState, Notebook, Station, StationId};
+use crate::domain::{Bag, BagId, BagState, Keeper, Notebook, StationId};
 use crate::units::UnitPreferences;
 
+pub use bars::{Bar, bar_at, name_of};
+pub use books::{Books, Copies, Snapshot};
 pub use causes::{Cause, Causes};
 pub use chart::{Chart, ChartPoint};
 pub use coffee::Sunk;
 pub use costly::Costly;
+pub use json::write_json;
+pub use list::ListStep;
 pub use row::{CoffeeRow, JudgedPull, LastPull, State};
 pub use sheet::{HandOver, hand_over_page, text};
 pub use table::write_table;
@@ -36,19 +47,28 @@ pub use table::write_table;
 pub struct Wish {
     /// False adjustments a month and coffee that are put up with, 0.1–10.
     pub false_a_month: f64,
-    /// Today's room less that of the last opening, kelvin.
-    pub warmer_k: f64,
+    /// Today's room less that of the last opening, kelvin; `None` takes it from what was written down.
+    pub warmer_k: Option<f64>,
     /// Letters stand in place of names.
     pub hide_names: bool,
     /// Only this station.
     pub station: Option<StationId>,
     /// Pulls simulated for each trial of a threshold; 20 000 is good to 10 %.
     pub effort: u32,
+    /// Thresholds that may be worked out in this look; the others are stood in for until the next.
+    pub fresh: u32,
 }
 
 impl Default for Wish {
     fn default() -> Self {
-        Self { false_a_month: 1.0, warmer_k: 0.0, hide_names: false, station: None, effort: 20_000 }
+        Self {
+            false_a_month: 1.0,
+            warmer_k: None,
+            hide_names: false,
+            station: None,
+            effort: 20_000,
+            fresh: u32::MAX,
+        }
     }
 }
 
@@ -64,7 +84,7 @@ pub struct Place<'a> {
 }
 
 /// A coffee on the bar that nothing can be held to yet.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Unkept {
     /// Its bag.
     pub bag: BagId,
@@ -74,6 +94,8 @@ pub struct Unkept {
     pub station: String,
     /// What is missing and what to do.
     pub words: String,
+    /// The keeper of the bag before of the same coffee, and that bag's name: it may be held to that.
+    pub inherit: Option<(Box<Keeper>, String)>,
 }
 
 /// The bar at one moment.
@@ -88,15 +110,21 @@ pub struct Opening {
     /// Open bags without a keeper to hold to.
     pub unkept: Vec<Unkept>,
     /// The steps of the morning.
-    pub list: Vec<Step>,
+    pub list: Vec<ListStep>,
     /// "112 g and 8 minutes".
     pub list_cost: String,
     /// Where the spread comes from.
     pub causes: Causes,
     /// Coffee sunk, coffee by coffee.
     pub sunk: Vec<Sunk>,
+    /// What the week will want of all coffees together; empty without a whole week of record.
+    pub week: String,
     /// For the next shift.
     pub hand_over: HandOver,
+    /// What is known of today's room: "room 24 °C, 6 °C warmer than at the last opening"; empty without.
+    pub room: String,
+    /// Coffees whose thresholds are stood in for; 0 when all are worked out.
+    pub unfinished: usize,
     /// The stations of the bar: all that are in use.
     pub stations: Vec<(StationId, String)>,
 }
@@ -113,33 +141,36 @@ impl Opening {
 pub const NO_KEEPER: &str = "A coffee stands here once it has a keeper with a time: pull it until you like it, time the pull, then press K on \
      its page.";
 
-/// Looks at the bar.
+/// Looks at the bar of a notebook.
 #[must_use]
 pub fn look(notebook: &Notebook, place: Place<'_>, wish: &Wish, costly: &mut Costly) -> Opening {
+    look_at(&Books::from(notebook), place, wish, costly)
+}
+
+/// Looks at the bar.
+#[must_use]
+pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Costly) -> Opening {
     let Place { now, zone, units } = place;
     let today = held::place(now, zone).0;
-    let stations: Vec<&Station> =
-        notebook.stations.iter().filter(|s| s.stamp.is_live() && !s.archived).collect();
+    costly.begin(wish.fresh);
     let mut coffees = Vec::new();
     let mut unkept = Vec::new();
     let mut samples = Vec::new();
     let mut sinks = Vec::new();
     let mut all_people = People::default();
     let mut to_open = Vec::new();
-    for station in stations.iter().filter(|s| wish.station.is_none_or(|id| id == s.id)) {
-        let mut bags: Vec<&Bag> = notebook
-            .bags
-            .iter()
-            .filter(|b| b.stamp.is_live() && b.station == station.id && b.stamp.made <= now)
-            .collect();
-        bags.sort_by_key(|b| b.id);
+    let rooms = rooms::Rooms::read(books, place);
+    for station in books.stations.iter().filter(|s| wish.station.is_none_or(|id| id == s.id)) {
+        let bags: Vec<&Bag> =
+            books.bags.iter().copied().filter(|b| b.station == station.id && b.stamp.made <= now).collect();
         let doses = doses(&bags, place, today);
         let mut shown: Vec<&Bag> = bags.iter().copied().filter(|b| on_the_bar(b, now)).collect();
         shown.sort_by(|a, b| a.name.cmp(&b.name));
         for bag in shown {
             let earlier: Vec<&Bag> = bags.iter().copied().filter(|b| b.id < bag.id).collect();
             let purge_g = row::purge_g(station);
-            match row::row(bag, &earlier, station, place, wish, &doses, costly) {
+            let at = row::At { earlier: &earlier, station, place, wish, doses: &doses, rooms: &rooms };
+            match row::row(bag, &at, costly) {
                 Ok(found) => {
                     all_people.meet(found.people.iter());
                     samples.extend(found.samples);
@@ -151,14 +182,11 @@ pub fn look(notebook: &Notebook, place: Place<'_>, wish: &Wish, costly: &mut Cos
                     name: bag.name.clone(),
                     station: station.name.clone(),
                     words,
+                    inherit: inherited(bag, &earlier),
                 }),
             }
-            let name = coffee::family(&bag.name);
-            let mut same: Vec<&Bag> = bags
-                .iter()
-                .copied()
-                .filter(|b| b.id != bag.id && b.roaster == bag.roaster && coffee::family(&b.name) == name)
-                .collect();
+            let mut same: Vec<&Bag> =
+                bags.iter().copied().filter(|b| b.id != bag.id && coffee::same(b, bag)).collect();
             same.push(bag);
             sinks.push(coffee::sunk(&bag.name, &same, purge_g, today, zone, units));
         }
@@ -168,23 +196,37 @@ pub fn look(notebook: &Notebook, place: Place<'_>, wish: &Wish, costly: &mut Cos
         row.name_people(&shown);
     }
     samples.retain(|s: &causes::Sample| s.day > today - causes::DAYS);
-    let list = if to_open.is_empty() { Vec::new() } else { opening_list(&to_open, None) };
-    let (grams, seconds) = cost(&list);
+    let list = list::list(&to_open, &coffees);
     let causes = causes::causes(&samples, &shown);
     let when = now.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
-    let hand_over = sheet::hand_over(notebook, &coffees, &unkept, &sinks, place, today, &shown);
+    let hand_over = sheet::hand_over(books, &coffees, &unkept, &sinks, place, today, &shown);
     Opening {
         headline: headline(&coffees),
         when,
-        list_cost: format!("{grams:.0} g and {:.0} minutes", (seconds / 60.0).ceil()),
+        list_cost: list::cost(&list),
         coffees,
         unkept,
         list,
         causes,
+        week: coffee::whole_week(&sinks, units),
         sunk: sinks,
         hand_over,
-        stations: stations.iter().map(|s| (s.id, s.name.clone())).collect(),
+        room: rooms.words(today, units),
+        unfinished: costly.stood_in(),
+        stations: books.stations.iter().map(|s| (s.id, s.name.clone())).collect(),
     }
+}
+
+/// The newest keeper of an earlier bag of the same coffee, to hold a new bag to.
+fn inherited(bag: &Bag, earlier: &[&Bag]) -> Option<(Box<Keeper>, String)> {
+    if bag.keeper.is_some() {
+        return None;
+    }
+    let before = earlier.iter().rev().filter(|b| coffee::same(b, bag));
+    before
+        .filter_map(|b| Some((b.keeper.as_ref().filter(|k| k.time_s.is_some())?, b)))
+        .map(|(keeper, b)| (Box::new(Keeper { from_pull: None, ..keeper.clone() }), b.name.clone()))
+        .next()
 }
 
 /// People by the order of first appearance.

@@ -3,21 +3,21 @@
 use super::causes::Sample;
 use super::chart::{Chart, Frame, chart};
 use super::costly::Costly;
-use super::held::{self, Doses, Judged};
+use super::held::{self, Doses};
+use super::mixing::Mixing;
+use super::rooms::{Change, Rooms};
+use super::say::{
+    clicks, figure, next_words, purge_words, readiness, recipe_words, said, start_words, time_of, when,
+    window, window_words,
+};
 use super::{Place, Wish};
-use crate::control::calibrate::Thresholds;
 use crate::control::habits::Habits;
 use crate::control::opening::CoffeeToOpen;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched};
-use crate::control::verdict::{Action, Policy, Verdict, in_ten};
-use crate::domain::{Bag, BagId, Gear, Pull, PullId, Recipe, Station, StationId};
-use crate::units::{Quantity, UnitPreferences, capital};
-use crate::workbench::view::advice::moves;
+use crate::control::verdict::{Action, Policy, in_ten};
+use crate::domain::{Bag, BagId, Pull, PullId, Recipe, Station, StationId};
+use crate::units::{Quantity, capital};
 use crate::workbench::view::page::setting;
-
-/// Half width of the window where neither a house window nor a tolerance is known, seconds (common practice, no
-/// source).
-const USUAL_WINDOW_S: f64 = 2.0;
 
 /// Where a coffee stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -30,6 +30,8 @@ pub enum State {
     Move,
     /// Look at the preparation.
     Preparation,
+    /// Old and new beans are mixed: the level is passing through.
+    Wait,
     /// The last pull cannot be judged.
     NotJudged,
     /// Nothing to touch.
@@ -89,6 +91,8 @@ pub struct CoffeeRow {
     pub recipe: String,
     /// "27 s, 25–31 s".
     pub window: String,
+    /// The window, seconds.
+    pub window_s: (f64, f64),
     /// Where the window comes from.
     pub window_why: String,
     /// Where the grinder stands, or should stand to start.
@@ -119,6 +123,12 @@ pub struct CoffeeRow {
     pub readiness: String,
     /// The grinder's warmth, where it counts.
     pub warmth: String,
+    /// A change of bags today: how far the old beans are ground through; empty without one.
+    pub mixing: String,
+    /// Nobody has said yet how much of the old bag was left in the hopper.
+    pub asks_old_beans: bool,
+    /// Pulls of today, timed or not.
+    pub pulls_today: usize,
     /// Percent off the target where it is believed to stand; positive is slower.
     pub off_pct: f64,
     /// Where the grinder should stand for the next pull.
@@ -147,48 +157,23 @@ pub(super) fn purge_g(station: &Station) -> f64 {
     if kept > 0.0 && kept.is_finite() { kept.ceil().max(1.0) } else { Policy::default().purge_g }
 }
 
-/// "2 clicks finer" in the grinder's own words.
-fn clicks(gear: &Gear, from: &Recipe, by: i64, units: &UnitPreferences) -> String {
-    let to = Recipe { grind: gear.grind.coarser_by(from.grind, by), ..*from };
-    let words = moves(Some(from), &to, gear, units).into_iter().next().map(|m| m.words);
-    words.unwrap_or_else(|| format!("{} {}", by.unsigned_abs(), if by > 0 { "coarser" } else { "finer" }))
-}
-
-/// Half width of the window and where it comes from.
-fn window(bag: &Bag, target: f64, tolerance_s: Option<f64>) -> ((f64, f64), String) {
-    if let Some((from, to)) = bag.time_window_s.filter(|(from, to)| *from < target && target < *to) {
-        return ((from, to), "the window on the bag's sheet (F2 changes it)".to_owned());
-    }
-    if let Some(by) = tolerance_s.filter(|t| *t > 0.0 && t.is_finite()) {
-        let why = format!(
-            "liking falls by half a point {by:.1} s off, by the model (F2 sets a window of your own)"
-        );
-        return (((target - by).max(1.0), target + by), why);
-    }
-    let why = "2 s either way, common practice (F2 sets a window of your own)".to_owned();
-    ((target - USUAL_WINDOW_S, target + USUAL_WINDOW_S), why)
-}
-
-/// "27 s, 25–31 s"; tenths where a whole second would say something else.
-fn window_words(target: f64, low: f64, high: f64, units: &UnitPreferences) -> String {
-    let decimals = |list: &[f64]| usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05));
-    let range = units.span(Quantity::Time, low, high, decimals(&[low, high]));
-    format!("{} s, {range}", units.number(target, decimals(&[target])))
+/// What a coffee is looked at with.
+pub(super) struct At<'a> {
+    /// Earlier bags of the station, oldest first.
+    pub earlier: &'a [&'a Bag],
+    pub station: &'a Station,
+    pub place: Place<'a>,
+    pub wish: &'a Wish,
+    pub doses: &'a Doses,
+    pub rooms: &'a Rooms,
 }
 
 /// Looks at one coffee.
 ///
 /// # Errors
 /// What is missing and what to do, in one sentence.
-pub(super) fn row(
-    bag: &Bag,
-    earlier: &[&Bag],
-    station: &Station,
-    place: Place<'_>,
-    wish: &Wish,
-    doses: &Doses,
-    costly: &mut Costly,
-) -> Result<Found, String> {
+pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, String> {
+    let At { earlier, station, place, wish, doses, rooms } = *at;
     let Place { now, zone, units } = place;
     let gear = &station.gear;
     let keeper = bag.keeper.as_ref().ok_or("no keeper yet: dial it in and press K on its page")?;
@@ -199,25 +184,38 @@ pub(super) fn row(
     let target = reference.target;
     let ((low, high), window_why) = window(bag, target, keeper.tolerance.time_s);
     let half = (target - low).min(high - target).max(0.5);
-    let known = held::learn(bag, earlier, station, zone, now, doses, wish.false_a_month);
+    let known = held::learn(bag, at);
     let base = Policy {
         window: libm::log1p(half / target).clamp(0.02, 0.4),
         purge_g: purge_g(station),
         ..Policy::default()
     };
     let limits = costly.thresholds(known.habits, &known.watch, &base, wish.effort);
-    let policy = Policy { flag: limits.flag, again: limits.again, ..base };
+    let policy = limits.map_or(base, |limits| Policy { flag: limits.flag, again: limits.again, ..base });
     let mut people = Vec::new();
     let reader =
         Reader { what: Watched::FlowTime, reference, causes: known.causes, grind: &gear.grind, zone };
     let pulls = held::kept_pulls(bag, now);
-    let times = held::series(bag, 0, pulls.clone(), &reader, doses, &mut people);
-    let day = held::day(&times.readings, today, known.habits, &policy, wish.warmer_k);
+    let mut times = held::series(bag, 0, pulls.clone(), &reader, doses, &mut people);
+    let mixing = Mixing::of(bag, earlier, place);
+    if let Some(mixing) = &mixing {
+        for (reading, pull) in times.readings.iter_mut().zip(&times.pulls) {
+            reading.suspect |= mixing.passing(pull.id);
+        }
+    }
+    let last_day = times.readings.iter().rev().map(|r| r.day).find(|day| *day < today);
+    let change = last_day.map_or(Change::default(), |from| rooms.change(from, today));
+    let kelvin = wish.warmer_k.or(change.kelvin).unwrap_or(0.0);
+    let percent = change.percent.unwrap_or(0.0);
+    let room = known.room.expected(kelvin, percent);
+    let day = held::day(&times.readings, today, known.habits, &policy, room);
     let newest = pulls.last();
     let close = times.pulls.get(..day.first).and_then(|b| b.last()).map_or(keeper.recipe, |p| p.used);
     let begin = Recipe { grind: gear.grind.coarser_by(close.grind, day.start.clicks_coarser), ..close };
     let stands = newest.map_or(keeper.recipe, |p| p.used);
-    let start = capital(&day.start.words(day.nights, wish.warmer_k));
+    let start_clicks = day.start.clicks_coarser;
+    let moved = if start_clicks == 0 { String::new() } else { clicks(gear, &close, start_clicks, units) };
+    let start = capital(&start_words(&day, &moved, kelvin, percent * known.room.per_percent.0));
     let shown = |grind: f64| setting(gear, grind, units);
     let arrow = |from: &Recipe, to: &Recipe| format!("{} → {}", shown(from.grind), shown(to.grind));
     let judged_today: Vec<JudgedPull> = day
@@ -246,9 +244,17 @@ pub(super) fn row(
         // The newest pull itself, not one before it that could be judged.
         times.pulls.get(j.index).map(|p| p.id) == newest.map(|p| p.id)
     });
+    let passing = newest.is_some_and(|p| mixing.as_ref().is_some_and(|m| m.passing(p.id)));
     let pulled_today = newest.is_some_and(|p| held::place(p.pulled_at, zone).0 == today);
     let mut plan = begin;
     let (state, verdict, how, figure, why) = match judged_last {
+        Some(_) if passing => {
+            plan = stands;
+            let share = newest.and_then(|p| mixing.as_ref().map(|m| m.share(p.id))).unwrap_or(0.5);
+            let figure = format!("about {:.0} % new beans in that pull", share * 100.0);
+            let how = "old and new beans are mixed: leave the grinder".to_owned();
+            (State::Wait, "Wait".to_owned(), how, figure, Vec::new())
+        }
         Some(j) => {
             let (state, words, how) = said(&j.verdict, gear, &stands, units);
             plan = match j.verdict.action {
@@ -292,7 +298,7 @@ pub(super) fn row(
     };
     let off = day.judged.last().map_or(day.start.expected, |j| j.verdict.level);
     let (felt, warm) = held::warmth(doses, today, now_s);
-    let charts = charts(bag, &pulls, times, station, place, wish, doses, (low, high), &known);
+    let charts = charts(bag, &pulls, times, at, (low, high), &known);
     let samples = charts.1;
     let row = CoffeeRow {
         bag: bag.id,
@@ -301,6 +307,7 @@ pub(super) fn row(
         station_name: station.name.clone(),
         recipe: recipe_words(gear, &keeper.recipe, units),
         window: window_words(target, low, high, units),
+        window_s: (low, high),
         window_why,
         setting: shown(plan.grind),
         start_move: if day.start.clicks_coarser == 0 { String::new() } else { arrow(&close, &begin) },
@@ -324,7 +331,7 @@ pub(super) fn row(
         judged: judged_today,
         next: next_words(&day.next, target, units),
         charts: charts.0,
-        readiness: readiness(wish, &limits),
+        readiness: readiness(wish, limits.as_ref()),
         warmth: if warm.abs() < 0.01 {
             String::new()
         } else {
@@ -333,10 +340,12 @@ pub(super) fn row(
                 -warm * 100.0
             )
         },
+        asks_old_beans: mixing.as_ref().is_some_and(|m| m.left_g.is_none()),
+        mixing: mixing.as_ref().map_or(String::new(), Mixing::words),
+        pulls_today: pulls.iter().rev().take_while(|p| held::place(p.pulled_at, zone).0 == today).count(),
         off_pct: (libm::exp(off.clamp(-5.0, 5.0)) - 1.0) * 100.0,
         plan,
     };
-    let start_clicks = day.start.clicks_coarser;
     let to_open = CoffeeToOpen {
         coffee: bag.name.clone(),
         station: station.name.clone(),
@@ -354,111 +363,16 @@ pub(super) fn row(
     Ok(Found { row, people, samples, to_open })
 }
 
-/// State, words and how of a verdict.
-fn said(verdict: &Verdict, gear: &Gear, stands: &Recipe, units: &UnitPreferences) -> (State, String, String) {
-    match verdict.action {
-        Action::Serve => (State::Serve, "Serve".to_owned(), String::new()),
-        Action::PullAgain => {
-            (State::PullAgain, "Pull once more".to_owned(), "the same again, nothing moved".to_owned())
-        }
-        Action::Preparation => (
-            State::Preparation,
-            "Look at the preparation".to_owned(),
-            "dose, distribution, tamp, basket: the spread is off, not the level".to_owned(),
-        ),
-        Action::Move { clicks_coarser, purge_g } => {
-            let to = gear.grind.coarser_by(stands.grind, clicks_coarser);
-            (
-                State::Move,
-                format!("Move {}", clicks(gear, stands, clicks_coarser, units)),
-                format!(
-                    "{} → {}, then {}",
-                    setting(gear, stands.grind, units),
-                    setting(gear, to, units),
-                    purge_words(purge_g)
-                ),
-            )
-        }
-    }
-}
-
-fn purge_words(grams: f64) -> String {
-    format!("purge {grams:.0} g")
-}
-
-fn figure(j: &Judged) -> String {
-    match j.verdict.action {
-        Action::Serve if j.verdict.p_real > 0.5 => {
-            format!("{} that it moved; no click brings it nearer", in_ten(j.verdict.p_real))
-        }
-        Action::Serve => format!("{} that nothing moved", in_ten(1.0 - j.verdict.p_real)),
-        Action::PullAgain => format!("{} that it moved", in_ten(j.verdict.p_real)),
-        Action::Move { .. } if j.verdict.shift_found.is_some() => {
-            format!("{} that it is real, not noise", in_ten(j.verdict.p_real))
-        }
-        Action::Move { .. } => format!("{} that this brings it nearer", in_ten(j.verdict.p_helps)),
-        Action::Preparation => format!("{} that the spread is real", in_ten(j.spread.p)),
-    }
-}
-
-fn time_of(pull: &Pull, units: &UnitPreferences) -> String {
-    match pull.time_s {
-        _ if pull.flags.choked => "choked".to_owned(),
-        Some(t) => units.value(Quantity::Time, t),
-        None => "not timed".to_owned(),
-    }
-}
-
-fn when(pull: &Pull, today: i32, zone: &jiff::tz::TimeZone) -> String {
-    let at = pull.pulled_at.to_zoned_datetime(zone.clone());
-    match today - held::place(pull.pulled_at, zone).0 {
-        0 => at.strftime("today %H:%M").to_string(),
-        1 => at.strftime("yesterday %H:%M").to_string(),
-        _ => at.strftime("%-d %b %H:%M").to_string(),
-    }
-}
-
-fn recipe_words(gear: &Gear, recipe: &Recipe, units: &UnitPreferences) -> String {
-    let mut words = format!(
-        "{} in · {} out",
-        units.value(Quantity::Dose, recipe.dose_g),
-        units.value(Quantity::Yield, recipe.yield_g)
-    );
-    if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
-        words += &format!(" · {}", crate::workbench::view::page::degrees(t, units));
-    }
-    words
-}
-
-fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences) -> String {
-    let back = |v: f64| target * libm::exp(v.clamp(-5.0, 5.0));
-    format!("next pull {}, 8 times in 10", units.span(Quantity::Time, back(next.0), back(next.1), 0))
-}
-
-fn readiness(wish: &Wish, limits: &Thresholds) -> String {
-    format!(
-        "a shift counts from {} on: {:.1} false adjustments a month ({:.1} ± {:.1} in {} simulated months)",
-        in_ten(limits.flag),
-        wish.false_a_month,
-        limits.false_a_month,
-        limits.false_a_month_se,
-        limits.months
-    )
-}
-
 /// The charts of a coffee, and its times as samples for the separation of causes.
-#[allow(clippy::too_many_arguments)]
 fn charts(
     bag: &Bag,
     pulls: &[Pull],
     times: held::Series,
-    station: &Station,
-    place: Place<'_>,
-    wish: &Wish,
-    doses: &Doses,
+    at: &At<'_>,
     window: (f64, f64),
     known: &held::Known,
 ) -> (Vec<Chart>, Vec<Sample>) {
+    let At { station, place, wish, doses, .. } = *at;
     let gear = &station.gear;
     let watch = &known.watch;
     let base = bag.keeper.as_ref().map(|k| k.recipe);

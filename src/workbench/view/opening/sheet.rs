@@ -3,8 +3,7 @@
 use std::fmt::Write as _;
 
 use super::chart::Chart;
-use super::{CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
-use crate::domain::Notebook;
+use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
 use crate::units::{counted, listed};
 
@@ -28,7 +27,7 @@ pub struct HandOver {
 
 #[allow(clippy::too_many_arguments)]
 pub(super) fn hand_over(
-    notebook: &Notebook,
+    books: &Books<'_>,
     coffees: &[CoffeeRow],
     unkept: &[Unkept],
     sinks: &[Sunk],
@@ -39,7 +38,7 @@ pub(super) fn hand_over(
     let mut people: Vec<(String, usize)> = Vec::new();
     let mut notes = Vec::new();
     let on_bar = |id| coffees.iter().any(|c| c.bag == id) || unkept.iter().any(|u| u.bag == id);
-    for bag in notebook.bags.iter().filter(|b| b.stamp.is_live() && on_bar(b.id)) {
+    for bag in books.bags.iter().filter(|b| on_bar(b.id)) {
         for pull in bag.live_pulls().rev().skip_while(|p| p.pulled_at > place.now) {
             if held::place(pull.pulled_at, place.zone).0 != today {
                 break;
@@ -57,17 +56,30 @@ pub(super) fn hand_over(
         }
     }
     people.sort();
-    notes.sort_by(|a, b| b.0.cmp(&a.0));
+    notes.sort_by_key(|note| std::cmp::Reverse(note.0));
     notes.truncate(NOTES);
     let people: Vec<String> = people.into_iter().map(|(who, n)| format!("{who} {n}")).collect();
-    let lost: f64 = sinks.iter().filter_map(|s| s.today).map(|r| r.lost_g).sum();
+    // A sum of nothing is minus nought.
+    let lost: f64 = sinks.iter().filter_map(|s| s.today).map(|r| r.lost_g).sum::<f64>() + 0.0;
     let when = place.now.to_zoned_datetime(place.zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
     HandOver {
         title: format!("Hand-over, {when}"),
         people: listed(&people),
         notes: notes.into_iter().map(|(_, words)| words).collect(),
-        sunk: format!("{lost:.0} g sunk and purged today"),
+        sunk: format!("{lost:.0} g sunk and purged today{}", money(sinks)),
         waiting: unkept.iter().map(|u| format!("{} ({}): {}", u.name, u.station, u.words)).collect(),
+    }
+}
+
+/// What was lost today in money, where every loss has a price in one currency: ", 1.34 EUR".
+fn money(sinks: &[Sunk]) -> String {
+    let lost: Vec<&Sunk> = sinks.iter().filter(|s| s.today.is_some_and(|r| r.lost_g > 0.0)).collect();
+    let costs: Option<Vec<f64>> = lost.iter().map(|s| s.today.and_then(|r| r.cost)).collect();
+    match (costs, lost.first().map(|s| s.currency.as_str())) {
+        (Some(costs), Some(currency)) if lost.iter().all(|s| s.currency == currency) => {
+            format!(", {:.2} {currency}", costs.iter().sum::<f64>())
+        }
+        _ => String::new(),
     }
 }
 
@@ -88,6 +100,9 @@ pub fn text(view: &Opening) -> String {
         let _infallible = writeln!(out, "{text}");
     };
     line(&format!("{}: {}", view.when, view.headline));
+    if !view.room.is_empty() {
+        line(&view.room);
+    }
     if view.is_empty() {
         line(NO_KEEPER);
     }
@@ -110,8 +125,10 @@ pub fn text(view: &Opening) -> String {
         for pull in &row.judged {
             line(&format!("    {}  {:>8}  {} ({})", pull.when, pull.time, pull.words, pull.figure));
         }
-        if !row.warmth.is_empty() {
-            line(&format!("  {}", row.warmth));
+        for words in [&row.warmth, &row.mixing] {
+            if !words.is_empty() {
+                line(&format!("  {words}"));
+            }
         }
         for chart in &row.charts {
             line(&format!("  {}", chart.summary()));
@@ -141,6 +158,9 @@ pub fn text(view: &Opening) -> String {
     for sunk in &view.sunk {
         let week = if sunk.week.is_empty() { String::new() } else { format!("; {}", sunk.week) };
         line(&format!("  {}: {}{week}", sunk.coffee, sunk.words));
+    }
+    if !view.week.is_empty() {
+        line(&format!("  {}", view.week));
     }
     line("");
     line("Where the spread comes from");
@@ -327,7 +347,7 @@ fn small_chart(page: &mut Page, chart: &Chart, (x, y): (f64, f64), (width, heigh
     let points = chart.points.get(from..).unwrap_or(&[]);
     let all = || points.iter().flat_map(|p| [p.value, p.limits.0, p.limits.1]);
     let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
-    if !(high > low) || points.len() < 2 {
+    if low >= high || points.len() < 2 {
         return;
     }
     let at = |i: usize| x + width * (i as f64 + 0.5) / points.len() as f64;

@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use super::Opening;
 
 /// Columns, in order.
-const COLUMNS: [&str; 21] = [
+const COLUMNS: [&str; 22] = [
+    "bar",
     "station",
     "coffee",
     "quantity",
@@ -31,14 +32,14 @@ const COLUMNS: [&str; 21] = [
 
 /// Writes one row for each point of each chart (RFC 4180, UTF-8, decimal points). `corrected` has dose, cup, ageing
 /// and the grinder's warmth taken out; columns ending in `_sd` are in standard deviations from the centre; verdicts
-/// stand beside the pulls of the day.
+/// stand beside the pulls of the day; `bars` are (name, what was found) one by one.
 ///
 /// # Errors
 /// Only when `to` cannot be written.
-pub fn write_table(view: &Opening, to: &mut dyn Write) -> io::Result<()> {
+pub fn write_table(bars: &[(&str, &Opening)], to: &mut dyn Write) -> io::Result<()> {
     let mut table = csv::Writer::from_writer(to);
     table.write_record(COLUMNS)?;
-    for row in &view.coffees {
+    for (bar, row) in bars.iter().flat_map(|(bar, view)| view.coffees.iter().map(move |row| (*bar, row))) {
         for chart in &row.charts {
             for (i, point) in chart.points.iter().enumerate() {
                 let number = |v: f64| format!("{v:.4}");
@@ -46,6 +47,7 @@ pub fn write_table(view: &Opening, to: &mut dyn Write) -> io::Result<()> {
                     chart.signals.iter().filter(|(at, _)| *at == i).map(|(_, w)| w.as_str()).collect();
                 let judged = row.judged.iter().find(|j| chart.name == "Time" && j.at == point.at);
                 table.write_record([
+                    bar.to_owned(),
                     row.station_name.clone(),
                     row.name.clone(),
                     chart.name.to_lowercase(),

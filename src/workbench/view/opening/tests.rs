@@ -245,9 +245,11 @@ fn the_demo_has_a_bar() {
     let bytes = picture::write(&page, Kind::Pdf).unwrap();
     assert!(bytes.starts_with(b"%PDF"));
     let mut csv = Vec::new();
-    write_table(&view, &mut csv).unwrap();
+    write_table(&[("demo", &view)], &mut csv).unwrap();
     let csv = String::from_utf8(csv).unwrap();
-    assert!(csv.lines().next().unwrap().starts_with("station,coffee,quantity") && csv.lines().count() > 60);
+    assert!(
+        csv.lines().next().unwrap().starts_with("bar,station,coffee,quantity") && csv.lines().count() > 60
+    );
     // On the morning of the 17th one pull ran 20.0 s and was followed by an ordinary one.
     let units = UnitPreferences::default();
     let then: Timestamp = "2026-11-17T07:05:00Z".parse().unwrap();
