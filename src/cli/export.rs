@@ -111,7 +111,10 @@ impl Stop {
 }
 
 /// Writes a file that was not there before: whole, or not at all.
-fn to_file(path: &Path, write: impl FnOnce(&mut dyn Write) -> Result<(), Stop>) -> Result<(), Stop> {
+pub(super) fn to_file(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> Result<(), Stop>,
+) -> Result<(), Stop> {
     let there = || {
         Stop::Told(format!("“{}” is there already and stays as it is; choose another name", path.display()))
     };

@@ -8,6 +8,7 @@ mod check;
 mod demo;
 mod export;
 mod keeping;
+mod opening;
 mod picture;
 mod practice;
 mod read;
@@ -45,6 +46,7 @@ COMMANDS
   merge       bring another copy of the notebook together with this one
   versions    earlier versions of a record: list them, go back to one
   backups     list backups, make one, go back to one
+  opening     a café's morning: where to start, a verdict on each pull, the hand-over
   read        read traces as an expert would: events, measures, the model's view; clean them
   replay      play a trace as a live instrument, to standard output, a TCP port or a file
   practice    the practice bench: simulated pulls, sweeps, studies, exercises
@@ -167,6 +169,7 @@ fn dispatch(
         "demo" => demo::run(args, out, err),
         "export" => export::run(args, out, err),
         "pass-on" | "receive" | "merge" | "versions" | "backups" => keeping::run(command, args, out, err),
+        "opening" => opening::run(args, out, err),
         "read" => read::run(args, out, err),
         "practice" => practice::run(args, out, err),
         "replay" => replay::run(args, out, err),

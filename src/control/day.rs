@@ -1,6 +1,8 @@
 //! Through the day: heat of the grinder in a rush, hopper refills, and a bag change with old beans still in the
 //! hopper.
 
+use crate::maths::dense;
+
 /// Heat of a grinder from its recent use: every gram ground adds, and the heat leaves with a half-life.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GrinderHeat {
@@ -56,6 +58,69 @@ impl GrinderHeat {
         self.per_100_g_sd = (1.0 / precision).sqrt();
         self
     }
+}
+
+/// Effect of the room on a coffee overnight: for one kelvin warmer and one percent of relative humidity more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoomEffect {
+    /// Change of the chart's value for one kelvin warmer, and its doubt.
+    pub per_kelvin: (f64, f64),
+    /// Change for one percent of relative humidity more, and its doubt.
+    pub per_percent: (f64, f64),
+    /// What the two doubts have in common (covariance): warm days are often damp ones.
+    pub both: f64,
+}
+
+impl Default for RoomEffect {
+    fn default() -> Self {
+        // Direction and size differ between bars and no source gives a number: nothing much is expected, and learnt.
+        Self { per_kelvin: super::verdict::ROOM_PER_KELVIN, per_percent: (0.0, 0.001), both: 0.0 }
+    }
+}
+
+impl RoomEffect {
+    /// Expected change and its doubt for a room that is `kelvin` warmer and `percent` damper than at the last opening.
+    #[must_use]
+    pub fn expected(&self, kelvin: f64, percent: f64) -> (f64, f64) {
+        let (k, p) = (tame(kelvin, 40.0), tame(percent, 100.0));
+        let variance =
+            (k * self.per_kelvin.1).powi(2) + (p * self.per_percent.1).powi(2) + 2.0 * k * p * self.both;
+        (k * self.per_kelvin.0 + p * self.per_percent.0, variance.max(0.0).sqrt())
+    }
+
+    /// Learns from nights: (kelvin warmer, percent damper, change that nothing else explains, its standard deviation).
+    /// Bayesian straight-line fit through the origin with the present values as normal prior.
+    #[must_use]
+    pub fn learn(self, nights: &[(f64, f64, f64, f64)]) -> Self {
+        let prior = [self.per_kelvin.1.powi(2), self.both, self.both, self.per_percent.1.powi(2)];
+        let Some(l) = dense::cholesky(&prior, 2) else { return self };
+        let mut a = dense::inverse(&l, 2);
+        let mut b = dense::times(&a, &[self.per_kelvin.0, self.per_percent.0]);
+        for (k, p, change, sd) in nights {
+            let w = 1.0 / (sd * sd);
+            if k.is_finite() && p.is_finite() && change.is_finite() && w.is_finite() {
+                let x = [*k, *p];
+                for i in 0..2 {
+                    b[i] += w * x[i] * change;
+                    for j in 0..2 {
+                        a[i * 2 + j] += w * x[i] * x[j];
+                    }
+                }
+            }
+        }
+        let Some(l) = dense::cholesky(&a, 2) else { return self };
+        dense::solve(&l, &mut b);
+        let cov = dense::inverse(&l, 2);
+        Self {
+            per_kelvin: (b[0], cov[0].max(0.0).sqrt()),
+            per_percent: (b[1], cov[3].max(0.0).sqrt()),
+            both: cov[1],
+        }
+    }
+}
+
+fn tame(v: f64, limit: f64) -> f64 {
+    if v.is_finite() { v.clamp(-limit, limit) } else { 0.0 }
 }
 
 /// Beans of a new bag poured onto what is left in the hopper: share of new beans in the grounds after `ground_g`

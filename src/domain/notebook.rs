@@ -53,6 +53,10 @@ pub struct Preferences {
     pub way: WayOfLiving,
     /// Zoom of the whole window, 0.8–2.5.
     pub zoom: f64,
+    /// False adjustments a month and coffee that the bar puts up with, 0.1–10.
+    pub false_a_month: f64,
+    /// Letters stand in place of names where people are compared.
+    pub hide_names: bool,
 }
 
 impl Default for Preferences {
@@ -62,6 +66,8 @@ impl Default for Preferences {
             theme: ThemeChoice::default(),
             way: WayOfLiving::default(),
             zoom: 1.0,
+            false_a_month: 1.0,
+            hide_names: false,
         }
     }
 }

@@ -187,6 +187,8 @@ impl Look<'_> {
         if let Some(preferences) = &document.preferences {
             let way = [Step::Field("preferences"), Step::Field("zoom")];
             self.within(&way, "zoom", preferences.zoom, 0.8, 2.5);
+            let way = [Step::Field("preferences"), Step::Field("false_a_month")];
+            self.within(&way, "false_a_month", preferences.false_a_month, 0.1, 10.0);
         }
         for (at, drinker) in document.drinkers.iter().enumerate() {
             let way = [Step::Field("drinkers"), Step::Item(at)];

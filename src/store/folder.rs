@@ -96,6 +96,25 @@ impl Folder {
         now: Timestamp,
         holder: &Holder,
     ) -> Result<Opened, StoreFault> {
+        Self::open_for(disk, path, now, holder, true)
+    }
+
+    /// Reads the notebook at `path` as it stands on disk: asks for no lock and writes nothing, so that whoever works
+    /// in it is not disturbed.
+    ///
+    /// # Errors
+    /// As [`Folder::open`].
+    pub fn read(path: &Path, now: Timestamp, holder: &Holder) -> Result<Opened, StoreFault> {
+        Self::open_for(Arc::new(SystemDisk), path, now, holder, false)
+    }
+
+    fn open_for(
+        disk: Arc<dyn Disk>,
+        path: &Path,
+        now: Timestamp,
+        holder: &Holder,
+        to_write: bool,
+    ) -> Result<Opened, StoreFault> {
         check_folder(&*disk, path)?;
         let mut folder = Self {
             disk: disk.clone(),
@@ -110,8 +129,12 @@ impl Folder {
         let mut problems = Vec::new();
         let mut access = Access::Writer;
         let mut guard = None;
-        match lock::ask(&*disk, path) {
-            Ok(Asked::Ours { guard: ours, stale }) => {
+        match to_write.then(|| lock::ask(&*disk, path)).transpose() {
+            Ok(None) => {
+                folder.why_read_only = "it was opened to be read".into();
+                access = Access::ReadOnly { holder: String::new(), since: None };
+            }
+            Ok(Some(Asked::Ours { guard: ours, stale })) => {
                 if ours.is_none() {
                     let what =
                         "this disk knows no file locks, so a second window could write at the same time";
@@ -133,7 +156,7 @@ impl Folder {
                     guard = None;
                 }
             }
-            Ok(Asked::Theirs(other)) => {
+            Ok(Some(Asked::Theirs(other))) => {
                 let (name, since) = match other {
                     Some((other, since)) => (format!("{} on {}", named(&other), other.machine), Some(since)),
                     None => ("another window".to_owned(), None),

@@ -75,6 +75,8 @@ pub enum Action {
     Keys,
     /// What was found wrong.
     Problems,
+    /// The bar this morning.
+    Opening,
     /// The notebook as a whole.
     Notebook,
     /// Earlier versions of the pull or the bag.
@@ -178,6 +180,7 @@ pub const TABLE: &[Row] = &[
     row!(FinishBag, "Bag used up, or back to the shelf", "F", plain(Key::F), Page, "Shelf"),
     row!(BagUp, "Bag above", "[", plain(Key::OpenBracket), Page, "Shelf"),
     row!(BagDown, "Bag below", "]", plain(Key::CloseBracket), Page, "Shelf"),
+    row!(Opening, "Opening: the bar this morning", "F4", plain(Key::F4), Page, "Shelf"),
     row!(Search, "Search the shelf", "/", plain(Key::Slash), Page, "Shelf"),
     row!(Stations, "Stations", "S", plain(Key::S), Page, "Shelf"),
     row!(Drinkers, "Drinkers", "D", plain(Key::D), Page, "Shelf"),

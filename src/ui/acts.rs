@@ -32,7 +32,11 @@ impl App {
         }
         // Asked for by name or by a button, it leads back to the bag's page.
         self.practice.open &= !super::actions::is_about_the_bag(action);
+        if self.opening.open && self.act_on_opening(ctx, action) {
+            return;
+        }
         match action {
+            Action::Opening => self.toggle_opening(),
             Action::Practice => self.open_practice(ctx),
             Action::Undo | Action::Redo if self.practice.open => {
                 let back = action == Action::Undo;
@@ -210,6 +214,7 @@ impl App {
         let at = ids.iter().position(|id| Some(*id) == self.page.bag);
         let next = at.map_or(0, |at| at.saturating_add_signed(by).min(ids.len().saturating_sub(1)));
         if let Some(id) = ids.get(next) {
+            self.opening.open = false;
             self.page.go_to(Some(*id));
         }
     }

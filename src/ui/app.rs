@@ -107,6 +107,7 @@ pub struct App {
     pub(super) practice: super::practice::PracticePage,
     pub(super) adviser: Adviser,
     pub(super) minds: super::believing::Minds,
+    pub(super) opening: super::opening::OpeningPage,
 }
 
 impl App {
@@ -150,6 +151,7 @@ impl App {
             practice: super::practice::PracticePage::default(),
             adviser: kept_adviser,
             minds: super::believing::Minds::new(ctx),
+            opening: super::opening::OpeningPage::new(ctx),
         };
         app.page.go_to(first_bag(app.bench.notebook()));
         // Before the first frame, which would otherwise be drawn in the library's own style.
@@ -172,6 +174,7 @@ impl App {
         self.keeping = super::keeping::Keeping::default();
         self.page = PageState::default();
         self.practice = super::practice::PracticePage::default();
+        self.opening.forget();
         self.caches = Caches::default();
         self.sparks.clear();
         self.wanted_sparks.clear();
@@ -196,7 +199,7 @@ impl App {
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {
-        self.desk.is_busy() || self.practice.is_busy() || self.minds.is_busy()
+        self.desk.is_busy() || self.practice.is_busy() || self.minds.is_busy() || self.opening.is_busy()
     }
 
     /// Frames drawn; for tests and measurements.
@@ -450,6 +453,7 @@ impl eframe::App for App {
         theme::apply(ctx, self.look(ctx));
         self.desk.poll();
         self.minds.poll();
+        self.opening.poll();
         self.keep_watch(ctx);
         self.practice.poll();
         self.poll_live(ctx);

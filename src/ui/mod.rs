@@ -8,6 +8,7 @@ mod cache;
 mod dialogs;
 pub mod gallery;
 mod keeping;
+mod opening;
 mod page;
 mod practice;
 mod put_away;

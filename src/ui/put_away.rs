@@ -69,7 +69,7 @@ impl App {
             Mode::Pulling(clock) => clock.is_running(),
             Mode::Advice => false,
         });
-        entered || self.dialog.as_ref().is_some_and(Dialog::is_worth_keeping)
+        entered || self.opening.would_lose() || self.dialog.as_ref().is_some_and(Dialog::is_worth_keeping)
     }
 
     /// Whether nothing can be changed here, which is then said.

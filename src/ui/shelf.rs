@@ -51,7 +51,8 @@ impl App {
                 },
             );
             for (action, icon, label) in [
-                (Action::Practice, Icon::Cup, "Practice bench"),
+                (Action::Opening, Icon::Cup, "Opening"),
+                (Action::Practice, Icon::Eye, "Practice bench"),
                 (Action::Stations, Icon::Station, "Stations"),
                 (Action::Drinkers, Icon::Person, "Drinkers"),
                 (Action::Notebook, Icon::Book, "Notebook"),
@@ -96,8 +97,10 @@ impl App {
             return;
         }
         for item in &group.items {
-            if bag_row(ui, item, self.page.bag == Some(item.id) && !self.practice.open) {
+            let chosen = !self.opening.open && !self.practice.open && self.page.bag == Some(item.id);
+            if bag_row(ui, item, chosen) {
                 self.practice.open = false;
+                self.opening.open = false;
                 self.page.go_to(Some(item.id));
             }
         }

@@ -56,6 +56,7 @@ fn every_command_explains_itself() {
         &["check"],
         &["demo"],
         &["export"],
+        &["opening"],
         &["read"],
         &["replay"],
         &["simulate"],

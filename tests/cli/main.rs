@@ -9,6 +9,7 @@ mod demo;
 #[path = "../shared/folders.rs"]
 mod folders;
 mod keeping;
+mod opening;
 mod picture;
 mod practice;
 mod read;

@@ -12,6 +12,7 @@ mod forms;
 mod import;
 mod keeping;
 mod live;
+mod opening;
 mod pages;
 mod practice;
 mod slips;

@@ -198,5 +198,11 @@ pub fn write(drawing: &Drawing, kind: Kind) -> Result<Vec<u8>, PictureFault> {
     }
 }
 
+/// Width of a text as the writers set it, points; 0 when the typeface cannot be read.
+#[must_use]
+pub fn text_width(text: &str, size: f64, bold: bool) -> f64 {
+    font::width(text, size, bold)
+}
+
 #[cfg(test)]
 mod tests;

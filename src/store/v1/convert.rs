@@ -267,6 +267,7 @@ impl From<Drinker> for domain::Drinker {
 impl Preferences {
     /// The preferences as of `changed`.
     pub(crate) fn at(preferences: &domain::Preferences, changed: Timestamp) -> Self {
+        let usual = domain::Preferences::default();
         Self {
             changed: Some(changed),
             mass: Some(MassWord(preferences.units.mass)),
@@ -276,6 +277,10 @@ impl Preferences {
             theme: Some(ThemeWord(preferences.theme)),
             way: Some(WayWord(preferences.way)),
             zoom: Some(Num(preferences.zoom)),
+            // Left out where nobody has chosen: older notebooks stay as they are, byte for byte.
+            false_a_month: (preferences.false_a_month != usual.false_a_month)
+                .then_some(Num(preferences.false_a_month)),
+            hide_names: preferences.hide_names,
             unknown: Default::default(),
         }
     }
@@ -294,6 +299,8 @@ impl From<Preferences> for domain::Preferences {
             theme: disk.theme.map_or(usual.theme, |word| word.0),
             way: disk.way.map_or(usual.way, |word| word.0),
             zoom: disk.zoom.map_or(usual.zoom, |num| num.0.clamp(0.8, 2.5)),
+            false_a_month: disk.false_a_month.map_or(usual.false_a_month, |num| num.0.clamp(0.1, 10.0)),
+            hide_names: disk.hide_names,
         }
     }
 }

@@ -280,6 +280,8 @@ record!(
         may theme: Option<ThemeWord>,
         may way: Option<WayWord>,
         may zoom: Option<Num>,
+        may false_a_month: Option<Num>,
+        may hide_names: bool,
     }
 );
 

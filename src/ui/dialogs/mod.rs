@@ -22,6 +22,8 @@ use super::theme::icons::Icon;
 use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
 
+pub use super::opening::WindowForm;
+pub use ask::FileToWrite;
 pub use bag::BagForm;
 pub use beliefs::BeliefsForm;
 pub use card::CardForm;
@@ -65,6 +67,8 @@ pub enum Dialog {
     Card(Box<CardForm>),
     /// What the engine believes.
     Beliefs(Box<BeliefsForm>),
+    /// The window of a coffee.
+    Window(Box<WindowForm>),
 }
 
 impl Dialog {
@@ -80,6 +84,7 @@ impl Dialog {
             Self::Bag(form) => form.is_changed(),
             Self::Station(form) => form.is_changed(),
             Self::Drinker(form) => form.is_changed(),
+            Self::Window(form) => form.is_changed(),
             _ => false,
         }
     }
@@ -104,12 +109,13 @@ impl Dialog {
             Self::Live(_) => "Live instrument".to_owned(),
             Self::Card(_) => "Bar card".to_owned(),
             Self::Beliefs(form) => form.title().to_owned(),
+            Self::Window(form) => form.title(),
         }
     }
 
     fn width(&self) -> f32 {
         match self {
-            Self::Drinker(_) | Self::Palette(_) => 560.0,
+            Self::Drinker(_) | Self::Palette(_) | Self::Window(_) => 560.0,
             Self::Import(_) => 860.0,
             Self::Keys => 1120.0,
             Self::Stations | Self::Drinkers | Self::Problems | Self::Settings | Self::Live(_) => 700.0,
@@ -122,7 +128,7 @@ impl Dialog {
 }
 
 /// What becomes of a dialog after a frame.
-pub(super) enum Fate {
+pub(in crate::ui) enum Fate {
     /// It stays.
     Stay(Dialog),
     /// It goes, and perhaps another comes.
@@ -196,6 +202,7 @@ impl App {
             Dialog::Live(form) => self.live_form_ui(ui, form),
             Dialog::Card(form) => self.card_ui(ui, form, height),
             Dialog::Beliefs(form) => self.beliefs_ui(ui, form, width, height),
+            Dialog::Window(form) => self.window_form_ui(ui, form),
         }
     }
 }
@@ -233,7 +240,7 @@ fn save_id() -> Id {
 }
 
 /// Whether the form is to be saved: the button, or Ctrl+Enter anywhere in it.
-fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> bool {
+pub(in crate::ui) fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> bool {
     if let Some(fault) = fault {
         super::widgets::fault_line(ui, fault);
     }

@@ -32,6 +32,10 @@ impl App {
             Frame::NONE.fill(p.page).inner_margin(Margin { left: 24, right: 20, top: 12, bottom: 10 });
         egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
             self.banners_ui(ui);
+            if self.opening.open {
+                self.opening_ui(ui);
+                return;
+            }
             if self.bag().is_none() {
                 self.no_bag_ui(ui);
                 return;
@@ -216,12 +220,19 @@ impl App {
                 ui.horizontal(|ui| {
                     let groups = self.shelf_view();
                     let open = groups.iter().filter(|group| !matches!(group.title, "Finished" | "Resting"));
+                    let label = "Opening";
+                    let here = self.opening.open;
+                    let button = if here { Button::primary(label) } else { Button::new(label) };
+                    if ui.add(button.icon(Icon::Cup).key("F4")).clicked() {
+                        self.toggle_opening();
+                    }
                     for item in open.flat_map(|group| &group.items) {
-                        let chosen = self.page.bag == Some(item.id);
+                        let chosen = !here && self.page.bag == Some(item.id);
                         let button =
                             if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };
                         if ui.add(button).on_hover_text(&item.detail).clicked() {
                             self.practice.open = false;
+                            self.opening.open = false;
                             self.page.go_to(Some(item.id));
                         }
                     }

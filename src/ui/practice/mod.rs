@@ -110,6 +110,7 @@ impl App {
     /// Opens the page, or goes back to the bag. The notebook's own practice files are read each time.
     pub(super) fn open_practice(&mut self, ctx: &Context) {
         self.practice.open = !self.practice.open;
+        self.opening.open = false;
         let Some(place) = self.bench.place().filter(|_| self.practice.open) else { return };
         let pack = own::pack_of(&place);
         self.practice.faults = own::findings(&place, Depth::Quick).iter().map(ToString::to_string).collect();

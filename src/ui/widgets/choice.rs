@@ -78,6 +78,8 @@ pub fn choice_row(
     focus_ring(ui, &response, 7.0);
     if *chosen != before {
         response.mark_changed();
+        // Cells before the one clicked were drawn with the old choice.
+        ui.ctx().request_repaint();
     }
     response
 }

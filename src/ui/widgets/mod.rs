@@ -5,6 +5,7 @@
 mod button;
 mod choice;
 mod clock_face;
+mod control_chart;
 mod curve;
 mod drive;
 mod empty;
@@ -18,11 +19,13 @@ mod strips;
 mod taste_map;
 mod text;
 mod text_field;
+mod tick_row;
 mod toggle;
 
 pub use button::{Button, ButtonKind, icon_button};
 pub use choice::{choice_row, pick};
 pub use clock_face::{ClockFace, ClockPhase};
+pub use control_chart::{ChartPanel, ControlChart, control_chart};
 pub use curve::Curve;
 pub use drive::{DriveEdit, DriveEditor};
 pub use empty::empty_state;
@@ -36,4 +39,5 @@ pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summ
 pub use taste_map::{MapOutcome, taste_map};
 pub use text::{body, heading, key_cap, overline, small, soft, text_line, title};
 pub use text_field::{TextField, select_all_on_focus};
+pub use tick_row::tick_row;
 pub use toggle::toggle;

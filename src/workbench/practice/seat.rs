@@ -165,6 +165,8 @@ pub fn play(
             earlier: Vec::new(),
             today: day(),
             revision: sitting.pulled().len() as u64,
+            packs: crate::rules::own_packs(),
+            traces: Vec::new(),
         };
         let advice = adviser(&question);
         if advice.verdict == Verdict::Settled {

@@ -9,6 +9,7 @@ pub mod foresee;
 pub mod keeping;
 pub mod ledger;
 pub mod live;
+pub mod opening;
 pub mod page;
 pub mod pieces;
 pub mod practice;

@@ -208,6 +208,8 @@ fn of_preferences(preferences: &Preferences) -> Fields {
             .to_owned(),
         ),
         ("Zoom", format!("{:.0} %", preferences.zoom * 100.0)),
+        ("False adjustments a month", format!("{:.1}", preferences.false_a_month)),
+        ("Names of people", if preferences.hide_names { "letters" } else { "shown" }.to_owned()),
     ]
 }
 

@@ -1,0 +1,271 @@
+//! The coffees of the bar: a card each with its verdict, and the chosen one's pull and reasons below.
+
+use eframe::egui::{
+    Align2, CornerRadius, CursorIcon, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
+};
+
+use super::{keyed, state_icon};
+use crate::domain::BagId;
+use crate::ui::actions::Action;
+use crate::ui::app::App;
+use crate::ui::dialogs::Dialog;
+use crate::ui::shelf::{hairline, line};
+use crate::ui::theme::{Palette, focus_ring, look, palette, scale};
+use crate::ui::widgets::{Button, Caution, body, caution_line, overline, small, soft, text_line};
+use crate::workbench::Command;
+use crate::workbench::view::care;
+use crate::workbench::view::opening::{Chart, CoffeeRow, Opening, State};
+
+/// Width that a card wants at least.
+const CARD: f32 = 296.0;
+/// Points of the small chart.
+const POINTS: usize = 20;
+
+impl App {
+    pub(super) fn opening_bar_ui(&mut self, ui: &mut Ui, view: &Opening) {
+        self.go_on(view);
+        let chosen = self.chosen_row(view).cloned();
+        let width = ui.available_width();
+        let columns = ((width + scale::GAP_3) / (CARD + scale::GAP_3)).floor().max(1.0) as usize;
+        let columns = columns.min(view.coffees.len().max(1));
+        let card = ((width - scale::GAP_3 * (columns - 1) as f32) / columns as f32).min(460.0);
+        let mut picked = None;
+        for row in view.coffees.chunks(columns) {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = scale::GAP_3;
+                for coffee in row {
+                    let on = chosen.as_ref().is_some_and(|c| c.bag == coffee.bag);
+                    if card_ui(ui, coffee, on, card) {
+                        picked = Some(coffee.bag);
+                    }
+                }
+            });
+        }
+        if let Some(bag) = picked {
+            self.choose_coffee(bag);
+        }
+        if let Some(row) = &chosen {
+            ui.add_space(scale::GAP_1);
+            self.opening_entry_ui(ui, view, row);
+            self.chosen_ui(ui, row);
+        }
+        self.unkept_ui(ui, view);
+    }
+
+    /// Why, how sure, what is expected, and today's pulls of the chosen coffee.
+    fn chosen_ui(&mut self, ui: &mut Ui, row: &CoffeeRow) {
+        let p = palette(ui);
+        if row.state == State::Move || (row.state == State::ToOpen && !row.start_move.is_empty()) {
+            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER);
+        }
+        hairline(ui);
+        let mut asked = None;
+        let half = (ui.available_width() - scale::GAP_5) / 2.0;
+        ui.horizontal_top(|ui| {
+            ui.vertical(|ui| {
+                ui.set_width(half);
+                ui.spacing_mut().item_spacing.y = scale::GAP_1;
+                overline(ui, format!("{}: why", row.name));
+                for why in row.why.iter().take(3) {
+                    body(ui, why.clone());
+                }
+                if row.state != State::ToOpen {
+                    soft(ui, format!("Opened: {}", row.start));
+                }
+                for words in [&row.mixing, &row.warmth] {
+                    if !words.is_empty() {
+                        soft(ui, crate::units::capital(words));
+                    }
+                }
+                soft(ui, crate::units::capital(&row.next));
+                small(ui, format!("Window {}: {}", row.window, row.window_why));
+                ui.horizontal_wrapped(|ui| {
+                    if ui.add(Button::new("Change the window")).clicked() {
+                        asked = Some(None);
+                    }
+                    if ui.add(keyed("Bar card", Action::BarCard)).clicked() {
+                        asked = Some(Some(Action::BarCard));
+                    }
+                });
+            });
+            ui.add_space(scale::GAP_4);
+            ui.vertical(|ui| {
+                ui.set_width(half);
+                ui.spacing_mut().item_spacing.y = 2.0;
+                overline(ui, "Today");
+                if row.judged.is_empty() {
+                    soft(ui, "No pull yet.");
+                }
+                for pull in row.judged.iter().rev().take(8) {
+                    ui.horizontal(|ui| {
+                        let font = scale::regular(scale::BODY);
+                        let cell = |ui: &mut Ui, text: &str, width: f32, colour| {
+                            let galley = line(ui, text, font.clone(), colour, width);
+                            let (rect, response) = ui.allocate_exact_size(vec2(width, 26.0), Sense::hover());
+                            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
+                            ui.painter().galley(rect.min, galley, colour);
+                        };
+                        cell(ui, &pull.when, 54.0, p.soft);
+                        cell(ui, &pull.time, 66.0, p.ink);
+                        cell(ui, &pull.who, 60.0, p.soft);
+                        let left = ui.available_width().max(40.0);
+                        cell(ui, &format!("{} · {}", pull.words, pull.figure), left, p.ink);
+                    });
+                }
+            });
+        });
+        match asked {
+            Some(None) => self.open_window_form(row),
+            Some(Some(action)) => self.act(&ui.ctx().clone(), action),
+            None => {}
+        }
+    }
+
+    /// Coffees that nothing can be held to yet, each with what to do.
+    fn unkept_ui(&mut self, ui: &mut Ui, view: &Opening) {
+        if view.unkept.is_empty() {
+            return;
+        }
+        hairline(ui);
+        overline(ui, "Without a keeper");
+        let (mut go, mut inherit): (Option<BagId>, Option<usize>) = (None, None);
+        for (at, one) in view.unkept.iter().enumerate() {
+            ui.horizontal_wrapped(|ui| {
+                if ui.add(Button::quiet(&one.name)).on_hover_text("To its page").clicked() {
+                    go = Some(one.bag);
+                }
+                if let Some((_, from)) = &one.inherit {
+                    let label = format!("Hold it to the keeper of {from}");
+                    if ui.add(Button::new(&label)).clicked() {
+                        inherit = Some(at);
+                    }
+                } else {
+                    small(ui, format!("{}: {}", one.station, one.words));
+                }
+            });
+        }
+        if let Some(bag) = go {
+            self.page.go_to(Some(bag));
+            self.opening.open = false;
+        }
+        if let Some((one, (keeper, _))) =
+            inherit.and_then(|at| view.unkept.get(at)).and_then(|one| Some((one, one.inherit.as_ref()?)))
+        {
+            let mut keeper = keeper.clone();
+            keeper.kept_at = self.now();
+            self.edit(Command::Keep(one.bag, Some(keeper)));
+        }
+    }
+
+    fn open_window_form(&mut self, row: &CoffeeRow) {
+        let units = self.units();
+        if let Some(bag) = self.bench.notebook().bag(row.bag)
+            && let Some(form) = super::WindowForm::of(bag, row, &units)
+        {
+            self.dialog = Some(Dialog::Window(Box::new(form)));
+        }
+    }
+}
+
+fn colour(p: &Palette, state: State) -> eframe::egui::Color32 {
+    match state {
+        State::Serve => p.good,
+        State::Move | State::Preparation | State::NotJudged | State::Wait => p.warn,
+        State::ToOpen | State::PullAgain => p.ink,
+    }
+}
+
+fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
+    let look = look(ui);
+    let p = look.palette;
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 214.0), Sense::click());
+    response.widget_info(|| {
+        let words: Vec<&str> =
+            [row.how.as_str(), row.figure.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
+        let name = format!("{}, {}: {}. {}", row.name, row.station_name, row.verdict, words.join(". "));
+        WidgetInfo::selected(Role::ListItem, true, on, name)
+    });
+    if ui.is_rect_visible(rect) {
+        let fill = if on {
+            p.raised
+        } else if response.hovered() {
+            p.hover
+        } else {
+            p.shelf
+        };
+        let edge = if on { Stroke::new(2.5, p.accent) } else { Stroke::new(1.0, p.hairline) };
+        ui.painter().rect(rect, CornerRadius::same(8), fill, edge, StrokeKind::Inside);
+        let inner = rect.shrink(12.0);
+        let room = inner.width();
+        let put = |y: f32, x: f32, text: &str, font, colour| {
+            let galley = line(ui, text, font, colour, room - x);
+            ui.painter().galley(pos2(inner.left() + x, inner.top() + y), galley, colour);
+        };
+        put(0.0, 0.0, &row.name, scale::semibold(scale::BODY), p.ink);
+        let place = format!("{} · grinder {}", row.station_name, row.setting);
+        put(22.0, 0.0, &place, scale::regular(scale::SMALL), p.soft);
+        let ink = colour(p, row.state);
+        let icon = Rect::from_min_size(pos2(inner.left(), inner.top() + 52.0), vec2(26.0, 26.0));
+        state_icon(row).paint(ui.painter(), icon, ink);
+        let size = if row.verdict.chars().count() > 20 { 22.0 } else { 28.0 };
+        let top = 47.0 + (28.0 - size) / 2.0;
+        put(top, 34.0, &row.verdict, scale::semibold(size), ink);
+        put(84.0, 0.0, &row.how, scale::regular(scale::BODY), p.ink);
+        put(107.0, 0.0, &row.figure, scale::regular(scale::SMALL), p.soft);
+        let last =
+            row.last.as_ref().map_or("no pull yet".to_owned(), |last| format!("{} {}", last.time, last.when));
+        let foot = pos2(inner.left(), inner.bottom());
+        let font = scale::regular(scale::TICK);
+        ui.painter().text(foot, Align2::LEFT_BOTTOM, &row.window, font.clone(), p.soft);
+        ui.painter().text(pos2(inner.right(), foot.y), Align2::RIGHT_BOTTOM, last, font, p.soft);
+        if let Some(chart) = row.charts.first() {
+            let area = Rect::from_min_max(
+                pos2(inner.left(), inner.top() + 132.0),
+                pos2(inner.right(), inner.bottom() - 22.0),
+            );
+            small_chart(ui, p, chart, area);
+        }
+        focus_ring(ui, &response, 8.0);
+    }
+    response.on_hover_cursor(CursorIcon::PointingHand).clicked()
+}
+
+/// The last times within their window.
+fn small_chart(ui: &Ui, p: &Palette, chart: &Chart, area: Rect) {
+    let points = chart.points.get(chart.points.len().saturating_sub(POINTS)..).unwrap_or(&[]);
+    let band = chart.window.unwrap_or((chart.target, chart.target));
+    let all = points.iter().map(|q| q.measured).chain([band.0, band.1]).filter(|v| v.is_finite());
+    let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+    if low >= high || points.len() < 2 {
+        return;
+    }
+    let y = |v: f64| area.bottom() - 3.0 - (area.height() - 6.0) * ((v - low) / (high - low)) as f32;
+    let x = |i: usize| area.left() + area.width() * (i as f32 + 0.5) / points.len() as f32;
+    let painter = ui.painter().with_clip_rect(area);
+    painter.rect_filled(Rect::from_x_y_ranges(area.x_range(), y(band.1)..=y(band.0)), 2.0, p.band);
+    let line = points.iter().enumerate().map(|(i, q)| pos2(x(i), y(q.measured))).collect();
+    painter.line(line, Stroke::new(1.5, p.this_pull));
+    if let Some((i, last)) = points.iter().enumerate().next_back() {
+        painter.circle_filled(pos2(x(i), y(last.measured)), 3.5, p.accent);
+    }
+}
+
+/// A fact in one line: a soft heading and its words.
+pub(super) fn fact(ui: &mut Ui, head: &str, words: &str) {
+    if words.is_empty() {
+        return;
+    }
+    ui.horizontal_top(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(150.0, 24.0), Sense::hover());
+        let galley = line(ui, head, scale::semibold(scale::SMALL), palette(ui).soft, 146.0);
+        ui.painter().galley(rect.min + vec2(0.0, 2.0), galley, palette(ui).soft);
+        body(ui, words);
+    });
+}
+
+/// A heading within a part of the page.
+pub(super) fn head(ui: &mut Ui, words: &str) {
+    let colour = palette(ui).ink;
+    ui.add_space(scale::GAP_2);
+    text_line(ui, words, scale::semibold(scale::HEADING), colour);
+}

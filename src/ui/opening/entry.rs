@@ -1,0 +1,297 @@
+//! Entering a pull on the opening: time and cup, the rest is filled in; saving it goes on to the next coffee.
+
+use eframe::egui::{Id, Ui};
+
+use super::{draft_of, next_to_do};
+use crate::domain::{BagId, Recipe};
+use crate::ui::actions::Action;
+use crate::ui::app::App;
+use crate::ui::theme::icons::Icon;
+use crate::ui::theme::{look, palette, scale};
+use crate::ui::widgets::{
+    Button, Caution, NumberField, TextField, caution_line, fault_line, text_line, toggle,
+};
+use crate::units::{Quantity, parse_number};
+use crate::workbench::Command;
+use crate::workbench::clock::ShotClock;
+use crate::workbench::draft::{Field, PullDraft};
+use crate::workbench::view::care;
+use crate::workbench::view::opening::notes::{Room, joined, old_beans_words, room_words};
+use crate::workbench::view::opening::{CoffeeRow, Opening};
+
+/// A pull half entered.
+#[derive(Debug, Clone)]
+pub(super) struct Quick {
+    draft: PullDraft,
+    opened: PullDraft,
+    plan: Recipe,
+    insist: bool,
+    /// Old beans in the hopper, grams, as typed.
+    old_beans: String,
+}
+
+impl Quick {
+    /// Whether something typed would be lost with it.
+    pub(super) fn is_worth_keeping(&self) -> bool {
+        self.draft != self.opened || !self.old_beans.trim().is_empty()
+    }
+}
+
+/// The fields, in the order of the keyboard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum QuickField {
+    Time,
+    Yield,
+    Dose,
+    Grind,
+    PulledBy,
+    OldBeans,
+}
+
+fn id(bag: BagId, field: QuickField) -> Id {
+    Id::unique(("opening-entry", bag, field))
+}
+
+impl App {
+    /// The clock's key on the opening: pump on, then cup away.
+    pub(in crate::ui) fn press_opening_clock(&mut self, now_s: f64) {
+        if self.opening.tab != Some(0) {
+            return;
+        }
+        if let Some(why) = self.bench.read_only().map(str::to_owned) {
+            return self.say_problem(format!("No pull can be recorded: {why}"));
+        }
+        let Some(view) = self.opening.view() else { return };
+        match self.opening.clock {
+            Some((bag, clock)) => {
+                if clock.shown_s(now_s) < ShotClock::BOUNCE_S {
+                    return;
+                }
+                let stopped = clock.stopped(now_s);
+                self.opening.clock = None;
+                if let Some(row) = view.coffees.iter().find(|row| row.bag == bag)
+                    && let Some(mut quick) = self.quick(row)
+                {
+                    quick.draft.time =
+                        crate::workbench::draft::typed(Quantity::Time, stopped.shown_s(now_s), &self.units());
+                    self.opening.drafts.insert(bag, quick);
+                    self.choose_coffee(bag);
+                    self.opening.focus = Some(QuickField::Yield);
+                }
+            }
+            None => {
+                if let Some(bag) = self.chosen_row(&view).map(|row| row.bag) {
+                    self.choose_coffee(bag);
+                    self.opening.clock = Some((bag, ShotClock::Idle.pressed(now_s)));
+                }
+            }
+        }
+    }
+
+    /// To the time of the chosen coffee.
+    pub(in crate::ui) fn enter_on_opening(&mut self) {
+        self.opening.tab = Some(0);
+        self.opening.focus = Some(QuickField::Time);
+    }
+
+    /// Stops the clock, gives up what is typed, or puts the page away.
+    pub(in crate::ui) fn cancel_opening(&mut self) {
+        if self.opening.clock.take().is_some() {
+            self.say("The clock was stopped; nothing was recorded");
+            return;
+        }
+        let chosen = self.opening.view().and_then(|view| self.chosen_row(&view).map(|row| row.bag));
+        if let Some(bag) = chosen
+            && self.opening.drafts.get(&bag).is_some_and(Quick::is_worth_keeping)
+        {
+            self.opening.drafts.remove(&bag);
+            self.say("The pull was not recorded");
+            return;
+        }
+        self.opening.open = false;
+    }
+
+    /// The half-entered pull of a coffee. One that nobody has touched follows the plan.
+    fn quick(&mut self, row: &CoffeeRow) -> Option<Quick> {
+        let known = self.opening.drafts.get(&row.bag).filter(|q| q.is_worth_keeping() || q.plan == row.plan);
+        if let Some(known) = known {
+            return Some(known.clone());
+        }
+        let draft = draft_of(self, row.bag, row)?;
+        Some(Quick { opened: draft.clone(), draft, plan: row.plan, insist: false, old_beans: String::new() })
+    }
+
+    pub(super) fn opening_entry_ui(&mut self, ui: &mut Ui, view: &Opening, row: &CoffeeRow) {
+        if let Some((bag, clock)) = self.opening.clock
+            && bag == row.bag
+        {
+            self.opening_clock_ui(ui, clock, row);
+            return;
+        }
+        let Some(mut quick) = self.quick(row) else { return };
+        let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
+        let units = self.units();
+        if let Some(field) = self.opening.focus.take() {
+            ui.memory_mut(|memory| memory.request_focus(id(row.bag, field)));
+            ui.ctx().request_repaint();
+        }
+        let faults = quick.draft.faults(&gear, &units);
+        let insist = quick.insist;
+        let (mut save, mut focus, mut asked) = (false, None, None);
+        let writable = self.bench.read_only().is_none();
+        ui.add_enabled_ui(writable, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing.x = scale::GAP_3;
+                let draft = &mut quick.draft;
+                let time =
+                    NumberField::quantity("Time", id(row.bag, QuickField::Time), Quantity::Time, units);
+                if time.step(0.5).fault(faults.of(Field::Time), insist).show(ui, &mut draft.time).entered {
+                    focus = Some(QuickField::Yield);
+                }
+                let cup =
+                    NumberField::quantity("Yield", id(row.bag, QuickField::Yield), Quantity::Yield, units);
+                let cup = cup.step(gear.yield_g.step()).fault(faults.of(Field::Yield), insist);
+                save |= cup.show(ui, &mut draft.yield_).entered;
+                let dose =
+                    NumberField::quantity("Dose", id(row.bag, QuickField::Dose), Quantity::Dose, units);
+                let dose = dose.step(gear.dose_g.step()).fault(faults.of(Field::Dose), insist);
+                save |= dose.show(ui, &mut draft.dose).entered;
+                let grind = id(row.bag, QuickField::Grind);
+                let grind = NumberField::plain("Grind", grind, gear.grind.scale.decimals(), units);
+                let grind = grind.step(gear.grind.scale.step()).start(gear.grind.scale.min());
+                save |= grind.fault(faults.of(Field::Grind), insist).show(ui, &mut draft.grind).entered;
+                let by = TextField::new("Pulled by", id(row.bag, QuickField::PulledBy)).width(110.0);
+                by.show(ui, &mut draft.pulled_by);
+                if row.asks_old_beans {
+                    let old = id(row.bag, QuickField::OldBeans);
+                    let field =
+                        NumberField::plain("Old beans in the hopper", old, 0, units).unit("g").step(50.0);
+                    field.start(200.0).show(ui, &mut quick.old_beans);
+                }
+            });
+            ui.horizontal_wrapped(|ui| {
+                let button = Button::primary("Save the pull").key("Enter").icon(Icon::Check);
+                save |= ui.add(button).clicked();
+                if ui.add(Button::new("Start the clock").key("Space")).clicked() {
+                    asked = Some(Action::Clock);
+                }
+                toggle(ui, "Choked", &mut quick.draft.flags.choked);
+                toggle(ui, "Spurting", &mut quick.draft.flags.spurting);
+                toggle(ui, "Sink", &mut quick.draft.flags.sink);
+            });
+        });
+        if quick.draft.flags.choked {
+            caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE);
+        }
+        if insist && let Some((_, text)) = faults.iter().next() {
+            fault_line(ui, &format!("Not saved yet: {text}"));
+        }
+        if quick.draft.time.trim().is_empty() && save && !quick.draft.flags.choked {
+            // Enter in the cup's field before there is a time goes to the time.
+            save = false;
+            focus = Some(QuickField::Time);
+        }
+        if focus.is_some() {
+            self.opening.focus = focus;
+            ui.ctx().request_repaint();
+        }
+        self.opening.drafts.insert(row.bag, quick);
+        if save {
+            self.save_quick(view, row);
+        }
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+    }
+
+    fn opening_clock_ui(&mut self, ui: &mut Ui, clock: ShotClock, row: &CoffeeRow) {
+        let p = palette(ui);
+        let now_s = ui.input(|input| input.time);
+        let seconds = self.units().number(clock.shown_s(now_s), 1);
+        let mut asked = None;
+        ui.horizontal(|ui| {
+            text_line(ui, format!("{seconds} s"), scale::semibold(64.0), p.ink);
+            ui.vertical(|ui| {
+                text_line(ui, row.name.clone(), scale::semibold(scale::BODY), p.ink);
+                text_line(ui, format!("window {}", row.window), scale::regular(scale::BODY), p.soft);
+            });
+            let height = look(ui).target.max(scale::TARGET_BAR);
+            let cup = Button::primary("Cup away").key("Space").width(200.0).height(height);
+            if ui.add(cup).clicked() {
+                asked = Some(Action::Clock);
+            }
+            if ui.add(Button::quiet("Stop, record nothing").key("Esc").height(height)).clicked() {
+                asked = Some(Action::Cancel);
+            }
+        });
+        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL);
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
+        }
+        ui.ctx().request_repaint_after(std::time::Duration::from_millis(60));
+    }
+
+    fn save_quick(&mut self, view: &Opening, row: &CoffeeRow) {
+        let Some(mut quick) = self.opening.drafts.get(&row.bag).cloned() else { return };
+        let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
+        let (units, now) = (self.units(), self.now());
+        let room = if view.room.is_empty() { room_words(self.typed_room()) } else { String::new() };
+        let old = parse_number(&quick.old_beans).ok().filter(|g| (0.0..=5000.0).contains(g));
+        let old = old.map(old_beans_words).unwrap_or_default();
+        let note = joined(&[&quick.draft.note, &room, &old]);
+        let draft = PullDraft { note, plan: Some(row.plan), ..quick.draft.clone() };
+        match draft.finish(&gear, &units, None, row.station, now) {
+            Ok(pull) => {
+                if self.edit(Command::SavePull(row.bag, Box::new(pull))) {
+                    self.opening.drafts.remove(&row.bag);
+                    self.after_quick(view, row);
+                }
+            }
+            Err(_) => {
+                quick.insist = true;
+                self.opening.drafts.insert(row.bag, quick);
+            }
+        }
+    }
+
+    /// After a pull the same coffee stays chosen until its verdict is there; the time's field waits for the next.
+    fn after_quick(&mut self, _view: &Opening, row: &CoffeeRow) {
+        self.opening.chosen = Some(row.bag);
+        self.opening.go_on = Some((row.bag, self.bench.revision()));
+        self.opening.focus = Some(QuickField::Time);
+    }
+
+    /// Once the verdict on the pull just entered is there: where it is to serve, on to the next coffee that wants
+    /// something.
+    pub(super) fn go_on(&mut self, view: &Opening) {
+        let Some((bag, revision)) = self.opening.go_on else { return };
+        let current = self.opening.view.as_ref().is_some_and(|(of, _)| of.revision >= revision);
+        if !current {
+            return;
+        }
+        self.opening.go_on = None;
+        let serves = view
+            .coffees
+            .iter()
+            .find(|row| row.bag == bag)
+            .is_some_and(|row| row.state == crate::workbench::view::opening::State::Serve);
+        if serves && let Some(next) = next_to_do(view, Some(bag)) {
+            let next = next.bag;
+            self.choose_coffee(next);
+            self.opening.focus = Some(QuickField::Time);
+        }
+    }
+
+    /// The room as typed on the list.
+    pub(super) fn typed_room(&self) -> Room {
+        let (temperature, humidity) = &self.opening.room;
+        let units = self.units();
+        let unit = units.typed_unit(Quantity::Temperature);
+        // A room is colder than any brew: the number alone is read, in the unit that is shown.
+        let celsius = parse_number(temperature).ok().map(|t| unit.to_base(t));
+        Room {
+            temperature_c: celsius.filter(|t| (0.0..=50.0).contains(t)),
+            humidity_pct: parse_number(humidity).ok().filter(|h| (0.0..=100.0).contains(h)),
+        }
+    }
+}

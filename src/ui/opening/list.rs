@@ -1,0 +1,79 @@
+//! The opening list: every step with a box to tick. Steps that the records show as done are ticked by themselves.
+
+use eframe::egui::{Id, Ui};
+
+use crate::ui::app::App;
+use crate::ui::theme::scale;
+use crate::ui::widgets::{Caution, NumberField, caution_line, overline, small, soft, tick_row};
+use crate::units::Quantity;
+use crate::workbench::view::opening::{ListStep, Opening};
+
+impl App {
+    /// Whether a step is done, by the records or by hand.
+    pub(super) fn is_ticked(&self, step: &ListStep) -> bool {
+        step.done || self.opening.ticks.contains(&(self.today(), step.kind, step.bag))
+    }
+
+    pub(super) fn opening_list_ui(&mut self, ui: &mut Ui, view: &Opening) {
+        if view.list.is_empty() {
+            soft(ui, "The list is made from coffees with a keeper; there is none yet.");
+            return;
+        }
+        let today = self.today();
+        let next = view.list.iter().position(|step| !self.is_ticked(step));
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = scale::GAP_3;
+            let units = self.units();
+            let unit = units.convert(Quantity::Temperature, 0.0).1;
+            let (temperature, humidity) = &mut self.opening.room;
+            let field = NumberField::plain("Room", Id::unique("opening-room"), 0, units).unit(unit).start(21.0);
+            field.show(ui, temperature);
+            let field = NumberField::plain("Humidity", Id::unique("opening-humidity"), 0, units).unit("%");
+            field.step(5.0).start(50.0).show(ui, humidity);
+            ui.vertical(|ui| {
+                small(ui, format!("The whole list costs about {}.", view.list_cost));
+                let text = if view.room.is_empty() {
+                    "What you type here is noted with the next pull, so that tomorrow knows how the room has changed."
+                } else {
+                    view.room.as_str()
+                };
+                small(ui, text);
+            });
+        });
+        let mut bag = None;
+        for (at, step) in view.list.iter().enumerate() {
+            if at == 0 {
+                overline(ui, "The bar");
+            } else if step.bag != bag {
+                let name = view.coffees.iter().find(|row| Some(row.bag) == step.bag);
+                overline(ui, name.map_or("", |row| row.name.as_str()));
+            }
+            bag = step.bag;
+            let mut on = self.is_ticked(step);
+            // Under its own heading a coffee need not be named again.
+            let name =
+                view.coffees.iter().find(|row| Some(row.bag) == bag).map_or("", |row| row.name.as_str());
+            let short = step.words.strip_prefix(name).and_then(|rest| rest.strip_prefix(": "));
+            let words = crate::units::capital(short.unwrap_or(&step.words));
+            let response =
+                ui.add_enabled_ui(!step.done, |ui| tick_row(ui, &words, &mut on, next == Some(at)));
+            if response.inner.changed() {
+                let tick = (today, step.kind, step.bag);
+                if on {
+                    self.opening.ticks.insert(tick);
+                } else {
+                    self.opening.ticks.remove(&tick);
+                }
+            }
+            // A caution stands where a hand is about to act: at the step that comes next.
+            if next == Some(at)
+                && let Some(caution) = step.caution
+            {
+                caution_line(ui, Caution::Harm, caution);
+            }
+        }
+        if next.is_none() {
+            soft(ui, "All done.");
+        }
+    }
+}

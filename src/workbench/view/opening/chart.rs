@@ -1,0 +1,211 @@
+//! Control charts of one coffee: individuals with moving range, weighted average, cumulative sum, run rules, cut into
+//! phases by deliberate changes.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::held::Series;
+use crate::control::charts::{Cusum, CusumPoint, Ewma, EwmaPoint, Individuals};
+use crate::control::pulls::Watched;
+use crate::control::rules::{RunRule, run_rules};
+use crate::control::runlength;
+use crate::control::series::{PhaseStart, phases};
+
+/// Weight of the newest value in the weighted average (0.2–0.3 by habit; NIST/SEMATECH e-Handbook 6.3.2.4).
+const LAMBDA: f64 = 0.25;
+/// Shift that the cumulative sum is to find soonest, standard deviations.
+const SHIFT_SD: f64 = 1.5;
+/// A phase's centre counts this many pulls of the centre before it, so that one pull does not make a centre.
+const CARRIED: f64 = 1.0;
+
+/// One point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChartPoint {
+    /// When it was pulled.
+    pub at: Timestamp,
+    /// "Tue 17 Nov 06:43".
+    pub when: String,
+    /// As it was measured, raw unit.
+    pub measured: f64,
+    /// Dose, cup, warmth of the grinder and ageing taken out, raw unit.
+    pub value: f64,
+    /// Centre of its phase, raw unit.
+    pub centre: f64,
+    /// Lower and upper limit, raw unit.
+    pub limits: (f64, f64),
+    /// Distance from the centre, standard deviations.
+    pub z: f64,
+    /// Moving range, standard deviations; `None` at the start of a phase.
+    pub range: Option<f64>,
+    /// Weighted average, standard deviations.
+    pub ewma: EwmaPoint,
+    /// Cumulative sums, standard deviations.
+    pub cusum: CusumPoint,
+    /// Which phase it belongs to.
+    pub phase: usize,
+    /// Seen to be badly prepared.
+    pub suspect: bool,
+}
+
+/// One quantity's chart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// "Time", "Strength", "Yield".
+    pub name: &'static str,
+    /// "s", "%", "g".
+    pub unit: &'static str,
+    /// Where it should be, raw unit.
+    pub target: f64,
+    /// The window about the target, raw unit; only for the time.
+    pub window: Option<(f64, f64)>,
+    /// The points, oldest first.
+    pub points: Vec<ChartPoint>,
+    /// Where each phase begins and why: index of the point, words.
+    pub phases: Vec<(usize, String)>,
+    /// Rules that fired: index of the point, words.
+    pub signals: Vec<(usize, String)>,
+    /// Upper limit of the moving range, standard deviations.
+    pub range_limit: f64,
+    /// Decision value of the cumulative sums, standard deviations.
+    pub cusum_limit: f64,
+    /// Points between two false alarms, as the café chose.
+    pub run_length: f64,
+    /// Standard deviation on the log scale: 0.04 is about 4 %.
+    pub sigma: f64,
+    /// Fewer than twenty points stand behind the limits.
+    pub provisional: bool,
+}
+
+impl Chart {
+    /// One sentence for screen readers and prints.
+    #[must_use]
+    pub fn summary(&self) -> String {
+        let n = self.points.len();
+        let Some(last) = self.points.last() else { return format!("{}: no points", self.name) };
+        let fired = match self.signals.iter().filter(|(i, _)| i + 1 == n).map(|(_, w)| w.as_str()).next() {
+            Some(words) => words.to_owned(),
+            None => "no rule fired at the last".to_owned(),
+        };
+        format!(
+            "{}: {n} points, last {:.1} {}, limits {:.1}–{:.1}, {fired}",
+            self.name, last.measured, self.unit, last.limits.0, last.limits.1
+        )
+    }
+}
+
+/// What a chart needs beside the series.
+pub(super) struct Frame<'a> {
+    pub what: Watched,
+    pub target: f64,
+    pub window: Option<(f64, f64)>,
+    /// Change a day, log scale.
+    pub ageing: f64,
+    pub false_a_month: f64,
+    /// Points a month.
+    pub points_a_month: f64,
+    pub zone: &'a TimeZone,
+    /// Words for a move of so many clicks towards coarser.
+    pub moved: &'a dyn Fn(i64) -> String,
+}
+
+/// The chart of a series; `None` with fewer than three points.
+pub(super) fn chart(series: &Series, frame: &Frame<'_>) -> Option<Chart> {
+    let readings = &series.readings;
+    if readings.len() < 3 {
+        return None;
+    }
+    let cut = phases(readings);
+    let mut level = vec![0.0; readings.len()];
+    let mut phase_of = vec![0usize; readings.len()];
+    let mut starts = Vec::new();
+    for (number, phase) in cut.iter().enumerate() {
+        let day = readings.get(phase.range.start).map_or(0, |r| r.day);
+        for i in phase.range.clone() {
+            if let (Some(r), Some(l), Some(p)) = (readings.get(i), level.get_mut(i), phase_of.get_mut(i)) {
+                *l = r.value - f64::from(r.day.saturating_sub(day)) * frame.ageing;
+                *p = number;
+            }
+        }
+        let words = match phase.start {
+            PhaseStart::First => "keeper".to_owned(),
+            PhaseStart::Bag => "new bag".to_owned(),
+            PhaseStart::Moved(clicks) => (frame.moved)(clicks),
+        };
+        starts.push((phase.range.start, words));
+    }
+    let mut centres = Vec::new();
+    let mut before = 0.0;
+    for phase in &cut {
+        let own: Vec<f64> = phase
+            .range
+            .clone()
+            .filter(|i| readings.get(*i).is_some_and(|r| !r.suspect))
+            .filter_map(|i| level.get(i).copied())
+            .collect();
+        before = (own.iter().sum::<f64>() + CARRIED * before) / (own.len() as f64 + CARRIED);
+        centres.push(before);
+    }
+    let centre = |i: usize| centres.get(*phase_of.get(i).unwrap_or(&0)).copied().unwrap_or(0.0);
+    // Ranges across a deliberate change are no scatter.
+    let left: Vec<f64> = (0..level.len()).map(|i| level.get(i).copied().unwrap_or(0.0) - centre(i)).collect();
+    let base = Individuals::from_baseline(&left, true)?;
+    let sigma = base.sigma.max(1e-4);
+    let run_length = runlength::from_false_alarms(frame.false_a_month, frame.points_a_month);
+    let width = runlength::individuals_width(run_length);
+    let ewma = Ewma::for_run_length(0.0, 1.0, LAMBDA, run_length);
+    let cusum = Cusum::for_run_length(0.0, 1.0, SHIFT_SD, run_length);
+    let z: Vec<f64> = left.iter().map(|v| v / sigma).collect();
+    let mut signals = Vec::new();
+    let mut points = Vec::new();
+    for phase in &cut {
+        let own = z.get(phase.range.clone()).unwrap_or(&[]);
+        for signal in run_rules(own, &RunRule::CAFE) {
+            signals.push((phase.range.start + signal.index, signal.rule.words().to_owned()));
+        }
+        for (offset, (e, c)) in ewma.run(own).into_iter().zip(cusum.run(own)).enumerate() {
+            let i = phase.range.start + offset;
+            let (Some(pull), Some(r), Some(l)) = (series.pulls.get(i), readings.get(i), level.get(i)) else {
+                continue;
+            };
+            let back = |v: f64| frame.target * libm::exp(v.clamp(-5.0, 5.0));
+            points.push(ChartPoint {
+                at: pull.pulled_at,
+                when: pull
+                    .pulled_at
+                    .to_zoned_datetime(frame.zone.clone())
+                    .strftime("%a %-d %b %H:%M")
+                    .to_string(),
+                measured: crate::control::pulls::raw(pull, frame.what).unwrap_or(f64::NAN),
+                value: back(*l),
+                centre: back(centre(i)),
+                limits: (back(centre(i) - width * sigma), back(centre(i) + width * sigma)),
+                z: z.get(i).copied().unwrap_or(0.0),
+                range: (offset > 0)
+                    .then(|| (z.get(i).copied().unwrap_or(0.0) - z.get(i - 1).copied().unwrap_or(0.0)).abs()),
+                ewma: e,
+                cusum: c,
+                phase: phase_of.get(i).copied().unwrap_or(0),
+                suspect: r.suspect,
+            });
+        }
+    }
+    let (name, unit) = match frame.what {
+        Watched::FlowTime => ("Time", "s"),
+        Watched::Strength => ("Strength", "%"),
+        Watched::Yield => ("Yield", "g"),
+    };
+    Some(Chart {
+        name,
+        unit,
+        target: frame.target,
+        window: frame.window,
+        points,
+        phases: starts,
+        signals,
+        range_limit: base.range_limit() / sigma,
+        cusum_limit: cusum.limit,
+        run_length,
+        sigma,
+        provisional: base.provisional(),
+    })
+}

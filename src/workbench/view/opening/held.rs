@@ -1,0 +1,319 @@
+//! One coffee that is held: its series since the keeper, what the station's past teaches, and today replayed pull by
+//! pull.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::control::calibrate::Watch;
+use crate::control::day::{GrinderHeat, RoomEffect};
+use crate::control::habits::Habits;
+use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number, raw, readings};
+use crate::control::series::Reading;
+use crate::control::tracker::{Belief, Tracker};
+use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_day, scatter};
+use crate::domain::{Bag, Pull};
+
+use super::rooms::Change;
+use super::row::At;
+
+/// Pulls of one bag that are looked at, newest first to be kept.
+const MOST_PULLS: usize = 600;
+/// Earlier bags of the station that habits are learnt from.
+const EARLIER_BAGS: usize = 4;
+/// Readings that the costly part of learning looks at.
+const LEARN_FROM: usize = 150;
+
+/// Day and seconds within it, where the bar is.
+pub(super) fn place(at: Timestamp, zone: &TimeZone) -> (i32, f64) {
+    let local = zone.to_datetime(at);
+    let time = local.time();
+    let seconds =
+        f64::from(time.hour()) * 3600.0 + f64::from(time.minute()) * 60.0 + f64::from(time.second());
+    (day_number(local.date()), seconds)
+}
+
+/// The pulls that hold the keeper: from the one it was kept from on, up to `now`.
+pub(super) fn kept_pulls(bag: &Bag, now: Timestamp) -> Vec<Pull> {
+    let Some(keeper) = &bag.keeper else { return Vec::new() };
+    let kept_from =
+        keeper.from_pull.and_then(|id| bag.live_pulls().find(|p| p.id == id)).map(|p| p.pulled_at);
+    let from = kept_from.map_or(keeper.kept_at, |at| at.min(keeper.kept_at));
+    let mut pulls: Vec<Pull> = bag
+        .live_pulls()
+        .rev()
+        .skip_while(|p| p.pulled_at > now)
+        .take_while(|p| p.pulled_at >= from)
+        .take(MOST_PULLS)
+        .cloned()
+        .collect();
+    pulls.reverse();
+    pulls
+}
+
+/// What is read and from whom, for one quantity.
+pub(super) struct Series {
+    /// The pulls that gave a reading, oldest first.
+    pub pulls: Vec<Pull>,
+    /// Their readings, one each.
+    pub readings: Vec<Reading>,
+}
+
+/// Doses ground on a station: by day, as (seconds, grams).
+pub(super) type Doses = BTreeMap<i32, Vec<(f64, f64)>>;
+
+/// Reads the quantity from a bag's kept pulls, the grinder's warmth taken out of flow times.
+pub(super) fn series(
+    bag: &Bag,
+    number: u32,
+    mut pulls: Vec<Pull>,
+    reader: &Reader<'_>,
+    doses: &Doses,
+    people: &mut Vec<String>,
+) -> Series {
+    pulls.retain(|p| raw(p, reader.what).is_some());
+    let mut sheet = bag.sheet();
+    sheet.pulls = pulls;
+    let mut found = readings(&sheet, number, reader, people);
+    if found.len() != sheet.pulls.len() {
+        // A weight of nothing makes a reading that is no number; without a partner it cannot be shown.
+        found.truncate(sheet.pulls.len().min(found.len()));
+        sheet.pulls.truncate(found.len());
+    }
+    if reader.what == Watched::FlowTime {
+        let heat = GrinderHeat::default();
+        for r in &mut found {
+            if let Some(day) = doses.get(&r.day) {
+                r.value -= heat.effect(day, r.at_s).0;
+            }
+        }
+    }
+    Series { pulls: sheet.pulls, readings: found }
+}
+
+/// Grams of recent grinding still felt by the grinder, and the change of the flow time expected of it (log scale).
+pub(super) fn warmth(doses: &Doses, day: i32, at_s: f64) -> (f64, f64) {
+    let heat = GrinderHeat::default();
+    doses.get(&day).map_or((0.0, 0.0), |d| (heat.grams_felt(d, at_s), heat.effect(d, at_s).0))
+}
+
+/// What is known of flow times on a station before today.
+pub(super) struct Known {
+    pub habits: Habits,
+    pub causes: KnownCauses,
+    pub watch: Watch,
+    /// What a warmer or damper room does.
+    pub room: RoomEffect,
+}
+
+/// Learns from the bag and the station's earlier ones, days before `today` only, so that what is learnt stands still
+/// through a day.
+pub(super) fn learn(bag: &Bag, at: &At<'_>) -> Known {
+    let At { earlier, station, doses, rooms, .. } = at;
+    let (zone, now) = (at.place.zone, at.place.now);
+    let today = place(now, zone).0;
+    let grind = &station.gear.grind;
+    let mut habits = Habits::flow_time();
+    if grind.stepless {
+        // The smallest move that can be repeated is smaller than a click (common practice, no source).
+        habits = Habits { click: -0.04, click_sd: 0.03, ..habits };
+    }
+    let mut causes = KnownCauses::start(Watched::FlowTime);
+    let mut people = Vec::new();
+    let past: Vec<(&Bag, Vec<Pull>, Reference)> = earlier
+        .iter()
+        .rev()
+        .take(EARLIER_BAGS)
+        .rev()
+        .chain(std::iter::once(&bag))
+        .filter_map(|b| {
+            let mut pulls = kept_pulls(b, now);
+            pulls.retain(|p| place(p.pulled_at, zone).0 < today);
+            Some((*b, pulls, Reference::of_keeper(b, Watched::FlowTime)?))
+        })
+        .collect();
+    let groups: Vec<Vec<(f64, f64, f64)>> =
+        past.iter().flat_map(|(_, pulls, reference)| alike(pulls, reference, zone)).collect();
+    causes = causes.learn(&groups, habits.sigma);
+    let mut all = Vec::new();
+    for (number, (b, pulls, reference)) in (0u32..).zip(&past) {
+        let reader = Reader { what: Watched::FlowTime, reference: *reference, causes, grind, zone };
+        all.extend(series(b, number, pulls.clone(), &reader, doses, &mut people).readings);
+    }
+    habits = habits.learn_scatter(&all);
+    for w in all.windows(2) {
+        let [before, after] = w else { continue };
+        let days = after.day.saturating_sub(before.day);
+        if before.bag == after.bag && before.click != after.click && (0..=1).contains(&days) {
+            let nights = f64::from(days);
+            let change = after.value - before.value - nights * habits.ageing;
+            let sd = (2.0 * habits.sigma * habits.sigma + nights * 0.015 * 0.015).sqrt();
+            habits = habits.learn_click(after.click.saturating_sub(before.click), change, sd);
+        }
+    }
+    let room = RoomEffect::default().learn(&nights(&all, &habits, |from, to| rooms.change(from, to)));
+    let recent = all.get(all.len().saturating_sub(LEARN_FROM)..).unwrap_or(&all);
+    let mut days: Vec<i32> = recent.iter().map(|r| r.day).collect();
+    days.dedup();
+    if days.len() >= 10 {
+        habits = habits.learn_wander(recent);
+    }
+    Known { habits, causes, watch: watch(&all, today, at.wish.false_a_month), room }
+}
+
+/// Nights over which the room is known: how much warmer, how much damper, the change of the level that ageing and the
+/// grinder's moves do not explain, and its standard deviation.
+fn nights(
+    all: &[Reading],
+    habits: &Habits,
+    change: impl Fn(i32, i32) -> Change,
+) -> Vec<(f64, f64, f64, f64)> {
+    let mut out = Vec::new();
+    for w in all.windows(2) {
+        let [before, after] = w else { continue };
+        let days = after.day.saturating_sub(before.day);
+        if before.bag != after.bag || !(1..=3).contains(&days) || before.suspect || after.suspect {
+            continue;
+        }
+        let Change { kelvin: Some(kelvin), percent } = change(before.day, after.day) else { continue };
+        let (days, clicks) = (f64::from(days), after.click.saturating_sub(before.click) as f64);
+        let left = after.value - before.value - days * habits.ageing - clicks * habits.click;
+        let doubt = clicks * habits.click_sd;
+        let variance = 2.0 * habits.sigma.powi(2)
+            + days * (habits.wander_night.powi(2) + habits.ageing_sd.powi(2))
+            + doubt * doubt;
+        out.push((kelvin, percent.unwrap_or(0.0), left, variance.sqrt()));
+    }
+    out
+}
+
+/// Groups of pulls of one day and setting: log of the time, of dose over plan, of cup over plan.
+fn alike(pulls: &[Pull], reference: &Reference, zone: &TimeZone) -> Vec<Vec<(f64, f64, f64)>> {
+    let log = |v: f64| if v > 0.0 { libm::log(v) } else { f64::NAN };
+    let mut groups: Vec<Vec<(f64, f64, f64)>> = Vec::new();
+    let mut last = None;
+    for pull in pulls.iter().filter(|p| !p.flags.spurting) {
+        let Some(time) = raw(pull, Watched::FlowTime) else { continue };
+        let key = (place(pull.pulled_at, zone).0, pull.used.grind.to_bits());
+        if last != Some(key) {
+            groups.push(Vec::new());
+            last = Some(key);
+        }
+        if let Some(group) = groups.last_mut() {
+            let (dose, cup) = (pull.used.dose_g / reference.dose_g, pull.used.yield_g / reference.yield_g);
+            group.push((log(time), log(dose), log(cup)));
+        }
+    }
+    groups
+}
+
+/// How the coffee is watched, from the last four weeks of the series.
+fn watch(all: &[Reading], today: i32, false_a_month: f64) -> Watch {
+    let mut by_day: BTreeMap<i32, u32> = BTreeMap::new();
+    for r in all.iter().filter(|r| r.day >= today.saturating_sub(28)) {
+        *by_day.entry(r.day).or_default() += 1;
+    }
+    let open = by_day.len();
+    let pulls: u32 = by_day.values().sum();
+    let a_day = if open == 0 { 2 } else { (f64::from(pulls) / open as f64).round().max(1.0) as u32 };
+    let span = by_day.keys().next().map_or(0, |first| today - first).clamp(0, 28);
+    let openings =
+        if span < 7 { 26.0 } else { (open as f64 / f64::from(span) * 30.0).round().clamp(4.0, 31.0) };
+    let opening_pulls = a_day.clamp(1, 3);
+    Watch {
+        opening_pulls,
+        day_pulls: a_day.saturating_sub(opening_pulls).min(60),
+        openings_a_month: openings,
+        false_a_month,
+    }
+}
+
+/// A pull of today with its verdict.
+pub(super) struct Judged {
+    /// Index into the series.
+    pub index: usize,
+    pub verdict: Verdict,
+    pub spread: Scatter,
+}
+
+/// Today: where it started, and what was said after each pull.
+pub(super) struct Day {
+    pub start: Start,
+    /// Days since the last pull before today; 0 when there was none.
+    pub nights: u32,
+    pub judged: Vec<Judged>,
+    /// Index of the first reading of today.
+    pub first: usize,
+    /// The flow time expected of the next pull, log deviation, 8 times in 10.
+    pub next: (f64, f64),
+}
+
+/// Replays the series: days before `today` as they were, today with a verdict after each pull. `room` is the change
+/// that today's room is expected to bring, and its doubt.
+pub(super) fn day(
+    readings: &[Reading],
+    today: i32,
+    habits: Habits,
+    policy: &Policy,
+    room: (f64, f64),
+) -> Day {
+    let first = readings.iter().position(|r| r.day >= today).unwrap_or(readings.len());
+    let (before, after) = readings.split_at(first);
+    let mut tracker = Tracker::follow(habits, Belief::on_target(&habits, 0.05), before);
+    let last = before.last();
+    let nights = last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0));
+    let start = open_day(&mut tracker, f64::from(nights), 1.0, room, policy);
+    let mut click = last.map(|r| r.click);
+    let mut judged: Vec<Judged> = Vec::new();
+    let mut at_setting = 0u32;
+    for (i, r) in after.iter().enumerate() {
+        if let Some(from) = click.filter(|from| *from != r.click) {
+            if tracker.evidence().p_shift > 0.5 {
+                tracker.settle();
+            }
+            tracker.moved(r.click.saturating_sub(from));
+            at_setting = 0;
+        } else if let Some(previous) = judged.last()
+            && previous.verdict.shift_found.is_some()
+            && !matches!(previous.verdict.action, Action::Move { .. })
+        {
+            // Found, and as near as a click can bring it: the present level is the new normal.
+            tracker.settle();
+        }
+        click = Some(r.click);
+        at_setting += 1;
+        tracker.pull(r.value, if r.suspect { 3.0 } else { 1.0 });
+        let count = u32::try_from(i + 1).unwrap_or(u32::MAX);
+        let moment = if count <= policy.most_pulls { Moment::Opening(at_setting) } else { Moment::Day };
+        let seen = readings.get(..=first + i).unwrap_or(readings);
+        let spread = spread(seen, habits.sigma);
+        let verdict = judge(&tracker, policy, moment, spread);
+        judged.push(Judged { index: first + i, verdict, spread });
+    }
+    if after.is_empty() && start.clicks_coarser != 0 {
+        // The next pull is expected at the start that is advised.
+        tracker.moved(start.clicks_coarser);
+    }
+    let next = tracker.next_pull(0.8);
+    Day { start, nights, judged, first, next }
+}
+
+/// Scatter of the last five openings: pulls of one day and setting against each other.
+fn spread(seen: &[Reading], sigma: f64) -> Scatter {
+    let Some(last) = seen.last() else { return scatter(&[], sigma) };
+    let from = last.day.saturating_sub(4);
+    let mut groups: Vec<Vec<f64>> = Vec::new();
+    let mut key = None;
+    for r in seen.iter().filter(|r| r.day >= from && !r.suspect) {
+        if key != Some((r.day, r.click, r.bag)) {
+            key = Some((r.day, r.click, r.bag));
+            groups.push(Vec::new());
+        }
+        if let Some(group) = groups.last_mut() {
+            group.push(r.value);
+        }
+    }
+    let groups: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
+    scatter(&groups, sigma)
+}

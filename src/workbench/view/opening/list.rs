@@ -1,0 +1,59 @@
+//! The steps of the morning, with what the records already say is done.
+
+use super::State;
+use super::row::CoffeeRow;
+use crate::control::opening::{CoffeeToOpen, Step, StepKind, opening_list};
+use crate::domain::BagId;
+
+/// One step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ListStep {
+    /// What it asks for.
+    pub kind: StepKind,
+    /// The bag that it belongs to; `None` for the bar as a whole.
+    pub bag: Option<BagId>,
+    /// What to do, one sentence.
+    pub words: String,
+    /// A caution shown beside it, where a hand is about to act.
+    pub caution: Option<&'static str>,
+    /// Coffee it costs, grams.
+    pub coffee_g: f64,
+    /// Time to allow, seconds.
+    pub seconds: f64,
+    /// The records show that it is done.
+    pub done: bool,
+}
+
+/// The list of a bar; `coffees` stand in the order of `to_open`.
+pub(super) fn list(to_open: &[CoffeeToOpen], coffees: &[CoffeeRow]) -> Vec<ListStep> {
+    if to_open.is_empty() {
+        return Vec::new();
+    }
+    let steps = opening_list(to_open, None);
+    steps
+        .into_iter()
+        .map(|Step { kind, coffee, words, caution, coffee_g, seconds }| {
+            let row = coffee.and_then(|at| coffees.get(at));
+            let done = row.is_some_and(|row| match kind {
+                StepKind::Grinder | StepKind::Purge | StepKind::FirstPull => row.pulls_today > 0,
+                StepKind::JudgedPull => !row.judged.is_empty(),
+                StepKind::Record => row.state == State::Serve,
+                _ => false,
+            });
+            // The move in the grinder's own words and numbers.
+            let moved = row.filter(|row| kind == StepKind::Grinder && !row.start_move.is_empty());
+            let words = match moved.and_then(|row| Some((row, row.start.strip_prefix("Start ")?))) {
+                Some((row, how)) => format!("{}: move the grinder {}, {how}", row.name, row.start_move),
+                None => words,
+            };
+            ListStep { kind, bag: row.map(|row| row.bag), words, caution, coffee_g, seconds, done }
+        })
+        .collect()
+}
+
+/// What the list costs in words: "112 g and 8 minutes".
+pub(super) fn cost(list: &[ListStep]) -> String {
+    let grams: f64 = list.iter().map(|s| s.coffee_g).sum();
+    let seconds: f64 = list.iter().map(|s| s.seconds).sum();
+    format!("{grams:.0} g and {:.0} minutes", (seconds / 60.0).ceil())
+}

@@ -1,0 +1,164 @@
+//! The words of one coffee: its window, its verdict, how sure, its last pull.
+
+use super::Wish;
+use super::held::{self, Day, Judged};
+use super::row::State;
+use crate::control::calibrate::Thresholds;
+use crate::control::verdict::{Action, Verdict, in_ten};
+use crate::domain::{Bag, Gear, Pull, Recipe};
+use crate::units::{Quantity, UnitPreferences};
+use crate::workbench::view::advice::moves;
+use crate::workbench::view::page::setting;
+
+use super::notes::window_reason;
+
+/// Half width of the window where neither a house window nor a tolerance is known, seconds (common practice, no
+/// source).
+const USUAL_WINDOW_S: f64 = 2.0;
+
+/// "2 clicks finer" in the grinder's own words.
+pub(super) fn clicks(gear: &Gear, from: &Recipe, by: i64, units: &UnitPreferences) -> String {
+    let to = Recipe { grind: gear.grind.coarser_by(from.grind, by), ..*from };
+    let words = moves(Some(from), &to, gear, units).into_iter().next().map(|m| m.words);
+    words.unwrap_or_else(|| format!("{} {}", by.unsigned_abs(), if by > 0 { "coarser" } else { "finer" }))
+}
+
+/// Half width of the window and where it comes from.
+pub(super) fn window(bag: &Bag, target: f64, tolerance_s: Option<f64>) -> ((f64, f64), String) {
+    if let Some((from, to)) = bag.time_window_s.filter(|(from, to)| *from < target && target < *to) {
+        let why = match window_reason(&bag.note, (from, to)) {
+            Some(reason) => format!("set by the bar: {reason}"),
+            None => "the window on the bag's sheet".to_owned(),
+        };
+        return ((from, to), why);
+    }
+    if let Some(by) = tolerance_s.filter(|t| *t > 0.0 && t.is_finite()) {
+        let why = format!("liking falls by half a point {by:.1} s off, by the model");
+        return (((target - by).max(1.0), target + by), why);
+    }
+    let why = "2 s either way, common practice".to_owned();
+    ((target - USUAL_WINDOW_S, target + USUAL_WINDOW_S), why)
+}
+
+/// "27 s, 25–31 s"; tenths where a whole second would say something else.
+pub(super) fn window_words(target: f64, low: f64, high: f64, units: &UnitPreferences) -> String {
+    let decimals = |list: &[f64]| usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05));
+    let range = units.span(Quantity::Time, low, high, decimals(&[low, high]));
+    format!("{} s, {range}", units.number(target, decimals(&[target])))
+}
+
+/// State, words and how of a verdict.
+pub(super) fn said(
+    verdict: &Verdict,
+    gear: &Gear,
+    stands: &Recipe,
+    units: &UnitPreferences,
+) -> (State, String, String) {
+    match verdict.action {
+        Action::Serve => (State::Serve, "Serve".to_owned(), String::new()),
+        Action::PullAgain => {
+            (State::PullAgain, "Pull once more".to_owned(), "the same again, nothing moved".to_owned())
+        }
+        Action::Preparation => (
+            State::Preparation,
+            "Look at the preparation".to_owned(),
+            "dose, distribution, tamp, basket: the spread is off, not the level".to_owned(),
+        ),
+        Action::Move { clicks_coarser, purge_g } => {
+            let to = gear.grind.coarser_by(stands.grind, clicks_coarser);
+            (
+                State::Move,
+                format!("Move {}", clicks(gear, stands, clicks_coarser, units)),
+                format!(
+                    "{} → {}, then {}",
+                    setting(gear, stands.grind, units),
+                    setting(gear, to, units),
+                    purge_words(purge_g)
+                ),
+            )
+        }
+    }
+}
+
+pub(super) fn purge_words(grams: f64) -> String {
+    format!("purge {grams:.0} g")
+}
+
+pub(super) fn figure(j: &Judged) -> String {
+    match j.verdict.action {
+        Action::Serve if j.verdict.p_real > 0.5 => {
+            format!("{} that it moved; no click brings it nearer", in_ten(j.verdict.p_real))
+        }
+        Action::Serve => format!("{} that nothing moved", in_ten(1.0 - j.verdict.p_real)),
+        Action::PullAgain => format!("{} that it moved", in_ten(j.verdict.p_real)),
+        Action::Move { .. } if j.verdict.shift_found.is_some() => {
+            format!("{} that it is real, not noise", in_ten(j.verdict.p_real))
+        }
+        Action::Move { .. } => format!("{} that this brings it nearer", in_ten(j.verdict.p_helps)),
+        Action::Preparation => format!("{} that the spread is real", in_ten(j.spread.p)),
+    }
+}
+
+pub(super) fn time_of(pull: &Pull, units: &UnitPreferences) -> String {
+    match pull.time_s {
+        _ if pull.flags.choked => "choked".to_owned(),
+        Some(t) => units.value(Quantity::Time, t),
+        None => "not timed".to_owned(),
+    }
+}
+
+pub(super) fn when(pull: &Pull, today: i32, zone: &jiff::tz::TimeZone) -> String {
+    let at = pull.pulled_at.to_zoned_datetime(zone.clone());
+    match today - held::place(pull.pulled_at, zone).0 {
+        0 => at.strftime("today %H:%M").to_string(),
+        1 => at.strftime("yesterday %H:%M").to_string(),
+        _ => at.strftime("%-d %b %H:%M").to_string(),
+    }
+}
+
+pub(super) fn recipe_words(gear: &Gear, recipe: &Recipe, units: &UnitPreferences) -> String {
+    let mut words = format!(
+        "{} in · {} out",
+        units.value(Quantity::Dose, recipe.dose_g),
+        units.value(Quantity::Yield, recipe.yield_g)
+    );
+    if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
+        words += &format!(" · {}", crate::workbench::view::page::degrees(t, units));
+    }
+    words
+}
+
+pub(super) fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences) -> String {
+    let back = |v: f64| target * libm::exp(v.clamp(-5.0, 5.0));
+    format!("next pull {}, 8 times in 10", units.span(Quantity::Time, back(next.0), back(next.1), 0))
+}
+
+/// Where to start and why; `damp` is the part of the expected change that the air's humidity brings.
+pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> String {
+    let words = day.start.words(day.nights, kelvin);
+    // The move in the grinder's own words.
+    let because = words.split_once(": ").map(|(_, because)| format!(": {because}")).unwrap_or_default();
+    let mut words = match day.start.clicks_coarser {
+        0 => words,
+        _ => format!("start {moved}{because}"),
+    };
+    if damp.abs() >= 0.002 {
+        words += if words.contains(": ") { ", " } else { ": " };
+        words += "the air's humidity has changed";
+    }
+    words
+}
+
+pub(super) fn readiness(wish: &Wish, limits: Option<&Thresholds>) -> String {
+    let Some(limits) = limits else {
+        return "how readily it acts is still being worked out; the usual limits stand in".to_owned();
+    };
+    format!(
+        "a shift counts from {} on; {:.2} ± {:.2} false adjustments a month in {} simulated months, {:.1} allowed",
+        in_ten(limits.flag),
+        limits.false_a_month,
+        limits.false_a_month_se,
+        limits.months,
+        wish.false_a_month
+    )
+}
