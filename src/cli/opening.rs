@@ -37,6 +37,7 @@ OPTIONS
   --alarms N       false adjustments a month and coffee that are put up with, 0.1–10 (default 1)
   --warmer K       today's room less that of the last opening, °C
   --hide-names     letters in place of names
+  --effort N       pulls simulated for each trial of a threshold, 1000–200000 (default 20000, good to 10 %)
   -h, --help       this page
 
 Exit codes: 0 written; 1 written, but a file of a notebook could not be read; 2 not written.
@@ -47,7 +48,7 @@ Exit codes: 0 written; 1 written, but a file of a notebook could not be read; 2 
 /// # Errors
 /// Only when `out` or `err` cannot be written.
 pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
-    let values = ["as", "page", "out", "at", "station", "alarms", "warmer"];
+    let values = ["as", "page", "out", "at", "station", "alarms", "warmer", "effort"];
     let given = match Given::read(args, &values, &["hide-names"]) {
         Ok(given) => given,
         Err(Usage(why)) => return usage(err, &why),
@@ -134,6 +135,7 @@ fn wanted(given: &Given) -> Result<Asked, String> {
             Some(_) => Some(number("warmer", -30.0..=30.0, 0.0)?),
         },
         hide_names: given.has("hide-names"),
+        effort: number("effort", 1000.0..=200_000.0, 20_000.0)? as u32,
         ..Wish::default()
     };
     Ok(Asked { form, now, wish, station: told("station") })

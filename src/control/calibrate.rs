@@ -51,11 +51,23 @@ pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, s
     let days = (f64::from(effort.clamp(500, 2_000_000)) / f64::from(a_day)).ceil().max(60.0) as u32;
     let world = World::new(&habits, days, (opening, a_day), seed);
     let months = f64::from(days) / openings;
+    let all = world.pulls.len();
+    // A quarter of the days finds the neighbourhood, all of them the place within it.
     let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
-    let mut best = world.alarms(&habits, policy, from_logit(high));
-    for _ in 0..11 {
+    for _ in 0..5 {
         let mid = 0.5 * (low + high);
-        let seen = world.alarms(&habits, policy, from_logit(mid));
+        let seen = world.alarms(&habits, policy, from_logit(mid), all / 4);
+        if seen.alarms as f64 > wanted * months / 4.0 { low = mid } else { high = mid }
+    }
+    (low, high) = (low - 0.75, high + 0.25);
+    let mut best = world.alarms(&habits, policy, from_logit(high), all);
+    while best.alarms as f64 / months > wanted && high < 14.0 {
+        (low, high) = (high, high + 1.0);
+        best = world.alarms(&habits, policy, from_logit(high), all);
+    }
+    for _ in 0..4 {
+        let mid = 0.5 * (low + high);
+        let seen = world.alarms(&habits, policy, from_logit(mid), all);
         if seen.alarms as f64 / months > wanted {
             low = mid;
         } else {
@@ -120,15 +132,15 @@ impl World {
         Self { pulls, new_bag, opening }
     }
 
-    /// Holds the quiet days with a threshold and counts the moves made with nothing to fix, or
+    /// Holds the first `days` quiet days with a threshold and counts the moves made with nothing to fix, or
     /// in the wrong direction.
-    fn alarms(&self, habits: &Habits, policy: &Policy, flag: f64) -> Seen {
+    fn alarms(&self, habits: &Habits, policy: &Policy, flag: f64, days: usize) -> Seen {
         let policy = Policy { flag, again: 1.1, ..*policy };
         let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
         let mut tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
         let mut seen = Seen { alarms: 0, after_first: Vec::new() };
         let mut grinder = 0.0;
-        for (row, fresh) in self.pulls.iter().zip(&self.new_bag) {
+        for (row, fresh) in self.pulls.iter().zip(&self.new_bag).take(days) {
             if *fresh {
                 tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
                 grinder = 0.0;

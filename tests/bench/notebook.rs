@@ -18,12 +18,13 @@ use std::time::Instant;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use thirdpull::domain::{
-    Attribute, Bag, BagId, DrinkerId, Finer, Flags, Gear, GrindScale, Id, Mark, Notebook, Pull, PullId,
-    Recipe, Record, Scale, Stamp, StartRecipe, StationId, Taste,
+    Attribute, Bag, BagId, Basket, DrinkerId, Finer, Flags, Gear, GrindScale, Id, Keeper, Mark, Notebook,
+    Pull, PullId, Recipe, Record, Scale, Stamp, StartRecipe, Station, StationId, Taste, Tolerance,
 };
 use thirdpull::store::{Folder, Holder};
 use thirdpull::units::UnitPreferences;
 use thirdpull::workbench::view::ledger::{LedgerFilter, LedgerOrder, rows};
+use thirdpull::workbench::view::opening::{Copies, Costly, Place, Wish, look_at};
 use thirdpull::workbench::view::page::head;
 use thirdpull::workbench::view::shelf::shelf;
 use thirdpull::workbench::{Command, Workbench};
@@ -263,5 +264,148 @@ fn append_and_sync(bencher: divan::Bencher) {
     bencher.bench_local(|| {
         file.write_all(&line).unwrap();
         file.sync_data().unwrap();
+    });
+}
+
+/// A chain of bars: 50 stations, a year of 40 pulls a day each, a bag a week.
+fn chain() -> &'static (Notebook, Timestamp) {
+    static CHAIN: OnceLock<(Notebook, Timestamp)> = OnceLock::new();
+    CHAIN.get_or_init(|| {
+        const DAY: u64 = 86_400;
+        let scale = |what, min, max, step| Scale::new(what, min, max, step).unwrap();
+        let gear = Gear {
+            grind: GrindScale {
+                scale: scale("grind", 0.0, 30.0, 0.5),
+                finer: Finer::Lower,
+                um_per_unit: None,
+                retained_g: 2.0,
+                stepless: false,
+            },
+            dose_g: scale("dose", 16.0, 20.0, 0.1),
+            yield_g: scale("yield", 20.0, 60.0, 0.5),
+            temperature_c: None,
+            pressure_bar: Some(9.0),
+            refractometer: false,
+        };
+        let recipe = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: None };
+        let mut notebook = Notebook::default();
+        for s in 0..50u64 {
+            let station = StationId(id(s + 1));
+            notebook.stations.push(Station {
+                id: station,
+                stamp: Stamp::new(at(0)),
+                name: format!("Station {s}"),
+                grinder_name: String::new(),
+                machine_name: String::new(),
+                gear,
+                basket: Basket { diameter_mm: 58.0, stated_dose_g: 18.0 },
+                archived: false,
+                note: String::new(),
+            });
+            for week in 0..53u64 {
+                let days = week * 7..(week * 7 + 7).min(365);
+                let Some(first) = days.clone().next() else { continue };
+                let made = first * DAY + 20_000 + s;
+                let mut bag = notebook_bag(made, s, week, station);
+                for day in days.clone() {
+                    for k in 0..40u64 {
+                        let second = day * DAY + 24_000 + k * 720 + s;
+                        // Scatter of some percent without a random source: two waves that never meet.
+                        let wave = (second as f64 * 0.37).sin() + (second as f64 * 1.93).cos();
+                        bag.pulls.push(Pull {
+                            used: recipe,
+                            plan: None,
+                            time_s: Some(27.0 * (0.025 * wave).exp()),
+                            note: String::new(),
+                            taste: Taste::default(),
+                            tds_pct: None,
+                            pulled_by: ["MK", "JO", "KV"][(k % 3) as usize].into(),
+                            station,
+                            ..pull(second)
+                        });
+                    }
+                }
+                bag.keeper = Some(Keeper {
+                    recipe,
+                    time_s: Some(27.0),
+                    tolerance: Tolerance::default(),
+                    kept_at: at(made),
+                    from_pull: None,
+                });
+                bag.finished = week < 52;
+                notebook.bags.push(bag);
+            }
+        }
+        notebook.bags.sort_by_key(|bag| bag.id);
+        let now = at(364 * DAY + 24_000 + 40 * 720);
+        (notebook, now)
+    })
+}
+
+fn notebook_bag(made: u64, station: u64, week: u64, on: StationId) -> Bag {
+    Bag {
+        id: BagId(id(made)),
+        stamp: Stamp::new(at(made)),
+        name: format!("Coffee {station}, bag {week}"),
+        roaster: "Lantern Yard".into(),
+        roast: None,
+        process: None,
+        roasted_on: None,
+        opened_on: None,
+        mass_g: Some(5000.0),
+        price: None,
+        station: on,
+        drinker: DrinkerId(id(2)),
+        start: StartRecipe { grind: Some(14.0), dose_g: 18.0, yield_g: 36.0, temperature_c: None },
+        time_window_s: None,
+        keeper: None,
+        finished: false,
+        note: String::new(),
+        pulls: Vec::new(),
+    }
+}
+
+/// What the thread that draws does when the opening is called up for the first time.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn opening_of_a_chain_copied_first(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    bencher.bench_local(|| Copies::default().snapshot(black_box(notebook), *now));
+}
+
+/// And after each edit.
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn opening_of_a_chain_copied_again(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let mut copies = Copies::default();
+    let _first = copies.snapshot(notebook, *now);
+    bencher.bench_local(|| copies.snapshot(black_box(notebook), *now));
+}
+
+/// What the worker does until the bar stands on the screen, usual thresholds standing in.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn opening_of_a_chain(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let snapshot = Copies::default().snapshot(notebook, *now);
+    let units = UnitPreferences::default();
+    let place = Place { now: *now, zone: &jiff::tz::TimeZone::UTC, units: &units };
+    bencher.bench_local(|| {
+        let wish = Wish { fresh: 0, ..Wish::default() };
+        let view = look_at(&snapshot.books(), place, &wish, &mut Costly::default());
+        assert_eq!(view.coffees.len(), 50);
+        view
+    });
+}
+
+/// One coffee's threshold at full effort.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn one_threshold(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let snapshot = Copies::default().snapshot(notebook, *now);
+    let units = UnitPreferences::default();
+    let place = Place { now: *now, zone: &jiff::tz::TimeZone::UTC, units: &units };
+    let station = Some(notebook.stations[0].id);
+    bencher.bench_local(|| {
+        let wish = Wish { station, ..Wish::default() };
+        look_at(&snapshot.books(), place, &wish, &mut Costly::default())
     });
 }

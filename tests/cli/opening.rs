@@ -13,7 +13,7 @@ fn demo() -> tempfile::TempDir {
 
 fn opening(folder: &Path, more: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_thirdpull"))
-        .args(["opening", "--at", "2026-11-17T07:05:00Z", "--notebook"])
+        .args(["opening", "--effort", "1500", "--at", "2026-11-17T07:05:00Z", "--notebook"])
         .arg(folder)
         .args(more)
         .env("TZ", "UTC")
@@ -75,7 +75,7 @@ fn scripts_get_json_and_tables() {
         }
         rows += 1;
     }
-    assert!(rows > 40, "{rows}");
+    assert!(rows > 30, "{rows}");
 }
 
 #[test]

@@ -186,6 +186,30 @@ mod published {
         assert!(rows.len() > 100);
     }
 
+    /// NIST/SEMATECH e-Handbook 6.3.2.3, worked example of the tabular form: target 325, h 4.1959, k 0.3175 \[table as
+    /// remembered, recomputed by hand from its recursion\]. The chart signals at the fourteenth group.
+    #[test]
+    fn handbook_cusum_example() {
+        let x = [
+            324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600,
+            324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350,
+        ];
+        let high = [
+            0.0, 0.0, 0.0, 0.0, 0.0325, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 3.0075, 4.94, 7.4475, 10.63,
+            11.9875, 14.445, 16.0025, 19.035,
+        ];
+        let low = [0.0, 0.0075, 0.0, 0.3325, 0.0, 0.0, 0.5575, 0.715, 0.1725, 0.255, 0.3125];
+        let chart = charts::Cusum { target: 325.0, slack: 0.3175, limit: 4.1959, head_start: 0.0 };
+        let points = chart.run(&x);
+        for (point, want) in points.iter().zip(high) {
+            near(point.upper, want, 1e-9, "upper");
+        }
+        for (point, want) in points.iter().zip(low) {
+            near(point.lower, want, 1e-9, "lower");
+        }
+        assert_eq!(points.iter().position(|p| p.signal.is_some()), Some(13));
+    }
+
     /// NIST/SEMATECH e-Handbook 6.3.2.3.1, two-sided run lengths for k = 0.5 \[values as remembered\].
     #[test]
     fn handbook_cusum_table() {

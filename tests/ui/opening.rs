@@ -73,10 +73,20 @@ fn bar() -> Notebook {
     notebook
 }
 
+/// A clock that goes on by a millisecond each time that it is looked at, so that pulls keep their order.
+fn ticking(mut options: thirdpull::ui::Options) -> thirdpull::ui::Options {
+    let looks = std::sync::atomic::AtomicI64::new(0);
+    options.now = Box::new(move || {
+        let n = looks.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        start() + SignedDuration::from_millis(n)
+    });
+    options
+}
+
 fn open_sized(notebook: Notebook, size: [f32; 2], scale: f32) -> Window {
-    let mut window = window_of(options(notebook, None), size, scale);
+    let mut window = window_of(ticking(options(notebook, None)), size, scale);
     // Enough for a test of the page; how exactly thresholds are worked out is measured elsewhere.
-    window.state_mut().set_opening_effort(1500);
+    window.state_mut().set_opening_effort(500);
     press(&mut window, Key::F4);
     window
 }
@@ -162,8 +172,8 @@ fn seconds(hand: &Hand<'_>, press_s: f64) -> f64 {
 
 #[test]
 fn three_coffees_are_opened_in_90_seconds_beyond_the_pulls() {
-    let mut window = window_of(options(bar(), None), [1280.0, 800.0], 1.0);
-    window.state_mut().set_opening_effort(1500);
+    let mut window = window_of(ticking(options(bar(), None)), [1280.0, 800.0], 1.0);
+    window.state_mut().set_opening_effort(500);
     let mut hand = Hand { window: &mut window, presses: 0, taps: 0, thoughts: 0 };
     hand.key(Key::F4);
     // What the records cannot know is ticked by hand: the bar, temperatures, tasting.
@@ -436,7 +446,7 @@ fn an_empty_bar_says_what_to_do_and_a_reader_changes_nothing() {
         names(&window)
     );
     let mut window = window_of(options(bar(), Some("another window has it open")), [1280.0, 800.0], 1.0);
-    window.state_mut().set_opening_effort(1500);
+    window.state_mut().set_opening_effort(500);
     press(&mut window, Key::F4);
     press(&mut window, Key::Space);
     assert!(shows(&window, "No pull can be recorded"), "{}", names(&window));

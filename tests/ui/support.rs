@@ -192,7 +192,7 @@ pub fn settle(window: &mut Window) {
     let until = Instant::now() + Duration::from_secs(20);
     window.run_ok();
     while window.state().is_thinking() && Instant::now() < until {
-        std::thread::sleep(Duration::from_millis(5));
+        std::thread::sleep(Duration::from_millis(25));
         window.step();
     }
     window.run();

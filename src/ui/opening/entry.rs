@@ -235,7 +235,7 @@ impl App {
         let Some(mut quick) = self.opening.drafts.get(&row.bag).cloned() else { return };
         let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
         let (units, now) = (self.units(), self.now());
-        let room = if view.room.is_empty() { room_words(self.typed_room()) } else { String::new() };
+        let room = if view.room_noted { String::new() } else { room_words(self.typed_room()) };
         let old = parse_number(&quick.old_beans).ok().filter(|g| (0.0..=5000.0).contains(g));
         let old = old.map(old_beans_words).unwrap_or_default();
         let note = joined(&[&quick.draft.note, &room, &old]);

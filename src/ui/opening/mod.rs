@@ -160,6 +160,7 @@ impl App {
             hide_names: preferences.hide_names,
             station: self.opening.station,
             effort: self.opening.effort,
+            room: self.typed_room(),
             ..Wish::default()
         };
         let asked = Asked { revision: self.bench.revision(), day: self.today(), wish };

@@ -106,3 +106,32 @@ fn the_opening_list_is_in_order() {
     near(grams, 2.0 * (10.0 + 36.0), 1e-12, "grams");
     assert!(seconds > 300.0);
 }
+
+/// One night tells of the room as one observation does of a normal mean (conjugate update by hand); temperature and
+/// humidity that always move together cannot be told apart, and only their sum becomes sharp.
+#[test]
+fn the_room_is_learnt_by_bayes_rule() {
+    let prior = thirdpull::control::day::RoomEffect::default();
+    let (mean, sd) = prior.per_kelvin;
+    let got = prior.learn(&[(6.0, 0.0, -0.03, 0.02)]);
+    let (before, seen) = (1.0 / (sd * sd), 36.0 / 0.0004);
+    near(got.per_kelvin.0, (before * mean + seen * (-0.03 / 6.0)) / (before + seen), 1e-12, "mean");
+    near(got.per_kelvin.1, (1.0 / (before + seen)).sqrt(), 1e-12, "sd");
+    near(got.per_percent.1, 0.001, 1e-12, "humidity was not seen");
+    let together: Vec<_> = (0..200)
+        .map(|i| {
+            (
+                if i % 2 == 0 { 5.0 } else { -5.0 },
+                if i % 2 == 0 { 20.0 } else { -20.0 },
+                if i % 2 == 0 { -0.04 } else { 0.04 },
+                0.02,
+            )
+        })
+        .collect();
+    let got = prior.learn(&together);
+    let (change, doubt) = got.expected(5.0, 20.0);
+    near(change, -0.04, 0.002, "both");
+    assert!(doubt < 0.0015, "{doubt}");
+    assert!(got.expected(5.0, -20.0).1 > 5.0 * doubt, "{got:?}");
+    assert!(prior.learn(&[(f64::NAN, 1.0, 1.0, 0.1), (1.0, 1.0, 1.0, 0.0)]).per_kelvin.0.is_finite());
+}

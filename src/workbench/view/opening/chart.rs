@@ -4,8 +4,9 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use super::costly::Costly;
 use super::held::Series;
-use crate::control::charts::{Cusum, CusumPoint, Ewma, EwmaPoint, Individuals};
+use crate::control::charts::{Cusum, CusumPoint, Ewma, EwmaPoint, Individuals, Limits};
 use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
 use crate::control::runlength;
@@ -108,8 +109,33 @@ pub(super) struct Frame<'a> {
     pub moved: &'a dyn Fn(i64) -> String,
 }
 
+/// Limits of the three charts for one run length, standard deviations.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Widths {
+    single: f64,
+    average: f64,
+    sums: f64,
+}
+
+impl Widths {
+    /// Works them out: two integral equations, turned round.
+    pub(super) fn for_run_length(run_length: f64) -> Self {
+        Self {
+            single: runlength::individuals_width(run_length),
+            average: runlength::ewma_width(LAMBDA, run_length),
+            sums: runlength::cusum_limit(SHIFT_SD / 2.0, run_length),
+        }
+    }
+}
+
+/// Points between two false alarms, to two significant figures: what is shown is what the limits are made for.
+fn rounded(run_length: f64) -> f64 {
+    let step = libm::exp10(libm::floor(libm::log10(run_length.max(1.0))) - 1.0).max(1.0);
+    (run_length / step).round() * step
+}
+
 /// The chart of a series; `None` with fewer than three points.
-pub(super) fn chart(series: &Series, frame: &Frame<'_>) -> Option<Chart> {
+pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> Option<Chart> {
     let readings = &series.readings;
     if readings.len() < 3 {
         return None;
@@ -150,10 +176,10 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>) -> Option<Chart> {
     let left: Vec<f64> = (0..level.len()).map(|i| level.get(i).copied().unwrap_or(0.0) - centre(i)).collect();
     let base = Individuals::from_baseline(&left, true)?;
     let sigma = base.sigma.max(1e-4);
-    let run_length = runlength::from_false_alarms(frame.false_a_month, frame.points_a_month);
-    let width = runlength::individuals_width(run_length);
-    let ewma = Ewma::for_run_length(0.0, 1.0, LAMBDA, run_length);
-    let cusum = Cusum::for_run_length(0.0, 1.0, SHIFT_SD, run_length);
+    let run_length = rounded(runlength::from_false_alarms(frame.false_a_month, frame.points_a_month));
+    let Widths { single: width, average, sums } = costly.widths(run_length);
+    let ewma = Ewma { target: 0.0, sigma: 1.0, lambda: LAMBDA, width: average, limits: Limits::Steady };
+    let cusum = Cusum { target: 0.0, slack: SHIFT_SD / 2.0, limit: sums, head_start: 0.0 };
     let z: Vec<f64> = left.iter().map(|v| v / sigma).collect();
     let mut signals = Vec::new();
     let mut points = Vec::new();

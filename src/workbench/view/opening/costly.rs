@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::chart::Widths;
 use crate::control::calibrate::{Thresholds, Watch, thresholds};
 use crate::control::habits::Habits;
 use crate::control::verdict::Policy;
@@ -14,6 +15,10 @@ const MOST: usize = 400;
 #[derive(Debug, Default)]
 pub struct Costly {
     limits: BTreeMap<String, Thresholds>,
+    /// Habits learnt from a bag's past, by bag, day and what was known before.
+    habits: BTreeMap<String, Habits>,
+    /// Limits of charts by run length.
+    widths: BTreeMap<u64, Widths>,
     /// How many may still be worked out in this look.
     fresh: u32,
     stood_in: usize,
@@ -26,6 +31,38 @@ impl Costly {
     pub(super) fn begin(&mut self, fresh: u32) {
         self.fresh = fresh;
         self.stood_in = 0;
+    }
+
+    /// Habits from a bag's past, from the store where the same was learnt before; `known` is what `learn` starts from.
+    /// `known` itself stands in when no more may be worked out in this look.
+    pub(super) fn habits(
+        &mut self,
+        past: &str,
+        known: Habits,
+        learn: impl FnOnce(Habits) -> Habits,
+    ) -> Habits {
+        let key = format!("{past} {known:?}");
+        if let Some(learnt) = self.habits.get(&key) {
+            return *learnt;
+        }
+        if self.fresh == 0 {
+            return known;
+        }
+        if self.habits.len() >= MOST {
+            self.habits.clear();
+        }
+        let learnt = learn(known);
+        self.habits.insert(key, learnt);
+        learnt
+    }
+
+    /// Limits of the charts for a run length. Always worked out: a few hundredths of a second, once for a bar whose
+    /// coffees are pulled alike.
+    pub(super) fn widths(&mut self, run_length: f64) -> Widths {
+        if self.widths.len() >= MOST {
+            self.widths.clear();
+        }
+        *self.widths.entry(run_length.to_bits()).or_insert_with(|| Widths::for_run_length(run_length))
     }
 
     /// Answers of this look that were stood in for.

@@ -15,6 +15,7 @@ use crate::control::tracker::{Belief, Tracker};
 use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_day, scatter};
 use crate::domain::{Bag, Pull};
 
+use super::costly::Costly;
 use super::rooms::Change;
 use super::row::At;
 
@@ -109,7 +110,7 @@ pub(super) struct Known {
 
 /// Learns from the bag and the station's earlier ones, days before `today` only, so that what is learnt stands still
 /// through a day.
-pub(super) fn learn(bag: &Bag, at: &At<'_>) -> Known {
+pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
     let At { earlier, station, doses, rooms, .. } = at;
     let (zone, now) = (at.place.zone, at.place.now);
     let today = place(now, zone).0;
@@ -157,7 +158,9 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>) -> Known {
     let mut days: Vec<i32> = recent.iter().map(|r| r.day).collect();
     days.dedup();
     if days.len() >= 10 {
-        habits = habits.learn_wander(recent);
+        // The pulls of today are not among them, so that this is worked out once a day.
+        let past = format!("{} {today} {}", bag.id, all.len());
+        habits = costly.habits(&past, habits, |habits| habits.learn_wander(recent));
     }
     Known { habits, causes, watch: watch(&all, today, at.wish.false_a_month), room }
 }

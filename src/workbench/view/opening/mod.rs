@@ -49,6 +49,8 @@ pub struct Wish {
     pub false_a_month: f64,
     /// Today's room less that of the last opening, kelvin; `None` takes it from what was written down.
     pub warmer_k: Option<f64>,
+    /// Today's room where no pull's note tells it yet.
+    pub room: notes::Room,
     /// Letters stand in place of names.
     pub hide_names: bool,
     /// Only this station.
@@ -64,6 +66,7 @@ impl Default for Wish {
         Self {
             false_a_month: 1.0,
             warmer_k: None,
+            room: notes::Room::default(),
             hide_names: false,
             station: None,
             effort: 20_000,
@@ -123,6 +126,8 @@ pub struct Opening {
     pub hand_over: HandOver,
     /// What is known of today's room: "room 24 °C, 6 °C warmer than at the last opening"; empty without.
     pub room: String,
+    /// A note of today tells the room already.
+    pub room_noted: bool,
     /// Coffees whose thresholds are stood in for; 0 when all are worked out.
     pub unfinished: usize,
     /// The stations of the bar: all that are in use.
@@ -159,7 +164,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     let mut sinks = Vec::new();
     let mut all_people = People::default();
     let mut to_open = Vec::new();
-    let rooms = rooms::Rooms::read(books, place);
+    let rooms = rooms::Rooms::read(books, place, wish.room);
     for station in books.stations.iter().filter(|s| wish.station.is_none_or(|id| id == s.id)) {
         let bags: Vec<&Bag> =
             books.bags.iter().copied().filter(|b| b.station == station.id && b.stamp.made <= now).collect();
@@ -212,6 +217,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
         sunk: sinks,
         hand_over,
         room: rooms.words(today, units),
+        room_noted: rooms.noted,
         unfinished: costly.stood_in(),
         stations: books.stations.iter().map(|s| (s.id, s.name.clone())).collect(),
     }

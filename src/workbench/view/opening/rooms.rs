@@ -8,7 +8,11 @@ use crate::units::{Quantity, UnitPreferences};
 
 /// Rooms by day.
 #[derive(Debug, Default)]
-pub(super) struct Rooms(BTreeMap<i32, Room>);
+pub(super) struct Rooms {
+    by_day: BTreeMap<i32, Room>,
+    /// Today's stands in a note.
+    pub noted: bool,
+}
 
 /// How a room differs from that of an earlier day.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -21,7 +25,8 @@ pub(super) struct Change {
 
 impl Rooms {
     /// Reads them from the notes of all pulls up to the moment; of several on one day the first counts.
-    pub(super) fn read(books: &Books<'_>, place: Place<'_>) -> Self {
+    /// `typed` is today's as long as no note tells it.
+    pub(super) fn read(books: &Books<'_>, place: Place<'_>, typed: Room) -> Self {
         let mut first: BTreeMap<i32, (jiff::Timestamp, Room)> = BTreeMap::new();
         for bag in &books.bags {
             for pull in bag.live_pulls().filter(|p| !p.note.is_empty() && p.pulled_at <= place.now) {
@@ -35,12 +40,20 @@ impl Rooms {
                 }
             }
         }
-        Self(first.into_iter().map(|(day, (_, room))| (day, room)).collect())
+        let mut rooms: BTreeMap<i32, Room> = first.into_iter().map(|(day, (_, room))| (day, room)).collect();
+        let today = held::place(place.now, place.zone).0;
+        let noted = rooms.contains_key(&today);
+        if typed != Room::default() {
+            rooms.entry(today).or_insert(typed);
+        }
+        Self { by_day: rooms, noted }
     }
 
     /// From one day to another.
     pub(super) fn change(&self, from: i32, to: i32) -> Change {
-        let (Some(a), Some(b)) = (self.0.get(&from), self.0.get(&to)) else { return Change::default() };
+        let (Some(a), Some(b)) = (self.by_day.get(&from), self.by_day.get(&to)) else {
+            return Change::default();
+        };
         let less = |b: Option<f64>, a: Option<f64>| Some(b? - a?);
         Change {
             kelvin: less(b.temperature_c, a.temperature_c),
@@ -50,12 +63,12 @@ impl Rooms {
 
     /// The last day with a room before `today`.
     fn before(&self, today: i32) -> Option<i32> {
-        self.0.range(..today).next_back().map(|(day, _)| *day)
+        self.by_day.range(..today).next_back().map(|(day, _)| *day)
     }
 
     /// Today's room in words; empty where nobody wrote it down.
     pub(super) fn words(&self, today: i32, units: &UnitPreferences) -> String {
-        let Some(room) = self.0.get(&today) else { return String::new() };
+        let Some(room) = self.by_day.get(&today) else { return String::new() };
         let mut words = Vec::new();
         words.extend(room.temperature_c.map(|t| units.value(Quantity::Temperature, t)));
         words.extend(room.humidity_pct.map(|h| format!("{h:.0} % humidity")));

@@ -184,7 +184,7 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
     let target = reference.target;
     let ((low, high), window_why) = window(bag, target, keeper.tolerance.time_s);
     let half = (target - low).min(high - target).max(0.5);
-    let known = held::learn(bag, at);
+    let known = held::learn(bag, at, costly);
     let base = Policy {
         window: libm::log1p(half / target).clamp(0.02, 0.4),
         purge_g: purge_g(station),
@@ -298,7 +298,7 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
     };
     let off = day.judged.last().map_or(day.start.expected, |j| j.verdict.level);
     let (felt, warm) = held::warmth(doses, today, now_s);
-    let charts = charts(bag, &pulls, times, at, (low, high), &known);
+    let charts = charts(bag, &pulls, times, at, (low, high), &known, costly);
     let samples = charts.1;
     let row = CoffeeRow {
         bag: bag.id,
@@ -371,6 +371,7 @@ fn charts(
     at: &At<'_>,
     window: (f64, f64),
     known: &held::Known,
+    costly: &mut Costly,
 ) -> (Vec<Chart>, Vec<Sample>) {
     let At { station, place, wish, doses, .. } = *at;
     let gear = &station.gear;
@@ -414,7 +415,7 @@ fn charts(
             zone: place.zone,
             moved: &moved,
         };
-        out.extend(chart(&series, &frame));
+        out.extend(chart(&series, &frame, costly));
     }
     (out, samples)
 }

@@ -173,6 +173,91 @@ fn what_cannot_be_held_says_what_to_do() {
 }
 
 #[test]
+fn a_warmer_room_is_said_and_learnt_from() {
+    let mut notebook = bar(20, &[]);
+    let before = now() - SignedDuration::from_hours(24);
+    for pull in
+        notebook.bags[0].pulls.iter_mut().filter(|p| p.pulled_at > before - SignedDuration::from_hours(3))
+    {
+        pull.note = "room 18 °C 40 %".to_owned();
+    }
+    let room = notes::Room { temperature_c: Some(24.0), humidity_pct: Some(40.0) };
+    let view = seen(&notebook, &Wish { room, ..wish() });
+    assert!(view.coffees[0].start.contains("it is 6 °C warmer than yesterday"), "{}", view.coffees[0].start);
+    assert_eq!(view.room, "Room 24.0 °C, 40 % humidity; 6 °C warmer than last time");
+    assert!(!view.room_noted);
+    // Twenty nights in turn 6 °C warmer and colder, each kelvin making the pulls 2 % faster: it is learnt.
+    let mut notebook = bar(20, &[]);
+    for pull in &mut notebook.bags[0].pulls {
+        let warm = now().duration_since(pull.pulled_at).as_hours() / 24 % 2 == 0;
+        pull.note = format!("room {} °C", if warm { 26 } else { 20 });
+        pull.time_s = pull.time_s.map(|t| if warm { t * 0.887 } else { t });
+    }
+    let quiet = seen(&notebook, &wish()).coffees[0].clone();
+    let last_was_warm = notebook.bags[0].pulls.last().unwrap().note.contains("26");
+    let (same, other) = if last_was_warm { (26.0, 20.0) } else { (20.0, 26.0) };
+    let at = |t| {
+        seen(&notebook, &Wish { room: notes::Room { temperature_c: Some(t), humidity_pct: None }, ..wish() })
+    };
+    let (same, other) = (at(same).coffees[0].off_pct, at(other).coffees[0].off_pct);
+    assert!((same - quiet.off_pct).abs() < 1e-9);
+    let way = if last_was_warm { 1.0 } else { -1.0 };
+    assert!((other - same) * way > 5.0, "{same} {other}");
+}
+
+#[test]
+fn old_beans_in_the_hopper_make_the_verdict_wait() {
+    let mut notebook = bar(12, &[27.0]);
+    let mut second = notebook.bags[0].clone();
+    let made = now() - SignedDuration::from_mins(20);
+    second.id = BagId(Id::from_parts(made, [3; 10]));
+    second.stamp = Stamp::new(made);
+    second.name += ", batch 2";
+    second.keeper.as_mut().unwrap().kept_at = made;
+    let one = second.pulls.last().unwrap().clone();
+    second.pulls = [(19, "27.0"), (12, "29.9"), (5, "30.1")]
+        .map(|(mins, time)| {
+            let at = now() - SignedDuration::from_mins(mins);
+            let note = if mins == 19 { "old beans 30 g".to_owned() } else { String::new() };
+            let time_s = time.parse().ok();
+            Pull { id: PullId(Id::from_parts(at, [4; 10])), pulled_at: at, time_s, note, ..one.clone() }
+        })
+        .to_vec();
+    notebook.bags[0].finished = true;
+    notebook.bags.push(second.clone());
+    // After the second pull 27 of 30 old grams are through or stirred: mixed.
+    let mut mixed = notebook.clone();
+    mixed.bags[1].pulls.truncate(2);
+    let row = &seen(&mixed, &wish()).coffees[0];
+    assert_eq!(row.state, State::Wait, "{row:?}");
+    assert!(row.mixing.contains("new beans in the grounds") && row.how.contains("leave the grinder"));
+    // Nobody said how much was left: asked, and judged as usual.
+    mixed.bags[1].pulls[0].note.clear();
+    let row = &seen(&mixed, &wish()).coffees[0];
+    assert!(row.asks_old_beans && row.state != State::Wait, "{row:?}");
+    // Without a keeper of its own it can be held to the one before.
+    mixed.bags[1].keeper = None;
+    let view = seen(&mixed, &wish());
+    let (keeper, from) = view.unkept[0].inherit.clone().unwrap();
+    assert_eq!((keeper.time_s, from.as_str()), (Some(27.0), "Quarry Road"));
+}
+
+#[test]
+fn thresholds_are_stood_in_for_until_they_are_worked_out() {
+    let notebook = bar(20, &[27.0]);
+    let units = UnitPreferences::default();
+    let place = Place { now: now(), zone: &TimeZone::UTC, units: &units };
+    let mut costly = Costly::default();
+    let quick = look(&notebook, place, &Wish { fresh: 0, ..wish() }, &mut costly);
+    assert_eq!((quick.unfinished, costly.worked_out), (1, 0));
+    assert!(quick.coffees[0].readiness.contains("still being worked out"));
+    let full = look(&notebook, place, &Wish { fresh: 1, ..wish() }, &mut costly);
+    assert_eq!((full.unfinished, costly.worked_out), (0, 1));
+    let again = look(&notebook, place, &Wish { fresh: 0, ..wish() }, &mut costly);
+    assert_eq!(again, full);
+}
+
+#[test]
 fn a_choked_pull_is_not_judged() {
     let mut notebook = bar(10, &[27.0, 50.0]);
     notebook.bags[0].pulls.last_mut().unwrap().flags.choked = true;
