@@ -43,6 +43,16 @@ impl Watch {
         }
     }
 
+    /// Name where room is short.
+    #[must_use]
+    pub fn short(self) -> &'static str {
+        match self {
+            Self::Balance => "acid–bitter",
+            Self::CoffeePerDrink => "dose/drink",
+            other => other.name(),
+        }
+    }
+
     /// Unit for an axis, or empty.
     #[must_use]
     pub fn unit(self) -> &'static str {

@@ -120,6 +120,12 @@ impl App {
             [StudyPart::Ask, StudyPart::Model, StudyPart::Measured, StudyPart::Unknown];
         let shown = if class { (1 + self.practice.uncovered).min(parts.len()) } else { parts.len() };
         let order = if class { parts } else { [parts[1], parts[2], parts[3], parts[0]] };
+        let mut view = view;
+        if !order.iter().take(shown).any(|part| *part == StudyPart::Measured) {
+            for curve in &mut view.curves.curves {
+                curve.measured.clear();
+            }
+        }
         for part in order.into_iter().take(shown) {
             study_part_ui(ui, part, &view);
         }
@@ -190,7 +196,7 @@ fn study_part_ui(ui: &mut Ui, part: StudyPart, view: &StudyView) {
 fn model_ui(ui: &mut Ui, view: &StudyView) {
     let p = palette(ui);
     if !view.heads.is_empty() {
-        let first = (ui.available_width() * 0.3).clamp(120.0, 260.0);
+        let first = (ui.available_width() * 0.24).clamp(120.0, 260.0);
         let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
         // One line of the table is one thing for a screen reader.
         let line = |ui: &mut Ui, cells: &[String], head: bool| {

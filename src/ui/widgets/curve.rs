@@ -89,9 +89,10 @@ impl Curve<'_> {
             paint.rect(square, CornerRadius::ZERO, p.raised, Stroke::new(2.0, p.keeper), StrokeKind::Inside);
         }
         if !self.measured.is_empty() {
-            let at = frame.right_top() + vec2(-6.0, 4.0);
-            let text = format!("measured: {}", self.source);
-            paint.text(at, Align2::RIGHT_TOP, text, font, p.keeper);
+            // Beside the title, where it hides no point.
+            let at = pos2(frame.right(), area.top() + 5.0);
+            let text = format!("□ measured: {}", self.source);
+            ui.painter().text(at, Align2::RIGHT_TOP, text, font, p.keeper);
         }
         response
     }

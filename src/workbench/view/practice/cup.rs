@@ -48,7 +48,7 @@ pub fn cup(now: &BenchPull, before: Option<&BenchPull>, units: &UnitPreferences)
         let change = value.zip(old.and_then(|old| old.get(watch))).map(|(new, old)| new - old);
         let least = 0.5 * 10f64.powi(-(watch.decimals() as i32));
         CupFact {
-            name: capital(watch.name()),
+            name: capital(watch.short()),
             value: value.map_or("–".to_owned(), |value| watched(watch, value, units)),
             change: change.filter(|change| change.abs() >= least).map_or(String::new(), |change| {
                 let sign = if change > 0.0 { "+" } else { "" };

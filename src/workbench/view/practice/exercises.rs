@@ -3,7 +3,7 @@
 use crate::domain::{Attribute, Finer, Lever, Mark, Recipe};
 use crate::practice::exercise::Hidden;
 use crate::practice::{Exercise, Pack, Pulled, ResultLine, Score};
-use crate::units::{Quantity, UnitPreferences, counted, listed};
+use crate::units::{Quantity, UnitPreferences, capital, counted, listed};
 use crate::workbench::practice::{EngineRun, Seat};
 
 /// One exercise in the list.
@@ -221,7 +221,7 @@ pub fn covered(
             "The coffee",
             format!("{}, {} roast. {}", hidden.coffee.name, hidden.coffee.roast.word(), hidden.coffee.about),
         ),
-        one("The drinker", format!("{}.", hidden.palate.name)),
+        one("The drinker", format!("{}.", capital(&hidden.palate.name))),
         one(
             "The grinder",
             format!("One mark is {} µm.", units.number(grinder.um_per_unit * grinder.marks.2, 0)),
@@ -275,7 +275,7 @@ mod tests {
             let shown = covered(&score, None, &hidden, exercise, 1, &units);
             let all: Vec<&str> = shown.iter().flat_map(|one| &one.says).map(String::as_str).collect();
             assert!(all.iter().any(|said| said.contains(&hidden.coffee.name)), "{name}");
-            assert!(all.iter().any(|said| said.contains(&hidden.palate.name)), "{name}");
+            assert!(all.iter().any(|said| said.contains(&capital(&hidden.palate.name))), "{name}");
         }
     }
 }

@@ -1,7 +1,6 @@
 //! Sweeps and studies as curves: what one handle does to time, strength, extraction, balance and evenness, and what has
 //! been measured about it.
 
-use super::cup::watched;
 use crate::practice::study::{Measured, Read, curve_sentence, lost_sentence, worth_naming};
 use crate::practice::{Bench, Handle, Pack, Study, StudyRun, Sweep, Watch};
 use crate::units::{UnitPreferences, capital};
@@ -175,7 +174,10 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
     let mut rows = Vec::new();
     if !run.arms.is_empty() {
         heads.push(if study.same_time { "at the same time".to_owned() } else { String::new() });
-        heads.extend(study.watch.iter().map(|watch| watch.name().to_owned()));
+        heads.extend(study.watch.iter().map(|watch| match watch.unit() {
+            "" => watch.short().to_owned(),
+            unit => format!("{}, {unit}", watch.short()),
+        }));
         for arm in &run.arms {
             let name =
                 if arm.matched { arm.name.clone() } else { format!("{} (not the same time)", arm.name) };
@@ -187,7 +189,7 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
                 let first = run.arms.first().is_some_and(|first| first.name == arm.name);
                 let change = change.filter(|_| !first);
                 let mark = change.map_or(String::new(), |change| against(*watch, change, units));
-                value.map_or("–".to_owned(), |value| watched(*watch, value, units) + &mark)
+                value.map_or("–".to_owned(), |value| units.number(value, watch.decimals()) + &mark)
             }));
             rows.push(row);
         }
