@@ -49,6 +49,17 @@ const EXTRA_SLOPE: f64 = 0.7;
 /// Matter 2, 631, 2020) and nothing is known beyond.
 const MOST_SPREAD: f64 = 0.8;
 
+/// The law by which a coffee's bed lets water through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Bed {
+    /// The simulator's usual law; `opening`, `packing` and `wet` shape it.
+    #[default]
+    Usual,
+    /// The law of one real coffee, measured from 0.8 to 12.5 bar ([`PuckSpec::measured_2026`]), with its grains and the
+    /// speed at which its solids leave; `flow` and `wet` shape it. Taken as ground to [`USUAL_COARSE_UM`].
+    Measured,
+}
+
 /// One coffee. Fields left out of a file keep the value of a usual medium roast.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -63,6 +74,8 @@ pub struct Coffee {
     /// Process.
     #[serde(with = "ProcessWord")]
     pub process: Process,
+    /// The law of its bed.
+    pub bed: Bed,
     /// How easily its bed lets water through against a usual coffee at the same grind, 0.1–10.
     pub flow: f64,
     /// Opening of the bed while solids leave (porosity gained), 0–0.35.
@@ -98,6 +111,7 @@ impl Default for Coffee {
             about: String::new(),
             roast: medium(),
             process: washed(),
+            bed: Bed::Usual,
             flow: 1.0,
             opening: 0.05,
             packing: 0.0,
@@ -145,6 +159,9 @@ impl Coffee {
             class.broken_rate_s *= speed * self.speed;
         }
         let total: f64 = classes.iter().map(|class| class.share).sum();
+        if self.bed == Bed::Measured {
+            slowed(&mut classes);
+        }
         for class in &mut classes {
             class.share *= self.solubles / total;
         }
@@ -170,10 +187,19 @@ impl Coffee {
     /// # Errors
     /// [`PuckFault`] names what lies outside the simulator's range.
     pub fn puck(&self, made: &Made) -> Result<Puck, PuckFault> {
-        let grains = Grains::at_coarse_diameter_um(made.coarse_um);
-        let usual = Grains::at_coarse_diameter_um(USUAL_COARSE_UM);
-        let law = FlowLaw::default();
-        let permeability = law.permeability_m2
+        let (base, grains, usual) = match self.bed {
+            Bed::Usual => (
+                PuckSpec::default(),
+                Grains::at_coarse_diameter_um(made.coarse_um),
+                Grains::at_coarse_diameter_um(USUAL_COARSE_UM),
+            ),
+            Bed::Measured => {
+                let base = PuckSpec::measured_2026();
+                let grains = base.grains;
+                (base, grains.coarser(made.coarse_um / USUAL_COARSE_UM), grains)
+            }
+        };
+        let permeability = base.flow.permeability_m2
             * self.flow
             * grains.permeability_ratio(&usual)
             * libm::pow(made.coarse_um / USUAL_COARSE_UM, EXTRA_SLOPE)
@@ -187,19 +213,38 @@ impl Coffee {
             headspace_ml: made.headspace_ml,
             liquid_share: self.wet,
             grains,
-            flow: FlowLaw {
-                permeability_m2: permeability,
-                porosity_gain: self.opening,
-                packing_share: self.packing,
-                ..law
+            flow: match self.bed {
+                Bed::Usual => FlowLaw {
+                    permeability_m2: permeability,
+                    porosity_gain: self.opening,
+                    packing_share: self.packing,
+                    ..base.flow
+                },
+                Bed::Measured => FlowLaw { permeability_m2: permeability, ..base.flow },
             },
             unevenness: Unevenness {
                 spread: MOST_SPREAD * libm::tanh(spread / MOST_SPREAD),
                 channels: made.channels.clone(),
             },
             solutes: self.solutes(),
-            ..PuckSpec::default()
+            ..base
         })
+    }
+}
+
+/// Makes classes of solubles leave together as fast as the one class of the measured coffee, each keeping its place
+/// among the others.
+fn slowed(classes: &mut [Solute]) {
+    let measured = PuckSpec::measured_2026();
+    let Some(whole) = measured.solutes.first() else { return };
+    let total: f64 = classes.iter().map(|class| class.share).sum();
+    let mean =
+        |of: fn(&Solute) -> f64| classes.iter().map(|class| class.share * of(class)).sum::<f64>() / total;
+    let (speed, liquid) = (mean(|class| class.diffusivity_m2_s), mean(|class| class.liquid_share));
+    for class in classes {
+        class.diffusivity_m2_s *= whole.diffusivity_m2_s / speed;
+        class.liquid_share *= whole.liquid_share / liquid;
+        class.broken_share = whole.broken_share;
     }
 }
 
