@@ -184,6 +184,45 @@ impl Habits {
         best.1
     }
 
+    /// Learns the ageing from bags that were followed for three days or more: the change from the first readings to
+    /// the last, the grinder's moves taken out, each bag a straight-line observation with scatter, wander and the
+    /// moves' own doubt. (Conjugate normal update.) The doubt between bags stays at 0.003 a day or more.
+    #[must_use]
+    pub fn learn_ageing(mut self, series: &[Reading]) -> Self {
+        let mut precision = 1.0 / (self.ageing_sd * self.ageing_sd).max(1e-12);
+        let mut sum = precision * self.ageing;
+        for bag in series.chunk_by(|a, b| a.bag == b.bag) {
+            let kept: Vec<&Reading> = bag.iter().filter(|r| !r.suspect && r.value.is_finite()).collect();
+            let ends = (kept.len() / 2).min(4);
+            if ends == 0 {
+                continue;
+            }
+            let (Some(head), Some(tail)) = (kept.get(..ends), kept.get(kept.len() - ends..)) else {
+                continue;
+            };
+            let mean = |part: &[&Reading], f: &dyn Fn(&Reading) -> f64| {
+                part.iter().map(|r| f(r)).sum::<f64>() / part.len() as f64
+            };
+            let days = mean(tail, &|r| f64::from(r.day)) - mean(head, &|r| f64::from(r.day));
+            if days < 3.0 {
+                continue;
+            }
+            let clicks = mean(tail, &|r| r.click as f64) - mean(head, &|r| r.click as f64);
+            let change = mean(tail, &|r| r.value) - mean(head, &|r| r.value) - clicks * self.click;
+            let variance = 2.0 * self.sigma * self.sigma / ends as f64
+                + self.wander_night * self.wander_night * days
+                + (clicks * self.click_sd).powi(2);
+            let weight = days * days / variance;
+            if weight.is_finite() && change.is_finite() {
+                precision += weight;
+                sum += weight * change / days;
+            }
+        }
+        self.ageing = sum / precision;
+        self.ageing_sd = (1.0 / precision).sqrt().max(self.ageing_sd.min(0.003));
+        self
+    }
+
     /// Learns the effect of a click from deliberate moves: `clicks` coarser, and the change seen with its standard
     /// deviation. (Conjugate normal update.)
     #[must_use]

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::view::opening::{Bar, Costly, Opening, Place, Snapshot, Wish, bar_at, look_at};
+use super::view::opening::{Bar, Causes, Costly, Opening, Place, Snapshot, Spread, Wish, bar_at, look_at};
 use crate::units::UnitPreferences;
 
 /// What is asked.
@@ -29,6 +29,14 @@ pub fn calibrator() -> impl Fn(Calibrating) -> Opening + Send {
     move |asked: Calibrating| {
         let place = Place { now: asked.now, zone: &asked.zone, units: &asked.units };
         look_at(&asked.snapshot.books(), place, &asked.wish, &mut costly.borrow_mut())
+    }
+}
+
+/// A worker's function that separates the causes of a bar's spread.
+pub fn separator() -> impl Fn(Spread) -> (Spread, Causes) + Send {
+    |spread: Spread| {
+        let causes = spread.causes();
+        (spread, causes)
     }
 }
 

@@ -26,7 +26,7 @@ mod watcher;
 pub use asking::{Adviser, Answer, Question};
 pub use believing::{Believed, Believing, believe, believer};
 pub use bench::{Backing, Workbench};
-pub use calibrating::{BarAnswers, Calibrating, ManyBars, bar_reader, calibrator};
+pub use calibrating::{BarAnswers, Calibrating, ManyBars, bar_reader, calibrator, separator};
 pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use engine::engine;

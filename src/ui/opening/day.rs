@@ -83,20 +83,25 @@ impl App {
     fn causes_ui(&mut self, ui: &mut Ui, view: &Opening) {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
         head(ui, "Where the spread comes from");
-        body(ui, view.causes.headline.clone());
-        for cause in &view.causes.parts {
+        let causes = self.opening_causes(view).cloned();
+        let Some(causes) = causes else {
+            soft(ui, "Working it out…");
+            return;
+        };
+        body(ui, causes.headline.clone());
+        for cause in &causes.parts {
             cause_ui(ui, cause);
         }
-        for person in &view.causes.people {
+        for person in &causes.people {
             soft(ui, person.clone());
         }
-        if !view.causes.parts.is_empty() {
+        if !causes.parts.is_empty() {
             small(
                 ui,
                 format!(
                     "From {} timed pulls of four weeks; dose, cup, warmth and the recipe's moves are taken out. Ranges \
                      hold 95 times in 100.",
-                    view.causes.pulls
+                    causes.pulls
                 ),
             );
         }

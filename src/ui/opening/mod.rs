@@ -25,8 +25,8 @@ use crate::control::opening::StepKind;
 use crate::domain::{BagId, StationId};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
-use crate::workbench::view::opening::{CoffeeRow, Copies, NO_KEEPER, Opening, State, Wish};
-use crate::workbench::{Calibrating, Desk, calibrator};
+use crate::workbench::view::opening::{Causes, CoffeeRow, Copies, NO_KEEPER, Opening, Spread, State, Wish};
+use crate::workbench::{Calibrating, Desk, calibrator, separator};
 
 pub use hand_over::HandOverForm;
 pub use window::WindowForm;
@@ -71,6 +71,9 @@ pub(super) struct OpeningPage {
     bars: bars::OtherBars,
     hand_over: HandOverForm,
     effort: u32,
+    causes_desk: Option<Desk<Spread, (Spread, Causes)>>,
+    causes_asked: Option<Spread>,
+    causes: Option<(Spread, Causes)>,
 }
 
 impl OpeningPage {
@@ -97,6 +100,9 @@ impl OpeningPage {
             bars: bars::OtherBars::default(),
             hand_over: HandOverForm::default(),
             effort: Wish::default().effort,
+            causes_desk: None,
+            causes_asked: None,
+            causes: None,
         }
     }
 
@@ -118,13 +124,22 @@ impl OpeningPage {
                 Err(sentence) => self.fault = Some(sentence),
             }
         }
+        if let Some(desk) = &mut self.causes_desk
+            && desk.poll()
+            && let Some(Ok(done)) = desk.take()
+        {
+            self.causes = Some(done);
+        }
         self.bars.poll();
     }
 
     /// Whether a worker is at work.
     pub(super) fn is_busy(&self) -> bool {
         let waits = self.open && self.asked.is_none();
-        waits || self.desk.as_ref().is_some_and(Desk::is_busy) || self.bars.is_busy()
+        waits
+            || self.desk.as_ref().is_some_and(Desk::is_busy)
+            || self.causes_desk.as_ref().is_some_and(Desk::is_busy)
+            || self.bars.is_busy()
     }
 
     /// Whether closing would lose something typed.
@@ -161,6 +176,7 @@ impl App {
             station: self.opening.station,
             effort: self.opening.effort,
             room: self.typed_room(),
+            causes: false,
             ..Wish::default()
         };
         let asked = Asked { revision: self.bench.revision(), day: self.today(), wish };
@@ -179,6 +195,21 @@ impl App {
             Desk::start("opening", calibrator(), Box::new(move || ctx.request_repaint()))
         });
         desk.ask(Calibrating { snapshot, now, zone, units, wish });
+    }
+
+    /// Where the spread comes from, asked for only while somebody looks; `None` while it is being worked out.
+    fn opening_causes(&mut self, view: &Opening) -> Option<&Causes> {
+        let page = &mut self.opening;
+        let known = page.causes.as_ref().is_some_and(|(of, _)| *of == view.spread);
+        if !known && page.causes_asked.as_ref() != Some(&view.spread) {
+            page.causes_asked = Some(view.spread.clone());
+            let ctx = page.ctx.clone();
+            let desk = page.causes_desk.get_or_insert_with(|| {
+                Desk::start("causes", separator(), Box::new(move || ctx.request_repaint()))
+            });
+            desk.ask(view.spread.clone());
+        }
+        page.causes.as_ref().filter(|_| known).map(|(_, causes)| causes)
     }
 
     /// What an action means while the opening is shown; whether it was one of the page's own.

@@ -276,3 +276,27 @@ fn nothing_breaks_it() {
     assert_eq!(in_ten(0.9), "9 in 10");
     assert_eq!(in_ten(0.97), "97 in 100");
 }
+
+/// The ageing of a bag is learnt as one observation of a normal mean (conjugate update by hand); bags that do not age,
+/// though the trade says that they do, end up without ageing, and a grinder's moves are not taken for it.
+#[test]
+fn ageing_is_learnt_from_the_ends_of_a_bag() {
+    let h = Habits { wander_night: 0.0, click: -0.09, click_sd: 0.0, ..Habits::flow_time() };
+    let series: Vec<Reading> =
+        (0..8).map(|i| Reading::plain(i / 2 * 4, 0.0, -0.002 * f64::from(i / 2 * 4))).collect();
+    let got = h.learn_ageing(&series);
+    // Four readings at each end: days 0 and 4 against 8 and 12, so 8 days apart and a change of -0.016.
+    let (before, seen) = (1.0 / 0.008f64.powi(2), 64.0 / (2.0 * 0.05 * 0.05 / 4.0));
+    near(got.ageing, (before * -0.012 + seen * -0.002) / (before + seen), 1e-12, "mean");
+    near(got.ageing_sd, (1.0 / (before + seen)).sqrt(), 1e-12, "sd");
+    let mut moved = series.clone();
+    for r in moved.iter_mut().skip(4) {
+        (r.click, r.value) = (2, r.value - 0.18);
+    }
+    near(h.learn_ageing(&moved).ageing, got.ageing, 1e-12, "moves");
+    let mut draws = Draws::new(3);
+    let still: Vec<Reading> = (0..40).map(|i| Reading::plain(i / 2, 0.0, 0.03 * draws.normal())).collect();
+    let got = Habits::flow_time().learn_ageing(&still);
+    assert!(got.ageing.abs() < 0.003, "{got:?}");
+    assert_eq!(Habits::flow_time().learn_ageing(&still[..3]).ageing, Habits::flow_time().ageing);
+}

@@ -55,10 +55,26 @@ pub(super) const DAYS: i32 = 28;
 /// Pulls needed before causes are told apart (common practice, no source).
 const FEWEST: usize = 20;
 
+/// What the causes are separated from: it can go to a thread of its own, for the separation takes a second or more.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Spread {
+    pub(super) samples: Vec<Sample>,
+    /// What may be shown for each person's name.
+    pub(super) names: BTreeMap<String, String>,
+}
+
+impl Spread {
+    /// Separates the causes.
+    #[must_use]
+    pub fn causes(&self) -> Causes {
+        causes(&self.samples, &|name| self.names.get(name).cloned().unwrap_or_else(|| name.to_owned()))
+    }
+}
+
 type Key = fn(&Sample) -> String;
 
 /// Separates the causes. `shown` turns a person's name into what may be shown.
-pub(super) fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
+fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
     let pulls = samples.len();
     let short = |headline: String| Causes { headline, pulls, ..Causes::default() };
     if pulls < FEWEST {

@@ -153,6 +153,7 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
             habits = habits.learn_click(after.click.saturating_sub(before.click), change, sd);
         }
     }
+    habits = habits.learn_ageing(&all);
     let room = RoomEffect::default().learn(&nights(&all, &habits, |from, to| rooms.change(from, to)));
     let recent = all.get(all.len().saturating_sub(LEARN_FROM)..).unwrap_or(&all);
     let mut days: Vec<i32> = recent.iter().map(|r| r.day).collect();

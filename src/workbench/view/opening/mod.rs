@@ -32,7 +32,7 @@ use crate::units::UnitPreferences;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};
-pub use causes::{Cause, Causes};
+pub use causes::{Cause, Causes, Spread};
 pub use chart::{Chart, ChartPoint};
 pub use coffee::Sunk;
 pub use costly::Costly;
@@ -55,6 +55,8 @@ pub struct Wish {
     pub hide_names: bool,
     /// Only this station.
     pub station: Option<StationId>,
+    /// Separate the causes in this look; else [`Opening::spread`] is there for it.
+    pub causes: bool,
     /// Pulls simulated for each trial of a threshold; 20 000 is good to 10 %.
     pub effort: u32,
     /// Thresholds that may be worked out in this look; the others are stood in for until the next.
@@ -68,6 +70,7 @@ impl Default for Wish {
             warmer_k: None,
             room: notes::Room::default(),
             hide_names: false,
+            causes: true,
             station: None,
             effort: 20_000,
             fresh: u32::MAX,
@@ -118,6 +121,8 @@ pub struct Opening {
     pub list_cost: String,
     /// Where the spread comes from.
     pub causes: Causes,
+    /// What they are separated from.
+    pub spread: Spread,
     /// Coffee sunk, coffee by coffee.
     pub sunk: Vec<Sunk>,
     /// What the week will want of all coffees together; empty without a whole week of record.
@@ -200,9 +205,12 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     for row in &mut coffees {
         row.name_people(&shown);
     }
-    samples.retain(|s: &causes::Sample| s.day > today - causes::DAYS);
+    // Without today's pulls, so that the separation stands for the day.
+    samples.retain(|s: &causes::Sample| s.day > today - causes::DAYS && s.day < today);
+    let names = samples.iter().map(|s| (s.who.clone(), shown(&s.who))).collect();
+    let spread = Spread { samples, names };
     let list = list::list(&to_open, &coffees);
-    let causes = causes::causes(&samples, &shown);
+    let causes = if wish.causes { spread.causes() } else { Causes::default() };
     let when = now.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
     let hand_over = sheet::hand_over(books, &coffees, &unkept, &sinks, place, today, &shown);
     Opening {
@@ -213,6 +221,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
         unkept,
         list,
         causes,
+        spread,
         week: coffee::whole_week(&sinks, units),
         sunk: sinks,
         hand_over,
