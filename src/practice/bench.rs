@@ -403,27 +403,27 @@ pub const FIT_CASES: [FitCase; 11] = {
         FitCase { line_dbar, own_pct, others_pct }
     }
     [
-        case(10, 15, 117),
-        case(34, 19, 475),
-        case(42, 9, 241),
-        case(50, 11, 150),
-        case(50, 10, 66),
-        case(72, 60, 75),
-        case(91, 13, 51),
-        case(92, 10, 47),
-        case(92, 24, 53),
-        case(108, 51, 73),
-        case(129, 27, 44),
+        case(10, 2, 70),
+        case(34, 10, 32),
+        case(42, 8, 37),
+        case(50, 7, 39),
+        case(50, 7, 40),
+        case(72, 5, 30),
+        case(91, 16, 33),
+        case(92, 3, 34),
+        case(92, 4, 47),
+        case(108, 5, 32),
+        case(129, 7, 29),
     ]
 };
 
 /// The same as a whole.
 pub const FIT_MISSES: Misses = Misses {
-    own_median_pct: 15,
-    own_worst_pct: 60,
-    other_median_pct: 77,
-    other_quarter_pct: 237,
-    within_15_pct: 6,
+    own_median_pct: 7,
+    own_worst_pct: 16,
+    other_median_pct: 40,
+    other_quarter_pct: 68,
+    within_15_pct: 10,
     ..MISSES
 };
 
