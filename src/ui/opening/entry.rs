@@ -26,6 +26,8 @@ pub(super) struct Quick {
     opened: PullDraft,
     plan: Recipe,
     insist: bool,
+    /// The time was taken by the clock.
+    clocked: bool,
     /// Old beans in the hopper, grams, as typed.
     old_beans: String,
 }
@@ -74,6 +76,7 @@ impl App {
                 {
                     quick.draft.time =
                         crate::workbench::draft::typed(Quantity::Time, stopped.shown_s(now_s), &self.units());
+                    quick.clocked = true;
                     self.opening.drafts.insert(bag, quick);
                     self.choose_coffee(bag);
                     self.opening.focus = Some(QuickField::Yield);
@@ -118,7 +121,14 @@ impl App {
             return Some(known.clone());
         }
         let draft = draft_of(self, row.bag, row)?;
-        Some(Quick { opened: draft.clone(), draft, plan: row.plan, insist: false, old_beans: String::new() })
+        Some(Quick {
+            opened: draft.clone(),
+            draft,
+            plan: row.plan,
+            insist: false,
+            clocked: false,
+            old_beans: String::new(),
+        })
     }
 
     pub(super) fn opening_entry_ui(&mut self, ui: &mut Ui, view: &Opening, row: &CoffeeRow) {
@@ -166,7 +176,9 @@ impl App {
                     let old = id(row.bag, QuickField::OldBeans);
                     let field =
                         NumberField::plain("Old beans in the hopper", old, 0, units).unit("g").step(50.0);
-                    field.start(200.0).show(ui, &mut quick.old_beans);
+                    if field.start(200.0).show(ui, &mut quick.old_beans).entered {
+                        focus = Some(QuickField::Time);
+                    }
                 }
             });
             ui.horizontal_wrapped(|ui| {
@@ -244,7 +256,7 @@ impl App {
             Ok(pull) => {
                 if self.edit(Command::SavePull(row.bag, Box::new(pull))) {
                     self.opening.drafts.remove(&row.bag);
-                    self.after_quick(view, row);
+                    self.after_quick(row, quick.clocked);
                 }
             }
             Err(_) => {
@@ -254,11 +266,13 @@ impl App {
         }
     }
 
-    /// After a pull the same coffee stays chosen until its verdict is there; the time's field waits for the next.
-    fn after_quick(&mut self, _view: &Opening, row: &CoffeeRow) {
+    /// After a pull the same coffee stays chosen until its verdict is there. Whoever types goes on typing; whoever uses
+    /// the clock finds its key free.
+    fn after_quick(&mut self, row: &CoffeeRow, clocked: bool) {
         self.opening.chosen = Some(row.bag);
         self.opening.go_on = Some((row.bag, self.bench.revision()));
-        self.opening.focus = Some(QuickField::Time);
+        self.opening.typing = !clocked;
+        self.opening.focus = (!clocked).then_some(QuickField::Time);
     }
 
     /// Once the verdict on the pull just entered is there: where it is to serve, on to the next coffee that wants
@@ -278,7 +292,7 @@ impl App {
         if serves && let Some(next) = next_to_do(view, Some(bag)) {
             let next = next.bag;
             self.choose_coffee(next);
-            self.opening.focus = Some(QuickField::Time);
+            self.opening.focus = self.opening.typing.then_some(QuickField::Time);
         }
     }
 

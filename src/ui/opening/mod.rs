@@ -64,6 +64,8 @@ pub(super) struct OpeningPage {
     focus: Option<entry::QuickField>,
     /// A pull was entered: whose, and the notebook's revision since.
     go_on: Option<(BagId, u64)>,
+    /// The last pull was typed, not clocked.
+    typing: bool,
     /// Steps ticked by hand, by day.
     ticks: BTreeSet<(Date, StepKind, Option<BagId>)>,
     room: (String, String),
@@ -94,6 +96,7 @@ impl OpeningPage {
             clock: None,
             focus: None,
             go_on: None,
+            typing: false,
             ticks: BTreeSet::new(),
             room: (String::new(), String::new()),
             quantity: Some(0),
