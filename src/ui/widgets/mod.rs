@@ -5,6 +5,7 @@
 mod button;
 mod choice;
 mod clock_face;
+mod crowd;
 mod empty;
 mod hero;
 mod liking_row;
@@ -21,6 +22,7 @@ mod toggle;
 pub use button::{Button, ButtonKind, icon_button};
 pub use choice::{choice_row, pick};
 pub use clock_face::{ClockFace, ClockPhase};
+pub use crowd::Making;
 pub use empty::empty_state;
 pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
