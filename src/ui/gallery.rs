@@ -226,6 +226,7 @@ fn sample_strips() -> Vec<Strip> {
                 line("pull 2", "2", Stroke3::Before, curve(24.0, &pressure(8.3))),
                 line("pull 3", "3", Stroke3::This, curve(28.0, &pressure(9.0))),
             ],
+            making: Making::default(),
         },
         Strip {
             name: "Cup mass".into(),
@@ -237,6 +238,7 @@ fn sample_strips() -> Vec<Strip> {
                 line("pull 2", "2", Stroke3::Before, curve(24.0, &|t| 2.1 * (t - 5.0).max(0.0))),
                 line("pull 3", "3", Stroke3::This, curve(28.0, &|t| 1.7 * (t - 6.0).max(0.0))),
             ],
+            making: Making::default(),
         },
     ]
 }

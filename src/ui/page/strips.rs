@@ -10,11 +10,13 @@ use egui_plot::PlotPoint;
 use crate::domain::{BagId, PullId, Recipe, Trace, WayOfLiving};
 use crate::ui::actions::Action;
 use crate::ui::app::App;
+use crate::ui::dialogs::Dialog;
 use crate::ui::state::Aligned;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, overline, strips, text_line,
+    Button, Making, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, overline, strips,
+    text_line,
 };
 use crate::workbench::view::foresee::Foresight;
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
@@ -65,6 +67,7 @@ pub(in crate::ui) fn drawn(view: &StripsView) -> Vec<Strip> {
                     runs: line.runs.iter().map(points).collect(),
                 })
                 .collect(),
+            making: Making::default(),
         })
         .collect()
 }
@@ -113,7 +116,11 @@ impl App {
         }
         let height = height - (ui.cursor().top() - start);
         let top = ui.cursor().top();
-        let laid = self.laid();
+        let mut laid = self.laid();
+        if matches!(self.dialog, Some(Dialog::Compare(_))) {
+            // Behind the comparison, which covers nearly all of it, the page needs no crowd of its own.
+            laid.retain(|(_, emphasis)| *emphasis != Emphasis::Rest);
+        }
         if laid.is_empty() {
             overline(ui, "Strips");
             let (text, action) = match self.pull() {

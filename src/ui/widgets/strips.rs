@@ -7,6 +7,7 @@ use eframe::egui::{
 };
 use egui_plot::{AxisHints, FilledArea, GridMark, Line, LineStyle, Plot, PlotBounds, PlotPoint, PlotPoints};
 
+use super::crowd::{Crowd, Making};
 use crate::ui::theme::{Palette, focus_ring, palette, scale};
 
 /// How a line is emphasised.
@@ -56,7 +57,8 @@ impl Stroke3 {
         match self {
             Self::This => p.line_width + 0.5,
             Self::Before | Self::Keeper => p.line_width,
-            Self::Rest => 1.0,
+            // A little below a pixel: such lines take the fewest triangles.
+            Self::Rest => 0.9,
         }
     }
 
@@ -106,8 +108,10 @@ pub struct Strip {
     pub range: (f64, f64),
     /// Bands behind the lines.
     pub bands: Vec<StripBand>,
-    /// The lines, the least important first.
+    /// The lines, the least important first. Whoever changes them gives a new `making`.
     pub lines: Vec<StripLine>,
+    /// Which making of lines this is.
+    pub making: Making,
 }
 
 /// Where the strips are looked at; kept by the screen.
@@ -165,6 +169,8 @@ pub fn summary(strips: &[Strip]) -> String {
     parts.join(". ")
 }
 
+/// More other pulls than this are drawn as one.
+const CROWD: usize = 12;
 const AXIS: f32 = 44.0;
 const FOOT: f32 = 24.0;
 
@@ -271,7 +277,14 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
                     .allow_hover(false),
             );
         }
-        for (at, line) in strip.lines.iter().enumerate() {
+        let of_crowd = |line: &&StripLine| line.stroke == Stroke3::Rest;
+        let crowd = strip.lines.iter().filter(of_crowd).count() > CROWD;
+        if crowd {
+            let runs = strip.lines.iter().filter(of_crowd).flat_map(|line| &line.runs);
+            let look = (Stroke3::Rest.colour(p), Stroke3::Rest.width(p));
+            plot.add(Crowd::new(id.with("crowd"), strip.making, runs.map(Vec::as_slice).collect(), look));
+        }
+        for (at, line) in strip.lines.iter().enumerate().filter(|(_, line)| !(crowd && of_crowd(line))) {
             for (part, run) in line.runs.iter().enumerate() {
                 plot.line(
                     Line::new(line.name.clone(), PlotPoints::Borrowed(run))

@@ -134,7 +134,7 @@ pub const COLUMNS: usize = 400;
 const CROWD: usize = 12;
 /// Columns that all lines of a crowd share in all strips together: what can be drawn anew in every frame without being
 /// felt (`cargo bench --bench window` measures it), however noisy the lines are. Of each column both extremes stay.
-const COLUMNS_OF_A_CROWD: usize = 24_000;
+const COLUMNS_OF_A_CROWD: usize = 16_000;
 /// A line of a crowd has so many columns at least.
 const LEAST_COLUMNS: usize = 24;
 /// Height of a strip in a crowd, pixels.
@@ -190,21 +190,19 @@ fn strip(
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for one in order {
         let Some(samples) = one.trace.get(channel) else { continue };
-        let points = one.trace.time_s().iter().zip(samples).map(|(t, v)| {
-            let v = if v.is_finite() { units.convert(channel.quantity(), *v).0 - zero } else { f64::NAN };
+        let shown_value = |v: f64| units.convert(channel.quantity(), v).0 - zero;
+        // Units only stretch and shift, so the ends of the range are those of the samples.
+        if let Some((least, most)) = range(samples) {
+            (low, high) = (low.min(shown_value(least)), high.max(shown_value(most)));
+        }
+        let time = one.trace.time_s();
+        let seen = shown.map_or(0..time.len(), |(from, to)| part(time, from + one.shift_s, to + one.shift_s));
+        let points = time.iter().zip(samples).take(seen.end).skip(seen.start).map(|(t, v)| {
+            let v = if v.is_finite() { shown_value(*v) } else { f64::NAN };
             [t - one.shift_s, v]
         });
-        let whole = runs(points);
-        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
-        for [_, v] in whole.iter().flatten() {
-            (least, most) = (least.min(*v), most.max(*v));
-        }
-        (low, high) = (low.min(least), high.max(most));
-        let seen: Vec<Vec<[f64; 2]>> = match shown {
-            Some((from, to)) => whole.iter().map(|run| part(run, from, to)).collect(),
-            None => whole,
-        };
-        let mut runs = thin(&seen, if one.emphasis == Emphasis::Rest { columns } else { COLUMNS });
+        let columns = if one.emphasis == Emphasis::Rest { columns } else { COLUMNS };
+        let mut runs = thin(&runs(points), columns);
         runs.retain(|run| run.len() > 1);
         if !runs.is_empty() {
             lines.push(LineView {
@@ -235,11 +233,24 @@ fn strip(
     })
 }
 
-/// The samples of a stretch within a part of time, with one neighbour on each side.
-fn part(run: &[[f64; 2]], from: f64, to: f64) -> Vec<[f64; 2]> {
-    let first = run.partition_point(|p| p[0] < from).saturating_sub(1);
-    let last = (run.partition_point(|p| p[0] <= to) + 1).min(run.len());
-    run.get(first..last).unwrap_or_default().to_vec()
+/// The samples within a part of time, with one neighbour on each side.
+fn part(time: &[f64], from: f64, to: f64) -> std::ops::Range<usize> {
+    let first = time.partition_point(|t| *t < from).saturating_sub(1);
+    first..(time.partition_point(|t| *t <= to) + 1).min(time.len())
+}
+
+/// Lowest and highest of the samples that belong to a stretch: finite ones beside another finite one.
+fn range(samples: &[f64]) -> Option<(f64, f64)> {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for pair in samples.windows(2) {
+        if let [a, b] = pair
+            && a.is_finite()
+            && b.is_finite()
+        {
+            (low, high) = (low.min(a.min(*b)), high.max(a.max(*b)));
+        }
+    }
+    (low <= high).then_some((low, high))
 }
 
 /// Splits samples at gaps; stretches of one sample are left out.
@@ -382,7 +393,7 @@ mod tests {
         };
         let all: Vec<Trace> = (0..100).map(noisy).collect();
         let crowd: Vec<Laid<'_>> = all.iter().map(|one| laid(one, Emphasis::Rest, 0.0)).collect();
-        let range = |values: &mut dyn Iterator<Item = f64>| {
+        let spread = |values: &mut dyn Iterator<Item = f64>| {
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
         };
         for shown in [None, Some((20.0, 26.0))] {
@@ -392,8 +403,8 @@ mod tests {
             assert!(points <= 2 * COLUMNS_OF_A_CROWD + 2 * 2 * all.len(), "{points}");
             for strip in view.strips.iter().filter(|_| shown.is_none()) {
                 for (line, trace) in strip.lines.iter().zip(&all) {
-                    let drawn = range(&mut line.runs.iter().flatten().map(|p| p[1]));
-                    let recorded = range(&mut trace.get(strip.channel).unwrap().iter().copied());
+                    let drawn = spread(&mut line.runs.iter().flatten().map(|p| p[1]));
+                    let recorded = spread(&mut trace.get(strip.channel).unwrap().iter().copied());
                     assert_eq!(drawn, recorded);
                 }
             }
