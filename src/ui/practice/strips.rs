@@ -5,7 +5,7 @@ use eframe::egui::{self, Align2, Context, Id, Rect, Role, Sense, Ui, WidgetInfo,
 use crate::ui::app::App;
 use crate::ui::page::strips::stroke;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Strip, StripCursor, StripLine, Stroke3, overline, strips, text_line};
+use crate::ui::widgets::{Making, Strip, StripCursor, StripLine, Stroke3, overline, strips, text_line};
 use crate::units::UnitPreferences;
 use crate::workbench::view::practice::strips::{
     PracticeStrip, PracticeStrips, strips as strips_view, values, values_told,
@@ -131,5 +131,6 @@ fn drawn(strip: &PracticeStrip) -> Strip {
                 runs: line.runs.iter().map(run).collect(),
             })
             .collect(),
+        making: Making::default(),
     }
 }
