@@ -39,7 +39,7 @@ fn a_file_is_read_with_uncertainties_and_cleaned_when_asked() {
         "one.csv\n",
         // The scale is taken to trail by 0.2 s.
         "first drip: 7.8",
-        "Spikes: 1 single sample far",
+        "Spikes: 1 single sample lay far",
         "The puck resists with 5.1 bar s/ml half way.",
         "Against the model",
         "  at 20 g, ",
