@@ -27,7 +27,7 @@ impl App {
         let Some(bag) = self.bag() else { return };
         if bag.keeper.is_none() {
             let (name, key) = (&bag.name, actions::key(Action::Keep));
-            return self.say(format!("“{name}” has no keeper yet: keep a recipe first ({key})"));
+            return self.say(format!("“{name}” has no keeper yet: {key} keeps one"));
         }
         let (id, drinker) = (bag.id, bag.drinker);
         let Some(question) = self.question_of(id) else {
