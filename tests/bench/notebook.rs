@@ -278,7 +278,8 @@ fn append_and_sync(bencher: divan::Bencher) {
     });
 }
 
-/// A chain of bars: 50 stations, a year of 40 pulls a day each, a bag a week.
+/// A chain of bars: 50 stations, a year of 40 pulls a day each, a record of a coffee kept for two months at a time: the
+/// last has 2400 pulls.
 fn chain() -> &'static (Notebook, Timestamp) {
     static CHAIN: OnceLock<(Notebook, Timestamp)> = OnceLock::new();
     CHAIN.get_or_init(|| {
@@ -313,11 +314,11 @@ fn chain() -> &'static (Notebook, Timestamp) {
                 archived: false,
                 note: String::new(),
             });
-            for week in 0..53u64 {
-                let days = week * 7..(week * 7 + 7).min(365);
+            for span in 0..6u64 {
+                let days = span * 61..(span * 61 + 61).min(365);
                 let Some(first) = days.clone().next() else { continue };
                 let made = first * DAY + 20_000 + s;
-                let mut bag = notebook_bag(made, s, week, station);
+                let mut bag = notebook_bag(made, s, span, station);
                 for day in days.clone() {
                     for k in 0..40u64 {
                         let second = day * DAY + 24_000 + k * 720 + s;
@@ -343,7 +344,7 @@ fn chain() -> &'static (Notebook, Timestamp) {
                     kept_at: at(made),
                     from_pull: None,
                 });
-                bag.finished = week < 52;
+                bag.finished = span < 5;
                 notebook.bags.push(bag);
             }
         }
@@ -353,11 +354,11 @@ fn chain() -> &'static (Notebook, Timestamp) {
     })
 }
 
-fn notebook_bag(made: u64, station: u64, week: u64, on: StationId) -> Bag {
+fn notebook_bag(made: u64, station: u64, span: u64, on: StationId) -> Bag {
     Bag {
         id: BagId(id(made)),
         stamp: Stamp::new(at(made)),
-        name: format!("Coffee {station}, bag {week}"),
+        name: format!("Coffee {station}, bag {span}"),
         roaster: "Lantern Yard".into(),
         roast: None,
         process: None,
@@ -400,11 +401,23 @@ fn opening_of_a_chain(bencher: divan::Bencher) {
     let units = UnitPreferences::default();
     let place = Place { now: *now, zone: &jiff::tz::TimeZone::UTC, units: &units };
     bencher.bench_local(|| {
-        let wish = Wish { fresh: 0, ..Wish::default() };
+        let wish = Wish { fresh: 0, causes: false, ..Wish::default() };
         let view = look_at(&snapshot.books(), place, &wish, &mut Costly::default());
         assert_eq!(view.coffees.len(), 50);
         view
     });
+}
+
+/// Where the spread of a chain comes from, which the window works out on a thread of its own.
+#[divan::bench(sample_count = 1, sample_size = 1)]
+fn causes_of_a_chain(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let snapshot = Copies::default().snapshot(notebook, *now);
+    let units = UnitPreferences::default();
+    let place = Place { now: *now, zone: &jiff::tz::TimeZone::UTC, units: &units };
+    let wish = Wish { fresh: 0, causes: false, ..Wish::default() };
+    let view = look_at(&snapshot.books(), place, &wish, &mut Costly::default());
+    bencher.bench_local(|| view.spread.causes());
 }
 
 /// One coffee's threshold at full effort.
@@ -416,7 +429,20 @@ fn one_threshold(bencher: divan::Bencher) {
     let place = Place { now: *now, zone: &jiff::tz::TimeZone::UTC, units: &units };
     let station = Some(notebook.stations[0].id);
     bencher.bench_local(|| {
-        let wish = Wish { station, ..Wish::default() };
+        let wish = Wish { station, causes: false, ..Wish::default() };
         look_at(&snapshot.books(), place, &wish, &mut Costly::default())
+    });
+}
+
+/// The chain's notebook from disk, its 730 000 pulls read whole.
+#[divan::bench(sample_count = 1, sample_size = 1)]
+fn open_a_chain_from_disk(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("notebook");
+    drop(Folder::create(&path, notebook, *now, &me()).unwrap());
+    bencher.bench_local(|| {
+        let opened = Folder::read(&path, *now, &me()).unwrap();
+        assert_eq!(opened.notebook.bags.len(), 300);
     });
 }

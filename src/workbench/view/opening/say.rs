@@ -136,17 +136,18 @@ pub(super) fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences
 /// Where to start and why; `damp` is the part of the expected change that the air's humidity brings.
 pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> String {
     let words = day.start.words(day.nights, kelvin);
-    // The move in the grinder's own words.
-    let because = words.split_once(": ").map(|(_, because)| format!(": {because}")).unwrap_or_default();
-    let mut words = match day.start.clicks_coarser {
-        0 => words,
-        _ => format!("start {moved}{because}"),
-    };
+    let mut because = words.split_once(": ").map_or(String::new(), |(_, because)| because.to_owned());
     if damp.abs() >= 0.002 {
-        words += if words.contains(": ") { ", " } else { ": " };
-        words += "the air's humidity has changed";
+        because += if because.is_empty() { "" } else { ", " };
+        because += "the air's humidity has changed";
     }
-    words
+    // The move in the grinder's own words; what calls for none is still said.
+    match day.start.clicks_coarser {
+        0 if because.is_empty() => "start where it closed".to_owned(),
+        0 => format!("start where it closed, though {because}"),
+        _ if because.is_empty() => format!("start {moved}"),
+        _ => format!("start {moved}: {because}"),
+    }
 }
 
 pub(super) fn readiness(wish: &Wish, limits: Option<&Thresholds>) -> String {
