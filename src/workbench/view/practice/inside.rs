@@ -116,7 +116,7 @@ fn path(picture: &Picture, tube: usize, tint: Tint) -> Option<PathView> {
     })
 }
 
-/// Heads of the table, short; [`SPOKEN`] says them in full.
+/// Heads of the table, short; a screen reader hears them in full.
 pub const HEADS: [&str; 7] = ["path", "wet", "mm/s", "of flow", "given", "top", "bottom"];
 
 /// What the columns are: depth that is wet, speed of the water, share of all water that goes this way, share of its solubles
