@@ -1,5 +1,5 @@
 //! The importer and the live reader against damaged input. A short run by default; a million inputs of each kind, and
-//! 10⁷ lines to the live reader, take about an hour:
+//! 10⁷ lines to the live reader, take some minutes:
 //! `THIRDPULL_FUZZ=1000000 cargo test --release --no-default-features --test core fuzz -- --nocapture`.
 //! The seed of a failing input is in the message.
 
@@ -164,7 +164,8 @@ fn damaged(seed: u64) -> Vec<u8> {
 #[test]
 fn damaged_files_give_a_sound_trace_or_a_sentence() {
     let (mut taken, mut refused) = (0u64, 0u64);
-    for seed in 0..count(4000) {
+    // The first three once gave sentences without end: times of three hundred digits, a header for a name.
+    for seed in [262_237, 216_027, 465_098].into_iter().chain(0..count(4000)) {
         let bytes = damaged(seed);
         let outcome = Table::parse(&bytes).and_then(|table| {
             let preview = table.preview();
@@ -179,7 +180,9 @@ fn damaged_files_give_a_sound_trace_or_a_sentence() {
                 taken += 1;
                 let trace = &imported.trace;
                 assert!(trace.time_s().windows(2).all(|w| w[1] > w[0]), "seed {seed}");
-                assert!(imported.notes.iter().all(|note| !note.sentence.is_empty()), "seed {seed}");
+                for note in &imported.notes {
+                    assert!(!note.sentence.is_empty() && note.sentence.len() < 500, "seed {seed}: {note:?}");
+                }
                 let events = find_events(trace);
                 let read = measure(trace, &events, &Setup::default(), &Instruments::default());
                 assert!(read.list.iter().all(|m| m.value.is_finite() && m.sd.is_finite()), "seed {seed}");

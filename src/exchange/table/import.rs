@@ -5,6 +5,7 @@ use crate::domain::{Channel, Trace};
 use crate::trace::naming as header;
 use crate::trace::naming::Role;
 
+use super::number::said;
 use super::runs::{Run, tolerated};
 use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero};
 use crate::units::counted;
@@ -329,7 +330,8 @@ impl Table {
                         self.line_of(row),
                         source.index + 1,
                         format!(
-                            "{value} {} is no {} of a pull, and {count} of {} values are so. Choose another unit or column.",
+                            "{} {} is no {} of a pull, and {count} of {} values are so. Choose another unit or column.",
+                            said(value, 6),
                             source.unit.symbol(),
                             source.channel.word(),
                             known + count
@@ -341,8 +343,9 @@ impl Table {
                     line: Some(self.line_of(row)),
                     count,
                     sentence: format!(
-                        "{count} values of “{}” cannot be real (the first is {value} {}) and are left as gaps.",
+                        "{count} values of “{}” cannot be real (the first is {} {}) and are left as gaps.",
                         column.name,
+                        said(value, 6),
                         source.unit.symbol()
                     ),
                 });
@@ -411,11 +414,13 @@ fn gap_note(trace: &Trace, notes: &mut Vec<Note>, line: impl Fn(usize) -> Option
         line: line(first.before),
         count: gaps.len(),
         sentence: if gaps.len() == 1 {
-            format!("There is a gap of {longest:.1} s after {place:.1} s.")
+            format!("There is a gap of {} s after {} s.", said(longest, 1), said(place, 1))
         } else {
             format!(
-                "There are {} gaps; the first after {place:.1} s, the longest of {longest:.1} s.",
-                gaps.len()
+                "There are {} gaps; the first after {} s, the longest of {} s.",
+                gaps.len(),
+                said(place, 1),
+                said(longest, 1)
             )
         },
     });

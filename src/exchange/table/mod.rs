@@ -40,6 +40,9 @@ pub const MAX_COLUMNS: usize = 200;
 /// Most numbers that are kept (eight bytes each).
 pub const MAX_CELLS: usize = 40_000_000;
 
+/// Longest name of a column that is kept, letters.
+const MAX_NAME_CHARS: usize = 60;
+
 /// Why a file gives no trace: one sentence, with the place where the trouble lies. Nothing was changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ImportFault {
@@ -338,6 +341,11 @@ impl Table {
         for (at, column) in self.columns.iter_mut().enumerate() {
             if column.name.is_empty() {
                 column.name = format!("column {}", at + 1);
+            }
+            // No name needs more; a broken header must not fill sentences, lists and what is remembered.
+            if let Some((end, _)) = column.name.char_indices().nth(MAX_NAME_CHARS) {
+                column.name.truncate(end);
+                column.name.push('…');
             }
         }
         if let Some((line, got, want)) = self.first_ragged {

@@ -30,6 +30,15 @@ const POWERS: [f64; 23] = [
     1e19, 1e20, 1e21, 1e22,
 ];
 
+/// A number for a sentence, with so many decimals at most; absurdly large ones without their hundreds of digits.
+pub(super) fn said(value: f64, decimals: i32) -> String {
+    if value.abs() >= 1e12 {
+        return format!("{value:.3e}");
+    }
+    let scale = 10f64.powi(decimals);
+    format!("{}", (value * scale).round() / scale)
+}
+
 /// Reads a plain number from the start of `bytes`, stopping at the first byte that cannot belong to it. Returns the
 /// value, its decimal mark and how many bytes were used; `None` when it must be read the slow way.
 #[inline]

@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::import::{Note, NoteKind};
+use super::number::said;
 use super::{ImportFault, Table, TimeSource};
 
 /// Share of rows that may be odd before the whole file is refused, beside two free cases.
@@ -97,7 +98,9 @@ impl Table {
                 (Some((row, from, to)), _) => (
                     row,
                     format!(
-                        "time runs backwards, from {from:.3} to {to:.3} s, and does so {} times. Is this the column of time?",
+                        "time runs backwards, from {} to {} s, and does so {} times. Is this the column of time?",
+                        said(from, 3),
+                        said(to, 3),
                         falls + back_count
                     ),
                 ),
@@ -167,7 +170,7 @@ impl Table {
                     kind: NoteKind::CoarseClock,
                     line: run.rows.first().map(|&row| self.line_of(row)),
                     count: repeats,
-                    sentence: format!("The clock ticks every {tick} s but there are more samples; they were spread evenly within each tick."),
+                    sentence: format!("The clock ticks every {} s but there are more samples; they were spread evenly within each tick.", said(tick, 6)),
                 });
                 return (time_s, (0..run.rows.len()).map(|at| at..at + 1).collect());
             }
