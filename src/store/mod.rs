@@ -39,6 +39,7 @@ pub use backup::{
     unpack_backup, unpack_backup_watched,
 };
 pub use check::{check, check_on};
+pub(crate) use disk::folder_of;
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use elsewhere::{save_elsewhere, save_elsewhere_on};
 pub use fault::{Problem, StoreFault};
