@@ -133,6 +133,7 @@ impl App {
             now: self.now(),
             zone: self.zone.clone(),
             wish,
+            aside: self.bench.aside().cloned(),
         };
         let ctx = self.opening.ctx.clone();
         let bars = &mut self.opening.bars;
