@@ -117,7 +117,7 @@ impl Remembered {
 }
 
 fn replace(path: &Path, text: &str) -> std::io::Result<()> {
-    let folder = crate::store::folder_of(path);
+    let folder = path.parent().unwrap_or(Path::new("."));
     std::fs::create_dir_all(folder)?;
     let mut file = tempfile::NamedTempFile::new_in(folder)?;
     file.write_all(text.as_bytes())?;
