@@ -20,7 +20,7 @@ pub fn run(wanted: Wanted) -> Result<(), String> {
     open_window("Thirdpull", move |ctx| {
         let app = App::new(ctx, options);
         Box::new(match settings {
-            Some(dirs) => app.remembering(dirs.config_dir().join("trace-columns.ron")),
+            Some(dirs) => app.remembering(dirs.config_dir()),
             None => app,
         })
     })
