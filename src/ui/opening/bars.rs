@@ -1,7 +1,5 @@
 //! Other bars: the notebooks of several shops in one view, read as they stand on disk, never written.
 
-use std::path::PathBuf;
-
 use eframe::egui::{Id, Key, Ui};
 
 use super::bar::head;
