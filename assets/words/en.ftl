@@ -1,0 +1,3 @@
+## words
+language-name = English
+words-settings-language = Language
