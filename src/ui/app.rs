@@ -86,6 +86,8 @@ pub struct App {
     pub(super) wanted_sparks: Vec<(BagId, PullId)>,
     pub(super) problems: Vec<String>,
     pub(super) place: String,
+    /// The folder with the languages that a person added.
+    pub(super) words: Option<std::path::PathBuf>,
     pub(super) begin_own: Option<BeginOwn>,
     pub(super) zone: TimeZone,
     /// Columns of trace files as someone corrected them.
@@ -133,6 +135,7 @@ impl App {
             wanted_sparks: Vec::new(),
             problems: opened.problems,
             place: opened.place,
+            words: None,
             begin_own,
             zone,
             remembered: crate::exchange::table::Remembered::default(),
@@ -157,6 +160,13 @@ impl App {
         // Before the first frame, which would otherwise be drawn in the library's own style.
         theme::apply(ctx, app.look(ctx));
         app
+    }
+
+    /// Offers the languages of a folder in the settings.
+    #[must_use]
+    pub fn speaking(mut self, folder: Option<std::path::PathBuf>) -> Self {
+        self.words = folder;
+        self
     }
 
     /// Keeps corrected columns of trace files in a file of settings.
@@ -406,14 +416,10 @@ impl App {
         }
         self.leaving = Some(now_s);
         if written {
-            self.say_problem(
-                "Not closed: something typed is not saved yet. Save it, or close once more to give it up",
-            );
+            self.say_problem(word!("app-not-closed-something-typed-is-not"));
             return false;
         }
-        self.say_problem(
-            "Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up",
-        );
+        self.say_problem(word!("app-not-closed-what-you-did-last"));
         false
     }
 

@@ -86,9 +86,8 @@ impl Session {
     /// One sentence that says what failed and what to do.
     pub fn open(wanted: &Wanted, now: Timestamp, today: Date, holder: &Holder) -> Result<Self, String> {
         let own = || {
-            store::default_folder().ok_or_else(|| {
-                "this system names no data folder; say where the notebook is with --notebook DIR".to_owned()
-            })
+            store::default_folder()
+                .ok_or_else(|| word!("work-session-this-system-names-no-data-folder").to_owned())
         };
         match wanted {
             Wanted::At(path) => Self::open_or_make(path, now, holder, Notebook::default),
