@@ -21,6 +21,7 @@ acts-undone = Undone: { $name }
 
 ## ui/app
 
+app-it-stays-until-the-window-is-closed = It stays until the window is closed, but could not be kept. { $why }
 app-not-closed-something-typed-is-not = Not closed: something typed is not saved yet. Save it, or close once more to give it up
 app-not-closed-what-you-did-last = Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up
 

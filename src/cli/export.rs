@@ -121,7 +121,7 @@ pub(super) fn to_file(
     if path.exists() {
         return Err(there());
     }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = crate::store::folder_of(path);
     let draft = tempfile::Builder::new().prefix(".thirdpull-").tempfile_in(folder).map_err(|fault| {
         let why = match fault.kind() {
             ErrorKind::NotFound => "its folder is not there".to_owned(),

@@ -168,7 +168,9 @@ fn look(given: &Given, asked: &Asked) -> Result<Vec<Bar>, String> {
     let mut costly = Costly::default();
     folders
         .iter()
-        .map(|folder| bar_at(folder, asked.now, &zone, &asked.wish, asked.station.as_deref(), &mut costly))
+        .map(|folder| {
+            bar_at(folder, asked.now, &zone, &asked.wish, asked.station.as_deref(), &mut costly, None)
+        })
         .collect()
 }
 

@@ -25,7 +25,7 @@ pub struct CoffeeToOpen {
 }
 
 /// What a step asks for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum StepKind {
     /// Machine warm, pressures normal.
     WarmUp,

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::{BagId, DrinkerId, Pull, PullId, Recipe, Stamp, StartRecipe, StationId};
 
 /// Roast level.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Roast {
     /// Light.
     Light,
@@ -37,7 +37,7 @@ impl Roast {
 }
 
 /// How the fruit was removed from the seed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Process {
     /// Washed.
     Washed,
@@ -66,7 +66,7 @@ impl Process {
 }
 
 /// What the bag cost.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Price {
     /// Amount, in whole units of the currency (0 or more).
     pub amount: f64,
@@ -88,7 +88,7 @@ pub enum BagState {
 }
 
 /// How far one quantity may wander before liking drops by half a point.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Tolerance {
     /// Seconds either way, pump on to cup away.
     pub time_s: Option<f64>,
@@ -101,7 +101,7 @@ pub struct Tolerance {
 }
 
 /// The settled recipe.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Keeper {
     /// The recipe.
     pub recipe: Recipe,
@@ -110,13 +110,14 @@ pub struct Keeper {
     /// How far things may wander.
     pub tolerance: Tolerance,
     /// When it was kept.
+    #[serde(with = "jiff::fmt::serde::timestamp::nanosecond::required")]
     pub kept_at: jiff::Timestamp,
     /// The pull it was kept from, if one.
     pub from_pull: Option<PullId>,
 }
 
 /// A bag and its ledger.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Bag {
     /// Identifier; sorts by time.
     pub id: BagId,

@@ -11,7 +11,7 @@ use thiserror::Error;
 pub struct IdFault(String);
 
 /// One identifier: a UUID, written in lower case with hyphens.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub struct Id(uuid::Uuid);
 
 impl Id {
@@ -56,7 +56,9 @@ impl FromStr for Id {
 macro_rules! typed_id {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[derive(
+            Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize,
+        )]
         pub struct $name(pub Id);
 
         impl $name {

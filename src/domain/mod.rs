@@ -24,14 +24,17 @@ pub use taste::{Attribute, Mark, Taste};
 pub use trace::{Channel, Trace, TraceFault};
 
 /// When a record was made, last changed, and removed. `changed ≥ made` in a sound record.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Stamp {
     /// When the record was first written.
+    #[serde(with = "jiff::fmt::serde::timestamp::nanosecond::required")]
     pub made: jiff::Timestamp,
     /// When it was last edited; the later edit wins when two copies of a notebook are merged.
+    #[serde(with = "jiff::fmt::serde::timestamp::nanosecond::required")]
     pub changed: jiff::Timestamp,
     /// When it was removed, if it was. A removed record stays in the file as a marker, so that a merge with an
     /// older copy does not bring it back.
+    #[serde(with = "jiff::fmt::serde::timestamp::nanosecond::optional")]
     pub removed: Option<jiff::Timestamp>,
 }
 

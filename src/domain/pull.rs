@@ -3,7 +3,7 @@
 use super::{PullId, Recipe, Stamp, StationId, Taste};
 
 /// What went wrong, or was done, that numbers do not say.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Flags {
     /// No flow; the pull was abandoned.
     pub choked: bool,
@@ -14,13 +14,14 @@ pub struct Flags {
 }
 
 /// One pull.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Pull {
     /// Identifier; sorts by time.
     pub id: PullId,
     /// When made, changed, removed.
     pub stamp: Stamp,
     /// When it was pulled.
+    #[serde(with = "jiff::fmt::serde::timestamp::nanosecond::required")]
     pub pulled_at: jiff::Timestamp,
     /// Where.
     pub station: StationId,

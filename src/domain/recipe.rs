@@ -19,7 +19,7 @@ impl Lever {
 }
 
 /// A value for each lever.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Recipe {
     /// Setting on the grinder's own scale.
     pub grind: f64,
@@ -63,7 +63,7 @@ impl Recipe {
 }
 
 /// Where to begin with a new bag: like a [`Recipe`], but the grind may be unknown.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct StartRecipe {
     /// Setting on the grinder's own scale, or `None` for "no idea".
     pub grind: Option<f64>,

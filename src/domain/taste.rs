@@ -25,7 +25,7 @@ impl Attribute {
 }
 
 /// A just-about-right mark: −2 far too little, 0 just right, +2 far too much.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub struct Mark(i8);
 
 impl Mark {
@@ -46,7 +46,7 @@ impl Mark {
 }
 
 /// Marks and liking of one cup by one drinker. Everything may be missing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Taste {
     /// Marks, indexed as [`Attribute::ALL`].
     marks: [Option<Mark>; 6],

@@ -136,7 +136,7 @@ fn balanced(worlds: &[World], sd: f64, draws: &mut Draws) -> Vec<f64> {
 /// Standard deviation of what the model cannot say about liking.
 const DISCREPANCY_SD: f64 = 0.45;
 /// Noise of liking beside the discrepancy.
-const LIKING_NOISE: f64 = 0.75;
+const LIKING_NOISE: f64 = 0.65;
 /// Length scales: ln time, ln ratio, ln dose, kelvin.
 const SCALES: [f64; 4] = [0.3, 0.28, 0.12, 3.5];
 /// Pulls kept in the discrepancy.
@@ -200,8 +200,8 @@ impl Posterior {
             forms.push(form);
         }
         let top = fitted.iter().map(|(f, _)| f.log_evidence).fold(f64::NEG_INFINITY, f64::max);
-        // Evidence of a wrong model is overconfident; half of it is believed.
-        let share: Vec<f64> = fitted.iter().map(|(f, _)| libm::exp(0.5 * (f.log_evidence - top))).collect();
+        // Evidence of a wrong model is overconfident; three quarters of it are believed (set by the advisor's bench).
+        let share: Vec<f64> = fitted.iter().map(|(f, _)| libm::exp(0.75 * (f.log_evidence - top))).collect();
         let total: f64 = share.iter().sum();
         let mut worlds = Vec::with_capacity(count + fitted.len());
         let mut draws = Draws::new(seed);

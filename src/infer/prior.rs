@@ -42,7 +42,7 @@ pub fn prior(
         _ => {
             let by_range = libm::log(1.2 / range);
             let by_step = libm::log(0.035 / scale.step());
-            (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.65)
+            (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.5)
         }
     };
     set(U::LnSizePerUnit, ln_kappa, kappa_sd);

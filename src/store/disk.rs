@@ -239,7 +239,7 @@ impl Disk for SystemDisk {
 /// # Errors
 /// Any fault of the file system. The old content still stands; the temporary file is taken away where possible.
 pub(crate) fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = path.parent().unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let temporary = folder.join(format!(".{name}{TEMPORARY}"));
     durable_dir(disk, folder)?;
@@ -254,6 +254,11 @@ pub(crate) fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<
     disk.sync_dir(folder)
 }
 
+/// The folder that a path lies in; the present one for a bare name.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
 /// Makes a folder, and those above it, so that their names survive a power cut.
 ///
 /// # Errors
@@ -262,10 +267,7 @@ pub(crate) fn durable_dir(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
     if folder.as_os_str().is_empty() || disk.stat(folder)?.is_some_and(|entry| entry.is_dir) {
         return Ok(());
     }
-    let above = match folder.parent() {
-        Some(above) if !above.as_os_str().is_empty() => above,
-        _ => Path::new("."),
-    };
+    let above = folder_of(folder);
     if folder.parent().is_some() {
         durable_dir(disk, above)?;
     }

@@ -6,10 +6,11 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
+use super::aside::Aside;
 use super::commit::Writer;
 use super::disk::{Disk, SystemDisk, TEMPORARY, durable_dir, replace};
 use super::fault::{Problem, StoreFault, plain};
-use super::load::{NOTEBOOK, load};
+use super::load::{NOTEBOOK, load_beside};
 use super::lock::{self, Asked, Holder};
 use super::outside::{Glance, glance};
 use super::replay::replay;
@@ -96,7 +97,7 @@ impl Folder {
         now: Timestamp,
         holder: &Holder,
     ) -> Result<Opened, StoreFault> {
-        Self::open_for(disk, path, now, holder, true)
+        Self::open_for(disk, path, now, holder, true, None)
     }
 
     /// Reads the notebook at `path` as it stands on disk: asks for no lock and writes nothing, so that whoever works
@@ -105,7 +106,22 @@ impl Folder {
     /// # Errors
     /// As [`Folder::open`].
     pub fn read(path: &Path, now: Timestamp, holder: &Holder) -> Result<Opened, StoreFault> {
-        Self::open_for(Arc::new(SystemDisk), path, now, holder, false)
+        Self::open_for(Arc::new(SystemDisk), path, now, holder, false, None)
+    }
+
+    /// [`Folder::open`], or [`Folder::read`] where not `to_write`, with bags that did not change since they were last
+    /// read taken from aside; the others are put there.
+    ///
+    /// # Errors
+    /// As [`Folder::open`].
+    pub fn open_beside(
+        path: &Path,
+        now: Timestamp,
+        holder: &Holder,
+        to_write: bool,
+        aside: Option<&Aside>,
+    ) -> Result<Opened, StoreFault> {
+        Self::open_for(Arc::new(SystemDisk), path, now, holder, to_write, aside)
     }
 
     fn open_for(
@@ -114,6 +130,7 @@ impl Folder {
         now: Timestamp,
         holder: &Holder,
         to_write: bool,
+        aside: Option<&Aside>,
     ) -> Result<Opened, StoreFault> {
         check_folder(&*disk, path)?;
         let mut folder = Self {
@@ -172,7 +189,8 @@ impl Folder {
         }
 
         folder.seen = glance(&*disk, path);
-        let mut loaded = load(&*disk, path);
+        let shelf = aside.map(|aside| aside.of(path));
+        let mut loaded = load_beside(&*disk, path, shelf.as_ref().map(|shelf| (shelf, &folder.seen)));
         problems.append(&mut loaded.problems);
         if !loaded.has_notebook {
             let what = "the file with drinkers and preferences is missing";

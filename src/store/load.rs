@@ -6,10 +6,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::Timestamp;
 
+use super::aside::Shelf;
 use super::disk::Disk;
 use super::fault::Problem;
 use super::journal::FileKey;
 use super::merge;
+use super::outside::Glance;
 use super::read::{ReadFault, read};
 use super::v1;
 use crate::domain::{Bag, BagId, Notebook, Record, Station, StationId};
@@ -175,12 +177,30 @@ pub(crate) fn side_by_side<J: Sync, A: Send>(jobs: &[J], work: impl Fn(&J) -> A 
 
 /// Reads everything; what does not read becomes a problem.
 pub(crate) fn load(disk: &dyn Disk, root: &Path) -> Loaded {
+    load_beside(disk, root, None)
+}
+
+/// [`load`], with bags that did not change since `glance` taken from aside, and the others put there.
+pub(crate) fn load_beside(disk: &dyn Disk, root: &Path, aside: Option<(&Shelf, &Glance)>) -> Loaded {
     let mut loaded = Loaded::default();
     let jobs = find(disk, root, &mut loaded.problems);
     let done = side_by_side(&jobs, |(kind, path)| {
         let missing = matches!(kind, Kind::Notebook) && matches!(disk.stat(path), Ok(None));
-        (!missing).then(|| read_one(disk, root, kind, path))
+        let known = aside
+            .filter(|_| *kind == Kind::Bag)
+            .and_then(|(shelf, glance)| glance.0.get(path).map(|sign| (shelf, *sign)));
+        if let Some(bag) = known.and_then(|(shelf, sign)| shelf.take(shown(root, path), sign)) {
+            return Some(Ok(Content::Bag(Box::new(bag))));
+        }
+        let answer = (!missing).then(|| read_one(disk, root, kind, path));
+        if let (Some((shelf, sign)), Some(Ok(Content::Bag(bag)))) = (known, &answer) {
+            shelf.keep(shown(root, path), sign, bag);
+        }
+        answer
     });
+    if let Some((shelf, _)) = aside {
+        shelf.tidy(jobs.iter().filter(|(kind, _)| *kind == Kind::Bag).map(|(_, path)| shown(root, path)));
+    }
     for ((kind, path), answer) in jobs.iter().zip(done) {
         let Some(answer) = answer else { continue };
         let is_notebook = matches!(kind, Kind::Notebook);

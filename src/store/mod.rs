@@ -5,6 +5,7 @@
 //! are rewritten later, atomically ([`Folder::settle`]), from the journal and from what stands in them by then.
 
 mod archive;
+mod aside;
 mod backup;
 mod check;
 mod commit;
@@ -34,12 +35,14 @@ mod versions;
 
 use std::path::PathBuf;
 
+pub use aside::Aside;
 pub use backup::{
     BACKUPS_LIMIT_BYTES, Backup, back_up, back_up_if_due, back_up_watched, backups, read_backup,
     unpack_backup, unpack_backup_watched,
 };
 pub use check::{check, check_on};
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
+pub(crate) use disk::{folder_of, replace};
 pub use elsewhere::{save_elsewhere, save_elsewhere_on};
 pub use fault::{Problem, StoreFault};
 pub use fix::{Mend, fix};

@@ -16,7 +16,7 @@ use super::versions;
 use crate::domain::{Bag, Drinker, Preferences, Record, RecordKey, Station};
 
 /// What tells one state of a file from another without reading it: length and moment of the last change.
-type Sign = (u64, Option<SystemTime>);
+pub(super) type Sign = (u64, Option<SystemTime>);
 
 /// The record files of a folder at one moment, without their content.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

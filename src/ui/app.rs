@@ -28,7 +28,7 @@ use crate::workbench::view::page::fallback_plan;
 use crate::workbench::view::shelf::{ShelfGroup, first_bag, shelf};
 use crate::workbench::view::spark::{Spark, spark};
 use crate::workbench::view::strips::StripsView;
-use crate::workbench::{Adviser, Answer, Command, Desk, Notice, NoticeLevel, Question, Workbench};
+use crate::workbench::{Adviser, Answer, Command, Desk, Notice, NoticeLevel, Question, Standing, Workbench};
 
 /// A notebook as it was opened.
 pub struct Opened {
@@ -92,6 +92,7 @@ pub struct App {
     pub(super) zone: TimeZone,
     /// Columns of trace files as someone corrected them.
     pub(super) remembered: crate::exchange::table::Remembered,
+    pub(super) standing: Standing,
     pub(super) live: Option<crate::workbench::view::live::LiveSession>,
     /// The visit of the entry row that was opened from a caught pull.
     pub(super) live_entry: Option<u64>,
@@ -139,6 +140,7 @@ impl App {
             begin_own,
             zone,
             remembered: crate::exchange::table::Remembered::default(),
+            standing: Standing::default(),
             live: None,
             live_entry: None,
             live_zero: None,
@@ -169,11 +171,19 @@ impl App {
         self
     }
 
-    /// Keeps corrected columns of trace files in a file of settings.
+    /// Keeps corrected columns of trace files and what of the opening outlasts the window in a folder of settings.
     #[must_use]
-    pub fn remembering(mut self, path: std::path::PathBuf) -> Self {
-        self.remembered = crate::exchange::table::Remembered::open(path);
+    pub fn remembering(mut self, settings: &std::path::Path) -> Self {
+        self.remembered = crate::exchange::table::Remembered::open(settings.join("trace-columns.ron"));
+        self.standing = Standing::open(settings.join("opening.ron"));
         self
+    }
+
+    /// Tells why a setting could not be kept.
+    pub(super) fn tell_refused(&mut self, kept: Result<(), String>) {
+        if let Err(why) = kept {
+            self.say_problem(say!("app-it-stays-until-the-window-is-closed", why = why));
+        }
     }
 
     /// Puts another notebook in place of the one open.

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 
 use super::app::{App, BeginOwn, Opened, Options};
 use super::start::open_window;
-use crate::store::Holder;
+use crate::store::{Aside, Holder};
 use crate::workbench::{Session, Wanted, engine};
 
 /// Opens the wanted notebook in a window and runs it to its end.
@@ -24,7 +24,7 @@ pub fn run(wanted: Wanted) -> Result<(), String> {
     open_window("Thirdpull", move |ctx| {
         let app = App::new(ctx, options);
         Box::new(match settings {
-            Some(dirs) => app.speaking(words).remembering(dirs.config_dir().join("trace-columns.ron")),
+            Some(dirs) => app.speaking(words).remembering(dirs.config_dir()),
             None => app,
         })
     })
@@ -43,7 +43,7 @@ fn options(wanted: &Wanted) -> Result<Options, String> {
 fn open(wanted: &Wanted, zone: &TimeZone) -> Result<Opened, String> {
     let now = Timestamp::now();
     let today = now.to_zoned_datetime(zone.clone()).date();
-    let session = Session::open(wanted, now, today, &Holder::here())?;
+    let session = Session::open(wanted, now, today, &Holder::here(), Aside::usual().as_ref())?;
     // The window makes the day's backup, now and while it stays open.
     Ok(Opened {
         place: session.path.display().to_string(),

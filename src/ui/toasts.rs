@@ -69,8 +69,14 @@ impl Toasts {
             ctx.request_repaint_after(Duration::from_secs_f64(next.max(0.05)));
         }
         let from = shown.len().saturating_sub(3);
+        // A dialog has its buttons at its foot; there the words come from above.
+        let (side, offset) = if app.dialog.is_some() {
+            (egui::Align2::CENTER_TOP, egui::vec2(0.0, 8.0))
+        } else {
+            (egui::Align2::RIGHT_BOTTOM, egui::vec2(-16.0, -16.0))
+        };
         egui::Area::new(Id::unique("toasts"))
-            .anchor(egui::Align2::RIGHT_BOTTOM, egui::vec2(-16.0, -16.0))
+            .anchor(side, offset)
             // Above a dialog too: what it has to say is often about the dialog.
             .order(egui::Order::Tooltip)
             .show(ctx, |ui| {

@@ -257,7 +257,7 @@ pub enum QuantityFault {
         /// The program's unit.
         unit: &'static str,
         /// A guess at what went wrong, or empty.
-        hint: &'static str,
+        hint: String,
     },
     /// NaN or infinite.
     #[error("{what} must be a finite number")]
@@ -325,14 +325,16 @@ impl Quantity {
         let (min, max) = self.range();
         if value < min || value > max {
             let hint = match self {
-                Self::Yield | Self::Dose if value > max && value <= max * 10.0 => {
-                    ". Is a decimal mark missing?"
+                Self::Yield | Self::Dose | Self::Time if value > max && value <= max * 10.0 => {
+                    ". Is a decimal mark missing?".to_owned()
                 }
-                Self::Temperature if value > max && value <= 266.0 => ". Was this in °F? Write 200 °F",
+                Self::Temperature if value > max && value <= 266.0 => {
+                    format!(". Was this in °F? Write {value} °F")
+                }
                 Self::Time if value > max && value <= 300_000.0 => {
-                    ". Was this in milliseconds? Write 27000 ms"
+                    format!(". Was this in milliseconds? Write {value} ms")
                 }
-                _ => "",
+                _ => String::new(),
             };
             return Err(QuantityFault::Range { what: self.name(), value, min, max, unit: self.unit(), hint });
         }
@@ -453,7 +455,10 @@ mod tests {
         let slip = Quantity::Yield.parse("360", Unit::Gram).unwrap_err().to_string();
         assert!(slip.contains("decimal mark"), "{slip}");
         let slip = Quantity::Temperature.check(200.0).unwrap_err().to_string();
-        assert!(slip.contains("°F"), "{slip}");
+        assert!(slip.contains("Write 200 °F"), "{slip}");
+        let slip = |text| Quantity::Time.parse(text, Unit::Second).unwrap_err().to_string();
+        assert!(slip("27400").contains("Write 27400 ms"), "{}", slip("27400"));
+        assert!(slip("2740").contains("decimal mark"), "{}", slip("2740"));
         assert!(Quantity::Dose.check(f64::NAN).is_err());
     }
 }

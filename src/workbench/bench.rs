@@ -14,7 +14,7 @@ use super::task::Task;
 use super::undo::{Step, TraceSwap, UndoStack};
 use crate::domain::{BagId, Notebook, PullId, Record, RecordKey, Stamp, Trace};
 use crate::rules::{self, Pack, Packs};
-use crate::store::{Folder, Merged};
+use crate::store::{Aside, Folder, Merged};
 
 /// Where the notebook is kept. The store's folder is one; tests bring their own.
 pub trait Backing: Send {
@@ -79,6 +79,7 @@ pub struct Workbench {
     pub(super) daily: Option<Task<Result<(), String>>>,
     pub(super) thought_of_backup: Option<Timestamp>,
     packs: Packs,
+    aside: Option<Aside>,
 }
 
 impl Workbench {
@@ -100,7 +101,19 @@ impl Workbench {
             daily: None,
             thought_of_backup: None,
             packs: rules::own_packs(),
+            aside: None,
         }
+    }
+
+    /// Where bags are kept aside as they were read, so that other notebooks open as fast as this one.
+    pub fn keep_aside(&mut self, aside: Option<Aside>) {
+        self.aside = aside;
+    }
+
+    /// Where bags are kept aside as they were read, if they are.
+    #[must_use]
+    pub fn aside(&self) -> Option<&Aside> {
+        self.aside.as_ref()
     }
 
     /// Hears a person's own rule packs after the program's.

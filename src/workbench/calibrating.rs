@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::view::opening::{Bar, Causes, Costly, Opening, Place, Snapshot, Spread, Wish, bar_at, look_at};
+use crate::store::Aside;
 use crate::units::UnitPreferences;
 
 /// What is asked.
@@ -51,6 +52,8 @@ pub struct ManyBars {
     pub zone: TimeZone,
     /// What is chosen for all of them.
     pub wish: Wish,
+    /// Where bags that did not change are taken from.
+    pub aside: Option<Aside>,
 }
 
 /// One answer a folder: the bar, or why it could not be looked at.
@@ -61,11 +64,11 @@ pub fn bar_reader() -> impl Fn(ManyBars) -> BarAnswers + Send {
     let costly = RefCell::new(Costly::default());
     move |asked: ManyBars| {
         let mut costly = costly.borrow_mut();
-        let ManyBars { folders, now, zone, wish } = asked;
+        let ManyBars { folders, now, zone, wish, aside } = asked;
         folders
             .into_iter()
             .map(|folder| {
-                let bar = bar_at(&folder, now, &zone, &wish, None, &mut costly);
+                let bar = bar_at(&folder, now, &zone, &wish, None, &mut costly, aside.as_ref());
                 (folder, bar)
             })
             .collect()

@@ -17,6 +17,7 @@ pub mod practice;
 #[cfg(test)]
 mod samples;
 mod session;
+mod standing;
 mod tables;
 mod task;
 mod undo;
@@ -33,6 +34,7 @@ pub use engine::engine;
 pub use keeping::{Finished, Job, Lent, typed_path};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
+pub use standing::Standing;
 pub use tables::write_tables;
 pub use task::{Progress, Task};
 pub use undo::{RecordChange, Step, TraceSwap, UndoStack};

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::bench::{Backing, Workbench};
 use crate::domain::{Notebook, PullId, Record, RecordKey, Trace};
 use crate::practice::demo;
-use crate::store::{self, Folder, Holder, Problem};
+use crate::store::{self, Aside, Folder, Holder, Problem};
 
 /// Seed of the demo notebook, so that every first run shows the same story.
 pub const DEMO_SEED: u64 = 1;
@@ -80,25 +80,32 @@ fn demo_folder(own: &Path) -> PathBuf {
 }
 
 impl Session {
-    /// Opens the wanted notebook. `today` dates the demo's story when it has to be written.
+    /// Opens the wanted notebook. `today` dates the demo's story when it has to be written; bags that did not change
+    /// are taken from `aside`.
     ///
     /// # Errors
     /// One sentence that says what failed and what to do.
-    pub fn open(wanted: &Wanted, now: Timestamp, today: Date, holder: &Holder) -> Result<Self, String> {
+    pub fn open(
+        wanted: &Wanted,
+        now: Timestamp,
+        today: Date,
+        holder: &Holder,
+        aside: Option<&Aside>,
+    ) -> Result<Self, String> {
         let own = || {
             store::default_folder()
                 .ok_or_else(|| word!("work-session-this-system-names-no-data-folder").to_owned())
         };
         match wanted {
-            Wanted::At(path) => Self::open_or_make(path, now, holder, Notebook::default),
-            Wanted::Own => Self::open_or_make(&own()?, now, holder, Notebook::default),
-            Wanted::Demo => Self::open_demo(&demo_folder(&own()?), now, today, holder),
+            Wanted::At(path) => Self::open_or_make(path, now, holder, aside),
+            Wanted::Own => Self::open_or_make(&own()?, now, holder, aside),
+            Wanted::Demo => Self::open_demo(&demo_folder(&own()?), now, today, holder, aside),
             Wanted::Usual => {
                 let own = own()?;
                 if holds_notebook(&own) {
-                    Self::open_or_make(&own, now, holder, Notebook::default)
+                    Self::open_or_make(&own, now, holder, aside)
                 } else {
-                    Self::open_demo(&demo_folder(&own), now, today, holder)
+                    Self::open_demo(&demo_folder(&own), now, today, holder, aside)
                 }
             }
         }
@@ -108,18 +115,19 @@ impl Session {
         path: &Path,
         now: Timestamp,
         holder: &Holder,
-        content: impl FnOnce() -> Notebook,
+        aside: Option<&Aside>,
     ) -> Result<Self, String> {
         let fresh = !path.exists() || is_empty_folder(path);
         let opened = if fresh {
-            Folder::create(path, &content(), now, holder)
+            Folder::create(path, &Notebook::default(), now, holder)
         } else {
-            Folder::open(path, now, holder)
+            Folder::open_beside(path, now, holder, true, aside)
         };
         let opened = opened.map_err(|fault| fault.to_string())?;
         let conflicts = opened.conflicts;
         let mut bench = Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only);
         bench.tell_conflicts(conflicts);
+        bench.keep_aside(aside.cloned());
         let (packs, faulty) = store::rule_packs(path);
         if !packs.is_empty() {
             bench.hear_rules(packs);
@@ -129,12 +137,18 @@ impl Session {
         Ok(Self { bench, path: path.to_owned(), problems, fresh })
     }
 
-    fn open_demo(path: &Path, now: Timestamp, today: Date, holder: &Holder) -> Result<Self, String> {
+    fn open_demo(
+        path: &Path,
+        now: Timestamp,
+        today: Date,
+        holder: &Holder,
+        aside: Option<&Aside>,
+    ) -> Result<Self, String> {
         let fresh = !path.exists() || is_empty_folder(path);
         if fresh {
             write_demo(path, today, DEMO_SEED, now, holder)?;
         }
-        let mut session = Self::open_or_make(path, now, holder, Notebook::default)?;
+        let mut session = Self::open_or_make(path, now, holder, aside)?;
         session.fresh = fresh;
         Ok(session)
     }

@@ -21,7 +21,7 @@ use thirdpull::domain::{
     Attribute, Bag, BagId, Basket, DrinkerId, Finer, Flags, Gear, GrindScale, Id, Keeper, Mark, Notebook,
     Pull, PullId, Recipe, Record, Scale, Stamp, StartRecipe, Station, StationId, Taste, Tolerance,
 };
-use thirdpull::store::{Folder, Holder};
+use thirdpull::store::{Aside, Folder, Holder};
 use thirdpull::units::UnitPreferences;
 use thirdpull::workbench::view::ledger::{LedgerFilter, LedgerOrder, rows};
 use thirdpull::workbench::view::opening::{Copies, Costly, Place, Wish, look_at};
@@ -445,4 +445,26 @@ fn open_a_chain_from_disk(bencher: divan::Bencher) {
         let opened = Folder::read(&path, *now, &me()).unwrap();
         assert_eq!(opened.notebook.bags.len(), 300);
     });
+}
+
+/// The same once its bags lie aside as they were read, as in the window from the second opening on.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn open_a_chain_from_disk_again(bencher: divan::Bencher) {
+    let (notebook, now) = chain();
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("notebook");
+    drop(Folder::create(&path, notebook, *now, &me()).unwrap());
+    // A file changed a moment ago is not kept aside.
+    std::thread::sleep(std::time::Duration::from_secs(5));
+    let aside = Aside::at(dir.path().join("aside")).unwrap();
+    let open = || Folder::open_beside(&path, *now, &me(), false, Some(&aside)).unwrap();
+    let first = open();
+    assert_eq!(&first.notebook, notebook);
+    drop(first);
+    bencher.bench_local(|| {
+        let opened = open();
+        assert_eq!(opened.notebook.bags.len(), 300);
+        opened
+    });
+    assert_eq!(&open().notebook, notebook);
 }

@@ -35,6 +35,30 @@ fn demo(dir: &tempfile::TempDir, name: &str) -> PathBuf {
     to
 }
 
+#[test]
+fn a_bag_is_passed_on_into_the_present_folder() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mine, theirs) = (demo(&dir, "mine"), empty(&dir, "theirs"));
+    let name = a_bag(&mine);
+    let here = dir.path().join("here");
+    std::fs::create_dir(&here).unwrap();
+    for out in [&["--out", "one.thirdpull"][..], &[]] {
+        let before = std::fs::read_dir(&here).unwrap().count();
+        let done_here = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+            .args(["pass-on", &name, "--notebook", mine.to_str().unwrap()])
+            .args(out)
+            .current_dir(&here)
+            .output()
+            .unwrap();
+        done(&done_here);
+        assert_eq!(std::fs::read_dir(&here).unwrap().count(), before + 1);
+    }
+    for file in std::fs::read_dir(&here).unwrap() {
+        let file = file.unwrap().path();
+        assert!(done(&run(&theirs, &["receive", file.to_str().unwrap()])).contains(&name));
+    }
+}
+
 /// An empty notebook of someone else.
 fn empty(dir: &tempfile::TempDir, name: &str) -> PathBuf {
     let to = dir.path().join(name);

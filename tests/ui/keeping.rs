@@ -6,7 +6,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use eframe::egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -40,15 +40,6 @@ fn place() -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("notebook");
     (dir, path)
-}
-
-fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
-    let until = Instant::now() + Duration::from_secs(20);
-    while !ready(window) {
-        assert!(Instant::now() < until, "{what} did not happen: {}", names(window));
-        std::thread::sleep(Duration::from_millis(10));
-        window.run_steps(2);
-    }
 }
 
 fn wait_to_read(window: &mut Window, part: &str) {

@@ -2,23 +2,12 @@
 
 use std::io::Write as _;
 use std::net::TcpListener;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
+use crate::support::*;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use thirdpull::domain::Channel;
-use thirdpull::ui::App;
-
-use crate::support::*;
-
-fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
-    let until = Instant::now() + Duration::from_secs(30);
-    while !ready(window) {
-        assert!(Instant::now() < until, "{what} never came; shown: {}", names(window));
-        std::thread::sleep(Duration::from_millis(20));
-        window.run_steps(2);
-    }
-}
 
 fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_label(label).focus();
@@ -137,7 +126,7 @@ fn pulls_are_compared_and_written_as_picture_and_numbers() {
 #[test]
 fn several_pulls_of_a_file_are_attached_and_columns_remembered() {
     let folder = tempfile::tempdir().unwrap();
-    let settings = folder.path().join("columns.ron");
+    let settings = folder.path().join("settings");
     let path = folder.path().join("two.csv");
     let mut text = String::from("a,b\n");
     for part in 0..2 {
@@ -147,17 +136,8 @@ fn several_pulls_of_a_file_are_attached_and_columns_remembered() {
         }
     }
     std::fs::write(&path, text).unwrap();
-    let remembering = |pulls: usize| -> Window {
-        let (options, settings) = (options(notebook(pulls), None), settings.clone());
-        let mut window = egui_kittest::Harness::builder()
-            .with_size([1280.0, 800.0])
-            .with_max_steps(24)
-            .with_step_dt(0.1)
-            .with_context_setup(thirdpull::ui::theme::install)
-            .build_eframe(move |cc| App::new(&cc.egui_ctx, options).remembering(settings));
-        settle(&mut window);
-        window
-    };
+    let remembering =
+        |pulls: usize| -> Window { window_remembering(options(notebook(pulls), None), &settings) };
     let open = |window: &mut Window| {
         press(window, Key::T);
         fill(window, "Path of the file", &path.display().to_string());
@@ -178,7 +158,7 @@ fn several_pulls_of_a_file_are_attached_and_columns_remembered() {
     wait_for(&mut first, "both pulls", |w| shows(w, "two.csv, 1 of 2"));
     press_steps(&mut first, "Attach all 2, in order, to the 2 newest pulls without a trace");
     assert!(bag(&first).pulls.iter().all(|pull| pull.has_trace));
-    let kept = std::fs::read_to_string(&settings).unwrap_or_default();
+    let kept = std::fs::read_to_string(settings.join("trace-columns.ron")).unwrap_or_default();
     if kept.is_empty() {
         return; // It was guessed right without a correction.
     }

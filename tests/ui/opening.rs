@@ -395,6 +395,40 @@ fn a_new_bag_is_held_to_the_one_before_and_mixed_beans_wait() {
 }
 
 #[test]
+fn what_was_ticked_today_and_the_other_bars_outlast_the_window() {
+    let folder = tempfile::tempdir().unwrap();
+    let (shop, settings) = (folder.path().join("north shop"), folder.path().join("settings"));
+    let holder = thirdpull::store::Holder { name: "B".into(), machine: "m".into() };
+    drop(thirdpull::store::Folder::create(&shop, &bar(), start(), &holder).unwrap());
+    let begin = || {
+        let mut window = window_remembering(ticking(options(bar(), None)), &settings);
+        window.state_mut().set_opening_effort(500);
+        press(&mut window, Key::F4);
+        window
+    };
+    let found = "0 of 3 coffees ready to serve ·";
+    let mut first = begin();
+    click(&mut first, "Part of the opening: List 0 of 21");
+    click(&mut first, "Put a known mass on the scale and compare");
+    click(&mut first, "Part of the opening: Other bars");
+    first.get_by_label("Folder of another bar's notebook").focus();
+    settle(&mut first);
+    type_keys(&mut first, shop.to_str().unwrap());
+    click(&mut first, "Add");
+    wait_for(&mut first, "the other bar", |window| shows(window, found));
+    drop(first);
+    let mut second = begin();
+    assert!(shows(&second, "List 1 of 21"), "{}", names(&second));
+    click(&mut second, "Part of the opening: Other bars");
+    wait_for(&mut second, "the other bar", |window| shows(window, found));
+    click(&mut second, "Take north shop off");
+    drop(second);
+    let mut third = begin();
+    click(&mut third, "Part of the opening: Other bars");
+    assert!(!shows(&third, "north shop"), "{}", names(&third));
+}
+
+#[test]
 fn other_bars_are_read_and_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let shop = folder.path().join("north shop");

@@ -1,5 +1,6 @@
 //! A window over a small invented notebook, with a fixed clock and an adviser that answers at once.
 
+use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -172,13 +173,23 @@ pub fn options(notebook: Notebook, read_only: Option<&str>) -> Options {
 }
 
 pub fn window_of(options: Options, size: [f32; 2], scale: f32) -> Window {
+    built(size, scale, move |ctx| App::new(ctx, options))
+}
+
+/// A window that keeps its settings in a folder.
+pub fn window_remembering(options: Options, settings: &Path) -> Window {
+    let settings = settings.to_owned();
+    built([1280.0, 800.0], 1.0, move |ctx| App::new(ctx, options).remembering(&settings))
+}
+
+fn built(size: [f32; 2], scale: f32, app: impl FnOnce(&egui::Context) -> App) -> Window {
     let mut window = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(scale)
         .with_max_steps(24)
         .with_step_dt(0.1)
         .with_context_setup(theme::install)
-        .build_eframe(move |cc| App::new(&cc.egui_ctx, options));
+        .build_eframe(move |cc| app(&cc.egui_ctx));
     settle(&mut window);
     window
 }
@@ -196,6 +207,16 @@ pub fn settle(window: &mut Window) {
         window.step();
     }
     window.run();
+}
+
+/// Runs until something is so that a thread brings about.
+pub fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
+    let until = Instant::now() + Duration::from_secs(30);
+    while !ready(window) {
+        assert!(Instant::now() < until, "{what} never came; shown: {}", names(window));
+        std::thread::sleep(Duration::from_millis(10));
+        window.run_steps(2);
+    }
 }
 
 pub fn press(window: &mut Window, key: Key) {

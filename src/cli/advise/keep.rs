@@ -29,7 +29,7 @@ impl Keep {
     /// One sentence when it cannot be opened for writing.
     pub fn open(path: &Path, now: Timestamp) -> Result<Self, String> {
         let today = now.to_zoned_datetime(TimeZone::system()).date();
-        let session = Session::open(&Wanted::At(path.to_owned()), now, today, &Holder::here())?;
+        let session = Session::open(&Wanted::At(path.to_owned()), now, today, &Holder::here(), None)?;
         match session.bench.read_only() {
             Some(why) => Err(format!("“{}” cannot be written: {why}", path.display())),
             None => Ok(Self { session, bag: None }),

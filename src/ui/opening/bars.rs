@@ -1,7 +1,5 @@
 //! Other bars: the notebooks of several shops in one view, read as they stand on disk, never written.
 
-use std::path::PathBuf;
-
 use eframe::egui::{Id, Key, Ui};
 
 use super::bar::head;
@@ -16,7 +14,6 @@ use crate::workbench::{BarAnswers, Desk, ManyBars, bar_reader, typed_path};
 #[derive(Default)]
 pub(super) struct OtherBars {
     typed: String,
-    folders: Vec<PathBuf>,
     desk: Option<Desk<ManyBars, BarAnswers>>,
     found: Option<BarAnswers>,
     fault: Option<String>,
@@ -55,14 +52,13 @@ impl App {
             let response = response.accessible_name(word!("opening-bars-folder-of-another-bars-notebook"));
             add |= response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
             add |= ui.add(Button::new(word!("opening-bars-add")).icon(Icon::Plus)).clicked();
-            if !self.opening.bars.folders.is_empty() {
+            if !self.standing.bars(&self.place).is_empty() {
                 again = ui.add(Button::quiet(word!("opening-bars-look-again"))).clicked();
             }
         });
         if add && let Some(folder) = typed_path(&self.opening.bars.typed) {
-            if !self.opening.bars.folders.contains(&folder) {
-                self.opening.bars.folders.push(folder);
-            }
+            let kept = self.standing.show_bar(&self.place, &folder, true);
+            self.tell_refused(kept);
             self.opening.bars.typed.clear();
             again = true;
         }
@@ -70,7 +66,7 @@ impl App {
             fault_line(ui, fault);
         }
         let found = self.opening.bars.found.clone().unwrap_or_default();
-        for folder in self.opening.bars.folders.clone() {
+        for folder in self.standing.bars(&self.place).to_vec() {
             ui.horizontal(|ui| {
                 ui.set_min_height(crate::ui::theme::look(ui).target);
                 let label = say!("opening-bars-take-off", name_of = name_of(&folder));
@@ -113,9 +109,12 @@ impl App {
             }
         }
         if let Some(folder) = drop {
-            self.opening.bars.folders.retain(|f| *f != folder);
+            let kept = self.standing.show_bar(&self.place, &folder, false);
+            self.tell_refused(kept);
         }
-        if again {
+        let bars = &self.opening.bars;
+        let unseen = bars.found.is_none() && bars.fault.is_none() && !bars.is_busy();
+        if again || (unseen && !self.standing.bars(&self.place).is_empty()) {
             self.look_at_bars();
         }
     }
@@ -128,10 +127,11 @@ impl App {
             ..Wish::default()
         };
         let asked = ManyBars {
-            folders: self.opening.bars.folders.clone(),
+            folders: self.standing.bars(&self.place).to_vec(),
             now: self.now(),
             zone: self.zone.clone(),
             wish,
+            aside: self.bench.aside().cloned(),
         };
         let ctx = self.opening.ctx.clone();
         let bars = &mut self.opening.bars;

@@ -11,7 +11,7 @@ use crate::workbench::view::opening::{ListStep, Opening};
 impl App {
     /// Whether a step is done, by the records or by hand.
     pub(super) fn is_ticked(&self, step: &ListStep) -> bool {
-        step.done || self.opening.ticks.contains(&(self.today(), step.kind, step.bag))
+        step.done || self.standing.is_ticked(&self.place, self.today(), step.kind, step.bag)
     }
 
     pub(super) fn opening_list_ui(&mut self, ui: &mut Ui, view: &Opening) {
@@ -62,12 +62,8 @@ impl App {
             let response =
                 ui.add_enabled_ui(!step.done, |ui| tick_row(ui, &words, &mut on, next == Some(at)));
             if response.inner.changed() {
-                let tick = (today, step.kind, step.bag);
-                if on {
-                    self.opening.ticks.insert(tick);
-                } else {
-                    self.opening.ticks.remove(&tick);
-                }
+                let kept = self.standing.tick(&self.place, today, step.kind, step.bag, on);
+                self.tell_refused(kept);
             }
             // A caution stands where a hand is about to act: at the step that comes next.
             if next == Some(at)

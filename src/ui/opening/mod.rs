@@ -10,7 +10,7 @@ mod hand_over;
 mod list;
 mod window;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use eframe::egui::{self, Context, Id, Layout, Ui};
@@ -21,7 +21,6 @@ use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
 use super::widgets::{Button, choice_row, empty_state, fault_line, icon_button, text_line, title};
-use crate::control::opening::StepKind;
 use crate::domain::{BagId, StationId};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
@@ -66,8 +65,6 @@ pub(super) struct OpeningPage {
     go_on: Option<(BagId, u64)>,
     /// The last pull was typed, not clocked.
     typing: bool,
-    /// Steps ticked by hand, by day.
-    ticks: BTreeSet<(Date, StepKind, Option<BagId>)>,
     room: (String, String),
     quantity: Option<usize>,
     bars: bars::OtherBars,
@@ -97,7 +94,6 @@ impl OpeningPage {
             focus: None,
             go_on: None,
             typing: false,
-            ticks: BTreeSet::new(),
             room: (String::new(), String::new()),
             quantity: Some(0),
             bars: bars::OtherBars::default(),

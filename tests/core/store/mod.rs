@@ -1,6 +1,7 @@
 //! The notebook folder: what is acknowledged stays, what a person wrote stays, what does not read is named.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod aside;
 mod check;
 mod faults;
 mod faulty;

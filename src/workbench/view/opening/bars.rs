@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::{Costly, Opening, Place, Wish, look};
-use crate::store::{Folder, Holder, Problem};
+use crate::store::{Aside, Folder, Holder, Problem};
 
 /// One bar.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +22,7 @@ pub struct Bar {
 }
 
 /// Reads the notebook in a folder and looks at its bar. Nothing is locked or written. `station` names the only station
-/// to look at; the units are the notebook's own.
+/// to look at; the units are the notebook's own. Bags that did not change are taken from `aside`.
 ///
 /// # Errors
 /// One sentence: no notebook there, or no such station.
@@ -33,8 +33,10 @@ pub fn bar_at(
     wish: &Wish,
     station: Option<&str>,
     costly: &mut Costly,
+    aside: Option<&Aside>,
 ) -> Result<Bar, String> {
-    let opened = Folder::read(folder, now, &Holder::here()).map_err(|fault| fault.to_string())?;
+    let opened =
+        Folder::open_beside(folder, now, &Holder::here(), false, aside).map_err(|fault| fault.to_string())?;
     let notebook = &opened.notebook;
     let mut wish = wish.clone();
     if let Some(wanted) = station {
