@@ -958,7 +958,6 @@ start-unknown-reason = unknown reason
 
 ## ui/theme/fonts
 
-theme-fonts-hack = Hack
 
 ## ui/timing
 

@@ -24,7 +24,7 @@ pub fn definitions() -> FontDefinitions {
         let mut names = vec![first.to_owned()];
         names.extend(fallback.iter().cloned());
         if !names.iter().any(|name| name == "Hack") {
-            names.push(word!("theme-fonts-hack").to_owned());
+            names.push("Hack".to_owned());
         }
         names
     };
