@@ -94,7 +94,13 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
         .fill(if problem { p.warn_back } else { p.raised })
         .stroke(Stroke::new(1.0, if problem { p.warn } else { p.edge }))
         .corner_radius(CornerRadius::same(8))
-        .inner_margin(Margin { left: 14, right: 6, top: 4, bottom: 4 })
+        // A button brings its own room at its side.
+        .inner_margin(Margin {
+            left: 14,
+            right: if notice.action.is_some() { 6 } else { 14 },
+            top: 4,
+            bottom: 4,
+        })
         .shadow(Shadow { offset: [0, 2], blur: 10, spread: 0, color: egui::Color32::from_black_alpha(50) });
     frame.show(ui, |ui| {
         ui.horizontal(|ui| {
