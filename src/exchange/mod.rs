@@ -2,6 +2,7 @@
 //! ([`export`]), strips as pictures ([`picture`]). Reading never changes anything; every refusal is one sentence with the line and column.
 
 pub mod export;
+pub mod kept;
 pub mod picture;
 #[cfg(feature = "xlsx")]
 pub mod spreadsheet;

@@ -41,8 +41,8 @@ pub use backup::{
     unpack_backup, unpack_backup_watched,
 };
 pub use check::{check, check_on};
+pub(crate) use disk::folder_of;
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
-pub(crate) use disk::{folder_of, replace};
 pub use elsewhere::{save_elsewhere, save_elsewhere_on};
 pub use fault::{Problem, StoreFault};
 pub use fix::{Mend, fix};

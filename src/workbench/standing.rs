@@ -9,10 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::control::opening::StepKind;
 use crate::domain::BagId;
-use crate::store::{SystemDisk, replace};
-
-/// Largest file that is read, bytes.
-const LARGEST: u64 = 1 << 20;
+use crate::exchange::kept::Kept;
 
 /// One notebook's.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -26,30 +23,20 @@ struct Leaf {
 
 /// The steps ticked today and the other bars, by notebook.
 #[derive(Debug, Clone, Default)]
-pub struct Standing {
-    /// Where it is kept; `None`: in memory only.
-    path: Option<PathBuf>,
-    /// The file could not be read; it is not written over.
-    broken: bool,
-    notebooks: BTreeMap<String, Leaf>,
-}
+pub struct Standing(Kept<BTreeMap<String, Leaf>>);
 
 impl Standing {
     /// Opens the file; a missing one is empty, one that cannot be read is left as it is and not used.
     #[must_use]
     pub fn open(path: PathBuf) -> Self {
-        let (notebooks, broken) = match read(&path) {
-            Ok(Some(notebooks)) => (notebooks, false),
-            Ok(None) => (BTreeMap::new(), false),
-            Err(()) => (BTreeMap::new(), true),
-        };
-        Self { path: Some(path), broken, notebooks }
+        Self(Kept::open(path))
     }
 
     /// Whether a step was ticked by hand on `day`. `notebook` names the notebook.
     #[must_use]
     pub fn is_ticked(&self, notebook: &str, day: Date, kind: StepKind, bag: Option<BagId>) -> bool {
-        self.notebooks
+        self.0
+            .value
             .get(notebook)
             .is_some_and(|leaf| leaf.day == Some(day) && leaf.ticks.contains(&(kind, bag)))
     }
@@ -66,7 +53,7 @@ impl Standing {
         bag: Option<BagId>,
         on: bool,
     ) -> Result<(), String> {
-        let leaf = self.notebooks.entry(notebook.to_owned()).or_default();
+        let leaf = self.0.value.entry(notebook.to_owned()).or_default();
         if leaf.day != Some(day) {
             leaf.day = Some(day);
             leaf.ticks.clear();
@@ -75,13 +62,13 @@ impl Standing {
         if on {
             leaf.ticks.push((kind, bag));
         }
-        self.write()
+        self.0.write()
     }
 
     /// The folders of other bars beside this notebook, in the order in which they were added.
     #[must_use]
     pub fn bars(&self, notebook: &str) -> &[PathBuf] {
-        self.notebooks.get(notebook).map_or(&[], |leaf| &leaf.bars)
+        self.0.value.get(notebook).map_or(&[], |leaf| &leaf.bars)
     }
 
     /// Adds the folder of another bar, or takes it away.
@@ -89,39 +76,13 @@ impl Standing {
     /// # Errors
     /// One sentence when the file cannot be written; the change stays in memory.
     pub fn show_bar(&mut self, notebook: &str, folder: &Path, shown: bool) -> Result<(), String> {
-        let leaf = self.notebooks.entry(notebook.to_owned()).or_default();
+        let leaf = self.0.value.entry(notebook.to_owned()).or_default();
         match (shown, leaf.bars.iter().any(|bar| bar == folder)) {
             (true, false) => leaf.bars.push(folder.to_owned()),
             (false, true) => leaf.bars.retain(|bar| bar != folder),
             _ => return Ok(()),
         }
-        self.write()
-    }
-
-    fn write(&self) -> Result<(), String> {
-        let Some(path) = &self.path else { return Ok(()) };
-        let told = |why: String| format!("{}: {why}", path.display());
-        if self.broken {
-            return Err(told(
-                "the file could not be read and is left as it is; delete it to begin anew".into(),
-            ));
-        }
-        let pretty = ron::ser::PrettyConfig::new().new_line("\n");
-        let text =
-            ron::ser::to_string_pretty(&self.notebooks, pretty).map_err(|why| told(why.to_string()))?;
-        replace(&SystemDisk, path, text.as_bytes()).map_err(|why| told(why.to_string()))
-    }
-}
-
-/// What a file holds; none where there is no file.
-fn read(path: &Path) -> Result<Option<BTreeMap<String, Leaf>>, ()> {
-    match std::fs::metadata(path) {
-        Ok(meta) if meta.len() <= LARGEST => {
-            let text = std::fs::read_to_string(path).map_err(|_unreadable| ())?;
-            ron::from_str(&text).map(Some).map_err(|_unreadable| ())
-        }
-        Err(why) if why.kind() == std::io::ErrorKind::NotFound => Ok(None),
-        _ => Err(()),
+        self.0.write()
     }
 }
 

@@ -1,20 +1,20 @@
 //! What the columns of files of one make mean, as someone corrected it once: kept by the file's shape.
 
 use std::collections::BTreeMap;
-use std::io::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
 use super::{Assignment, ChannelSource, Table, TimeSource, TimeZero};
 use crate::domain::Channel;
+use crate::exchange::kept::Kept;
 use crate::units::Unit;
 
 /// Most shapes kept; beyond it the one used longest ago goes.
 const MOST: usize = 200;
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-struct Kept {
+struct Settled {
     /// Column and unit of time, or none and the step in seconds.
     time: (Option<(usize, String)>, f64),
     /// Quantity, column, unit.
@@ -27,37 +27,24 @@ struct Kept {
 #[serde(default)]
 struct Book {
     turn: u64,
-    shapes: BTreeMap<String, Kept>,
+    shapes: BTreeMap<String, Settled>,
 }
 
 /// Corrections by shape, kept in a file of their own beside the other settings.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Remembered {
-    path: Option<PathBuf>,
-    /// The file could not be read; it is not written over.
-    broken: bool,
-    book: Book,
-}
+pub struct Remembered(Kept<Book>);
 
 impl Remembered {
     /// Opens the file; a missing one is empty, one that cannot be read is left as it is and not used.
     #[must_use]
     pub fn open(path: PathBuf) -> Self {
-        let (book, broken) = match std::fs::read_to_string(&path) {
-            Ok(text) if text.len() < 4 << 20 => match ron::from_str(&text) {
-                Ok(book) => (book, false),
-                Err(_) => (Book::default(), true),
-            },
-            Ok(_) => (Book::default(), true),
-            Err(why) => (Book::default(), why.kind() != std::io::ErrorKind::NotFound),
-        };
-        Self { path: Some(path), broken, book }
+        Self(Kept::open(path))
     }
 
     /// The assignment that someone settled on for files of this shape, where it fits the table.
     #[must_use]
     pub fn recall(&self, table: &Table) -> Option<Assignment> {
-        let kept = self.book.shapes.get(&table.shape_key())?;
+        let kept = self.0.value.shapes.get(&table.shape_key())?;
         let columns = table.column_names().count();
         let unit = |text: &str| Unit::from_text(text);
         let time = match &kept.time {
@@ -84,7 +71,7 @@ impl Remembered {
     /// # Errors
     /// One sentence when the file cannot be written; what was kept stays in memory.
     pub fn keep(&mut self, table: &Table, assignment: &Assignment) -> Result<(), String> {
-        self.book.turn += 1;
+        self.0.value.turn += 1;
         let time = match assignment.time {
             TimeSource::Column { index, unit } => (Some((index, unit.symbol().to_owned())), 0.0),
             TimeSource::Every { step_s } => (None, step_s),
@@ -94,36 +81,16 @@ impl Remembered {
             .iter()
             .map(|source| (source.channel.word().to_owned(), source.index, source.unit.symbol().to_owned()))
             .collect();
-        let kept = Kept { time, channels, used: self.book.turn };
-        self.book.shapes.insert(table.shape_key(), kept);
-        while self.book.shapes.len() > MOST {
+        let kept = Settled { time, channels, used: self.0.value.turn };
+        self.0.value.shapes.insert(table.shape_key(), kept);
+        while self.0.value.shapes.len() > MOST {
             let oldest =
-                self.book.shapes.iter().min_by_key(|(_, kept)| kept.used).map(|(key, _)| key.clone());
+                self.0.value.shapes.iter().min_by_key(|(_, kept)| kept.used).map(|(key, _)| key.clone());
             let Some(oldest) = oldest else { break };
-            self.book.shapes.remove(&oldest);
+            self.0.value.shapes.remove(&oldest);
         }
-        self.write()
+        self.0.write()
     }
-
-    fn write(&self) -> Result<(), String> {
-        let Some(path) = &self.path else { return Ok(()) };
-        if self.broken {
-            return Err(format!("{} could not be read and is left as it is", path.display()));
-        }
-        let pretty = ron::ser::PrettyConfig::new().new_line("\n");
-        let text = ron::ser::to_string_pretty(&self.book, pretty).map_err(|why| why.to_string())?;
-        replace(path, &text).map_err(|why| format!("{}: {why}", path.display()))
-    }
-}
-
-fn replace(path: &Path, text: &str) -> std::io::Result<()> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    std::fs::create_dir_all(folder)?;
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    file.write_all(text.as_bytes())?;
-    file.as_file().sync_all()?;
-    file.persist(path).map_err(|why| why.error)?;
-    Ok(())
 }
 
 /// Whether two assignments give the same trace of a part: what a person would call the same.
