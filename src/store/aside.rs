@@ -1,5 +1,5 @@
 //! Bags kept aside as they were read, so that opening a large notebook reads anew only what changed. Reading a bag's own
-//! file costs some thirty times what taking it from aside does.
+//! file costs some fifteen times what taking it from aside does (`tests/bench/notebook.rs`).
 //!
 //! What lies aside is never the record: it may be deleted at any moment, lies outside the notebook, and is used only
 //! where the same build of the program kept it and the file still has the length and the moment of change that it had

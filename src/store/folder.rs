@@ -106,7 +106,7 @@ impl Folder {
     /// # Errors
     /// As [`Folder::open`].
     pub fn read(path: &Path, now: Timestamp, holder: &Holder) -> Result<Opened, StoreFault> {
-        Self::open_for(Arc::new(SystemDisk), path, now, holder, false, None)
+        Self::open_beside(path, now, holder, false, None)
     }
 
     /// [`Folder::open`], or [`Folder::read`] where not `to_write`, with bags that did not change since they were last

@@ -4,10 +4,11 @@ use std::io::Write as _;
 use std::net::TcpListener;
 use std::time::Duration;
 
-use crate::support::*;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use thirdpull::domain::Channel;
+
+use crate::support::*;
 
 fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_label(label).focus();

@@ -211,7 +211,7 @@ pub fn settle(window: &mut Window) {
 
 /// Runs until something is so that a thread brings about.
 pub fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
-    let until = Instant::now() + Duration::from_secs(30);
+    let until = Instant::now() + Duration::from_secs(20);
     while !ready(window) {
         assert!(Instant::now() < until, "{what} never came; shown: {}", names(window));
         std::thread::sleep(Duration::from_millis(10));
