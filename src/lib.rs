@@ -6,6 +6,8 @@
 //! `DEVELOPERS.md` has the picture.
 
 // Floor 0
+#[macro_use]
+pub mod words;
 pub mod units;
 // Floor 1
 pub mod domain;

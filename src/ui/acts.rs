@@ -41,7 +41,11 @@ impl App {
             Action::Undo | Action::Redo if self.practice.open => {
                 let back = action == Action::Undo;
                 if !self.practice.travel(back) {
-                    self.say(if back { "Nothing was moved yet" } else { "Nothing to do again" });
+                    self.say(if back {
+                        word!("acts-nothing-was-moved-yet")
+                    } else {
+                        word!("acts-nothing-to-do-again")
+                    });
                 }
             }
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
@@ -146,7 +150,7 @@ impl App {
     fn press_clock(&mut self, now_s: f64) {
         if self.bench.read_only().is_some() {
             let why = self.bench.read_only().unwrap_or_default().to_owned();
-            return self.say_problem(format!("No pull can be recorded: {why}"));
+            return self.say_problem(say!("acts-no-pull-can-be-recorded", why = why));
         }
         let clock = match self.page.mode() {
             Mode::Advice => ShotClock::Idle,
@@ -181,7 +185,7 @@ impl App {
             Some(keeper) => {
                 self.edit(Command::Keep(bag.id, keeper.map(Box::new)));
             }
-            None => self.say("Pull once before a recipe can be kept"),
+            None => self.say(word!("acts-pull-once-before-a-recipe-can")),
         }
     }
 
@@ -240,7 +244,7 @@ impl App {
     fn take_back(&mut self) {
         let now = self.now();
         match self.bench.undo(now) {
-            Ok(name) => self.say(format!("Undone: {name}")),
+            Ok(name) => self.say(say!("acts-undone", name = name)),
             Err(refusal) => self.say(refusal.to_string()),
         }
         self.after_time_travel();
@@ -249,7 +253,7 @@ impl App {
     fn do_again(&mut self) {
         let now = self.now();
         match self.bench.redo(now) {
-            Ok(name) => self.say(format!("Done again: {name}")),
+            Ok(name) => self.say(say!("acts-done-again", name = name)),
             Err(refusal) => self.say(refusal.to_string()),
         }
         self.after_time_travel();
@@ -289,7 +293,7 @@ impl App {
         match self.page.mode() {
             Mode::Pulling(_) => {
                 self.page.set_mode(Mode::Advice);
-                self.say("The clock was stopped; nothing was recorded");
+                self.say(word!("acts-the-clock-was-stopped-nothing-was"));
             }
             Mode::Entry(_) => self.put_entry_away(),
             Mode::Advice => self.page.why = false,

@@ -86,6 +86,8 @@ pub struct App {
     pub(super) wanted_sparks: Vec<(BagId, PullId)>,
     pub(super) problems: Vec<String>,
     pub(super) place: String,
+    /// The folder with the languages that a person added.
+    pub(super) words: Option<std::path::PathBuf>,
     pub(super) begin_own: Option<BeginOwn>,
     pub(super) zone: TimeZone,
     /// Columns of trace files as someone corrected them.
@@ -134,6 +136,7 @@ impl App {
             wanted_sparks: Vec::new(),
             problems: opened.problems,
             place: opened.place,
+            words: None,
             begin_own,
             zone,
             remembered: crate::exchange::table::Remembered::default(),
@@ -161,6 +164,13 @@ impl App {
         app
     }
 
+    /// Offers the languages of a folder in the settings.
+    #[must_use]
+    pub fn speaking(mut self, folder: Option<std::path::PathBuf>) -> Self {
+        self.words = folder;
+        self
+    }
+
     /// Keeps corrected columns of trace files and what of the opening outlasts the window in a folder of settings.
     #[must_use]
     pub fn remembering(mut self, settings: &std::path::Path) -> Self {
@@ -172,7 +182,7 @@ impl App {
     /// Tells why a setting could not be kept.
     pub(super) fn tell_refused(&mut self, kept: Result<(), String>) {
         if let Err(why) = kept {
-            self.say_problem(format!("It stays until the window is closed, but could not be kept. {why}"));
+            self.say_problem(say!("app-it-stays-until-the-window-is-closed", why = why));
         }
     }
 
@@ -416,14 +426,10 @@ impl App {
         }
         self.leaving = Some(now_s);
         if written {
-            self.say_problem(
-                "Not closed: something typed is not saved yet. Save it, or close once more to give it up",
-            );
+            self.say_problem(word!("app-not-closed-something-typed-is-not"));
             return false;
         }
-        self.say_problem(
-            "Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up",
-        );
+        self.say_problem(word!("app-not-closed-what-you-did-last"));
         false
     }
 

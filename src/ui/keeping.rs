@@ -149,13 +149,17 @@ impl App {
         }
         match outcome {
             Ok(Finished::Passed { file, size }) => {
-                self.say(format!("Written to {} ({size})", file.display()))
+                self.say(say!("keeping-written-to", file = file.display(), size = size))
             }
-            Ok(Finished::Unpacked(folder)) => self.say(format!("Unpacked into {}", folder.display())),
-            Ok(Finished::Tabled(folder)) => self.say(format!("Tables written into {}", folder.display())),
-            Ok(Finished::BackedUp(_)) => self.say("A backup was made"),
+            Ok(Finished::Unpacked(folder)) => {
+                self.say(say!("keeping-unpacked-into", folder = folder.display()))
+            }
+            Ok(Finished::Tabled(folder)) => {
+                self.say(say!("keeping-tables-written-into", folder = folder.display()))
+            }
+            Ok(Finished::BackedUp(_)) => self.say(word!("keeping-a-backup-was-made")),
             Ok(Finished::Elsewhere(folder)) => {
-                self.say(format!("The notebook now lies in {}", folder.display()))
+                self.say(say!("keeping-the-notebook-now-lies-in", folder = folder.display()))
             }
             Ok(Finished::Seen { .. } | Finished::Taken | Finished::WentBack) => {}
             Err(sentence) => self.say_problem(sentence),
@@ -174,21 +178,22 @@ impl App {
                 may
             }
         };
-        let wait = if may || !why.contains("has it open") {
-            ""
-        } else {
-            " It is handed over as soon as that is closed."
-        };
-        caution_line(ui, Caution::Harm, &format!("Reading only: {why}. Nothing can be changed here.{wait}"));
+        let wait =
+            if may || !why.contains("has it open") { "" } else { word!("keeping-it-is-handed-over-as-soon") };
+        caution_line(
+            ui,
+            Caution::Harm,
+            &say!("keeping-reading-only-nothing-can-be-changed", why = why, wait = wait),
+        );
         if may {
             ui.horizontal(|ui| {
-                if ui.add(Button::new("Take it over").height(36.0)).clicked() {
+                if ui.add(Button::new(word!("keeping-take-it-over")).height(36.0)).clicked() {
                     let now = self.now();
                     self.bench.reopen(now, true);
                     self.keeping.may_take_over = None;
                     self.stay_on_a_bag();
                 }
-                super::widgets::small(ui, "Only when nobody has it open there any more.");
+                super::widgets::small(ui, word!("keeping-only-when-nobody-has-it-open"));
             });
         }
         ui.add_space(scale::GAP_1);

@@ -31,5 +31,5 @@ pub use timing::Timing;
 /// # Errors
 /// One plain sentence when no window can be opened.
 pub fn run_gallery() -> Result<(), String> {
-    open_window("Thirdpull gallery", |_| Box::new(gallery::Gallery::new()))
+    open_window(word!("work-ui-thirdpull-gallery"), |_| Box::new(gallery::Gallery::new()))
 }

@@ -20,7 +20,7 @@ impl App {
         if !dialog.is_worth_keeping() {
             return;
         }
-        let text = format!("Put away, not saved: {}", dialog.title());
+        let text = say!("put-away-put-away-not-saved", title = dialog.title());
         self.put_away = Some(PutAway::Dialog(dialog));
         self.offer_to_bring_back(text);
     }
@@ -31,7 +31,11 @@ impl App {
         let entry = entry.clone();
         self.page.set_mode(Mode::Advice);
         let changed = entry.original.is_some();
-        let text = if changed { "The pull stays as it was" } else { "The pull was not recorded" };
+        let text = if changed {
+            word!("put-away-the-pull-stays-as-it-was")
+        } else {
+            word!("put-away-the-pull-was-not-recorded")
+        };
         if entry.is_worth_keeping() {
             self.put_away = Some(PutAway::Entry(bag, entry));
             self.offer_to_bring_back(text.to_owned());
@@ -75,7 +79,7 @@ impl App {
     /// Whether nothing can be changed here, which is then said.
     pub(super) fn refused_here(&mut self) -> bool {
         let Some(why) = self.bench.read_only().map(str::to_owned) else { return false };
-        self.say_problem(format!("Nothing can be changed here: {why}"));
+        self.say_problem(say!("put-away-nothing-can-be-changed-here", why = why));
         true
     }
 }

@@ -25,12 +25,15 @@ impl App {
         egui::Panel::left("shelf").exact_size(width).resizable(false).frame(frame).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_1;
             let mut asked = None;
-            if ui.add(Button::quiet("New bag").icon(Icon::Plus).key("B").width(244.0)).clicked() {
+            if ui.add(Button::quiet(word!("shelf-new-bag")).icon(Icon::Plus).key("B").width(244.0)).clicked()
+            {
                 asked = Some(Action::NewBag);
             }
-            let search = TextField::new("Search the shelf", search_id()).hint("Search  /").width(224.0);
+            let search = TextField::new(word!("shelf-search-the-shelf"), search_id())
+                .hint(word!("shelf-search"))
+                .width(224.0);
             let response = search.bare(ui, &mut self.page.search);
-            response.accessible_name("Search the shelf");
+            response.accessible_name(word!("shelf-search-the-shelf"));
             let foot = 6.0 * (look(ui).target + scale::GAP_1) + 8.0;
             let height = (ui.available_height() - foot).max(120.0);
             let groups = self.shelf_view();
@@ -42,22 +45,22 @@ impl App {
                     }
                     if groups.is_empty() {
                         let text = if self.page.search.is_empty() {
-                            "No bag yet."
+                            word!("shelf-no-bag-yet")
                         } else {
-                            "No bag has that in its name."
+                            word!("shelf-no-bag-has-that-in-its")
                         };
                         small(ui, text);
                     }
                 },
             );
             for (action, icon, label) in [
-                (Action::Opening, Icon::Cup, "Opening"),
-                (Action::Practice, Icon::Eye, "Practice bench"),
-                (Action::Stations, Icon::Station, "Stations"),
-                (Action::Drinkers, Icon::Person, "Drinkers"),
-                (Action::Notebook, Icon::Book, "Notebook"),
-                (Action::Settings, Icon::Sliders, "Settings"),
-                (Action::Keys, Icon::Key, "Keys"),
+                (Action::Opening, Icon::Cup, word!("shelf-opening")),
+                (Action::Practice, Icon::Eye, word!("shelf-practice-bench")),
+                (Action::Stations, Icon::Station, word!("shelf-stations")),
+                (Action::Drinkers, Icon::Person, word!("shelf-drinkers")),
+                (Action::Notebook, Icon::Book, word!("shelf-notebook")),
+                (Action::Settings, Icon::Sliders, word!("shelf-settings")),
+                (Action::Keys, Icon::Key, word!("shelf-keys")),
             ] {
                 if ui.add(Button::quiet(label).icon(icon).key(actions::key(action)).width(244.0)).clicked() {
                     asked = Some(action);
@@ -74,7 +77,7 @@ impl App {
         let folded = self.is_folded(group);
         let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
         response.widget_info(|| {
-            let state = if folded { "folded" } else { "open" };
+            let state = if folded { word!("shelf-folded") } else { word!("shelf-open") };
             WidgetInfo::labeled(Role::DisclosureTriangle, true, format!("{}, {state}", group.title))
         });
         if response.clicked() && !self.page.folded.remove(group.title) {

@@ -37,24 +37,21 @@ fn plain(fault: &str) -> String {
     let lower = fault.to_lowercase();
     if lower.contains("wayland_display") || lower.contains("display is set") || lower.contains("xopendisplay")
     {
-        return "there is no screen to open a window on (neither DISPLAY nor WAYLAND_DISPLAY leads to one); start it \
-                from a desktop session, or use a command: thirdpull --help"
-            .to_owned();
+        return word!("start-there-is-no-screen-to-open").to_owned();
     }
     if lower.contains("libraryopenerror") || lower.contains(".so") {
         let library = fault
             .split(|c: char| !(c.is_alphanumeric() || matches!(c, '.' | '-' | '_' | '+')))
             .find(|word| word.contains(".so"))
-            .unwrap_or("a system library");
-        return format!("the window needs {library}, which is not installed; install it and start again");
+            .unwrap_or(word!("start-a-system-library"));
+        return say!("start-the-window-needs-which-is-not", library = library);
     }
     if lower.contains("glutin") || lower.contains("opengl") || lower.contains("gl ") {
-        return "the window needs OpenGL 2.0 or later, and this system offers none; install a driver (software \
-                rendering is enough, for example the packages libgl1 and libgl1-mesa-dri)"
-            .to_owned();
+        return word!("start-the-window-needs-opengl-2-0").to_owned();
     }
-    let short: String = fault.lines().next().unwrap_or("unknown reason").chars().take(200).collect();
-    format!("the window could not be opened: {short}")
+    let short: String =
+        fault.lines().next().unwrap_or(word!("start-unknown-reason")).chars().take(200).collect();
+    say!("start-the-window-could-not-be-opened", short = short)
 }
 
 #[cfg(test)]

@@ -32,9 +32,9 @@ impl Toasts {
         bench.notices_mut().drop_action(NoticeAction::Undo);
         let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
         let text = match (bench.has_unwritten(), doing) {
-            (true, _) => format!("Not on disk yet: {name}"),
-            (false, true) => format!("Done: {name}"),
-            (false, false) => format!("Saved: {name}"),
+            (true, _) => say!("toasts-not-on-disk-yet", name = name),
+            (false, true) => say!("toasts-done", name = name),
+            (false, false) => say!("toasts-saved", name = name),
         };
         bench.notices_mut().add(Notice::done(text));
     }
@@ -120,14 +120,16 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             });
             let Some(action) = notice.action else { return };
             let button = match action {
-                NoticeAction::Undo => Button::quiet("Undo").key("Ctrl Z"),
-                NoticeAction::RetryWriting => Button::quiet("Try again"),
-                NoticeAction::BringBack => Button::quiet("Bring it back"),
-                NoticeAction::SaveElsewhere => Button::quiet("Save elsewhere…"),
-                NoticeAction::ShowMerged => Button::quiet("Show"),
+                NoticeAction::Undo => Button::quiet(word!("toasts-undo")).key(word!("toasts-ctrl-z")),
+                NoticeAction::RetryWriting => Button::quiet(word!("toasts-try-again")),
+                NoticeAction::BringBack => Button::quiet(word!("toasts-bring-it-back")),
+                NoticeAction::SaveElsewhere => Button::quiet(word!("toasts-save-elsewhere")),
+                NoticeAction::ShowMerged => Button::quiet(word!("toasts-show")),
             };
             let clicked = ui.add(button).clicked();
-            if action == NoticeAction::RetryWriting && ui.add(Button::quiet("Save elsewhere…")).clicked() {
+            if action == NoticeAction::RetryWriting
+                && ui.add(Button::quiet(word!("toasts-save-elsewhere"))).clicked()
+            {
                 app.open_elsewhere();
             }
             if !clicked {
@@ -144,9 +146,9 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
                 NoticeAction::RetryWriting => {
                     let now = app.now();
                     match app.bench.retry_writing(now) {
-                        Ok(()) => app.say("Saved"),
+                        Ok(()) => app.say(word!("toasts-saved-2")),
                         // The lasting notice says why.
-                        Err(_refused) => app.say_problem("It is still refused; nothing is lost"),
+                        Err(_refused) => app.say_problem(word!("toasts-it-is-still-refused-nothing-is")),
                     }
                 }
             }

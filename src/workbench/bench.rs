@@ -194,7 +194,7 @@ impl Workbench {
     /// [`Refusal::NothingTo`] or [`Refusal::ReadOnly`].
     pub fn undo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
-        let step = self.undo.next_undo().ok_or(Refusal::NothingTo("undo"))?.reversed();
+        let step = self.undo.next_undo().ok_or(Refusal::NothingTo(word!("work-bench-undo")))?.reversed();
         let step = restamped(step, &self.notebook, now);
         self.swap_trace(&step)?;
         self.carry_out(&step, now);
@@ -208,7 +208,7 @@ impl Workbench {
     /// [`Refusal::NothingTo`] or [`Refusal::ReadOnly`].
     pub fn redo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
-        let step = self.undo.next_redo().ok_or(Refusal::NothingTo("redo"))?.clone();
+        let step = self.undo.next_redo().ok_or(Refusal::NothingTo(word!("work-bench-redo")))?.clone();
         let step = restamped(step, &self.notebook, now);
         self.swap_trace(&step)?;
         self.carry_out(&step, now);
@@ -350,8 +350,10 @@ impl Workbench {
         match refused {
             None => true,
             Some(sentence) => {
-                self.notices
-                    .add(Notice::lasting(format!("Not saved yet: {sentence}"), NoticeAction::RetryWriting));
+                self.notices.add(Notice::lasting(
+                    say!("work-bench-not-saved-yet", sentence = sentence),
+                    NoticeAction::RetryWriting,
+                ));
                 false
             }
         }
@@ -361,7 +363,7 @@ impl Workbench {
         self.notices
             .iter()
             .find(|notice| notice.action == Some(NoticeAction::RetryWriting))
-            .map_or_else(|| "the disk refused".to_owned(), |notice| notice.text.clone())
+            .map_or_else(|| word!("work-bench-the-disk-refused").to_owned(), |notice| notice.text.clone())
     }
 }
 

@@ -31,7 +31,7 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
                 }
                 let (number, question) = newest;
                 let result = catch_unwind(AssertUnwindSafe(|| answer(question)))
-                    .map_err(|_panic| "the calculation failed; the notebook is not affected".to_owned());
+                    .map_err(|_panic| word!("work-desk-the-calculation-failed-the-notebook-is").to_owned());
                 if outbox.send((number, result)).is_err() {
                     return;
                 }
@@ -48,7 +48,7 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
         let sent = self.questions.as_ref().is_some_and(|q| q.send((self.asked, question)).is_ok());
         if !sent {
             self.answered = self.asked;
-            self.latest = Some(Err("no worker thread could be started".to_owned()));
+            self.latest = Some(Err(word!("work-desk-no-worker-thread-could-be-started").to_owned()));
         }
     }
 

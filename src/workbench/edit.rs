@@ -77,8 +77,9 @@ impl Command {
                 named(&drinker.name)?;
                 let before = notebook.drinker(drinker.id).cloned();
                 drinker.stamp = stamp_after(before.as_ref().map(|d| d.stamp), now);
-                let verb = if before.is_some() { "change to" } else { "new" };
-                let name = format!("{verb} drinker {}", drinker.name);
+                let verb =
+                    if before.is_some() { word!("work-edit-change-to") } else { word!("work-edit-new") };
+                let name = say!("work-edit-drinker", verb = verb, name = drinker.name);
                 Ok(one(
                     name,
                     before.map(|d| Record::Drinker(Box::new(d))),
@@ -89,8 +90,9 @@ impl Command {
                 named(&station.name)?;
                 let before = notebook.station(station.id).cloned();
                 station.stamp = stamp_after(before.as_ref().map(|s| s.stamp), now);
-                let verb = if before.is_some() { "change to" } else { "new" };
-                let name = format!("{verb} station {}", station.name);
+                let verb =
+                    if before.is_some() { word!("work-edit-change-to") } else { word!("work-edit-new") };
+                let name = say!("work-edit-station", verb = verb, name = station.name);
                 Ok(one(name, before.map(|s| Record::Station(Box::new(s))), Record::Station(station)))
             }
             Self::SaveBag(mut bag) => {
@@ -99,8 +101,8 @@ impl Command {
                 bag.pulls.clear();
                 bag.stamp = stamp_after(before.as_ref().map(|b| b.stamp), now);
                 let name = match &before {
-                    Some(_) => format!("change to bag {}", bag.name),
-                    None => format!("new bag {}", bag.name),
+                    Some(_) => say!("work-edit-change-to-bag", name = bag.name),
+                    None => say!("work-edit-new-bag", name = bag.name),
                 };
                 Ok(one(name, before.map(|b| Record::Bag(Box::new(b))), Record::Bag(bag)))
             }
@@ -110,15 +112,19 @@ impl Command {
                 pull.stamp = stamp_after(before.map(|p| p.stamp), now);
                 let name = match before {
                     Some(old) => {
-                        format!("{} of pull {}", pull_difference(old, &pull), number_of(bag, pull.id))
+                        say!(
+                            "work-edit-of-pull",
+                            pull_difference = pull_difference(old, &pull),
+                            number_of = number_of(bag, pull.id)
+                        )
                     }
-                    None => format!("pull {}", bag.live_pulls().count() + 1),
+                    None => say!("work-edit-pull", count = bag.live_pulls().count() + 1),
                 };
                 let before = before.map(|p| Record::Pull(bag_id, Box::new(p.clone())));
                 Ok(one(name, before, Record::Pull(bag_id, pull)))
             }
             Self::Archive(key, away) => {
-                let verb = if away { "putting away" } else { "taking out" };
+                let verb = if away { word!("work-edit-putting-away") } else { word!("work-edit-taking-out") };
                 match notebook.record(key).ok_or(Refusal::Missing)? {
                     Record::Drinker(old) => {
                         let mut new = old.clone();
@@ -139,20 +145,24 @@ impl Command {
             }
             Self::Finish(id, finished) => edit_bag(notebook, id, now, |bag| {
                 bag.finished = finished;
-                if finished { format!("finishing {}", bag.name) } else { format!("reopening {}", bag.name) }
+                if finished {
+                    say!("work-edit-finishing", name = bag.name)
+                } else {
+                    say!("work-edit-reopening", name = bag.name)
+                }
             }),
             Self::Keep(id, keeper) => edit_bag(notebook, id, now, |bag| {
                 bag.keeper = keeper.map(|boxed| *boxed);
                 match bag.keeper {
-                    Some(_) => format!("keeper of {}", bag.name),
-                    None => format!("letting go the keeper of {}", bag.name),
+                    Some(_) => say!("work-edit-keeper-of", name = bag.name),
+                    None => say!("work-edit-letting-go-the-keeper-of", name = bag.name),
                 }
             }),
             Self::Remove(key) => remove(notebook, key, now),
             Self::Restore(record) => restore(notebook, *record, now),
             Self::GoBack(earlier, name) => go_back(notebook, *earlier, &name, now),
             Self::SetPreferences(new) => Ok(one(
-                "preferences".to_owned(),
+                word!("work-edit-preferences").to_owned(),
                 Some(Record::Preferences(notebook.preferences)),
                 Record::Preferences(new),
             )),
@@ -162,7 +172,7 @@ impl Command {
                 let mut new = old.clone();
                 new.has_trace = kept;
                 new.stamp = old.stamp.edited(now);
-                let name = format!("trace of pull {}", number_of(bag, pull_id));
+                let name = say!("work-edit-trace-of-pull", number_of = number_of(bag, pull_id));
                 Ok(one(
                     name,
                     Some(Record::Pull(bag_id, Box::new(old.clone()))),
@@ -206,8 +216,12 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
     let mut record = notebook.record(key).ok_or(Refusal::Missing)?;
     let before = record.clone();
     let in_use = |what: &str, used: usize| {
-        let bags = if used == 1 { "one bag needs it".to_owned() } else { format!("{used} bags need it") };
-        Refusal::InUse(format!("{what} cannot be removed: {bags}. Put it away instead"))
+        let bags = if used == 1 {
+            word!("work-edit-one-bag-needs-it").to_owned()
+        } else {
+            say!("work-edit-bags-need-it", used = used)
+        };
+        Refusal::InUse(say!("work-edit-cannot-be-removed-put-it-away", what = what, bags = bags))
     };
     let name = match &mut record {
         Record::Preferences(_) => return Err(Refusal::Missing),
@@ -217,7 +231,7 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
                 return Err(in_use(&drinker.name, used));
             }
             mark_removed(&mut drinker.stamp, now);
-            format!("removing {}", drinker.name)
+            say!("work-edit-removing", name = drinker.name)
         }
         Record::Station(station) => {
             let used = notebook.bags.iter().filter(|b| b.stamp.is_live() && b.station == station.id).count();
@@ -225,16 +239,16 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
                 return Err(in_use(&station.name, used));
             }
             mark_removed(&mut station.stamp, now);
-            format!("removing {}", station.name)
+            say!("work-edit-removing", name = station.name)
         }
         Record::Bag(bag) => {
             mark_removed(&mut bag.stamp, now);
-            format!("removing bag {}", bag.name)
+            say!("work-edit-removing-bag", name = bag.name)
         }
         Record::Pull(bag, pull) => {
             let number = notebook.bag(*bag).map_or(0, |b| number_of(b, pull.id));
             mark_removed(&mut pull.stamp, now);
-            format!("removing pull {number}")
+            say!("work-edit-removing-pull", number = number)
         }
     };
     Ok(Step {
@@ -265,18 +279,18 @@ fn restore(notebook: &Notebook, mut record: Record, now: Timestamp) -> Result<Ch
             pull.has_trace = standing.has_trace;
             let number = notebook.bag(*bag).map_or(0, |bag| number_of(bag, pull.id));
             if number == 0 {
-                "earlier version of a pull".to_owned()
+                word!("work-edit-earlier-version-of-a-pull").to_owned()
             } else {
-                format!("earlier version of pull {number}")
+                say!("work-edit-earlier-version-of-pull", number = number)
             }
         }
         (Record::Bag(sheet), _) => {
             sheet.pulls.clear();
-            format!("earlier version of bag {}", sheet.name)
+            say!("work-edit-earlier-version-of-bag", name = sheet.name)
         }
-        (Record::Station(station), _) => format!("earlier version of station {}", station.name),
-        (Record::Drinker(drinker), _) => format!("earlier version of drinker {}", drinker.name),
-        _ => "earlier preferences".to_owned(),
+        (Record::Station(station), _) => say!("work-edit-earlier-version-of-station", name = station.name),
+        (Record::Drinker(drinker), _) => say!("work-edit-earlier-version-of-drinker", name = drinker.name),
+        _ => word!("work-edit-earlier-preferences").to_owned(),
     };
     let after = renewed(record, Some(before.clone()), now);
     Ok(Step {
@@ -316,7 +330,7 @@ fn go_back(
     }
     // Sheets before the pulls in them, also where a bag comes back as a marker.
     changes.sort_by_key(|change| matches!(change.key, RecordKey::Pull(..)));
-    Ok(Step { name: format!("going back to {name}"), changes, trace: None })
+    Ok(Step { name: say!("work-edit-going-back-to", name = name), changes, trace: None })
 }
 
 fn mark_removed(stamp: &mut Stamp, now: Timestamp) {
@@ -338,18 +352,18 @@ fn pull_difference(old: &Pull, new: &Pull) -> &'static str {
             found.push(what);
         }
     };
-    note(old.used.grind != new.used.grind, "grind");
-    note(old.used.dose_g != new.used.dose_g, "dose");
-    note(old.used.yield_g != new.used.yield_g, "yield");
-    note(old.used.temperature_c != new.used.temperature_c, "temperature");
-    note(old.time_s != new.time_s || old.first_drip_s != new.first_drip_s, "time");
-    note(old.tds_pct != new.tds_pct, "strength");
-    note(old.taste != new.taste, "taste");
-    note(old.flags != new.flags, "flags");
-    note(old.note != new.note, "note");
+    note(old.used.grind != new.used.grind, word!("work-edit-grind"));
+    note(old.used.dose_g != new.used.dose_g, word!("work-edit-dose"));
+    note(old.used.yield_g != new.used.yield_g, word!("work-edit-yield"));
+    note(old.used.temperature_c != new.used.temperature_c, word!("work-edit-temperature"));
+    note(old.time_s != new.time_s || old.first_drip_s != new.first_drip_s, word!("work-edit-time"));
+    note(old.tds_pct != new.tds_pct, word!("work-edit-strength"));
+    note(old.taste != new.taste, word!("work-edit-taste"));
+    note(old.flags != new.flags, word!("work-edit-flags"));
+    note(old.note != new.note, word!("work-edit-note"));
     match found.as_slice() {
         [only] => only,
-        _ => "change",
+        _ => word!("work-edit-change"),
     }
 }
 

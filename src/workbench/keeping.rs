@@ -68,16 +68,16 @@ impl Job {
     #[must_use]
     pub fn name(&self) -> &'static str {
         match self {
-            Self::Pass { .. } => "writing the packet",
-            Self::LookAtPacket(_) => "reading the packet",
-            Self::TakePacket(_) => "taking the packet",
-            Self::LookAtFolder(_) => "reading the other notebook",
-            Self::TakeFolder(_) => "merging",
-            Self::BackUp => "making the backup",
-            Self::Unpack { .. } => "unpacking the backup",
-            Self::GoBack { .. } => "going back to the backup",
-            Self::SaveElsewhere(_) => "writing the notebook elsewhere",
-            Self::Tables(_) => "writing the tables",
+            Self::Pass { .. } => word!("work-keeping-writing-the-packet"),
+            Self::LookAtPacket(_) => word!("work-keeping-reading-the-packet"),
+            Self::TakePacket(_) => word!("work-keeping-taking-the-packet"),
+            Self::LookAtFolder(_) => word!("work-keeping-reading-the-other-notebook"),
+            Self::TakeFolder(_) => word!("work-keeping-merging"),
+            Self::BackUp => word!("work-keeping-making-the-backup"),
+            Self::Unpack { .. } => word!("work-keeping-unpacking-the-backup"),
+            Self::GoBack { .. } => word!("work-keeping-going-back-to-the-backup"),
+            Self::SaveElsewhere(_) => word!("work-keeping-writing-the-notebook-elsewhere"),
+            Self::Tables(_) => word!("work-keeping-writing-the-tables"),
         }
     }
 
@@ -281,7 +281,9 @@ impl Workbench {
             return Err(Refusal::NotWritten(self.refused_sentence()));
         }
         if self.folder().is_none() {
-            return Err(Refusal::NotWritten("this notebook lies in no folder".to_owned()));
+            return Err(Refusal::NotWritten(
+                word!("work-keeping-this-notebook-lies-in-no-folder").to_owned(),
+            ));
         }
         let Some(mut backing) = self.backing.take() else { return Err(Refusal::Missing) };
         let name = job.name();
@@ -294,10 +296,10 @@ impl Workbench {
                         carry_out(folder, job, &notebook, now, progress).map_err(|Stop(sentence)| sentence)
                     };
                     std::panic::catch_unwind(std::panic::AssertUnwindSafe(run)).unwrap_or_else(|_panic| {
-                        Err(format!("{name} failed within; look at the notebook again"))
+                        Err(say!("work-keeping-failed-within-look-at-the-notebook", name = name))
                     })
                 }
-                None => Err("this notebook lies in no folder".to_owned()),
+                None => Err(word!("work-keeping-this-notebook-lies-in-no-folder").to_owned()),
             };
             (backing, came)
         };
@@ -329,7 +331,7 @@ impl Workbench {
             Ok(answer) => answer,
             Err(sentence) => {
                 // No thread, so the folder went with the work: nothing more can be written here.
-                self.read_only = Some(format!("{sentence}; close the window and open it again"));
+                self.read_only = Some(say!("work-keeping-close-the-window-and-open-it", sentence = sentence));
                 return Err(sentence);
             }
         };
@@ -338,7 +340,11 @@ impl Workbench {
             Came::Finished(finished) => Ok(finished),
             Came::Taken { merged, notebook } => {
                 let before = Arc::new(self.notebook.clone());
-                let name = if merged.conflicts.is_empty() { "what was taken in" } else { "the merge" };
+                let name = if merged.conflicts.is_empty() {
+                    word!("work-keeping-what-was-taken-in")
+                } else {
+                    word!("work-keeping-the-merge")
+                };
                 self.absorb(*notebook, name.to_owned());
                 self.merged = Some((before, *merged));
                 Ok(Finished::Taken)
@@ -386,15 +392,16 @@ impl Workbench {
             return;
         }
         let n = conflicts.len();
-        let records = if n == 1 { "One record".to_owned() } else { format!("{n} records") };
+        let records = if n == 1 {
+            word!("work-keeping-one-record").to_owned()
+        } else {
+            say!("work-keeping-records", n = n)
+        };
         let merged = Merged { conflicts, ..Merged::default() };
         self.merged = Some((Arc::new(self.notebook.clone()), merged));
         self.notices.drop_action(NoticeAction::ShowMerged);
         self.notices.add(Notice::lasting(
-            format!(
-                "A conflict copy that file sync left was merged. {records} had been changed on both sides: the later \
-                 edit stands, the other is kept."
-            ),
+            say!("work-keeping-a-conflict-copy-that-file-sync", records = records),
             NoticeAction::ShowMerged,
         ));
     }
@@ -421,8 +428,9 @@ impl Workbench {
         if let Some(daily) = &mut self.daily {
             match daily.poll() {
                 Some(Ok(Err(sentence)) | Err(sentence)) => {
-                    self.notices.add(Notice::problem(format!(
-                        "The day's backup could not be made: {sentence}. The notebook itself is safe; it is tried again."
+                    self.notices.add(Notice::problem(say!(
+                        "work-keeping-the-days-backup-could-not-be",
+                        sentence = sentence
                     )));
                     self.daily = None;
                 }
@@ -442,7 +450,7 @@ impl Workbench {
             Ok(_made) => Ok(()),
             Err(fault) => Err(fault.to_string()),
         };
-        self.daily = Some(Task::start("backup", work, wake));
+        self.daily = Some(Task::start(word!("work-keeping-backup"), work, wake));
     }
 
     /// Takes in what a look from outside says. True when the notebook on screen has changed.
@@ -453,8 +461,7 @@ impl Workbench {
         self.notices.drop_action(NoticeAction::SaveElsewhere);
         match outside {
             Outside::Vanished => {
-                let text = "The notebook's folder is no longer there (drive taken out, network gone, folder moved?). \
-                            Nothing is lost: edits are kept here and written as soon as it is back.";
+                let text = word!("work-keeping-the-notebooks-folder-is-no-longer");
                 self.notices.add(Notice::lasting(text, NoticeAction::SaveElsewhere));
                 false
             }
@@ -463,9 +470,7 @@ impl Workbench {
                     return (!held && self.reopen(now, false)) | self.refresh(glance, now);
                 }
                 if let Some(why) = refused {
-                    let text = format!(
-                        "The notebook's folder can no longer be written: {why}. Edits are kept here."
-                    );
+                    let text = say!("work-keeping-the-notebooks-folder-can-no-longer", why = why);
                     self.notices.add(Notice::lasting(text, NoticeAction::SaveElsewhere));
                     return false;
                 }
@@ -529,11 +534,16 @@ impl Workbench {
             if let Some(Err(fault)) = self.folder().map(|folder| folder.keep_earlier(&replaced)) {
                 self.notices.add(Notice::problem(fault.to_string()));
             }
-            self.absorb(after, "changes from outside".to_owned());
+            self.absorb(after, word!("work-keeping-changes-from-outside").to_owned());
             self.notices.drop_action(NoticeAction::Undo);
-            let records = if n == 1 { "1 record".to_owned() } else { format!("{n} records") };
-            self.notices.add(Notice::done(format!(
-                "{records} changed from outside (file sync, another program, or by hand)"
+            let records = if n == 1 {
+                word!("work-keeping-1-record").to_owned()
+            } else {
+                say!("work-keeping-records", n = n)
+            };
+            self.notices.add(Notice::done(say!(
+                "work-keeping-changed-from-outside-file-sync-another",
+                records = records
             )));
         }
         self.tell_conflicts(fresh.conflicts);
@@ -573,9 +583,9 @@ impl Workbench {
             self.notices.add(Notice::problem(problem.to_string()));
         }
         if writes {
-            self.notices.add(Notice::info("The notebook is yours to write in now"));
+            self.notices.add(Notice::info(word!("work-keeping-the-notebook-is-yours-to-write")));
         } else if let Some(why) = self.read_only.clone() {
-            self.notices.add(Notice::problem(format!("It could not be taken over: {why}")));
+            self.notices.add(Notice::problem(say!("work-keeping-it-could-not-be-taken-over", why = why)));
         }
         self.tell_conflicts(opened.conflicts);
         writes
@@ -604,7 +614,10 @@ impl Workbench {
 #[must_use]
 pub fn typed_path(text: &str) -> Option<PathBuf> {
     let text = text.trim().trim_matches(['"', '\'']);
-    let home = || std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE"));
+    let home = || {
+        std::env::var_os(word!("work-keeping-home"))
+            .or_else(|| std::env::var_os(word!("work-keeping-userprofile")))
+    };
     match text.strip_prefix("~/") {
         _ if text.is_empty() => None,
         Some(rest) => home().map(|home| Path::new(&home).join(rest)),

@@ -93,9 +93,8 @@ impl Session {
         aside: Option<&Aside>,
     ) -> Result<Self, String> {
         let own = || {
-            store::default_folder().ok_or_else(|| {
-                "this system names no data folder; say where the notebook is with --notebook DIR".to_owned()
-            })
+            store::default_folder()
+                .ok_or_else(|| word!("work-session-this-system-names-no-data-folder").to_owned())
         };
         match wanted {
             Wanted::At(path) => Self::open_or_make(path, now, holder, aside),

@@ -23,9 +23,10 @@ pub fn write_tables(
     std::fs::create_dir_all(target).map_err(|refused| fault("", refused))?;
     let new = |name: &str| match File::create_new(target.join(name)) {
         Ok(file) => Ok(BufWriter::new(file)),
-        Err(refused) if refused.kind() == std::io::ErrorKind::AlreadyExists => {
-            Err(format!("“{}” is there already; choose another folder", target.join(name).display()))
-        }
+        Err(refused) if refused.kind() == std::io::ErrorKind::AlreadyExists => Err(say!(
+            "work-tables-is-there-already-choose-another-folder",
+            join = target.join(name).display()
+        )),
         Err(refused) => Err(fault(name, refused)),
     };
     let mut file = new("pulls.csv")?;

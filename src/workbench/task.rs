@@ -51,14 +51,14 @@ impl<T: Send + 'static> Task<T> {
         let (theirs, tell_failure) = (progress.clone(), tell.clone());
         let run = move || {
             let result = catch_unwind(AssertUnwindSafe(|| work(&theirs)))
-                .map_err(|_panic| "it failed within; the notebook is not affected".to_owned());
+                .map_err(|_panic| word!("work-task-it-failed-within-the-notebook-is").to_owned());
             // Nobody listening any more is fine.
             let _heard = tell.send(result);
             wake();
         };
         if thread::Builder::new().name(name.to_owned()).spawn(run).is_err() {
             let _heard =
-                tell_failure.send(Err("no thread could be started; close something else".to_owned()));
+                tell_failure.send(Err(word!("work-task-no-thread-could-be-started-close").to_owned()));
         }
         Self { name: name.to_owned(), progress, answer }
     }

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 /// Module, its floor, and the modules of its own floor that it may use.
 const FLOORS: &[(&str, u8, &[&str])] = &[
-    ("units", 0, &[]),
+    ("units", 0, &["words"]),
+    ("words", 0, &[]),
     ("domain", 1, &[]),
     ("maths", 1, &[]),
     ("puck", 2, &[]),

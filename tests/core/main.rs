@@ -23,3 +23,4 @@ mod trace;
 mod trace_clean;
 mod trace_filters;
 mod trace_truth;
+mod words;

@@ -18,3 +18,4 @@ mod practice;
 mod slips;
 mod support;
 mod widgets;
+mod words;

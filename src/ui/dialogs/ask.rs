@@ -70,15 +70,15 @@ impl FileToWrite {
             if ui.add_enabled(able && self.picking.is_none(), button).clicked() {
                 self.picking = wait_for(ui.ctx(), dialog());
                 if self.picking.is_none() {
-                    self.told = Some(Err("no file dialog could be opened; type the path instead".to_owned()));
+                    self.told = Some(Err(word!("dialogs-ask-no-file-dialog-could-be-opened").to_owned()));
                 }
             }
-            let field = TextField::new("File to write", Id::unique("file-to-write"))
+            let field = TextField::new(word!("dialogs-ask-file-to-write"), Id::unique("file-to-write"))
                 .hint(hint)
                 .width((ui.available_width() - 110.0).max(120.0));
-            let response = field.bare(ui, &mut self.path).accessible_name("File to write");
+            let response = field.bare(ui, &mut self.path).accessible_name(word!("dialogs-ask-file-to-write"));
             let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-            if ui.add(Button::new("Write")).clicked() || entered {
+            if ui.add(Button::new(word!("dialogs-ask-write"))).clicked() || entered {
                 given = Some((PathBuf::from(self.path.trim().trim_matches('"')), false));
             }
         });
@@ -109,9 +109,9 @@ fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<String, String
         options.create_new(true)
     };
     let mut file = options.open(path).map_err(|why| match why.kind() {
-        std::io::ErrorKind::AlreadyExists => "that file is there already; give another name".to_owned(),
+        std::io::ErrorKind::AlreadyExists => word!("dialogs-ask-that-file-is-there-already-give").to_owned(),
         _ => format!("{}: {why}", path.display()),
     })?;
     file.write_all(bytes).map_err(|why| format!("{}: {why}", path.display()))?;
-    Ok(format!("Written to {}", path.display()))
+    Ok(say!("dialogs-ask-written-to", path = path.display()))
 }

@@ -70,28 +70,52 @@ impl App {
             };
             ui.horizontal_wrapped(|ui| {
                 ui.vertical(|ui| {
-                    TextField::new("Name on the bag", id("name")).width(320.0).show(ui, &mut draft.name);
+                    TextField::new(word!("dialogs-bag-name-on-the-bag"), id("name"))
+                        .width(320.0)
+                        .show(ui, &mut draft.name);
                     text_fault(ui, Field::Name);
                 });
-                TextField::new("Roaster", id("roaster")).width(260.0).show(ui, &mut draft.roaster);
+                TextField::new(word!("dialogs-bag-roaster"), id("roaster"))
+                    .width(260.0)
+                    .show(ui, &mut draft.roaster);
             });
-            small(ui, "Roast");
+            small(ui, word!("dialogs-bag-roast"));
             let mut roast = draft.roast.and_then(|r| Roast::ALL.iter().position(|one| *one == r));
-            if choice_row(ui, id("roast"), "Roast", &Roast::ALL.map(Roast::word), &mut roast, true).changed()
+            if choice_row(
+                ui,
+                id("roast"),
+                word!("dialogs-bag-roast"),
+                &Roast::ALL.map(Roast::word),
+                &mut roast,
+                true,
+            )
+            .changed()
             {
                 draft.roast = roast.and_then(|at| Roast::ALL.get(at).copied());
                 restart = draft.id.is_none();
             }
-            small(ui, "Process");
+            small(ui, word!("dialogs-bag-process"));
             let mut process = draft.process.and_then(|p| Process::ALL.iter().position(|one| *one == p));
             let words = Process::ALL.map(Process::word);
-            if choice_row(ui, id("process"), "Process", &words, &mut process, true).changed() {
+            if choice_row(ui, id("process"), word!("dialogs-bag-process"), &words, &mut process, true)
+                .changed()
+            {
                 draft.process = process.and_then(|at| Process::ALL.get(at).copied());
             }
             ui.horizontal_wrapped(|ui| {
                 for (label, key, text, field) in [
-                    ("Roasted on", "roasted", &mut draft.roasted_on, Field::RoastedOn),
-                    ("Opened on (empty: resting)", "opened", &mut draft.opened_on, Field::OpenedOn),
+                    (
+                        word!("dialogs-bag-roasted-on"),
+                        word!("dialogs-bag-roasted"),
+                        &mut draft.roasted_on,
+                        Field::RoastedOn,
+                    ),
+                    (
+                        word!("dialogs-bag-opened-on-empty-resting"),
+                        word!("dialogs-bag-opened"),
+                        &mut draft.opened_on,
+                        Field::OpenedOn,
+                    ),
                 ] {
                     ui.vertical(|ui| {
                         TextField::new(label, id(key)).hint("2026-11-25").width(190.0).show(ui, text);
@@ -101,80 +125,101 @@ impl App {
                 }
             });
             ui.horizontal_wrapped(|ui| {
-                NumberField::quantity("Mass when full", id("mass"), Quantity::BeanMass, units)
-                    .fault(faults.of(Field::Mass), insist)
-                    .show(ui, &mut draft.mass);
-                NumberField::plain("Price", id("price"), 2, units)
+                NumberField::quantity(
+                    word!("dialogs-bag-mass-when-full"),
+                    id("mass"),
+                    Quantity::BeanMass,
+                    units,
+                )
+                .fault(faults.of(Field::Mass), insist)
+                .show(ui, &mut draft.mass);
+                NumberField::plain(word!("dialogs-bag-price"), id("price"), 2, units)
                     .step(0.5)
                     .without_steppers()
                     .fault(faults.of(Field::Price), insist)
                     .show(ui, &mut draft.price);
-                TextField::new("Currency", id("currency"))
-                    .hint("EUR")
+                TextField::new(word!("dialogs-bag-currency"), id("currency"))
+                    .hint(word!("dialogs-bag-eur"))
                     .width(80.0)
                     .show(ui, &mut draft.currency);
             });
-            part(ui, "Where and for whom");
+            part(ui, word!("dialogs-bag-where-and-for-whom"));
             ui.horizontal_wrapped(|ui| {
                 ui.vertical(|ui| {
-                    small(ui, "Station");
+                    small(ui, word!("dialogs-bag-station"));
                     let shown = name_of(&stations, draft.station);
                     let names: Vec<String> = stations.iter().map(|one| one.1.clone()).collect();
-                    if let Some(at) = pick(ui, id("station"), "Station", &shown, &names, 280.0) {
+                    if let Some(at) =
+                        pick(ui, id("station"), word!("dialogs-bag-station"), &shown, &names, 280.0)
+                    {
                         draft.station = stations.get(at).map(|one| one.0);
                         restart = true;
                     }
                     text_fault(ui, Field::Station);
                 });
                 ui.vertical(|ui| {
-                    small(ui, "Drinker");
+                    small(ui, word!("dialogs-bag-drinker"));
                     let shown = name_of(&drinkers, draft.drinker);
                     let names: Vec<String> = drinkers.iter().map(|one| one.1.clone()).collect();
-                    if let Some(at) = pick(ui, id("drinker"), "Drinker", &shown, &names, 280.0) {
+                    if let Some(at) =
+                        pick(ui, id("drinker"), word!("dialogs-bag-drinker"), &shown, &names, 280.0)
+                    {
                         draft.drinker = drinkers.get(at).map(|one| one.0);
                     }
                     text_fault(ui, Field::Drinker);
                 });
             });
-            part(ui, "Where to begin (leave the grind empty for no idea)");
+            part(ui, word!("dialogs-bag-where-to-begin-leave-the-grind"));
             ui.horizontal_wrapped(|ui| {
                 let decimals = station.as_ref().map_or(1, |s| s.gear.grind.scale.decimals());
                 let step = station.as_ref().map_or(1.0, |s| s.gear.grind.scale.step());
-                NumberField::plain("Grind", id("grind"), decimals, units)
+                NumberField::plain(word!("dialogs-bag-grind"), id("grind"), decimals, units)
                     .step(step)
                     .fault(faults.of(Field::Grind), insist)
                     .show(ui, &mut draft.grind);
-                NumberField::quantity("Dose", id("dose"), Quantity::Dose, units)
+                NumberField::quantity(word!("dialogs-bag-dose"), id("dose"), Quantity::Dose, units)
                     .fault(faults.of(Field::Dose), insist)
                     .show(ui, &mut draft.dose);
-                NumberField::quantity("Yield", id("yield"), Quantity::Yield, units)
+                NumberField::quantity(word!("dialogs-bag-yield"), id("yield"), Quantity::Yield, units)
                     .fault(faults.of(Field::Yield), insist)
                     .show(ui, &mut draft.yield_);
                 if station.as_ref().is_some_and(|s| s.gear.temperature_c.is_some()) {
-                    NumberField::quantity("Temperature", id("temperature"), Quantity::Temperature, units)
-                        .fault(faults.of(Field::Temperature), insist)
-                        .show(ui, &mut draft.temperature);
+                    NumberField::quantity(
+                        word!("dialogs-bag-temperature"),
+                        id("temperature"),
+                        Quantity::Temperature,
+                        units,
+                    )
+                    .fault(faults.of(Field::Temperature), insist)
+                    .show(ui, &mut draft.temperature);
                 }
             });
-            part(ui, "Time window of the house (may be left empty)");
+            part(ui, word!("dialogs-bag-time-window-of-the-house-may"));
             ui.horizontal_wrapped(|ui| {
-                NumberField::quantity("From", id("from"), Quantity::Time, units)
+                NumberField::quantity(word!("dialogs-bag-from"), id("from"), Quantity::Time, units)
                     .start(25.0)
                     .fault(faults.of(Field::TimeFrom), insist)
                     .show(ui, &mut draft.time_from);
-                NumberField::quantity("To", id("to"), Quantity::Time, units)
+                NumberField::quantity(word!("dialogs-bag-to"), id("to"), Quantity::Time, units)
                     .start(32.0)
                     .fault(faults.of(Field::TimeTo), insist)
                     .show(ui, &mut draft.time_to);
             });
-            TextField::new("Note", id("note")).rows(2).width(640.0).show(ui, &mut draft.note);
+            TextField::new(word!("dialogs-bag-note"), id("note"))
+                .rows(2)
+                .width(640.0)
+                .show(ui, &mut draft.note);
         });
         if restart {
             form.draft.start_from_history(self.bench.notebook(), &units);
         }
         let mut fate = None;
         ui.horizontal(|ui| {
-            let label = if form.draft.id.is_some() { "Save" } else { "Put it on the shelf" };
+            let label = if form.draft.id.is_some() {
+                word!("dialogs-bag-save")
+            } else {
+                word!("dialogs-bag-put-it-on-the-shelf")
+            };
             let first = if form.insist { faults.iter().next().map(|(_, text)| text) } else { None };
             if save_row(ui, label, first) {
                 let now = self.now();
@@ -190,7 +235,7 @@ impl App {
                 }
             }
             if let Some(id) = form.draft.id
-                && ui.add(Button::quiet("Remove this bag")).clicked()
+                && ui.add(Button::quiet(word!("dialogs-bag-remove-this-bag"))).clicked()
                 && self.edit(Command::Remove(RecordKey::Bag(id)))
             {
                 self.page.go_to(crate::workbench::view::shelf::first_bag(self.bench.notebook()));
@@ -202,5 +247,7 @@ impl App {
 }
 
 fn name_of<T: PartialEq + Copy>(list: &[(T, String)], chosen: Option<T>) -> String {
-    list.iter().find(|one| Some(one.0) == chosen).map_or("choose…".to_owned(), |one| one.1.clone())
+    list.iter()
+        .find(|one| Some(one.0) == chosen)
+        .map_or(word!("dialogs-bag-choose").to_owned(), |one| one.1.clone())
 }

@@ -56,7 +56,11 @@ impl BeliefsForm {
 
     /// Name of the dialog.
     pub(super) fn title(&self) -> &'static str {
-        if self.sheet == Some(1) { "What if" } else { "What it believes" }
+        if self.sheet == Some(1) {
+            word!("dialogs-beliefs-what-if")
+        } else {
+            word!("dialogs-beliefs-what-it-believes")
+        }
     }
 }
 
@@ -73,7 +77,14 @@ impl App {
         height: f32,
     ) -> Fate {
         let (Some(gear), Some(advice)) = (self.gear(), self.advice().cloned()) else {
-            soft(ui, if self.bag().is_some() { "Working it out…" } else { "Choose a bag first." });
+            soft(
+                ui,
+                if self.bag().is_some() {
+                    word!("dialogs-beliefs-working-it-out")
+                } else {
+                    word!("dialogs-beliefs-choose-a-bag-first")
+                },
+            );
             return Fate::Stay(Dialog::Beliefs(form));
         };
         let pairs = pairs(&gear);
@@ -83,25 +94,31 @@ impl App {
             choice_row(
                 ui,
                 Id::unique("beliefs-sheet"),
-                "Shown",
-                &["Taste map", "What if"],
+                word!("dialogs-beliefs-shown"),
+                &[word!("dialogs-beliefs-taste-map"), word!("dialogs-beliefs-what-if")],
                 &mut form.sheet,
                 false,
             );
             if form.sheet != Some(1) {
                 let word = |(a, b): &(Lever, Lever)| {
-                    format!("{} and {}", lever_word(*a), lever_word(*b).to_lowercase())
+                    say!(
+                        "dialogs-beliefs-and",
+                        lever_word = lever_word(*a),
+                        to_lowercase = lever_word(*b).to_lowercase()
+                    )
                 };
                 let words: Vec<String> = pairs.iter().map(word).collect();
                 let id = Id::unique("beliefs-levers");
-                if let Some(at) = pick(ui, id, "Over which levers", &word(&pair), &words, 230.0) {
+                if let Some(at) =
+                    pick(ui, id, word!("dialogs-beliefs-over-which-levers"), &word(&pair), &words, 230.0)
+                {
                     form.pair = at;
                 }
-                toggle(ui, "As numbers", &mut form.numbers);
+                toggle(ui, word!("dialogs-beliefs-as-numbers"), &mut form.numbers);
             }
         });
         let Some(believed) = self.believed(pair) else {
-            soft(ui, "Working it out…");
+            soft(ui, word!("dialogs-beliefs-working-it-out"));
             ui.allocate_space(vec2(width, (height - 90.0).max(60.0)));
             return Fate::Stay(Dialog::Beliefs(form));
         };
@@ -171,7 +188,7 @@ impl App {
         let laid: Vec<Laid<'_>> = trace
             .iter()
             .map(|(number, trace)| Laid {
-                name: format!("pull {number}"),
+                name: say!("dialogs-beliefs-pull", number = number),
                 end: number.to_string(),
                 emphasis: Emphasis::Before,
                 shift_s: 0.0,
@@ -180,7 +197,7 @@ impl App {
             .collect();
         let mut view = strips_view(&laid, &units);
         if let Some(foreseen) = &seen.foreseen {
-            view.lay_band("expected", &foreseen.band, 0.0, &units);
+            view.lay_band(word!("dialogs-beliefs-expected"), &foreseen.band, 0.0, &units);
             let channels = &foreseen.band.channels;
             view.strips.retain(|strip| channels.iter().any(|(channel, _)| *channel == strip.channel));
         }
@@ -218,26 +235,26 @@ impl App {
         if !form.focused {
             form.focused = first_focus(ui, map_id());
         }
-        small(
-            ui,
-            "Lines: equal liking. Hatched: unsure by a point or more. Figures: your pulls in order. Arrow keys \
-             or a click read the map; Home: best, End: next pull.",
-        );
+        small(ui, word!("dialogs-beliefs-lines-equal-liking-hatched-unsure-by"));
     }
 
     /// The place looked at, in words, and what is believed beside it.
     fn told_ui(&mut self, ui: &mut Ui, form: &mut BeliefsForm, believed: &Believed, advice: &Advice) {
         self.read_out_ui(ui, form);
         ui.horizontal_wrapped(|ui| {
-            if ui.add(Button::new("Best").key("Home")).clicked() {
+            if ui.add(Button::new(word!("dialogs-beliefs-best")).key(word!("dialogs-beliefs-home"))).clicked()
+            {
                 form.recipe = Some(believed.map.best);
             }
-            if ui.add(Button::new("Next pull").key("End")).clicked() {
+            if ui
+                .add(Button::new(word!("dialogs-beliefs-next-pull")).key(word!("dialogs-beliefs-end")))
+                .clicked()
+            {
                 form.recipe = Some(believed.map.next);
             }
         });
         ui.add_space(scale::GAP_2);
-        overline(ui, "What it believes");
+        overline(ui, word!("dialogs-beliefs-what-it-believes"));
         for belief in &advice.beliefs {
             body(ui, belief.clone());
         }
@@ -263,12 +280,17 @@ impl App {
                 for row in &seen.rows {
                     cell(ui, row.name.to_owned(), scale::regular(scale::BODY), p.soft);
                     cell(ui, row.range.clone(), scale::semibold(scale::HEADING), p.ink);
-                    cell(ui, format!("middle {}", row.middle), scale::regular(scale::SMALL), p.soft);
+                    cell(
+                        ui,
+                        say!("dialogs-beliefs-middle", middle = row.middle),
+                        scale::regular(scale::SMALL),
+                        p.soft,
+                    );
                     ui.end_row();
                 }
             });
             let (mean, sd) = (units.number(seen.standing.mean, 1), units.number(seen.standing.sd, 1));
-            soft(ui, format!("Mean liking {mean} ± {sd}. {}", seen.against));
+            soft(ui, say!("dialogs-beliefs-mean-liking", mean = mean, sd = sd, against = seen.against));
         });
     }
 
@@ -325,7 +347,11 @@ impl App {
                     let word = lever_word(lever);
                     let shown = written(lever, recipe, gear, &units);
                     response.widget_info(|| {
-                        egui::WidgetInfo::slider(true, value, format!("{word} slider, {shown}"))
+                        egui::WidgetInfo::slider(
+                            true,
+                            value,
+                            say!("dialogs-beliefs-slider", word = word, shown = shown),
+                        )
                     });
                     if response.changed() {
                         new = new.with(lever, scale_of.at(place));
@@ -342,10 +368,10 @@ impl App {
             ui.ctx().request_repaint();
         }
         ui.horizontal_wrapped(|ui| {
-            if ui.add(Button::new("Next pull")).clicked() {
+            if ui.add(Button::new(word!("dialogs-beliefs-next-pull"))).clicked() {
                 form.recipe = Some(advice.recipe);
             }
-            if ui.add(Button::new("Best")).clicked() {
+            if ui.add(Button::new(word!("dialogs-beliefs-best"))).clicked() {
                 form.recipe = Some(believed.map.best);
             }
         });
@@ -354,9 +380,16 @@ impl App {
 
     fn foreseen_ui(&mut self, ui: &mut Ui, form: &mut BeliefsForm, height: f32) {
         let Some((key, seen, view, lines)) = form.made.take() else { return };
-        overline(ui, "Expected trace");
+        overline(ui, word!("dialogs-beliefs-expected-trace"));
         if seen.foreseen.is_none() {
-            soft(ui, if key.2 { "The model knows no pull of such a time." } else { "Working it out…" });
+            soft(
+                ui,
+                if key.2 {
+                    word!("dialogs-beliefs-the-model-knows-no-pull-of")
+                } else {
+                    word!("dialogs-beliefs-working-it-out")
+                },
+            );
         }
         if !lines.is_empty() {
             let mut cursor = form.cursor.clone();
@@ -364,7 +397,14 @@ impl App {
             strips(ui, Id::unique("what-if-strips"), &lines, view.span_s, &mut cursor, tall, true);
             form.cursor = cursor;
             let dashed = lines.iter().any(|strip| !strip.lines.is_empty());
-            small(ui, if dashed { "Band: expected. Dashed: the last trace." } else { "Band: expected." });
+            small(
+                ui,
+                if dashed {
+                    word!("dialogs-beliefs-band-expected-dashed-the-last-trace")
+                } else {
+                    word!("dialogs-beliefs-band-expected")
+                },
+            );
         }
         form.made = Some((key, seen, view, lines));
     }
@@ -384,13 +424,13 @@ fn numbers_ui(ui: &mut Ui, believed: &Believed, gear: &Gear, units: &UnitPrefere
             text_line(ui, name.clone(), scale::regular(scale::TICK), p.soft);
             for (cell, column) in cells.iter().zip(&head) {
                 let label = text_line(ui, cell.clone(), scale::semibold(scale::TICK), p.ink);
-                let text = format!("{column}, {name}: liking {cell}");
+                let text = say!("dialogs-beliefs-liking", column = column, name = name, cell = cell);
                 label.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
             }
             ui.end_row();
         }
     });
-    small(ui, "Mean liking ± its standard deviation.");
+    small(ui, word!("dialogs-beliefs-mean-liking-its-standard-deviation"));
 }
 
 fn field(lever: Lever, id: Id, gear: &Gear, units: &UnitPreferences) -> NumberField<'static> {

@@ -27,11 +27,11 @@ impl App {
         let Some(bag) = self.bag() else { return };
         if bag.keeper.is_none() {
             let (name, key) = (&bag.name, actions::key(Action::Keep));
-            return self.say(format!("“{name}” has no keeper yet: {key} keeps one"));
+            return self.say(say!("dialogs-card-has-no-keeper-yet-keeps-one", name = name, key = key));
         }
         let (id, drinker) = (bag.id, bag.drinker);
         let Some(question) = self.question_of(id) else {
-            return self.say_problem("The station of this bag is gone");
+            return self.say_problem(word!("dialogs-card-the-station-of-this-bag-is"));
         };
         let notebook = self.bench.notebook();
         let drinker = notebook.drinker(drinker).map_or("", |drinker| drinker.name.as_str());
@@ -45,7 +45,12 @@ impl App {
                 let lines: Vec<&str> =
                     card.parts.iter().flat_map(|part| &part.lines).map(String::as_str).collect();
                 self.dialog = Some(Dialog::Card(Box::new(CardForm {
-                    words: format!("Bar card. {}: {}. {}", card.title, figures.join(", "), lines.join(" ")),
+                    words: say!(
+                        "dialogs-card-bar-card",
+                        title = card.title,
+                        join = figures.join(", "),
+                        join_2 = lines.join(" ")
+                    ),
                     drawing: draw_card(&card),
                     file: FileToWrite::default(),
                 })));
@@ -57,11 +62,12 @@ impl App {
     pub(super) fn card_ui(&mut self, ui: &mut Ui, mut form: Box<CardForm>, height: f32) -> Fate {
         let tall = (height - 130.0).max(200.0);
         ui.vertical_centered(|ui| preview(ui, &form, tall));
-        let button = Button::primary("Save as…").icon(Icon::Keeper);
+        let button = Button::primary(word!("dialogs-card-save-as")).icon(Icon::Keeper);
         let CardForm { file, drawing, .. } = form.as_mut();
-        if !file.show(ui, "or its path: .pdf .png .svg", (true, button), dialog, |path| bytes(drawing, path))
-        {
-            small(ui, "One A4 page. Print the PDF from any viewer.");
+        if !file.show(ui, word!("dialogs-card-or-its-path-pdf-png-svg"), (true, button), dialog, |path| {
+            bytes(drawing, path)
+        }) {
+            small(ui, word!("dialogs-card-one-a4-page-print-the-pdf"));
         }
         Fate::Stay(Dialog::Card(form))
     }
@@ -109,14 +115,14 @@ fn preview(ui: &mut Ui, form: &CardForm, height: f32) {
 
 /// What the file's ending asks for.
 fn bytes(drawing: &Drawing, path: &Path) -> Result<Vec<u8>, String> {
-    let kind = Kind::of(path).ok_or("name a file that ends in .pdf, .png or .svg")?;
+    let kind = Kind::of(path).ok_or(word!("dialogs-card-name-a-file-that-ends-in"))?;
     write(drawing, kind).map_err(|why| why.to_string())
 }
 
 fn dialog() -> impl Future<Output = Option<rfd::FileHandle>> + Send + 'static {
     rfd::AsyncFileDialog::new()
-        .set_title("Bar card")
+        .set_title(word!("dialogs-card-bar-card-2"))
         .set_file_name("bar card.pdf")
-        .add_filter("Page", &["pdf", "png", "svg"])
+        .add_filter(word!("dialogs-card-page"), &["pdf", "png", "svg"])
         .save_file()
 }

@@ -84,7 +84,11 @@ impl CompareForm {
             loaded: BTreeMap::new(),
             zeros: None,
             made: None,
-            desk: Desk::start("reading of traces", work, Box::new(move || waker.request_repaint())),
+            desk: Desk::start(
+                word!("dialogs-compare-reading-of-traces"),
+                work,
+                Box::new(move || waker.request_repaint()),
+            ),
             asked: None,
             reading: None,
             file: FileToWrite::default(),
@@ -270,7 +274,7 @@ impl App {
                 }
                 _ => {
                     form.members.remove(who);
-                    form.file.told = Some(Err("a trace could not be read; it was left out".to_owned()));
+                    form.file.told = Some(Err(word!("dialogs-compare-a-trace-could-not-be-read").to_owned()));
                 }
             }
         }
@@ -313,10 +317,7 @@ impl App {
         controls_ui(ui, form);
         let Some((key, view, lines)) = form.made.take() else { return };
         if lines.is_empty() {
-            soft(
-                ui,
-                "Choose pulls at the left. Those with a trace can be laid over each other, from any bag.",
-            );
+            soft(ui, word!("dialogs-compare-choose-pulls-at-the-left-those"));
         } else {
             let left = (height - (ui.cursor().top() - top) - 120.0).max(160.0);
             let area = ui.available_rect_before_wrap();
@@ -335,7 +336,7 @@ impl App {
             self.compare_values_ui(ui, form, &view);
         }
         if !view.left_out.is_empty() {
-            soft(ui, format!("Without what is put at zero, left out: {}", view.left_out.join(", ")));
+            soft(ui, say!("dialogs-compare-without-what-is-put-at-zero", join = view.left_out.join(", ")));
         }
         self.compare_files_ui(ui, form, &view);
         form.made = Some((key, view, lines));
@@ -349,25 +350,30 @@ impl App {
             ui.spacing_mut().item_spacing.x = scale::GAP_2;
             let all = view.strips.span_s;
             let zoomed = form.cursor.shown.is_some();
-            if icon_button(ui, Icon::Plus, "Closer  PgUp", true).clicked() {
+            if icon_button(ui, Icon::Plus, word!("dialogs-compare-closer-pgup"), true).clicked() {
                 form.cursor.zoom(1.5, all);
             }
-            if icon_button(ui, Icon::Minus, "Wider  PgDn", zoomed).clicked() {
+            if icon_button(ui, Icon::Minus, word!("dialogs-compare-wider-pgdn"), zoomed).clicked() {
                 form.cursor.zoom(1.0 / 1.5, all);
             }
-            if zoomed && ui.add(Button::quiet("Whole").height(36.0)).clicked() {
+            if zoomed && ui.add(Button::quiet(word!("dialogs-compare-whole")).height(36.0)).clicked() {
                 form.cursor.shown = None;
             }
             let Some(t) = form.cursor.cursor_s else {
                 text_line(
                     ui,
-                    format!("Zero: {}. Point at a strip to read it; click a line to pick it.", view.zero),
+                    say!("dialogs-compare-zero-point-at-a-strip-to", zero = view.zero),
                     scale::regular(scale::SMALL),
                     p.soft,
                 );
                 return;
             };
-            text_line(ui, format!("at {} s", units.number(t, 1)), scale::semibold(scale::SMALL), p.ink);
+            text_line(
+                ui,
+                say!("dialogs-compare-at-s", number = units.number(t, 1)),
+                scale::semibold(scale::SMALL),
+                p.ink,
+            );
             for (name, values) in values_at(&view.strips, t, &units) {
                 text_line(ui, name, scale::regular(scale::SMALL), p.soft);
                 for (emphasis, value) in values.iter().rev() {
@@ -427,43 +433,72 @@ fn controls_ui(ui: &mut Ui, form: &mut CompareForm) {
     let (chosen, picked) = (name(form.chosen), name(form.picked));
     ui.horizontal_wrapped(|ui| {
         ui.set_min_height(44.0);
-        let shown = chosen.unwrap_or_else(|| "no pull".to_owned());
+        let shown = chosen.unwrap_or_else(|| word!("dialogs-compare-no-pull").to_owned());
         legend(ui, Emphasis::This);
-        if let Some(at) = pick(ui, Id::unique("compare-chosen"), "Chosen pull", &shown, &names, 190.0) {
+        if let Some(at) = pick(
+            ui,
+            Id::unique("compare-chosen"),
+            word!("dialogs-compare-chosen-pull"),
+            &shown,
+            &names,
+            190.0,
+        ) {
             form.chosen = present.get(at).copied();
         }
         legend(ui, Emphasis::Keeper);
-        let mut others = vec!["none picked".to_owned()];
+        let mut others = vec![word!("dialogs-compare-none-picked").to_owned()];
         others.extend(names.iter().cloned());
-        let shown = picked.clone().unwrap_or_else(|| "none picked".to_owned());
-        if let Some(at) = pick(ui, Id::unique("compare-picked"), "Picked pull", &shown, &others, 190.0) {
+        let shown = picked.clone().unwrap_or_else(|| word!("dialogs-compare-none-picked").to_owned());
+        if let Some(at) = pick(
+            ui,
+            Id::unique("compare-picked"),
+            word!("dialogs-compare-picked-pull"),
+            &shown,
+            &others,
+            190.0,
+        ) {
             form.picked = at.checked_sub(1).and_then(|at| present.get(at)).copied();
         }
         if let Some(who) = form.picked.or(form.chosen) {
             let mut label = form.label(who);
-            let field = TextField::new("Label", Id::unique("compare-label")).hint("label").width(110.0);
-            let response = field.bare(ui, &mut label).accessible_name("Label of the picked pull");
+            let field = TextField::new(word!("dialogs-compare-label"), Id::unique("compare-label"))
+                .hint(word!("dialogs-compare-label-2"))
+                .width(110.0);
+            let response =
+                field.bare(ui, &mut label).accessible_name(word!("dialogs-compare-label-of-the-picked-pull"));
             if response.changed() {
                 let label: String = label.chars().take(24).collect();
                 form.labels.insert(who, label);
             }
         }
-        toggle(ui, "Cleaned", &mut form.clean).on_hover_text(
-            "Spikes, repeats, a coarse display and the tare mended; flow from mass. Reading says what",
-        );
+        toggle(ui, word!("dialogs-compare-cleaned"), &mut form.clean)
+            .on_hover_text(word!("dialogs-compare-spikes-repeats-a-coarse-display-and"));
     });
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = scale::GAP_3;
-        let words = ["Pump on", "First drip", "Mass", "Best match"];
-        choice_row(ui, Id::unique("compare-align"), "Aligned by", &words, &mut form.align, false);
+        let words = [
+            word!("dialogs-compare-pump-on"),
+            word!("dialogs-compare-first-drip"),
+            word!("dialogs-compare-mass"),
+            word!("dialogs-compare-best-match"),
+        ];
+        choice_row(
+            ui,
+            Id::unique("compare-align"),
+            word!("dialogs-compare-aligned-by"),
+            &words,
+            &mut form.align,
+            false,
+        );
         if form.align == Some(2) {
-            let field = TextField::new("Grams", Id::unique("compare-mass")).width(64.0);
-            field.bare(ui, &mut form.mass).accessible_name("Cup mass at zero, g");
+            let field =
+                TextField::new(word!("dialogs-compare-grams"), Id::unique("compare-mass")).width(64.0);
+            field.bare(ui, &mut form.mass).accessible_name(word!("dialogs-compare-cup-mass-at-zero-g"));
         }
-        toggle(ui, "Difference", &mut form.difference);
-        toggle(ui, "Median", &mut form.group)
-            .on_hover_text("Median and middle half of all pulls that are on");
-        toggle(ui, "Expected", &mut form.expected);
+        toggle(ui, word!("dialogs-compare-difference"), &mut form.difference);
+        toggle(ui, word!("dialogs-compare-median"), &mut form.group)
+            .on_hover_text(word!("dialogs-compare-median-and-middle-half-of-all"));
+        toggle(ui, word!("dialogs-compare-expected"), &mut form.expected);
     });
 }
 

@@ -44,8 +44,10 @@ impl App {
     pub(super) fn drinker_form_ui(&mut self, ui: &mut Ui, mut form: DrinkerForm) -> Fate {
         let name_id = Id::unique("drinker-name");
         form.seen = form.seen || first_focus(ui, name_id);
-        soft(ui, "Whose taste is to be met: a person, or “the house”.");
-        let response = TextField::new("Name", name_id).width(480.0).show(ui, &mut form.draft.name);
+        soft(ui, word!("dialogs-drinker-whose-taste-is-to-be-met"));
+        let response = TextField::new(word!("dialogs-drinker-name"), name_id)
+            .width(480.0)
+            .show(ui, &mut form.draft.name);
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(eframe::egui::Key::Enter));
         let now = self.now();
         let outcome = form.draft.finish(self.bench.notebook(), now);
@@ -55,11 +57,11 @@ impl App {
         {
             fault_line(ui, text);
         }
-        TextField::new("Note", Id::unique("drinker-note"))
+        TextField::new(word!("dialogs-drinker-note"), Id::unique("drinker-note"))
             .rows(2)
             .width(480.0)
             .show(ui, &mut form.draft.note);
-        if save_row(ui, "Save", None) || entered {
+        if save_row(ui, word!("dialogs-drinker-save"), None) || entered {
             match outcome {
                 Ok(drinker) => {
                     if self.edit(Command::SaveDrinker(drinker)) {

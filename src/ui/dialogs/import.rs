@@ -18,7 +18,6 @@ use crate::ui::widgets::{
     Button, Caution, Strip, StripCursor, TextField, body, caution_line, fault_line, pick, small, soft,
     strips, text_line,
 };
-use crate::units::counted;
 use crate::units::{Unit, UnitPreferences};
 use crate::workbench::Desk;
 use crate::workbench::view::pieces::{Piece, pieces, pieces_of};
@@ -75,7 +74,11 @@ impl ImportForm {
             path: String::new(),
             target,
             picking: None,
-            desk: Desk::start("trace file", work, Box::new(move || waker.request_repaint())),
+            desk: Desk::start(
+                word!("dialogs-import-trace-file"),
+                work,
+                Box::new(move || waker.request_repaint()),
+            ),
             read: None,
             assignment: None,
             imported: None,
@@ -118,7 +121,7 @@ impl ImportForm {
         self.forget();
         let path = self.path.trim().trim_matches('"');
         if path.is_empty() {
-            self.fault = Some("choose a file, drop one on the window, or type its path".to_owned());
+            self.fault = Some(word!("dialogs-import-choose-a-file-drop-one-on").to_owned());
             return;
         }
         let path = PathBuf::from(path);
@@ -167,9 +170,12 @@ impl ImportForm {
                 self.refused = refused;
                 if found.is_empty() {
                     // Files dropped together have no path of their own.
-                    let which =
-                        if self.path.is_empty() { "none of these files" } else { "no file in this folder" };
-                    self.fault = Some(format!("{which} gave a trace"));
+                    let which = if self.path.is_empty() {
+                        word!("dialogs-import-none-of-these-files")
+                    } else {
+                        word!("dialogs-import-no-file-in-this-folder")
+                    };
+                    self.fault = Some(say!("dialogs-import-gave-a-trace", which = which));
                 }
                 self.imported = Some(Ok(found));
                 self.piece = 0;
@@ -194,7 +200,7 @@ impl ImportForm {
         self.cursor = StripCursor::default();
         let Some(imported) = self.found().get(self.piece) else { return };
         let laid = Laid {
-            name: "this file".to_owned(),
+            name: word!("dialogs-import-this-file").to_owned(),
             end: String::new(),
             emphasis: Emphasis::This,
             shift_s: 0.0,
@@ -238,7 +244,7 @@ impl App {
         let whole_folder = form.read.is_none() && !form.found().is_empty();
         let piece = form.piece;
         if form.desk.is_busy() && form.read.is_none() {
-            soft(ui, "Reading…");
+            soft(ui, word!("dialogs-import-reading"));
         }
         let before = form.assignment.clone();
         if form.read.is_some() {
@@ -251,12 +257,7 @@ impl App {
                 }
             });
         } else if form.fault.is_none() {
-            soft(
-                ui,
-                "A table (comma, semicolon, tab or spaces) or a log of one JSON object a line: time, and any of \
-                      pressure, flow, cup mass and temperature. Names and units are guessed, and you can correct \
-                      them before anything is kept. A folder is read file by file; a long log is cut into its pulls.",
-            );
+            soft(ui, word!("dialogs-import-a-table-comma-semicolon-tab-or"));
         }
         if form.piece != piece {
             form.show(self);
@@ -275,7 +276,7 @@ impl App {
             return;
         }
         if let Err(sentence) = self.remembered.keep(table, assignment) {
-            self.say_problem(format!("The columns could not be remembered: {sentence}"));
+            self.say_problem(say!("dialogs-import-the-columns-could-not-be-remembered", sentence = sentence));
         }
     }
 
@@ -290,7 +291,10 @@ impl App {
             self.sparks.remove(pull);
         }
         self.remember(&form);
-        self.say(format!("{} attached", counted(to.len(), "trace", "traces")));
+        self.say(say!(
+            "dialogs-import-attached",
+            counted = say!("dialogs-import-count-traces", n = to.len())
+        ));
         Fate::Go(None)
     }
 
@@ -303,49 +307,52 @@ impl App {
             .map(|(at, pull)| {
                 let when =
                     pull.pulled_at.to_zoned_datetime(self.zone.clone()).strftime("%m-%d %H:%M").to_string();
-                let mark = if pull.has_trace { ", has a trace" } else { "" };
-                (pull.id, format!("pull {} · {when}{mark}", at + 1), pull.has_trace)
+                let mark = if pull.has_trace { word!("dialogs-import-has-a-trace") } else { "" };
+                (pull.id, say!("dialogs-import-pull", at = at + 1, when = when, mark = mark), pull.has_trace)
             })
             .collect();
         pulls.reverse();
         if pulls.is_empty() {
-            caution_line(
-                ui,
-                Caution::Note,
-                "This bag has no pull yet. Record the pull first, then attach its trace.",
-            );
+            caution_line(ui, Caution::Note, word!("dialogs-import-this-bag-has-no-pull-yet"));
             return Fate::Stay(Dialog::Import(form));
         }
         let chosen = pulls.iter().find(|one| Some(one.0) == form.target).or_else(|| pulls.first()).cloned();
         let mut attach = false;
         ui.horizontal(|ui| {
-            body(ui, "To");
+            body(ui, word!("dialogs-import-to"));
             let shown = chosen.as_ref().map(|one| one.1.clone()).unwrap_or_default();
             let names: Vec<String> = pulls.iter().map(|one| one.1.clone()).collect();
-            if let Some(at) = pick(ui, Id::unique("import-pull"), "To which pull", &shown, &names, 330.0) {
+            if let Some(at) = pick(
+                ui,
+                Id::unique("import-pull"),
+                word!("dialogs-import-to-which-pull"),
+                &shown,
+                &names,
+                330.0,
+            ) {
                 form.target = pulls.get(at).map(|one| one.0);
             }
             // Nothing to see is nothing to keep.
             let ready = !form.shown.is_empty() && !form.desk.is_busy();
             let keyed = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, Key::Enter));
             let several = form.found().len() > 1;
-            let button = Button::primary(if several { "Attach this one" } else { "Attach the trace" })
-                .key("Ctrl Enter")
-                .icon(Icon::Check);
+            let button = Button::primary(if several {
+                word!("dialogs-import-attach-this-one")
+            } else {
+                word!("dialogs-import-attach-the-trace")
+            })
+            .key(word!("dialogs-import-ctrl-enter"))
+            .icon(Icon::Check);
             attach = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         });
         if chosen.as_ref().is_some_and(|one| one.2) {
-            caution_line(
-                ui,
-                Caution::Note,
-                "That pull has a trace already; attaching puts this one in its place.",
-            );
+            caution_line(ui, Caution::Note, word!("dialogs-import-that-pull-has-a-trace-already"));
         }
         // Pulls without a trace take those of the file in order, the oldest first.
         let bare: Vec<PullId> = pulls.iter().rev().filter(|one| !one.2).map(|one| one.0).collect();
         let count = form.found().len();
         if count > 1 && count <= bare.len() {
-            let label = format!("Attach all {count}, in order, to the {count} newest pulls without a trace");
+            let label = say!("dialogs-import-attach-all-in-order-to-the", count = count);
             if ui.add_enabled(!form.desk.is_busy(), Button::new(&label)).clicked() {
                 return self.attach_all(form, bag_id, bare.get(bare.len() - count..).unwrap_or_default());
             }
@@ -386,23 +393,26 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
     let mut go = false;
     ui.horizontal(|ui| {
         let idle = form.picking.is_none();
-        if ui.add_enabled(idle, Button::new("Choose a file…").icon(Icon::Trace)).clicked() {
+        if ui
+            .add_enabled(idle, Button::new(word!("dialogs-import-choose-a-file")).icon(Icon::Trace))
+            .clicked()
+        {
             form.picking = pick_file(ui.ctx());
             if form.picking.is_none() {
-                form.fault =
-                    Some("no file dialog could be opened; type the path, or drop the file here".to_owned());
+                form.fault = Some(word!("dialogs-import-no-file-dialog-could-be-opened").to_owned());
             }
         }
         let room = (ui.available_width() - 120.0).max(60.0);
-        let field = TextField::new("Path of the file", Id::unique("import-path"))
-            .hint("or its path, or that of a folder")
+        let field = TextField::new(word!("dialogs-import-path-of-the-file"), Id::unique("import-path"))
+            .hint(word!("dialogs-import-or-its-path-or-that-of"))
             .width(room);
-        let response = field.bare(ui, &mut form.path).accessible_name("Path of the file");
+        let response =
+            field.bare(ui, &mut form.path).accessible_name(word!("dialogs-import-path-of-the-file"));
         if !form.focused {
             form.focused = first_focus(ui, Id::unique("import-path"));
         }
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        if ui.add(Button::new("Read")).clicked() || entered {
+        if ui.add(Button::new(word!("dialogs-import-read"))).clicked() || entered {
             go = true;
         }
     });
@@ -412,9 +422,12 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
 /// Opens the system's file dialog on a thread of its own; the answer comes through the channel.
 fn pick_file(ctx: &Context) -> Option<Picked> {
     let dialog = rfd::AsyncFileDialog::new()
-        .set_title("A trace file")
-        .add_filter("Tables and logs", &["csv", "tsv", "txt", "json", "jsonl", "ndjson", "log", "dat"])
-        .add_filter("All files", &["*"])
+        .set_title(word!("dialogs-import-a-trace-file"))
+        .add_filter(
+            word!("dialogs-import-tables-and-logs"),
+            &["csv", "tsv", "txt", "json", "jsonl", "ndjson", "log", "dat"],
+        )
+        .add_filter(word!("dialogs-import-all-files"), &["*"])
         .pick_file();
     wait_for(ctx, dialog)
 }
@@ -480,8 +493,8 @@ fn give_role(assignment: &mut Assignment, column: usize, role: usize, unit: Opti
 fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
     let p = palette(ui);
     let (Some((_, preview)), Some(assignment)) = (&form.read, &mut form.assignment) else { return };
-    small(ui, format!("{} {}.", preview.layout, counted(preview.rows, "row", "rows")));
-    part(ui, "What each column is");
+    small(ui, format!("{} {}.", preview.layout, say!("dialogs-import-count-rows", n = preview.rows)));
+    part(ui, word!("dialogs-import-what-each-column-is"));
     let roles = role_words();
     egui::ScrollArea::horizontal().id_salt("import-columns").max_width(width).show(ui, |ui| {
         egui::Grid::new("import-grid")
@@ -495,7 +508,7 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
                 for column in &preview.columns {
                     let (role, unit) = role_of(assignment, column.index);
                     let shown = roles.get(role).cloned().unwrap_or_default();
-                    let label = format!("What {} is", column.name);
+                    let label = say!("dialogs-import-what-is", name = column.name);
                     let id = Id::unique(("import-role", column.index));
                     if let Some(at) = pick(ui, id, &label, &shown, &roles, 128.0) {
                         let written = column.unit.map(|one| one.0);
@@ -513,7 +526,7 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
                     }
                     let names: Vec<String> = units.iter().map(|one| one.1.to_owned()).collect();
                     let shown = units.iter().find(|one| Some(one.0) == unit).map_or("?", |one| one.1);
-                    let label = format!("Unit of {}", column.name);
+                    let label = say!("dialogs-import-unit-of", name = column.name);
                     let id = Id::unique(("import-unit", column.index));
                     if let Some(at) = pick(ui, id, &label, shown, &names, 128.0) {
                         give_role(assignment, column.index, role, units.get(at).map(|one| one.0));
@@ -534,11 +547,11 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
         caution_line(
             ui,
             Caution::Note,
-            &format!("No column is time: samples are taken to be {step_s} s apart."),
+            &say!("dialogs-import-no-column-is-time-samples-are", step_s = step_s),
         );
     }
     if form.recalled {
-        small(ui, "The columns are as you set them for the last file of this shape.");
+        small(ui, word!("dialogs-import-the-columns-are-as-you-set"));
     }
     match &form.imported {
         Some(Ok(_)) => found_ui(ui, form),
@@ -546,20 +559,26 @@ fn preview_ui(ui: &mut Ui, form: &mut ImportForm, width: f32) {
             fault_line(ui, &fault.to_string());
         }
         None => {
-            soft(ui, "Working…");
+            soft(ui, word!("dialogs-import-working"));
         }
     }
 }
 
 /// The pulls found, and the one looked at.
 fn found_ui(ui: &mut Ui, form: &mut ImportForm) {
-    part(ui, "What will be kept");
+    part(ui, word!("dialogs-import-what-will-be-kept"));
     let units = form.units;
     let words: Vec<String> = form.found().iter().map(|piece| piece.words(&units)).collect();
     if words.len() > 1 {
         let shown = words.get(form.piece).cloned().unwrap_or_default();
-        if let Some(at) = pick(ui, Id::unique("import-piece"), "Which pull of several", &shown, &words, 420.0)
-        {
+        if let Some(at) = pick(
+            ui,
+            Id::unique("import-piece"),
+            word!("dialogs-import-which-pull-of-several"),
+            &shown,
+            &words,
+            420.0,
+        ) {
             form.piece = at;
         }
     }
@@ -569,6 +588,11 @@ fn found_ui(ui: &mut Ui, form: &mut ImportForm) {
         strips(ui, Id::unique("import-strips"), &form.shown, form.span_s, &mut form.cursor, height, true);
     });
     for note in &notes {
-        small(ui, note.line.map_or(note.sentence.clone(), |line| format!("Line {line}: {}", note.sentence)));
+        small(
+            ui,
+            note.line.map_or(note.sentence.clone(), |line| {
+                say!("dialogs-import-line", line = line, sentence = note.sentence)
+            }),
+        );
     }
 }

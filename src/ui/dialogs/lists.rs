@@ -43,11 +43,11 @@ impl App {
                 let names = [station.grinder_name.as_str(), station.machine_name.as_str()];
                 let mut parts: Vec<String> =
                     names.iter().filter(|name| !name.is_empty()).map(|name| (*name).to_owned()).collect();
-                parts.push(format!(
-                    "grind {}–{} by {}",
-                    setting(gear, scale.min(), &units),
-                    setting(gear, scale.max(), &units),
-                    units.number(scale.step(), scale.decimals())
+                parts.push(say!(
+                    "dialogs-lists-grind-by",
+                    setting = setting(gear, scale.min(), &units),
+                    setting_2 = setting(gear, scale.max(), &units),
+                    number = units.number(scale.step(), scale.decimals())
                 ));
                 Line {
                     key: RecordKey::Station(station.id),
@@ -57,9 +57,10 @@ impl App {
                 }
             })
             .collect();
-        let empty = ("No station yet", "A station is one grinder, one machine and one basket.");
+        let empty =
+            (word!("dialogs-lists-no-station-yet"), word!("dialogs-lists-a-station-is-one-grinder-one"));
         let asked = list_ui(ui, Icon::Station, empty, &lines, height);
-        if ui.add(Button::primary("New station").icon(Icon::Plus)).clicked() {
+        if ui.add(Button::primary(word!("dialogs-lists-new-station")).icon(Icon::Plus)).clicked() {
             return Fate::Go(Some(Dialog::Station(Box::new(StationForm::new(&units)))));
         }
         if let Some(Asked::Change(RecordKey::Station(id))) = asked
@@ -81,7 +82,11 @@ impl App {
             .map(|drinker| {
                 let bags =
                     notebook.bags.iter().filter(|b| b.stamp.is_live() && b.drinker == drinker.id).count();
-                let bags = if bags == 1 { "1 bag".to_owned() } else { format!("{bags} bags") };
+                let bags = if bags == 1 {
+                    word!("dialogs-lists-1-bag").to_owned()
+                } else {
+                    say!("dialogs-lists-bags", bags = bags)
+                };
                 let note =
                     if drinker.note.is_empty() { String::new() } else { format!(" · {}", drinker.note) };
                 Line {
@@ -92,9 +97,10 @@ impl App {
                 }
             })
             .collect();
-        let empty = ("No drinker yet", "A drinker is whoever's taste is to be met.");
+        let empty =
+            (word!("dialogs-lists-no-drinker-yet"), word!("dialogs-lists-a-drinker-is-whoevers-taste-is"));
         let asked = list_ui(ui, Icon::Person, empty, &lines, height);
-        if ui.add(Button::primary("New drinker").icon(Icon::Plus)).clicked() {
+        if ui.add(Button::primary(word!("dialogs-lists-new-drinker")).icon(Icon::Plus)).clicked() {
             return Fate::Go(Some(Dialog::Drinker(DrinkerForm::default())));
         }
         if let Some(Asked::Change(RecordKey::Drinker(id))) = asked
@@ -138,7 +144,7 @@ fn list_ui(ui: &mut Ui, icon: Icon, empty: (&str, &str), lines: &[Line], height:
                             ui.set_width(room);
                             ui.spacing_mut().item_spacing.y = 0.0;
                             let name = if line.away {
-                                format!("{} (put away)", line.name)
+                                say!("dialogs-lists-put-away", name = line.name)
                             } else {
                                 line.name.clone()
                             };
@@ -148,15 +154,19 @@ fn list_ui(ui: &mut Ui, icon: Icon, empty: (&str, &str), lines: &[Line], height:
                         },
                     );
                     ui.spacing_mut().item_spacing.x = scale::GAP_1;
-                    let change = ui.add(Button::new("Change"));
+                    let change = ui.add(Button::new(word!("dialogs-lists-change")));
                     if change.clicked() {
                         asked = Some(Asked::Change(line.key));
                     }
-                    let label = if line.away { "Take out" } else { "Put away" };
+                    let label = if line.away {
+                        word!("dialogs-lists-take-out")
+                    } else {
+                        word!("dialogs-lists-put-away-2")
+                    };
                     if ui.add(Button::quiet(label)).clicked() {
                         asked = Some(Asked::Away(line.key, !line.away));
                     }
-                    if ui.add(Button::quiet("Remove")).clicked() {
+                    if ui.add(Button::quiet(word!("dialogs-lists-remove"))).clicked() {
                         asked = Some(Asked::Remove(line.key));
                     }
                 });

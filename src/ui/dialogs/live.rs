@@ -77,44 +77,50 @@ impl App {
     }
 
     pub(super) fn live_form_ui(&mut self, ui: &mut Ui, mut form: Box<LiveForm>) -> Fate {
-        soft(
-            ui,
-            "An instrument that prints numbers, one reading a line: a header that names each quantity with its unit, \
-             then numbers between commas; or one JSON object a line. The pull starts and stops by itself.",
-        );
-        part(ui, "Where it is");
+        soft(ui, word!("dialogs-live-an-instrument-that-prints-numbers-one"));
+        part(ui, word!("dialogs-live-where-it-is"));
         let words: Vec<&str> = Reach::ALL.iter().map(|reach| reach.name()).collect();
-        choice_row(ui, Id::unique("live-reach"), "Where the instrument is", &words, &mut form.reach, false);
+        choice_row(
+            ui,
+            Id::unique("live-reach"),
+            word!("dialogs-live-where-the-instrument-is"),
+            &words,
+            &mut form.reach,
+            false,
+        );
         let at = form.reach.unwrap_or(0);
         let reach = Reach::ALL.get(at).copied().unwrap_or_default();
         ui.horizontal(|ui| {
             let Some(place) = form.places.get_mut(at) else { return };
             let (name, hint) = match reach {
-                Reach::Serial => ("Serial port", "/dev/ttyUSB0 or COM3"),
-                Reach::Network => ("Address", "host:port"),
-                Reach::File => ("Path of the growing file", "/home/…/live.csv"),
+                Reach::Serial => (word!("dialogs-live-serial-port"), "/dev/ttyUSB0 or COM3"),
+                Reach::Network => (word!("dialogs-live-address"), "host:port"),
+                Reach::File => (word!("dialogs-live-path-of-the-growing-file"), "/home/…/live.csv"),
             };
             let field = TextField::new(name, Id::unique(("live-place", at))).hint(hint).width(320.0);
             field.bare(ui, place).accessible_name(name);
             if reach == Reach::Serial {
                 if !form.ports.is_empty()
-                    && let Some(chosen) =
-                        pick(ui, Id::unique("live-ports"), "Known ports", "Known ports", &form.ports, 150.0)
+                    && let Some(chosen) = pick(
+                        ui,
+                        Id::unique("live-ports"),
+                        word!("dialogs-live-known-ports"),
+                        word!("dialogs-live-known-ports"),
+                        &form.ports,
+                        150.0,
+                    )
                 {
                     *place = form.ports.get(chosen).cloned().unwrap_or_default();
                 }
-                let field = TextField::new("Bits a second", Id::unique("live-baud")).width(110.0);
-                field.bare(ui, &mut form.baud).accessible_name("Bits a second");
+                let field =
+                    TextField::new(word!("dialogs-live-bits-a-second"), Id::unique("live-baud")).width(110.0);
+                field.bare(ui, &mut form.baud).accessible_name(word!("dialogs-live-bits-a-second"));
             }
         });
         if reach == Reach::Serial && form.ports.is_empty() {
-            soft(ui, "No serial port is known to the system. One that is plugged in later can be typed.");
+            soft(ui, word!("dialogs-live-no-serial-port-is-known-to"));
         }
-        caution_line(
-            ui,
-            Caution::Note,
-            "Sensors on boilers, mains wiring or pressure parts are for licensed people, under your local code.",
-        );
+        caution_line(ui, Caution::Note, word!("dialogs-live-sensors-on-boilers-mains-wiring-or"));
         if let Some(fault) = &form.fault {
             fault_line(ui, fault);
         }
@@ -122,10 +128,16 @@ impl App {
         let mut go = ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
         let mut stop = false;
         ui.horizontal(|ui| {
-            go |= ui.add(Button::primary("Listen").key("Ctrl Enter").icon(Icon::Trace)).clicked();
+            go |= ui
+                .add(
+                    Button::primary(word!("dialogs-live-listen"))
+                        .key(word!("dialogs-live-ctrl-enter"))
+                        .icon(Icon::Trace),
+                )
+                .clicked();
             if let Some(place) = &listening {
-                stop = ui.add(Button::new("Stop listening")).clicked();
-                soft(ui, format!("Listening to {place}"));
+                stop = ui.add(Button::new(word!("dialogs-live-stop-listening"))).clicked();
+                soft(ui, say!("dialogs-live-listening-to", place = place));
             }
         });
         if stop {
@@ -161,40 +173,48 @@ impl App {
         let (mut begin, mut end, mut leave, mut attach, mut enter, mut discard) = Default::default();
         ui.horizontal(|ui| {
             ui.set_min_height(36.0);
-            overline(ui, "Live");
+            overline(ui, word!("dialogs-live-live"));
             match (running, &caught) {
                 (Some(seconds), _) => {
                     let mass = live.last(crate::domain::Channel::CupMass);
                     let mass = mass.map_or(String::new(), |g| format!("   {} g", units.number(g, 1)));
                     let text = format!("{} s{mass}", units.number(seconds, 1));
                     text_line(ui, text, scale::semibold(scale::BODY), p.accent);
-                    end = ui.add(Button::quiet("Stop").height(36.0)).clicked();
+                    end = ui.add(Button::quiet(word!("dialogs-live-stop")).height(36.0)).clicked();
                 }
                 (None, Some(caught)) => {
                     let mass =
                         caught.yield_g().map_or(String::new(), |g| format!(", {} g", units.number(g, 1)));
-                    let more =
-                        if waiting > 1 { format!(" · {} more wait", waiting - 1) } else { String::new() };
-                    let text = format!("Pull caught: {} s{mass}{more}", units.number(caught.time_s(), 1));
+                    let more = if waiting > 1 {
+                        say!("dialogs-live-more-wait", waiting = waiting - 1)
+                    } else {
+                        String::new()
+                    };
+                    let text = say!(
+                        "dialogs-live-pull-caught-s",
+                        number = units.number(caught.time_s(), 1),
+                        mass = mass,
+                        more = more
+                    );
                     text_line(ui, text, scale::semibold(scale::SMALL), p.ink);
                 }
                 (None, None) => {
-                    begin = ui.add(Button::quiet("Start now").height(36.0)).clicked();
+                    begin = ui.add(Button::quiet(word!("dialogs-live-start-now")).height(36.0)).clicked();
                 }
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 ui.spacing_mut().item_spacing.x = 2.0;
-                leave = icon_button(ui, Icon::Cross, "Stop listening", true).clicked();
+                leave = icon_button(ui, Icon::Cross, word!("dialogs-live-stop-listening"), true).clicked();
             });
         });
         if running.is_none() && caught.is_some() {
             ui.horizontal_wrapped(|ui| {
-                enter = ui.add(Button::new("Enter as a new pull").height(40.0)).clicked();
+                enter = ui.add(Button::new(word!("dialogs-live-enter-as-a-new-pull")).height(40.0)).clicked();
                 if let Some(number) = number {
-                    let label = format!("To pull {number}");
+                    let label = say!("dialogs-live-to-pull", number = number);
                     attach = ui.add(Button::quiet(&label).height(40.0)).clicked();
                 }
-                discard = ui.add(Button::quiet("Throw away").height(40.0)).clicked();
+                discard = ui.add(Button::quiet(word!("dialogs-live-throw-away")).height(40.0)).clicked();
             });
         } else if running.is_none() {
             let response = text_line(ui, sentence.clone(), scale::regular(scale::SMALL), p.soft);
@@ -241,7 +261,7 @@ impl App {
             (None, None) => return false,
         };
         let mut laid = vec![Laid {
-            name: "live".into(),
+            name: word!("dialogs-live-live-2").into(),
             end: String::new(),
             emphasis: Emphasis::This,
             shift_s: zero,
@@ -249,7 +269,7 @@ impl App {
         }];
         if let (Some(trace), Some(number)) = (&behind, behind_name) {
             laid.push(Laid {
-                name: format!("pull {number}"),
+                name: say!("dialogs-live-pull", number = number),
                 end: number.to_string(),
                 emphasis: Emphasis::Before,
                 shift_s: behind_zero.unwrap_or(0.0),
@@ -304,7 +324,7 @@ impl App {
     /// Opens the entry row with what the instrument knows; the trace goes along when it is saved.
     fn enter_caught(&mut self) {
         if !matches!(self.page.mode(), Mode::Advice | Mode::Pulling(_)) {
-            return self.say("Save or give up the pull that is being entered first");
+            return self.say(word!("dialogs-live-save-or-give-up-the-pull"));
         }
         let (Some(gear), Some(plan)) = (self.gear(), self.plan()) else { return };
         let units = self.units();

@@ -91,23 +91,23 @@ impl Dialog {
 
     pub(super) fn title(&self) -> String {
         match self {
-            Self::Bag(form) if form.draft.id.is_some() => "Change the bag".to_owned(),
-            Self::Bag(_) => "New bag".to_owned(),
-            Self::Station(form) if form.draft.id.is_some() => "Change the station".to_owned(),
-            Self::Station(_) => "New station".to_owned(),
-            Self::Drinker(form) if form.draft.id.is_some() => "Change the drinker".to_owned(),
-            Self::Drinker(_) => "New drinker".to_owned(),
-            Self::Stations => "Stations".to_owned(),
-            Self::Drinkers => "Drinkers".to_owned(),
-            Self::Settings => "Settings".to_owned(),
-            Self::Keys => "Keys".to_owned(),
-            Self::Problems => "What was found wrong".to_owned(),
-            Self::Palette(_) => "All actions".to_owned(),
-            Self::Import(_) => "Attach a trace".to_owned(),
+            Self::Bag(form) if form.draft.id.is_some() => word!("dialogs-change-the-bag").to_owned(),
+            Self::Bag(_) => word!("dialogs-new-bag").to_owned(),
+            Self::Station(form) if form.draft.id.is_some() => word!("dialogs-change-the-station").to_owned(),
+            Self::Station(_) => word!("dialogs-new-station").to_owned(),
+            Self::Drinker(form) if form.draft.id.is_some() => word!("dialogs-change-the-drinker").to_owned(),
+            Self::Drinker(_) => word!("dialogs-new-drinker").to_owned(),
+            Self::Stations => word!("dialogs-stations").to_owned(),
+            Self::Drinkers => word!("dialogs-drinkers").to_owned(),
+            Self::Settings => word!("dialogs-settings").to_owned(),
+            Self::Keys => word!("dialogs-keys").to_owned(),
+            Self::Problems => word!("dialogs-what-was-found-wrong").to_owned(),
+            Self::Palette(_) => word!("dialogs-all-actions").to_owned(),
+            Self::Import(_) => word!("dialogs-attach-a-trace").to_owned(),
             Self::Keeping(form) => form.title().to_owned(),
-            Self::Compare(_) => "Compare pulls".to_owned(),
-            Self::Live(_) => "Live instrument".to_owned(),
-            Self::Card(_) => "Bar card".to_owned(),
+            Self::Compare(_) => word!("dialogs-compare-pulls").to_owned(),
+            Self::Live(_) => word!("dialogs-live-instrument").to_owned(),
+            Self::Card(_) => word!("dialogs-bar-card").to_owned(),
             Self::Beliefs(form) => form.title().to_owned(),
             Self::Window(form) => form.title(),
         }
@@ -162,7 +162,7 @@ impl App {
             ui.horizontal(|ui| {
                 heading(ui, title.clone());
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    close = icon_button(ui, Icon::Cross, "Close  Esc", true).clicked();
+                    close = icon_button(ui, Icon::Cross, word!("dialogs-close-esc"), true).clicked();
                 });
             });
             ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_3, scale::GAP_3);
@@ -245,5 +245,7 @@ pub(in crate::ui) fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> 
         super::widgets::fault_line(ui, fault);
     }
     let keyed = ui.data_mut(|data| data.remove_temp::<bool>(save_id())).unwrap_or(false);
-    ui.add(super::widgets::Button::primary(label).key("Ctrl Enter").icon(Icon::Check)).clicked() || keyed
+    ui.add(super::widgets::Button::primary(label).key(word!("dialogs-ctrl-enter")).icon(Icon::Check))
+        .clicked()
+        || keyed
 }

@@ -29,8 +29,10 @@ impl App {
         if away {
             return Fate::Go(None);
         }
-        let field = TextField::new("Action", id).hint("type a few letters").width(500.0);
-        if field.bare(ui, &mut form.typed).accessible_name("Action").changed() {
+        let field = TextField::new(word!("dialogs-palette-action"), id)
+            .hint(word!("dialogs-palette-type-a-few-letters"))
+            .width(500.0);
+        if field.bare(ui, &mut form.typed).accessible_name(word!("dialogs-palette-action")).changed() {
             form.at = 0;
         }
         let needle = form.typed.to_lowercase();

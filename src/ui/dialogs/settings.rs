@@ -6,8 +6,9 @@ use super::{Dialog, Fate, middle, part};
 use crate::domain::{ThemeChoice, WayOfLiving};
 use crate::ui::app::App;
 use crate::ui::theme::scale;
-use crate::ui::widgets::{Button, choice_row, small};
+use crate::ui::widgets::{Button, choice_row, fault_line, small};
 use crate::units::{MassUnit, PressureUnit, TemperatureUnit};
+use crate::words::{self, Language};
 
 const ZOOMS: [(f64, &str); 7] = [
     (0.8, "80 %"),
@@ -35,26 +36,36 @@ impl App {
         };
         let mut notebook = false;
         middle(ui, "settings", height - 30.0, |ui| {
-            part(ui, "Way of living");
+            part(ui, word!("dialogs-settings-way-of-living"));
             let ways = [WayOfLiving::Home, WayOfLiving::Bar, WayOfLiving::Class];
             let at = ways.iter().position(|way| *way == old.way).unwrap_or(0);
-            let words = ["home: one bag, calm", "bar: large targets", "class: large type"];
+            let words = [
+                word!("dialogs-settings-home-one-bag-calm"),
+                word!("dialogs-settings-bar-large-targets"),
+                word!("dialogs-settings-class-large-type"),
+            ];
             new.way = ways.get(choose(ui, "How the window is used", &words, at)).copied().unwrap_or_default();
-            part(ui, "Looks");
+            part(ui, word!("dialogs-settings-looks"));
             let themes = [ThemeChoice::System, ThemeChoice::Light, ThemeChoice::Dark];
             let at = themes.iter().position(|theme| *theme == old.theme).unwrap_or(0);
-            let words = ["as the system", "light", "dark"];
+            let words = [
+                word!("dialogs-settings-as-the-system"),
+                word!("dialogs-settings-light"),
+                word!("dialogs-settings-dark"),
+            ];
             new.theme = themes.get(choose(ui, "Theme", &words, at)).copied().unwrap_or_default();
             let at = ZOOMS
                 .iter()
                 .enumerate()
                 .min_by(|a, b| (a.1.0 - old.zoom).abs().total_cmp(&(b.1.0 - old.zoom).abs()))
                 .map_or(1, |(at, _)| at);
-            let zoomed = choose(ui, "Zoom  (Ctrl + and Ctrl −)", &ZOOMS.map(|zoom| zoom.1), at);
+            let zoomed =
+                choose(ui, word!("dialogs-settings-zoom-ctrl-and-ctrl"), &ZOOMS.map(|zoom| zoom.1), at);
             if zoomed != at {
                 new.zoom = ZOOMS.get(zoomed).map_or(1.0, |zoom| zoom.0);
             }
-            part(ui, "Units");
+            self.language_ui(ui, choose);
+            part(ui, word!("dialogs-settings-units"));
             ui.horizontal_wrapped(|ui| {
                 let at = usize::from(old.units.mass == MassUnit::Ounce);
                 new.units.mass =
@@ -74,16 +85,50 @@ impl App {
                 let at = usize::from(old.units.decimal_comma);
                 new.units.decimal_comma = choose(ui, "Decimal mark", &["18.2", "18,2"], at) == 1;
             });
-            part(ui, "The notebook");
-            small(ui, format!("It lies in {}", self.place));
-            small(ui, "Every change is on disk at once; closing the window loses nothing.");
+            part(ui, word!("dialogs-settings-the-notebook"));
+            small(ui, say!("dialogs-settings-it-lies-in", place = self.place));
+            small(ui, word!("dialogs-settings-every-change-is-on-disk-at"));
             let key = crate::ui::actions::key(crate::ui::actions::Action::Notebook);
-            notebook = ui.add(Button::new("Backups, versions, sharing…").key(key)).clicked();
+            notebook =
+                ui.add(Button::new(word!("dialogs-settings-backups-versions-sharing")).key(key)).clicked();
         });
         self.prefer(|preferences| *preferences = new);
         if notebook {
             return Fate::Go(Some(Dialog::notebook()));
         }
         Fate::Stay(Dialog::Settings)
+    }
+
+    /// The choice of a language, shown only where there is more than English; a damaged file is named.
+    fn language_ui(&mut self, ui: &mut Ui, choose: impl Fn(&mut Ui, &str, &[&str], usize) -> usize) {
+        let Some(folder) = self.words.clone() else { return };
+        // Looked through when the dialog opens and once a second, not in every frame.
+        let second = ui.input(|input| input.time) as u64;
+        let id = Id::unique("settings-languages");
+        let kept = ui.data(|data| data.get_temp::<(u64, std::sync::Arc<Vec<Language>>)>(id));
+        let all = match kept {
+            Some((at, all)) if at == second => all,
+            _ => {
+                let all = std::sync::Arc::new(words::languages(&folder));
+                ui.data_mut(|data| data.insert_temp(id, (second, all.clone())));
+                all
+            }
+        };
+        if all.len() < 2 {
+            return;
+        }
+        let sound: Vec<&Language> = all.iter().filter(|language| language.damage.is_none()).collect();
+        let names: Vec<&str> = sound.iter().map(|language| language.name.as_str()).collect();
+        let at = sound.iter().position(|language| language.tag == words::current().tag()).unwrap_or(0);
+        let chosen = choose(ui, word!("words-settings-language"), &names, at);
+        if chosen != at
+            && let Some(language) = sound.get(chosen)
+            && let Err(sentence) = words::choose(&folder, Some(&language.tag))
+        {
+            self.say(sentence);
+        }
+        for damage in all.iter().filter_map(|language| language.damage.as_deref()) {
+            fault_line(ui, damage);
+        }
     }
 }

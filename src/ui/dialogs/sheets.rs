@@ -79,11 +79,17 @@ impl App {
         let problems = self.all_problems();
         middle(ui, "problems", height - 40.0, |ui| {
             if problems.is_empty() {
-                empty_state(ui, Icon::Check, "All is well", "Every file of the notebook was read.", None);
+                empty_state(
+                    ui,
+                    Icon::Check,
+                    word!("dialogs-sheets-all-is-well"),
+                    word!("dialogs-sheets-every-file-of-the-notebook-was"),
+                    None,
+                );
                 return;
             }
-            body(ui, "The rest of the notebook is open. A file that could not be read is left as it is.");
-            heading(ui, format!("{} to look at", problems.len()));
+            body(ui, word!("dialogs-sheets-the-rest-of-the-notebook-is"));
+            heading(ui, say!("dialogs-sheets-to-look-at", problems = problems.len()));
             for problem in &problems {
                 fault_line(ui, problem);
             }

@@ -55,13 +55,13 @@ impl App {
         let insist = form.insist;
         form.seen = form.seen || first_focus(ui, id("name"));
         if form.then_bag {
-            soft(ui, "First the station: your grinder's own scale, so that advice comes in your own clicks.");
+            soft(ui, word!("dialogs-station-first-the-station-your-grinders-own"));
         }
         middle(ui, "station-form", height - if form.then_bag { 130.0 } else { 90.0 }, |ui| {
             fields(ui, &mut form.draft, &units, &faults, insist);
         });
         let first = if form.insist { faults.iter().next().map(|(_, text)| text) } else { None };
-        if save_row(ui, "Save the station", first) {
+        if save_row(ui, word!("dialogs-station-save-the-station"), first) {
             let now = self.now();
             match form.draft.finish(self.bench.notebook(), now, &units) {
                 Ok(station) => {
@@ -86,100 +86,124 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
             fault_line(ui, text);
         }
     };
-    TextField::new("Name of the station", id("name"))
-        .hint("window bar")
+    TextField::new(word!("dialogs-station-name-of-the-station"), id("name"))
+        .hint(word!("dialogs-station-window-bar"))
         .width(320.0)
         .show(ui, &mut draft.name);
     fault(ui, Field::Name);
     ui.horizontal_wrapped(|ui| {
-        TextField::new("Grinder, in your words", id("grinder"))
+        TextField::new(word!("dialogs-station-grinder-in-your-words"), id("grinder"))
             .width(300.0)
             .show(ui, &mut draft.grinder_name);
-        TextField::new("Machine, in your words", id("machine"))
+        TextField::new(word!("dialogs-station-machine-in-your-words"), id("machine"))
             .width(300.0)
             .show(ui, &mut draft.machine_name);
     });
-    part(ui, "The grinder's own scale");
-    scale_row(ui, "grind", "", &mut draft.grind, *units);
+    part(ui, word!("dialogs-station-the-grinders-own-scale"));
+    scale_row(ui, word!("dialogs-station-grind"), "", &mut draft.grind, *units);
     fault(ui, Field::GrindScale);
     ui.horizontal_wrapped(|ui| {
         ui.vertical(|ui| {
-            small(ui, "Finer is toward");
+            small(ui, word!("dialogs-station-finer-is-toward"));
             let mut finer = Some(usize::from(draft.finer == Finer::Higher));
             choice_row(
                 ui,
                 id("finer"),
-                "Finer is toward",
-                &["lower numbers", "higher numbers"],
+                word!("dialogs-station-finer-is-toward"),
+                &[word!("dialogs-station-lower-numbers"), word!("dialogs-station-higher-numbers")],
                 &mut finer,
                 false,
             );
             draft.finer = if finer == Some(1) { Finer::Higher } else { Finer::Lower };
         });
         ui.vertical(|ui| {
-            small(ui, "The dial");
+            small(ui, word!("dialogs-station-the-dial"));
             let mut stepless = Some(usize::from(draft.stepless));
-            choice_row(ui, id("stepless"), "The dial", &["clicks", "stepless"], &mut stepless, false);
+            choice_row(
+                ui,
+                id("stepless"),
+                word!("dialogs-station-the-dial"),
+                &[word!("dialogs-station-clicks"), word!("dialogs-station-stepless")],
+                &mut stepless,
+                false,
+            );
             draft.stepless = stepless == Some(1);
         });
     });
     ui.horizontal_wrapped(|ui| {
-        NumberField::plain("Burr travel for one unit (if known)", id("um"), 1, *units)
-            .unit("µm")
+        NumberField::plain(word!("dialogs-station-burr-travel-for-one-unit-if"), id("um"), 1, *units)
+            .unit(word!("dialogs-station-m"))
             .without_steppers()
             .width(150.0)
             .fault(faults.of(Field::Micrometres), insist)
             .show(ui, &mut draft.um_per_unit);
-        NumberField::quantity("Grounds retained", id("retained"), Quantity::Dose, *units)
-            .without_steppers()
-            .width(150.0)
-            .fault(faults.of(Field::Retained), insist)
-            .show(ui, &mut draft.retained);
+        NumberField::quantity(
+            word!("dialogs-station-grounds-retained"),
+            id("retained"),
+            Quantity::Dose,
+            *units,
+        )
+        .without_steppers()
+        .width(150.0)
+        .fault(faults.of(Field::Retained), insist)
+        .show(ui, &mut draft.retained);
     });
     let mass = units.convert(Quantity::Dose, 0.0).1;
-    part(ui, "Doses that the basket takes");
-    scale_row(ui, "dose", mass, &mut draft.dose, *units);
+    part(ui, word!("dialogs-station-doses-that-the-basket-takes"));
+    scale_row(ui, word!("dialogs-station-dose"), mass, &mut draft.dose, *units);
     fault(ui, Field::DoseScale);
     ui.horizontal_wrapped(|ui| {
-        NumberField::plain("Basket, inner diameter", id("diameter"), 1, *units)
+        NumberField::plain(word!("dialogs-station-basket-inner-diameter"), id("diameter"), 1, *units)
             .unit("mm")
             .without_steppers()
             .width(150.0)
             .fault(faults.of(Field::BasketDiameter), insist)
             .show(ui, &mut draft.basket_diameter);
-        NumberField::quantity("Dose stated for it", id("stated"), Quantity::Dose, *units)
-            .without_steppers()
-            .width(150.0)
-            .fault(faults.of(Field::BasketDose), insist)
-            .show(ui, &mut draft.basket_dose);
+        NumberField::quantity(
+            word!("dialogs-station-dose-stated-for-it"),
+            id("stated"),
+            Quantity::Dose,
+            *units,
+        )
+        .without_steppers()
+        .width(150.0)
+        .fault(faults.of(Field::BasketDose), insist)
+        .show(ui, &mut draft.basket_dose);
     });
-    part(ui, "Yields that make sense");
-    scale_row(ui, "yield", mass, &mut draft.yield_, *units);
+    part(ui, word!("dialogs-station-yields-that-make-sense"));
+    scale_row(ui, word!("dialogs-station-yield"), mass, &mut draft.yield_, *units);
     fault(ui, Field::YieldScale);
-    part(ui, "The machine");
+    part(ui, word!("dialogs-station-the-machine"));
     ui.horizontal_wrapped(|ui| {
-        toggle(ui, "Temperature can be set", &mut draft.temperature_settable);
-        toggle(ui, "Strength can be measured", &mut draft.refractometer);
+        toggle(ui, word!("dialogs-station-temperature-can-be-set"), &mut draft.temperature_settable);
+        toggle(ui, word!("dialogs-station-strength-can-be-measured"), &mut draft.refractometer);
     });
     if draft.temperature_settable {
         let degrees = units.convert(Quantity::Temperature, 0.0).1;
-        scale_row(ui, "temperature", degrees, &mut draft.temperature, *units);
+        scale_row(ui, word!("dialogs-station-temperature"), degrees, &mut draft.temperature, *units);
         fault(ui, Field::TemperatureScale);
     }
-    NumberField::quantity("Pump pressure (if known)", id("pressure"), Quantity::Pressure, *units)
-        .without_steppers()
-        .width(150.0)
-        .fault(faults.of(Field::Pressure), insist)
-        .show(ui, &mut draft.pressure);
-    TextField::new("Note", id("note")).rows(2).width(620.0).show(ui, &mut draft.note);
+    NumberField::quantity(
+        word!("dialogs-station-pump-pressure-if-known"),
+        id("pressure"),
+        Quantity::Pressure,
+        *units,
+    )
+    .without_steppers()
+    .width(150.0)
+    .fault(faults.of(Field::Pressure), insist)
+    .show(ui, &mut draft.pressure);
+    TextField::new(word!("dialogs-station-note"), id("note")).rows(2).width(620.0).show(ui, &mut draft.note);
     caution_line(ui, Caution::Harm, care::AT_THE_STATION);
 }
 
 fn scale_row(ui: &mut Ui, what: &str, unit: &str, draft: &mut ScaleDraft, units: UnitPreferences) {
     ui.horizontal_wrapped(|ui| {
-        for (label, text) in
-            [("Smallest", &mut draft.min), ("Largest", &mut draft.max), ("Step", &mut draft.step)]
-        {
+        for (label, text) in [
+            (word!("dialogs-station-smallest"), &mut draft.min),
+            (word!("dialogs-station-largest"), &mut draft.max),
+            (word!("dialogs-station-step"), &mut draft.step),
+        ] {
             let name = format!("{label} {what}");
             NumberField::plain(&name, id(&name), 2, units)
                 .unit(unit)

@@ -65,12 +65,12 @@ impl App {
             ui.vertical(|ui| {
                 ui.set_width(half);
                 ui.spacing_mut().item_spacing.y = scale::GAP_1;
-                overline(ui, format!("{}: why", row.name));
+                overline(ui, say!("opening-bar-why", name = row.name));
                 for why in row.why.iter().take(3) {
                     body(ui, why.clone());
                 }
                 if row.state != State::ToOpen {
-                    soft(ui, format!("Opened: {}", row.start));
+                    soft(ui, say!("opening-bar-opened", start = row.start));
                 }
                 for words in [&row.mixing, &row.warmth] {
                     if !words.is_empty() {
@@ -78,12 +78,12 @@ impl App {
                     }
                 }
                 soft(ui, crate::units::capital(&row.next));
-                small(ui, format!("Window {}: {}", row.window, row.window_why));
+                small(ui, say!("opening-bar-window", window = row.window, window_why = row.window_why));
                 ui.horizontal_wrapped(|ui| {
-                    if ui.add(Button::new("Change the window")).clicked() {
+                    if ui.add(Button::new(word!("opening-bar-change-the-window"))).clicked() {
                         asked = Some(None);
                     }
-                    if ui.add(keyed("Bar card", Action::BarCard)).clicked() {
+                    if ui.add(keyed(word!("opening-bar-bar-card"), Action::BarCard)).clicked() {
                         asked = Some(Some(Action::BarCard));
                     }
                 });
@@ -92,9 +92,9 @@ impl App {
             ui.vertical(|ui| {
                 ui.set_width(half);
                 ui.spacing_mut().item_spacing.y = 2.0;
-                overline(ui, "Today");
+                overline(ui, word!("opening-bar-today"));
                 if row.judged.is_empty() {
-                    soft(ui, "No pull yet.");
+                    soft(ui, word!("opening-bar-no-pull-yet"));
                 }
                 for pull in row.judged.iter().rev().take(8) {
                     ui.horizontal(|ui| {
@@ -127,15 +127,16 @@ impl App {
             return;
         }
         hairline(ui);
-        overline(ui, "Without a keeper");
+        overline(ui, word!("opening-bar-without-a-keeper"));
         let (mut go, mut inherit): (Option<BagId>, Option<usize>) = (None, None);
         for (at, one) in view.unkept.iter().enumerate() {
             ui.horizontal_wrapped(|ui| {
-                if ui.add(Button::quiet(&one.name)).on_hover_text("To its page").clicked() {
+                if ui.add(Button::quiet(&one.name)).on_hover_text(word!("opening-bar-to-its-page")).clicked()
+                {
                     go = Some(one.bag);
                 }
                 if let Some((_, from)) = &one.inherit {
-                    let label = format!("Hold it to the keeper of {from}");
+                    let label = say!("opening-bar-hold-it-to-the-keeper-of", from = from);
                     if ui.add(Button::new(&label)).clicked() {
                         inherit = Some(at);
                     }
@@ -202,7 +203,7 @@ fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
             ui.painter().galley(pos2(inner.left() + x, inner.top() + y), galley, colour);
         };
         put(0.0, 0.0, &row.name, scale::semibold(scale::BODY), p.ink);
-        let place = format!("{} · grinder {}", row.station_name, row.setting);
+        let place = say!("opening-bar-grinder", station_name = row.station_name, setting = row.setting);
         put(22.0, 0.0, &place, scale::regular(scale::SMALL), p.soft);
         let ink = colour(p, row.state);
         let icon = Rect::from_min_size(pos2(inner.left(), inner.top() + 52.0), vec2(26.0, 26.0));
@@ -212,8 +213,9 @@ fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
         put(top, 34.0, &row.verdict, scale::semibold(size), ink);
         put(84.0, 0.0, &row.how, scale::regular(scale::BODY), p.ink);
         put(107.0, 0.0, &row.figure, scale::regular(scale::SMALL), p.soft);
-        let last =
-            row.last.as_ref().map_or("no pull yet".to_owned(), |last| format!("{} {}", last.time, last.when));
+        let last = row.last.as_ref().map_or(word!("opening-bar-no-pull-yet-2").to_owned(), |last| {
+            format!("{} {}", last.time, last.when)
+        });
         let foot = pos2(inner.left(), inner.bottom());
         let font = scale::regular(scale::TICK);
         ui.painter().text(foot, Align2::LEFT_BOTTOM, &row.window, font.clone(), p.soft);

@@ -40,24 +40,20 @@ impl OtherBars {
 impl App {
     pub(super) fn opening_bars_ui(&mut self, ui: &mut Ui) {
         let p = palette(ui);
-        soft(
-            ui,
-            "The notebooks of other shops beside this one: a shared folder each. They are read as they stand; nothing in \
-             them is locked or written.",
-        );
+        soft(ui, word!("opening-bars-the-notebooks-of-other-shops-beside"));
         let (mut add, mut again, mut drop) = (false, false, None);
         ui.horizontal(|ui| {
             let id = Id::unique("opening-bars");
             let width = (ui.available_width() - 260.0).clamp(160.0, 620.0);
-            let field = TextField::new("Folder of another bar's notebook", id)
-                .hint("folder of a notebook")
+            let field = TextField::new(word!("opening-bars-folder-of-another-bars-notebook"), id)
+                .hint(word!("opening-bars-folder-of-a-notebook"))
                 .width(width);
             let response = field.bare(ui, &mut self.opening.bars.typed);
-            let response = response.accessible_name("Folder of another bar's notebook");
+            let response = response.accessible_name(word!("opening-bars-folder-of-another-bars-notebook"));
             add |= response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-            add |= ui.add(Button::new("Add").icon(Icon::Plus)).clicked();
+            add |= ui.add(Button::new(word!("opening-bars-add")).icon(Icon::Plus)).clicked();
             if !self.standing.bars(&self.place).is_empty() {
-                again = ui.add(Button::quiet("Look again")).clicked();
+                again = ui.add(Button::quiet(word!("opening-bars-look-again"))).clicked();
             }
         });
         if add && let Some(folder) = typed_path(&self.opening.bars.typed) {
@@ -73,7 +69,7 @@ impl App {
         for folder in self.standing.bars(&self.place).to_vec() {
             ui.horizontal(|ui| {
                 ui.set_min_height(crate::ui::theme::look(ui).target);
-                let label = format!("Take {} off", name_of(&folder));
+                let label = say!("opening-bars-take-off", name_of = name_of(&folder));
                 if icon_button(ui, Icon::Cross, &label, true).clicked() {
                     drop = Some(folder.clone());
                 }
@@ -81,7 +77,7 @@ impl App {
             });
             match found.iter().find(|(of, _)| *of == folder).map(|(_, bar)| bar) {
                 None => {
-                    soft(ui, "Looking…");
+                    soft(ui, word!("opening-bars-looking"));
                 }
                 Some(Err(sentence)) => {
                     fault_line(ui, sentence);
@@ -91,10 +87,10 @@ impl App {
                     for row in &bar.opening.coffees {
                         let words = format!("{} · {} · {}", row.name, row.station_name, row.verdict);
                         text_line(ui, words, scale::semibold(scale::BODY), p.ink);
-                        let last = row
-                            .last
-                            .as_ref()
-                            .map_or("no pull yet".to_owned(), |l| format!("{} {}", l.time, l.when));
+                        let last =
+                            row.last.as_ref().map_or(word!("opening-bars-no-pull-yet").to_owned(), |l| {
+                                format!("{} {}", l.time, l.when)
+                            });
                         let parts =
                             [row.how.as_str(), row.figure.as_str(), row.window.as_str(), last.as_str()];
                         let parts: Vec<&str> = parts.into_iter().filter(|w| !w.is_empty()).collect();
@@ -104,7 +100,10 @@ impl App {
                         small(ui, format!("{} · {}: {}", one.name, one.station, one.words));
                     }
                     if !bar.problems.is_empty() {
-                        small(ui, format!("{} of its files could not be read", bar.problems.len()));
+                        small(
+                            ui,
+                            say!("opening-bars-of-its-files-could-not-be", problems = bar.problems.len()),
+                        );
                     }
                 }
             }
@@ -138,7 +137,7 @@ impl App {
         let bars = &mut self.opening.bars;
         bars.fault = None;
         let desk = bars.desk.get_or_insert_with(|| {
-            Desk::start("bars", bar_reader(), Box::new(move || ctx.request_repaint()))
+            Desk::start(word!("opening-bars-bars"), bar_reader(), Box::new(move || ctx.request_repaint()))
         });
         desk.ask(asked);
     }

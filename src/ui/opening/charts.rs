@@ -16,7 +16,7 @@ const SHOWN: usize = 120;
 impl App {
     pub(super) fn opening_charts_ui(&mut self, ui: &mut Ui, view: &Opening) {
         let Some(row) = self.chosen_row(view).cloned() else {
-            soft(ui, "Charts stand here once a coffee has a keeper.");
+            soft(ui, word!("opening-charts-charts-stand-here-once-a-coffee"));
             return;
         };
         let mut chosen = None;
@@ -24,13 +24,20 @@ impl App {
             let names: Vec<String> =
                 view.coffees.iter().map(|c| format!("{} · {}", c.name, c.station_name)).collect();
             let shown = format!("{} · {}", row.name, row.station_name);
-            chosen = pick(ui, Id::unique("opening-chart-coffee"), "Coffee charted", &shown, &names, 340.0);
+            chosen = pick(
+                ui,
+                Id::unique("opening-chart-coffee"),
+                word!("opening-charts-coffee-charted"),
+                &shown,
+                &names,
+                340.0,
+            );
             let names: Vec<&str> = row.charts.iter().map(|chart| chart.name).collect();
             if !names.is_empty() {
                 choice_row(
                     ui,
                     Id::unique("opening-quantity"),
-                    "Quantity",
+                    word!("opening-charts-quantity"),
                     &names,
                     &mut self.opening.quantity,
                     false,
@@ -42,7 +49,7 @@ impl App {
         }
         let at = self.opening.quantity.unwrap_or(0).min(row.charts.len().saturating_sub(1));
         let Some(chart) = row.charts.get(at) else {
-            soft(ui, "Three pulls of the kept recipe make a chart.");
+            soft(ui, word!("opening-charts-three-pulls-of-the-kept-recipe"));
             return;
         };
         let drawn = panels(chart);
@@ -67,12 +74,19 @@ impl App {
 
     fn chart_side_ui(&mut self, ui: &mut Ui, row: &CoffeeRow, chart: &Chart, under: Option<usize>) {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
-        overline(ui, "False adjustments a month");
+        overline(ui, word!("opening-charts-false-adjustments-a-month"));
         let current = self.preferences().false_a_month;
         let at = ALARMS.iter().position(|(v, _)| (v - current).abs() < 1e-9);
         let mut chosen = at;
         let words = ALARMS.map(|(_, word)| word);
-        choice_row(ui, Id::unique("opening-alarms"), "False adjustments a month", &words, &mut chosen, false);
+        choice_row(
+            ui,
+            Id::unique("opening-alarms"),
+            word!("opening-charts-false-adjustments-a-month"),
+            &words,
+            &mut chosen,
+            false,
+        );
         if chosen != at
             && let Some((value, _)) = chosen.and_then(|at| ALARMS.get(at))
         {
@@ -80,13 +94,14 @@ impl App {
         }
         small(
             ui,
-            format!(
-                "Each chart's limits: one false alarm in {:.0} pulls on average. The verdict: {}.",
-                chart.run_length, row.readiness
+            say!(
+                "opening-charts-each-charts-limits-one-false-alarm",
+                run_length = format!("{:.0}", chart.run_length),
+                readiness = row.readiness
             ),
         );
         if chart.provisional {
-            small(ui, "Fewer than twenty points: the limits are provisional.");
+            small(ui, word!("opening-charts-fewer-than-twenty-points-the-limits"));
         }
         let from = first(chart);
         let shown = under.map(|at| at + from).unwrap_or(chart.points.len().saturating_sub(1));
@@ -94,26 +109,29 @@ impl App {
             head(ui, &point.when);
             soft(
                 ui,
-                format!(
-                    "{:.1} {}; {:.1} with dose, cup, warmth and ageing taken out, {:+.1} sd from the middle",
-                    point.measured, chart.unit, point.value, point.z
+                say!(
+                    "opening-charts-with-dose-cup-warmth-and-ageing",
+                    measured = format!("{:.1}", point.measured),
+                    unit = chart.unit,
+                    value = format!("{:.1}", point.value),
+                    z = format!("{:+.1}", point.z)
                 )
                 .replace('-', "−"),
             );
             for (_, words) in chart.signals.iter().filter(|(at, _)| *at == shown) {
-                fact(ui, "rule", words);
+                fact(ui, word!("opening-charts-rule"), words);
             }
         }
-        head(ui, "Rules that fired");
+        head(ui, word!("opening-charts-rules-that-fired"));
         if chart.signals.is_empty() {
-            soft(ui, "None.");
+            soft(ui, word!("opening-charts-none"));
         }
         for (at, words) in chart.signals.iter().rev().take(5) {
             if let Some(point) = chart.points.get(*at) {
                 small(ui, format!("{}: {words}", point.when));
             }
         }
-        head(ui, "Phases");
+        head(ui, word!("opening-charts-phases"));
         for (at, words) in chart.phases.iter().rev().take(5) {
             if let Some(point) = chart.points.get(*at) {
                 small(ui, format!("{}: {words}", point.when));
@@ -137,7 +155,7 @@ fn panels(chart: &Chart) -> ControlChart {
     let limit = chart.cusum_limit;
     let panels = vec![
         ChartPanel {
-            title: format!("{}, {}: single pulls", chart.name, chart.unit),
+            title: say!("opening-charts-single-pulls", name = chart.name, unit = chart.unit),
             values: some(all(|q| q.value)),
             centre: all(|q| q.centre),
             lower: all(|q| q.limits.0),
@@ -148,7 +166,7 @@ fn panels(chart: &Chart) -> ControlChart {
             ..ChartPanel::default()
         },
         ChartPanel {
-            title: "Moving range, sd".to_owned(),
+            title: word!("opening-charts-moving-range-sd").to_owned(),
             values: points.iter().map(|q| q.range).collect(),
             upper: vec![chart.range_limit; points.len()],
             decimals: 1,
@@ -156,7 +174,7 @@ fn panels(chart: &Chart) -> ControlChart {
             ..ChartPanel::default()
         },
         ChartPanel {
-            title: "Weighted average, sd".to_owned(),
+            title: word!("opening-charts-weighted-average-sd").to_owned(),
             values: some(all(|q| q.ewma.z)),
             centre: vec![0.0; points.len()],
             lower: all(|q| q.ewma.lower),
@@ -166,7 +184,7 @@ fn panels(chart: &Chart) -> ControlChart {
             ..ChartPanel::default()
         },
         ChartPanel {
-            title: "Cumulative sums, sd: up, and thinner down".to_owned(),
+            title: word!("opening-charts-cumulative-sums-sd-up-and-thinner").to_owned(),
             values: some(all(|q| q.cusum.upper)),
             second: some(all(|q| -q.cusum.lower)),
             upper: vec![limit; points.len()],
@@ -193,9 +211,6 @@ fn panels(chart: &Chart) -> ControlChart {
             points.first().map_or(String::new(), |q| q.when.clone()),
             points.last().map_or(String::new(), |q| q.when.clone()),
         ),
-        summary: format!(
-            "Control charts. {}. Moving range, weighted average and cumulative sums below.",
-            chart.summary()
-        ),
+        summary: say!("opening-charts-control-charts-moving-range-weighted", summary = chart.summary()),
     }
 }

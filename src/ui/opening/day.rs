@@ -34,9 +34,9 @@ impl App {
 
     fn through_ui(&mut self, ui: &mut Ui, view: &Opening) {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
-        head(ui, "Through the day");
+        head(ui, word!("opening-day-through-the-day"));
         if view.room.is_empty() {
-            soft(ui, "Nobody has written down the room yet; the list has a place for it.");
+            soft(ui, word!("opening-day-nobody-has-written-down-the-room"));
         } else {
             soft(ui, view.room.clone());
         }
@@ -50,25 +50,25 @@ impl App {
             }
         }
         if !any {
-            soft(ui, "No grinder is warm enough from a rush to count, and no bag was changed today.");
+            soft(ui, word!("opening-day-no-grinder-is-warm-enough-from"));
         }
         let mut pulls: Vec<_> =
             view.coffees.iter().flat_map(|row| row.judged.iter().map(move |pull| (row, pull))).collect();
         pulls.sort_by_key(|(_, pull)| std::cmp::Reverse(pull.at));
         if !view.hand_over.people.is_empty() {
-            fact(ui, "Pulled today", &view.hand_over.people);
+            fact(ui, word!("opening-day-pulled-today"), &view.hand_over.people);
         }
         for (row, pull) in pulls.iter().take(8) {
-            let who = if pull.who.is_empty() { "nobody named" } else { pull.who.as_str() };
+            let who = if pull.who.is_empty() { word!("opening-day-nobody-named") } else { pull.who.as_str() };
             small(ui, format!("{} {who}: {}, {} · {}", pull.when, row.name, pull.time, pull.words));
         }
         if pulls.len() > 8 {
-            small(ui, format!("and {} more", pulls.len() - 8));
+            small(ui, say!("opening-day-and-more", pulls = pulls.len() - 8));
         }
     }
 
     fn sunk_ui(&mut self, ui: &mut Ui, view: &Opening) {
-        head(ui, "Coffee sunk and purged today");
+        head(ui, word!("opening-day-coffee-sunk-and-purged-today"));
         for sunk in &view.sunk {
             body(ui, format!("{}: {}", sunk.coffee, sunk.words));
             if !sunk.week.is_empty() {
@@ -82,10 +82,10 @@ impl App {
 
     fn causes_ui(&mut self, ui: &mut Ui, view: &Opening) {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
-        head(ui, "Where the spread comes from");
+        head(ui, word!("opening-day-where-the-spread-comes-from"));
         let causes = self.opening_causes(view).cloned();
         let Some(causes) = causes else {
-            soft(ui, "Working it out…");
+            soft(ui, word!("opening-day-working-it-out"));
             return;
         };
         body(ui, causes.headline.clone());
@@ -96,17 +96,10 @@ impl App {
             soft(ui, person.clone());
         }
         if !causes.parts.is_empty() {
-            small(
-                ui,
-                format!(
-                    "From {} timed pulls of four weeks; dose, cup, warmth and the recipe's moves are taken out. Ranges \
-                     hold 95 times in 100.",
-                    causes.pulls
-                ),
-            );
+            small(ui, say!("opening-day-from-timed-pulls-of-four-weeks", pulls = causes.pulls));
         }
         let mut hide = self.preferences().hide_names;
-        if toggle(ui, "Hide names", &mut hide).changed() {
+        if toggle(ui, word!("opening-day-hide-names"), &mut hide).changed() {
             self.prefer(|preferences| preferences.hide_names = hide);
         }
     }

@@ -61,7 +61,7 @@ impl App {
             return;
         }
         if let Some(why) = self.bench.read_only().map(str::to_owned) {
-            return self.say_problem(format!("No pull can be recorded: {why}"));
+            return self.say_problem(say!("opening-entry-no-pull-can-be-recorded", why = why));
         }
         let Some(view) = self.opening.view() else { return };
         match self.opening.clock {
@@ -100,7 +100,7 @@ impl App {
     /// Stops the clock, gives up what is typed, or puts the page away.
     pub(in crate::ui) fn cancel_opening(&mut self) {
         if self.opening.clock.take().is_some() {
-            self.say("The clock was stopped; nothing was recorded");
+            self.say(word!("opening-entry-the-clock-was-stopped-nothing-was"));
             return;
         }
         let chosen = self.opening.view().and_then(|view| self.chosen_row(&view).map(|row| row.bag));
@@ -108,7 +108,7 @@ impl App {
             && self.opening.drafts.get(&bag).is_some_and(Quick::is_worth_keeping)
         {
             self.opening.drafts.remove(&bag);
-            self.say("The pull was not recorded");
+            self.say(word!("opening-entry-the-pull-was-not-recorded"));
             return;
         }
         self.opening.open = false;
@@ -153,50 +153,77 @@ impl App {
             ui.horizontal_wrapped(|ui| {
                 ui.spacing_mut().item_spacing.x = scale::GAP_3;
                 let draft = &mut quick.draft;
-                let time =
-                    NumberField::quantity("Time", id(row.bag, QuickField::Time), Quantity::Time, units);
+                let time = NumberField::quantity(
+                    word!("opening-entry-time"),
+                    id(row.bag, QuickField::Time),
+                    Quantity::Time,
+                    units,
+                );
                 if time.step(0.5).fault(faults.of(Field::Time), insist).show(ui, &mut draft.time).entered {
                     focus = Some(QuickField::Yield);
                 }
-                let cup =
-                    NumberField::quantity("Yield", id(row.bag, QuickField::Yield), Quantity::Yield, units);
+                let cup = NumberField::quantity(
+                    word!("opening-entry-yield"),
+                    id(row.bag, QuickField::Yield),
+                    Quantity::Yield,
+                    units,
+                );
                 let cup = cup.step(gear.yield_g.step()).fault(faults.of(Field::Yield), insist);
                 save |= cup.show(ui, &mut draft.yield_).entered;
-                let dose =
-                    NumberField::quantity("Dose", id(row.bag, QuickField::Dose), Quantity::Dose, units);
+                let dose = NumberField::quantity(
+                    word!("opening-entry-dose"),
+                    id(row.bag, QuickField::Dose),
+                    Quantity::Dose,
+                    units,
+                );
                 let dose = dose.step(gear.dose_g.step()).fault(faults.of(Field::Dose), insist);
                 save |= dose.show(ui, &mut draft.dose).entered;
                 let grind = id(row.bag, QuickField::Grind);
-                let grind = NumberField::plain("Grind", grind, gear.grind.scale.decimals(), units);
+                let grind = NumberField::plain(
+                    word!("opening-entry-grind"),
+                    grind,
+                    gear.grind.scale.decimals(),
+                    units,
+                );
                 let grind = grind.step(gear.grind.scale.step()).start(gear.grind.scale.min());
                 save |= grind.fault(faults.of(Field::Grind), insist).show(ui, &mut draft.grind).entered;
-                let by = TextField::new("Pulled by", id(row.bag, QuickField::PulledBy)).width(110.0);
+                let by = TextField::new(word!("opening-entry-pulled-by"), id(row.bag, QuickField::PulledBy))
+                    .width(110.0);
                 by.show(ui, &mut draft.pulled_by);
                 if row.asks_old_beans {
                     let old = id(row.bag, QuickField::OldBeans);
                     let field =
-                        NumberField::plain("Old beans in the hopper", old, 0, units).unit("g").step(50.0);
+                        NumberField::plain(word!("opening-entry-old-beans-in-the-hopper"), old, 0, units)
+                            .unit("g")
+                            .step(50.0);
                     if field.start(200.0).show(ui, &mut quick.old_beans).entered {
                         focus = Some(QuickField::Time);
                     }
                 }
             });
             ui.horizontal_wrapped(|ui| {
-                let button = Button::primary("Save the pull").key("Enter").icon(Icon::Check);
+                let button = Button::primary(word!("opening-entry-save-the-pull"))
+                    .key(word!("opening-entry-enter"))
+                    .icon(Icon::Check);
                 save |= ui.add(button).clicked();
-                if ui.add(Button::new("Start the clock").key("Space")).clicked() {
+                if ui
+                    .add(
+                        Button::new(word!("opening-entry-start-the-clock")).key(word!("opening-entry-space")),
+                    )
+                    .clicked()
+                {
                     asked = Some(Action::Clock);
                 }
-                toggle(ui, "Choked", &mut quick.draft.flags.choked);
-                toggle(ui, "Spurting", &mut quick.draft.flags.spurting);
-                toggle(ui, "Sink", &mut quick.draft.flags.sink);
+                toggle(ui, word!("opening-entry-choked"), &mut quick.draft.flags.choked);
+                toggle(ui, word!("opening-entry-spurting"), &mut quick.draft.flags.spurting);
+                toggle(ui, word!("opening-entry-sink"), &mut quick.draft.flags.sink);
             });
         });
         if quick.draft.flags.choked {
             caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE);
         }
         if insist && let Some((_, text)) = faults.iter().next() {
-            fault_line(ui, &format!("Not saved yet: {text}"));
+            fault_line(ui, &say!("opening-entry-not-saved-yet", text = text));
         }
         if quick.draft.time.trim().is_empty() && save && !quick.draft.flags.choked {
             // Enter in the cup's field before there is a time goes to the time.
@@ -225,14 +252,29 @@ impl App {
             text_line(ui, format!("{seconds} s"), scale::semibold(64.0), p.ink);
             ui.vertical(|ui| {
                 text_line(ui, row.name.clone(), scale::semibold(scale::BODY), p.ink);
-                text_line(ui, format!("window {}", row.window), scale::regular(scale::BODY), p.soft);
+                text_line(
+                    ui,
+                    say!("opening-entry-window", window = row.window),
+                    scale::regular(scale::BODY),
+                    p.soft,
+                );
             });
             let height = look(ui).target.max(scale::TARGET_BAR);
-            let cup = Button::primary("Cup away").key("Space").width(200.0).height(height);
+            let cup = Button::primary(word!("opening-entry-cup-away"))
+                .key(word!("opening-entry-space"))
+                .width(200.0)
+                .height(height);
             if ui.add(cup).clicked() {
                 asked = Some(Action::Clock);
             }
-            if ui.add(Button::quiet("Stop, record nothing").key("Esc").height(height)).clicked() {
+            if ui
+                .add(
+                    Button::quiet(word!("opening-entry-stop-record-nothing"))
+                        .key(word!("opening-entry-esc"))
+                        .height(height),
+                )
+                .clicked()
+            {
                 asked = Some(Action::Cancel);
             }
         });

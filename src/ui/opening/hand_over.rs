@@ -23,19 +23,27 @@ impl App {
     pub(super) fn opening_hand_over_ui(&mut self, ui: &mut Ui, view: &Opening) {
         let p = palette(ui);
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
-        let button = Button::primary("Save as…").icon(Icon::Book);
+        let button = Button::primary(word!("opening-hand-over-save-as")).icon(Icon::Book);
         let file = &mut self.opening.hand_over.file;
-        let told =
-            file.show(ui, "or its path: .pdf .png .svg", (true, button), dialog, |path| bytes(view, path));
+        let told = file.show(
+            ui,
+            word!("opening-hand-over-or-its-path-pdf-png-svg"),
+            (true, button),
+            dialog,
+            |path| bytes(view, path),
+        );
         if !told {
-            small(ui, "One A4 page with a place to sign. Print the PDF from any viewer.");
+            small(ui, word!("opening-hand-over-one-a4-page-with-a-place"));
         }
         head(ui, &view.hand_over.title);
-        let people =
-            if view.hand_over.people.is_empty() { "nobody yet" } else { view.hand_over.people.as_str() };
-        fact(ui, "Pulled today", people);
-        fact(ui, "Coffee", &view.hand_over.sunk);
-        fact(ui, "Room", &view.room);
+        let people = if view.hand_over.people.is_empty() {
+            word!("opening-hand-over-nobody-yet")
+        } else {
+            view.hand_over.people.as_str()
+        };
+        fact(ui, word!("opening-hand-over-pulled-today"), people);
+        fact(ui, word!("opening-hand-over-coffee"), &view.hand_over.sunk);
+        fact(ui, word!("opening-hand-over-room"), &view.room);
         for row in &view.coffees {
             ui.add_space(scale::GAP_2);
             let colour = p.ink;
@@ -45,10 +53,15 @@ impl App {
                 scale::semibold(scale::BODY),
                 colour,
             );
-            let mut words = format!("grinder {} · {} · {}", row.setting, row.recipe, row.window);
+            let mut words = say!(
+                "opening-hand-over-grinder",
+                setting = row.setting,
+                recipe = row.recipe,
+                window = row.window
+            );
             if let Some(last) = &row.last {
                 let who = if last.who.is_empty() { String::new() } else { format!(", {}", last.who) };
-                words += &format!(" · last {} {}{who}", last.time, last.when);
+                words += &say!("opening-hand-over-last", time = last.time, when = last.when, who = who);
             }
             soft(ui, words);
             let more: Vec<&str> = [&row.how, &row.figure, &row.mixing, &row.warmth]
@@ -61,13 +74,13 @@ impl App {
             }
         }
         if !view.hand_over.waiting.is_empty() {
-            head(ui, "Waiting");
+            head(ui, word!("opening-hand-over-waiting"));
             for one in &view.hand_over.waiting {
                 small(ui, one.clone());
             }
         }
         if !view.hand_over.notes.is_empty() {
-            head(ui, "Notes of today");
+            head(ui, word!("opening-hand-over-notes-of-today"));
             for note in &view.hand_over.notes {
                 body(ui, note.clone());
             }
@@ -76,14 +89,14 @@ impl App {
 }
 
 fn bytes(view: &Opening, path: &Path) -> Result<Vec<u8>, String> {
-    let kind = Kind::of(path).ok_or("name a file that ends in .pdf, .png or .svg")?;
+    let kind = Kind::of(path).ok_or(word!("opening-hand-over-name-a-file-that-ends-in"))?;
     write(&hand_over_page(view), kind).map_err(|why| why.to_string())
 }
 
 fn dialog() -> impl Future<Output = Option<rfd::FileHandle>> + Send + 'static {
     rfd::AsyncFileDialog::new()
-        .set_title("Hand-over")
+        .set_title(word!("opening-hand-over-hand-over"))
         .set_file_name("hand-over.pdf")
-        .add_filter("Page", &["pdf", "png", "svg"])
+        .add_filter(word!("opening-hand-over-page"), &["pdf", "png", "svg"])
         .save_file()
 }

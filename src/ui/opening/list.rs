@@ -16,7 +16,7 @@ impl App {
 
     pub(super) fn opening_list_ui(&mut self, ui: &mut Ui, view: &Opening) {
         if view.list.is_empty() {
-            soft(ui, "The list is made from coffees with a keeper; there is none yet.");
+            soft(ui, word!("opening-list-the-list-is-made-from-coffees"));
             return;
         }
         let today = self.today();
@@ -26,14 +26,18 @@ impl App {
             let units = self.units();
             let unit = units.convert(Quantity::Temperature, 0.0).1;
             let (temperature, humidity) = &mut self.opening.room;
-            let field = NumberField::plain("Room", Id::unique("opening-room"), 0, units).unit(unit).start(21.0);
+            let field = NumberField::plain(word!("opening-list-room"), Id::unique("opening-room"), 0, units)
+                .unit(unit)
+                .start(21.0);
             field.show(ui, temperature);
-            let field = NumberField::plain("Humidity", Id::unique("opening-humidity"), 0, units).unit("%");
+            let field =
+                NumberField::plain(word!("opening-list-humidity"), Id::unique("opening-humidity"), 0, units)
+                    .unit("%");
             field.step(5.0).start(50.0).show(ui, humidity);
             ui.vertical(|ui| {
-                small(ui, format!("The whole list costs about {}.", view.list_cost));
+                small(ui, say!("opening-list-the-whole-list-costs-about", list_cost = view.list_cost));
                 let text = if view.room.is_empty() {
-                    "What you type here is noted with the next pull, so that tomorrow knows how the room has changed."
+                    word!("opening-list-what-you-type-here-is-noted")
                 } else {
                     view.room.as_str()
                 };
@@ -43,7 +47,7 @@ impl App {
         let mut bag = None;
         for (at, step) in view.list.iter().enumerate() {
             if at == 0 {
-                overline(ui, "The bar");
+                overline(ui, word!("opening-list-the-bar"));
             } else if step.bag != bag {
                 let name = view.coffees.iter().find(|row| Some(row.bag) == step.bag);
                 overline(ui, name.map_or("", |row| row.name.as_str()));
@@ -69,7 +73,7 @@ impl App {
             }
         }
         if next.is_none() {
-            soft(ui, "All done.");
+            soft(ui, word!("opening-list-all-done"));
         }
     }
 }

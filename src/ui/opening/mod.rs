@@ -191,7 +191,7 @@ impl App {
         page.asked = Some(asked);
         let ctx = page.ctx.clone();
         let desk = page.desk.get_or_insert_with(|| {
-            Desk::start("opening", calibrator(), Box::new(move || ctx.request_repaint()))
+            Desk::start(word!("opening-opening"), calibrator(), Box::new(move || ctx.request_repaint()))
         });
         desk.ask(Calibrating { snapshot, now, zone, units, wish });
     }
@@ -204,7 +204,7 @@ impl App {
             page.causes_asked = Some(view.spread.clone());
             let ctx = page.ctx.clone();
             let desk = page.causes_desk.get_or_insert_with(|| {
-                Desk::start("causes", separator(), Box::new(move || ctx.request_repaint()))
+                Desk::start(word!("opening-causes"), separator(), Box::new(move || ctx.request_repaint()))
             });
             desk.ask(view.spread.clone());
         }
@@ -230,7 +230,7 @@ impl App {
             | Action::Overlay
             | Action::OverlayAll
             | Action::Align
-            | Action::Expected => self.say("That belongs to a bag's page; F4 goes back to it"),
+            | Action::Expected => self.say(word!("opening-that-belongs-to-a-bags-page")),
             _ => return false,
         }
         true
@@ -275,17 +275,27 @@ impl App {
         let view = self.opening.view();
         self.opening_head_ui(ui, view.as_deref());
         if let Some(fault) = self.opening.fault.clone() {
-            fault_line(ui, &format!("The opening could not be worked out: {fault}"));
+            fault_line(ui, &say!("opening-the-opening-could-not-be-worked", fault = fault));
         }
         let tab = self.opening.tab.unwrap_or(0);
         let Some(view) = view else {
-            text_line(ui, "Looking at the bar…", scale::semibold(scale::HERO), palette(ui).soft);
+            text_line(
+                ui,
+                word!("opening-looking-at-the-bar"),
+                scale::semibold(scale::HERO),
+                palette(ui).soft,
+            );
             return;
         };
         if view.is_empty() && view.unkept.is_empty() && tab != 5 {
             ui.add_space(scale::GAP_5);
-            if empty_state(ui, Icon::Cup, "Nothing to hold yet", NO_KEEPER, Some(("Back to the bags", "Esc")))
-            {
+            if empty_state(
+                ui,
+                Icon::Cup,
+                word!("opening-nothing-to-hold-yet"),
+                NO_KEEPER,
+                Some((word!("opening-back-to-the-bags"), word!("opening-esc"))),
+            ) {
                 self.opening.open = false;
             }
             return;
@@ -312,23 +322,30 @@ impl App {
             ui.allocate_ui_with_layout(egui::vec2(room, 52.0), Layout::top_down(egui::Align::LEFT), |ui| {
                 ui.set_width(room);
                 ui.spacing_mut().item_spacing.y = 0.0;
-                title(ui, view.map_or("Opening".to_owned(), |view| format!("Opening: {}", view.headline)));
+                title(
+                    ui,
+                    view.map_or(word!("opening-opening-2").to_owned(), |view| {
+                        say!("opening-opening-3", headline = view.headline)
+                    }),
+                );
                 if let Some(view) = view {
                     let mut line = view.when.clone();
                     if !view.room.is_empty() {
                         line += &format!(" · {}", view.room);
                     }
                     if view.unfinished > 0 {
-                        line += " · working out how readily to act…";
+                        line += word!("opening-working-out-how-readily-to-act");
                     }
                     text_line(ui, line, scale::regular(scale::SMALL), p.soft);
                 }
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
-            let undo =
-                self.bench.undo_name().map_or("Nothing to undo".to_owned(), |name| format!("Undo: {name}"));
-            let redo =
-                self.bench.redo_name().map_or("Nothing to redo".to_owned(), |name| format!("Redo: {name}"));
+            let undo = self.bench.undo_name().map_or(word!("opening-nothing-to-undo").to_owned(), |name| {
+                say!("opening-undo", name = name)
+            });
+            let redo = self.bench.redo_name().map_or(word!("opening-nothing-to-redo").to_owned(), |name| {
+                say!("opening-redo", name = name)
+            });
             let (can_undo, can_redo) = (self.bench.undo_name().is_some(), self.bench.redo_name().is_some());
             if icon_button(ui, Icon::Undo, &undo, can_undo).clicked() {
                 asked = Some(Action::Undo);
@@ -336,7 +353,7 @@ impl App {
             if icon_button(ui, Icon::Redo, &redo, can_redo).clicked() {
                 asked = Some(Action::Redo);
             }
-            if icon_button(ui, Icon::Cross, "Back to the bags  F4", true).clicked() {
+            if icon_button(ui, Icon::Cross, word!("opening-back-to-the-bags-f4"), true).clicked() {
                 asked = Some(Action::Opening);
             }
         });
@@ -346,13 +363,20 @@ impl App {
                 ui.add_space(5.0);
                 let done = view.map_or(0, |view| view.list.iter().filter(|s| self.is_ticked(s)).count());
                 let all = view.map_or(0, |view| view.list.len());
-                let list = format!("List {done} of {all}");
+                let list = say!("opening-list-of", done = done, all = all);
                 let words: Vec<&str> = TABS
                     .iter()
                     .map(|tab| if *tab == "List" && all > 0 { list.as_str() } else { *tab })
                     .collect();
                 let id = Id::unique("opening-tab");
-                choice_row(ui, id, "Part of the opening", &words, &mut self.opening.tab, false);
+                choice_row(
+                    ui,
+                    id,
+                    word!("opening-part-of-the-opening"),
+                    &words,
+                    &mut self.opening.tab,
+                    false,
+                );
                 self.station_ui(ui, view);
             });
         });
@@ -364,12 +388,18 @@ impl App {
     /// Which station is looked at, where there are several.
     fn station_ui(&mut self, ui: &mut Ui, view: Option<&Opening>) {
         let Some(view) = view.filter(|view| view.stations.len() > 1) else { return };
-        let mut words = vec!["All stations".to_owned()];
+        let mut words = vec![word!("opening-all-stations").to_owned()];
         words.extend(view.stations.iter().map(|(_, name)| name.clone()));
         let at = self.opening.station.and_then(|id| view.stations.iter().position(|(s, _)| *s == id));
         let shown = at.and_then(|at| words.get(at + 1)).unwrap_or(&words[0]).clone();
-        let picked =
-            super::widgets::pick(ui, Id::unique("opening-station"), "Station shown", &shown, &words, 150.0);
+        let picked = super::widgets::pick(
+            ui,
+            Id::unique("opening-station"),
+            word!("opening-station-shown"),
+            &shown,
+            &words,
+            150.0,
+        );
         if let Some(picked) = picked {
             self.opening.station =
                 picked.checked_sub(1).and_then(|at| view.stations.get(at)).map(|(id, _)| *id);

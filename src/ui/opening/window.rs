@@ -51,7 +51,7 @@ impl WindowForm {
     /// The dialog's title.
     #[must_use]
     pub fn title(&self) -> String {
-        format!("Window of {}", self.name)
+        say!("opening-window-window-of", name = self.name)
     }
 
     /// Whether anything was typed in it.
@@ -69,13 +69,16 @@ impl WindowForm {
             let unit = units.typed_unit(Quantity::Time);
             Quantity::Time.parse(text, unit).map_err(|fault| format!("{name}: {fault}"))
         };
-        let (target, from, to) =
-            (time("target", &self.target)?, time("from", &self.from)?, time("to", &self.to)?);
+        let (target, from, to) = (
+            time(word!("opening-window-target"), &self.target)?,
+            time(word!("opening-window-from"), &self.from)?,
+            time("to", &self.to)?,
+        );
         if !(from < target && target < to) {
-            return Err("the target must lie between the two ends".to_owned());
+            return Err(word!("opening-window-the-target-must-lie-between-the").to_owned());
         }
         if self.reason.trim().is_empty() {
-            return Err("say why, so that the next shift knows".to_owned());
+            return Err(word!("opening-window-say-why-so-that-the-next").to_owned());
         }
         Ok((target, from, to))
     }
@@ -84,27 +87,32 @@ impl WindowForm {
 impl App {
     pub(in crate::ui) fn window_form_ui(&mut self, ui: &mut Ui, mut form: Box<WindowForm>) -> Fate {
         let units = self.units();
-        soft(ui, format!("Now from: {}.", form.why));
+        soft(ui, say!("opening-window-now-from", why = form.why));
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = scale::GAP_4;
-            for (label, text) in
-                [("Target", &mut form.target), ("From", &mut form.from), ("To", &mut form.to)]
-            {
+            for (label, text) in [
+                (word!("opening-window-target-2"), &mut form.target),
+                (word!("opening-window-from-2"), &mut form.from),
+                (word!("opening-window-to"), &mut form.to),
+            ] {
                 let id = Id::unique(("window-form", label));
                 NumberField::quantity(label, id, Quantity::Time, units).step(0.5).show(ui, text);
             }
         });
-        let reason = TextField::new("Why", Id::unique("window-reason"));
-        reason.hint("for example: the queue is long").width(480.0).show(ui, &mut form.reason);
+        let reason = TextField::new(word!("opening-window-why"), Id::unique("window-reason"));
+        reason
+            .hint(word!("opening-window-for-example-the-queue-is-long"))
+            .width(480.0)
+            .show(ui, &mut form.reason);
         let read = form.read(&units);
         let fault = read.as_ref().err().filter(|_| form.insist).cloned();
         let mut usual = false;
         let set = self.bench.notebook().bag(form.bag).is_some_and(|bag| bag.time_window_s.is_some());
         if set {
-            usual = ui.add(Button::quiet("Back to the model's window")).clicked();
+            usual = ui.add(Button::quiet(word!("opening-window-back-to-the-models-window"))).clicked();
         }
-        small(ui, "The reason is kept in the bag's note.");
-        if save_row(ui, "Save", fault.as_deref()) {
+        small(ui, word!("opening-window-the-reason-is-kept-in-the"));
+        if save_row(ui, word!("opening-window-save"), fault.as_deref()) {
             match read {
                 Ok((target, from, to)) => {
                     if self.set_window(&form, target, Some((from, to))) {

@@ -43,8 +43,8 @@ impl App {
         let faults = entry.draft.faults(&gear, &units);
         let number = self.entry_number(&entry);
         let over = match entry.original {
-            Some(_) => format!("Change pull {number}"),
-            None => format!("Pull {number}: what came out, and how it tasted"),
+            Some(_) => say!("page-entry-change-pull", number = number),
+            None => say!("page-entry-pull-what-came-out-and-how", number = number),
         };
         overline(ui, over);
         if let Some(field) = entry.focus.take() {
@@ -94,21 +94,23 @@ impl App {
 
     fn last_ui(&self, ui: &mut Ui, entry: &mut Entry, faults: &Faults, wish: &mut Wish) {
         ui.horizontal_wrapped(|ui| {
-            toggle(ui, "Choked", &mut entry.draft.flags.choked);
-            toggle(ui, "Spurting", &mut entry.draft.flags.spurting);
-            toggle(ui, "Sink", &mut entry.draft.flags.sink);
+            toggle(ui, word!("page-entry-choked"), &mut entry.draft.flags.choked);
+            toggle(ui, word!("page-entry-spurting"), &mut entry.draft.flags.spurting);
+            toggle(ui, word!("page-entry-sink"), &mut entry.draft.flags.sink);
         });
         ui.horizontal(|ui| {
             let room = ui.available_width();
-            let field = TextField::new("Note", entry.id(EntryField::Note))
-                .hint("Note")
+            let field = TextField::new(word!("page-entry-note"), entry.id(EntryField::Note))
+                .hint(word!("page-entry-note"))
                 .width((room - 180.0).max(60.0));
-            let response = field.bare(ui, &mut entry.draft.note).accessible_name("Note");
+            let response = field.bare(ui, &mut entry.draft.note).accessible_name(word!("page-entry-note"));
             if response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)) {
                 wish.save = true;
             }
-            let field = TextField::new("By", entry.id(EntryField::PulledBy)).hint("By").width(90.0);
-            field.bare(ui, &mut entry.draft.pulled_by).accessible_name("Pulled by");
+            let field = TextField::new(word!("page-entry-by"), entry.id(EntryField::PulledBy))
+                .hint(word!("page-entry-by"))
+                .width(90.0);
+            field.bare(ui, &mut entry.draft.pulled_by).accessible_name(word!("page-entry-pulled-by"));
         });
         if entry.draft.flags.choked {
             caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE);
@@ -116,18 +118,22 @@ impl App {
         if entry.insist
             && let Some((_, text)) = faults.iter().next()
         {
-            crate::ui::widgets::fault_line(ui, &format!("Not saved yet: {text}"));
+            crate::ui::widgets::fault_line(ui, &say!("page-entry-not-saved-yet", text = text));
         }
         ui.horizontal(|ui| {
-            let label = if entry.original.is_some() { "Save the change" } else { "Save, show the next pull" };
-            if ui.add(Button::primary(label).key("Enter").icon(Icon::Check)).clicked() {
+            let label = if entry.original.is_some() {
+                word!("page-entry-save-the-change")
+            } else {
+                word!("page-entry-save-show-the-next-pull")
+            };
+            if ui.add(Button::primary(label).key(word!("page-entry-enter")).icon(Icon::Check)).clicked() {
                 wish.save = true;
             }
-            if ui.add(Button::quiet("Give up").key("Esc")).clicked() {
+            if ui.add(Button::quiet(word!("page-entry-give-up")).key(word!("page-entry-esc"))).clicked() {
                 wish.cancel = true;
             }
         });
-        crate::ui::widgets::small(ui, "In the marks: 1–5 or + −, a first letter jumps, Enter saves.");
+        crate::ui::widgets::small(ui, word!("page-entry-in-the-marks-1-5-or"));
     }
 
     fn save_entry(&mut self) {
@@ -193,29 +199,40 @@ fn numbers_ui(
     let quantity =
         |label, field, quantity, step| NumberField::quantity(label, ids(field), quantity, *units).step(step);
     let mut fields: Vec<(NumberField<'_>, &mut String, Field, EntryField)> = vec![(
-        quantity("Yield", EntryField::Yield, Quantity::Yield, gear.yield_g.step()),
+        quantity(word!("page-entry-yield"), EntryField::Yield, Quantity::Yield, gear.yield_g.step()),
         &mut draft.yield_,
         Field::Yield,
         marks,
     )];
     // By hand, the time comes first and the yield after it; after the clock the time is there already.
     let after = if draft.first_drip.is_empty() { EntryField::Yield } else { marks };
-    let time = quantity("Time", EntryField::Time, Quantity::Time, 0.5);
+    let time = quantity(word!("page-entry-time"), EntryField::Time, Quantity::Time, 0.5);
     fields.push((time, &mut draft.time, Field::Time, after));
-    let dose = quantity("Dose", EntryField::Dose, Quantity::Dose, gear.dose_g.step());
+    let dose = quantity(word!("page-entry-dose"), EntryField::Dose, Quantity::Dose, gear.dose_g.step());
     fields.push((dose, &mut draft.dose, Field::Dose, marks));
-    let grind = NumberField::plain("Grind", ids(EntryField::Grind), gear.grind.scale.decimals(), *units)
-        .step(gear.grind.scale.step())
-        .start(gear.grind.scale.min());
+    let grind = NumberField::plain(
+        word!("page-entry-grind"),
+        ids(EntryField::Grind),
+        gear.grind.scale.decimals(),
+        *units,
+    )
+    .step(gear.grind.scale.step())
+    .start(gear.grind.scale.min());
     fields.push((grind, &mut draft.grind, Field::Grind, marks));
     if let Some(scale) = gear.temperature_c {
-        let field = quantity("Temperature", EntryField::Temperature, Quantity::Temperature, scale.step());
+        let field = quantity(
+            word!("page-entry-temperature"),
+            EntryField::Temperature,
+            Quantity::Temperature,
+            scale.step(),
+        );
         fields.push((field, &mut draft.temperature, Field::Temperature, marks));
     }
-    let drip = quantity("First drip", EntryField::FirstDrip, Quantity::Time, 0.5).start(6.0);
+    let drip =
+        quantity(word!("page-entry-first-drip"), EntryField::FirstDrip, Quantity::Time, 0.5).start(6.0);
     fields.push((drip, &mut draft.first_drip, Field::FirstDrip, marks));
     if gear.refractometer {
-        let strength = quantity("Strength", EntryField::Strength, Quantity::Strength, 0.1);
+        let strength = quantity(word!("page-entry-strength"), EntryField::Strength, Quantity::Strength, 0.1);
         fields.push((strength, &mut draft.strength, Field::Strength, marks));
     }
     let target = crate::ui::theme::look(ui).target;
@@ -252,7 +269,7 @@ fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {
     }
     ui.add_space(2.0);
     let mut liking = entry.draft.taste.liking();
-    let label = "Liking: 1 dislike extremely, 9 like extremely";
+    let label = word!("page-entry-liking-1-dislike-extremely-9-like");
     crate::ui::widgets::small(ui, label);
     let (response, keys) = liking_row(ui, entry.id(EntryField::Liking), &mut liking, width);
     if response.changed() {

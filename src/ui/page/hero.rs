@@ -31,11 +31,11 @@ impl App {
 
     fn waiting_ui(&mut self, ui: &mut Ui) {
         let p = palette(ui);
-        overline(ui, "Next pull");
+        overline(ui, word!("page-hero-next-pull"));
         if let Some(fault) = self.advice_fault().map(str::to_owned) {
-            caution_line(ui, Caution::Harm, &format!("No advice: {fault}"));
+            caution_line(ui, Caution::Harm, &say!("page-hero-no-advice", fault = fault));
         } else {
-            text_line(ui, "Working it out…", scale::semibold(scale::HERO), p.soft);
+            text_line(ui, word!("page-hero-working-it-out"), scale::semibold(scale::HERO), p.soft);
         }
         if let (Some(plan), Some(gear)) = (self.plan(), self.gear()) {
             soft(ui, recipe_line(&gear, &plan, &self.units()));
@@ -47,9 +47,12 @@ impl App {
     fn covered_ui(&mut self, ui: &mut Ui, view: &HeroView) {
         let p = palette(ui);
         overline(ui, view.over.clone());
-        text_line(ui, "What would you change?", scale::semibold(scale::HERO), p.ink);
-        soft(ui, "Taste, look at the strips, decide; then reveal.");
-        if ui.add(Button::primary("Reveal").icon(Icon::Eye).key(key(Action::Reveal))).clicked() {
+        text_line(ui, word!("page-hero-what-would-you-change"), scale::semibold(scale::HERO), p.ink);
+        soft(ui, word!("page-hero-taste-look-at-the-strips-decide"));
+        if ui
+            .add(Button::primary(word!("page-hero-reveal")).icon(Icon::Eye).key(key(Action::Reveal)))
+            .clicked()
+        {
             self.page.revealed = true;
             self.page.step = 0;
         }
@@ -95,9 +98,9 @@ impl App {
         }
         let label = match step {
             _ if all == 0 => return,
-            0 => "First reason".to_owned(),
-            n if n < all => format!("Next reason, {} of {all}", n + 1),
-            _ => "Hide the reasons".to_owned(),
+            0 => word!("page-hero-first-reason").to_owned(),
+            n if n < all => say!("page-hero-next-reason-of", n = n + 1, all = all),
+            _ => word!("page-hero-hide-the-reasons").to_owned(),
         };
         if ui.add(Button::new(&label).key(key(Action::Why))).clicked() {
             self.step_reasons(all);
@@ -115,13 +118,13 @@ impl App {
             ui.spacing_mut().interact_size.y = 32.0;
             ui.horizontal(|ui| {
                 let room = (ui.available_width() - 110.0).max(60.0);
-                let text = if self.page.why { "Why:" } else { reason.text.as_str() };
+                let text = if self.page.why { word!("page-hero-why") } else { reason.text.as_str() };
                 let galley = crate::ui::shelf::line(ui, text, scale::regular(scale::BODY), p.ink, room);
                 let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
                 response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
                 ui.painter().galley(rect.min, galley, p.ink);
                 response.on_hover_text(text);
-                let label = if self.page.why { "Less" } else { "Why" };
+                let label = if self.page.why { word!("page-hero-less") } else { word!("page-hero-why-2") };
                 if ui.add(Button::quiet(label).key(key(Action::Why)).height(32.0)).clicked() {
                     self.page.why = !self.page.why;
                 }
@@ -145,7 +148,7 @@ impl App {
             ui.spacing_mut().item_spacing.x = 6.0;
             let plain = |ui: &mut Ui, text: &str| text_line(ui, text, scale::regular(scale::BODY), p.soft);
             let strong = |ui: &mut Ui, text: &str| text_line(ui, text, scale::semibold(scale::BODY), p.ink);
-            plain(ui, "Expect");
+            plain(ui, word!("page-hero-expect"));
             for (at, (what, range)) in view.expect.iter().enumerate() {
                 if at > 0 {
                     plain(ui, "·");
@@ -158,10 +161,8 @@ impl App {
             if !view.sure.is_empty() {
                 ui.add_space(scale::GAP_4);
                 chance_bar(ui, view.chance);
-                text_line(ui, view.sure.clone(), scale::regular(scale::BODY), p.ink).on_hover_text(
-                    "Chance that the best recipe known so far is within half a liking point of the best that this \
-                     gear can reach",
-                );
+                text_line(ui, view.sure.clone(), scale::regular(scale::BODY), p.ink)
+                    .on_hover_text(word!("page-hero-chance-that-the-best-recipe-known"));
             }
         });
     }
@@ -184,22 +185,22 @@ impl App {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
         for Reason { voice, text, .. } in &view.reasons {
             let said_by = match voice {
-                Voice::Rule => "trade",
-                Voice::Model => "model",
-                Voice::Guard => "guard",
+                Voice::Rule => word!("page-hero-trade"),
+                Voice::Model => word!("page-hero-model"),
+                Voice::Guard => word!("page-hero-guard"),
             };
             row(ui, said_by, text);
         }
         let advice = self.advice().cloned();
         if let Some(advice) = advice.filter(|_| self.page.idea == 0) {
             if let Some(conflict) = &advice.conflict {
-                row(ui, "at odds", conflict);
+                row(ui, word!("page-hero-at-odds"), conflict);
             }
             for (at, belief) in advice.beliefs.iter().take(4).enumerate() {
-                row(ui, if at == 0 { "believes" } else { "" }, belief);
+                row(ui, if at == 0 { word!("page-hero-believes") } else { "" }, belief);
             }
             if let Some(tomorrow) = &advice.tomorrow {
-                row(ui, "tomorrow", tomorrow);
+                row(ui, word!("page-hero-tomorrow"), tomorrow);
             }
         }
         ui.spacing_mut().item_spacing.y = scale::GAP_2;
@@ -213,7 +214,11 @@ impl App {
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
             ui.horizontal_wrapped(|ui| {
-                let keep_label = if kept { "Keep this instead" } else { "Keep this recipe" };
+                let keep_label = if kept {
+                    word!("page-hero-keep-this-instead")
+                } else {
+                    word!("page-hero-keep-this-recipe")
+                };
                 let keep = |primary: bool| {
                     let button = if primary { Button::primary(keep_label) } else { Button::new(keep_label) };
                     button.icon(Icon::Keeper).key(key(Action::Keep))
@@ -222,11 +227,17 @@ impl App {
                     if ui.add(keep(true)).clicked() {
                         asked = Some(Action::Keep);
                     }
-                    if ui.add(Button::new("Pull it").key(key(Action::Clock)).width(150.0)).clicked() {
+                    if ui
+                        .add(Button::new(word!("page-hero-pull-it")).key(key(Action::Clock)).width(150.0))
+                        .clicked()
+                    {
                         asked = Some(Action::Clock);
                     }
                 } else {
-                    if ui.add(Button::primary("Pull it").key(key(Action::Clock)).width(150.0)).clicked() {
+                    if ui
+                        .add(Button::primary(word!("page-hero-pull-it")).key(key(Action::Clock)).width(150.0))
+                        .clicked()
+                    {
                         asked = Some(Action::Clock);
                     }
                     if ui.add(keep(false)).clicked() {
@@ -234,21 +245,30 @@ impl App {
                     }
                 }
                 if self.advice().is_some_and(|advice| !advice.alternatives.is_empty()) {
-                    let label = if self.page.idea > 0 { "Next idea" } else { "Another idea" };
+                    let label = if self.page.idea > 0 {
+                        word!("page-hero-next-idea")
+                    } else {
+                        word!("page-hero-another-idea")
+                    };
                     if ui.add(Button::new(label).key(key(Action::AnotherIdea))).clicked() {
                         asked = Some(Action::AnotherIdea);
                     }
                 }
-                if ui.add(Button::quiet("Enter by hand").key(key(Action::EnterByHand))).clicked() {
+                if ui
+                    .add(Button::quiet(word!("page-hero-enter-by-hand")).key(key(Action::EnterByHand)))
+                    .clicked()
+                {
                     asked = Some(Action::EnterByHand);
                 }
                 if self.advice().is_some()
-                    && ui.add(Button::quiet("Taste map").key(key(Action::Beliefs))).clicked()
+                    && ui.add(Button::quiet(word!("page-hero-taste-map")).key(key(Action::Beliefs))).clicked()
                 {
                     asked = Some(Action::Beliefs);
                 }
                 if self.way() == WayOfLiving::Class
-                    && ui.add(Button::quiet("Cover").icon(Icon::Eye).key(key(Action::Reveal))).clicked()
+                    && ui
+                        .add(Button::quiet(word!("page-hero-cover")).icon(Icon::Eye).key(key(Action::Reveal)))
+                        .clicked()
                 {
                     asked = Some(Action::Reveal);
                 }
@@ -276,11 +296,15 @@ impl App {
             .filter(|(from, to)| from.is_finite() && to.is_finite() && from < to);
         let words = target.map(|(from, to)| units.span(Quantity::Time, from, to, 0)).unwrap_or_default();
         let (phase, next, drip) = match clock {
-            ShotClock::Idle => (ClockPhase::Ready, "Space: pump on", None),
-            ShotClock::Pumping { .. } => (ClockPhase::Wetting, "Space at the first drip", None),
-            ShotClock::Dripping { pump_on_s, first_drip_s } => {
-                (ClockPhase::Dripping, "Space when you take the cup away", Some(first_drip_s - pump_on_s))
+            ShotClock::Idle => (ClockPhase::Ready, word!("page-hero-space-pump-on"), None),
+            ShotClock::Pumping { .. } => {
+                (ClockPhase::Wetting, word!("page-hero-space-at-the-first-drip"), None)
             }
+            ShotClock::Dripping { pump_on_s, first_drip_s } => (
+                ClockPhase::Dripping,
+                word!("page-hero-space-when-you-take-the-cup"),
+                Some(first_drip_s - pump_on_s),
+            ),
             ShotClock::Stopped { first_drip_s, .. } => (ClockPhase::Done, "", first_drip_s),
         };
         if let (Some(plan), Some(gear)) = (self.plan(), self.gear()) {
@@ -300,14 +324,28 @@ impl App {
             let height = look(ui).target.max(scale::TARGET_BAR);
             let wide = (ui.available_width() * 0.5).clamp(160.0, 320.0);
             let pumping = matches!(clock, ShotClock::Pumping { .. });
-            let label = if pumping { "First drip" } else { "Cup away" };
-            if ui.add(Button::primary(label).key("Space").width(wide).height(height)).clicked() {
+            let label = if pumping { word!("page-hero-first-drip") } else { word!("page-hero-cup-away") };
+            if ui
+                .add(Button::primary(label).key(word!("page-hero-space")).width(wide).height(height))
+                .clicked()
+            {
                 asked = Some(Action::Clock);
             }
-            if pumping && ui.add(Button::new("Cup away").key(key(Action::CupAway)).height(height)).clicked() {
+            if pumping
+                && ui
+                    .add(Button::new(word!("page-hero-cup-away")).key(key(Action::CupAway)).height(height))
+                    .clicked()
+            {
                 asked = Some(Action::CupAway);
             }
-            if ui.add(Button::quiet("Stop, record nothing").key("Esc").height(height)).clicked() {
+            if ui
+                .add(
+                    Button::quiet(word!("page-hero-stop-record-nothing"))
+                        .key(word!("page-hero-esc"))
+                        .height(height),
+                )
+                .clicked()
+            {
                 asked = Some(Action::Cancel);
             }
         });

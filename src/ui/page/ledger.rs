@@ -75,10 +75,10 @@ impl App {
         if rows.is_empty() {
             let any = self.bag().is_some_and(|bag| bag.live_pulls().next().is_some());
             if any {
-                small(ui, "No pull fits what is shown. Choose “all pulls”.");
+                small(ui, word!("page-ledger-no-pull-fits-what-is-shown"));
             } else {
-                let text = "Pull once; the ledger keeps what you did and what came of it.";
-                if empty_state(ui, Icon::Cup, "No pull yet", text, None) {
+                let text = word!("page-ledger-pull-once-the-ledger-keeps-what");
+                if empty_state(ui, Icon::Cup, word!("page-ledger-no-pull-yet"), text, None) {
                     self.act(&ui.ctx().clone(), Action::Clock);
                 }
             }
@@ -142,22 +142,37 @@ impl App {
         ui.horizontal(|ui| {
             ui.set_min_height(36.0);
             ui.spacing_mut().interact_size.y = 36.0;
-            overline(ui, "Ledger");
+            overline(ui, word!("page-ledger-ledger"));
             let words = |list: &[&str]| list.iter().map(|word| (*word).to_owned()).collect::<Vec<_>>();
             let shown =
                 FILTERS.iter().find(|(filter, _)| *filter == self.page.filter).map_or("", |one| one.1);
             let names = words(&FILTERS.map(|one| one.1));
-            if let Some(at) = pick(ui, Id::unique("ledger-filter"), "Which pulls", shown, &names, 148.0) {
+            if let Some(at) =
+                pick(ui, Id::unique("ledger-filter"), word!("page-ledger-which-pulls"), shown, &names, 148.0)
+            {
                 self.page.filter = FILTERS.get(at).map_or(LedgerFilter::All, |one| one.0);
             }
             let shown = ORDERS.iter().find(|(order, _)| *order == self.page.order).map_or("", |one| one.1);
             let names = words(&ORDERS.map(|one| one.1));
-            if let Some(at) = pick(ui, Id::unique("ledger-order"), "In which order", shown, &names, 158.0) {
+            if let Some(at) = pick(
+                ui,
+                Id::unique("ledger-order"),
+                word!("page-ledger-in-which-order"),
+                shown,
+                &names,
+                158.0,
+            ) {
                 self.page.order = ORDERS.get(at).map_or(LedgerOrder::Newest, |one| one.0);
             }
             if self.page.selected.is_some()
                 && ui.available_width() > 100.0
-                && ui.add(Button::quiet("Change").key("Enter").height(36.0)).clicked()
+                && ui
+                    .add(
+                        Button::quiet(word!("page-ledger-change"))
+                            .key(word!("page-ledger-enter"))
+                            .height(36.0),
+                    )
+                    .clicked()
             {
                 asked = Some(Action::EditPull);
             }
@@ -178,19 +193,25 @@ impl App {
             painter.text(pos2(x, rect.center().y), Align2::RIGHT_CENTER, text, font.clone(), p.soft);
         };
         right(at.number, "#");
-        right(at.grind, "grind");
-        right(at.dose, &format!("dose {}", unit(Quantity::Dose)));
-        right(at.drink, &format!("yield {}", unit(Quantity::Yield)));
-        right(at.time, "time s");
+        right(at.grind, word!("page-ledger-grind"));
+        right(at.dose, &say!("page-ledger-dose", unit = unit(Quantity::Dose)));
+        right(at.drink, &say!("page-ledger-yield", unit = unit(Quantity::Yield)));
+        right(at.time, word!("page-ledger-time-s"));
         if let Some(x) = at.strength {
-            right(x, "str %");
+            right(x, word!("page-ledger-str"));
         }
-        painter.text(pos2(at.taste, rect.center().y), Align2::LEFT_CENTER, "taste", font.clone(), p.soft);
-        right(at.liking + 4.0, "like");
+        painter.text(
+            pos2(at.taste, rect.center().y),
+            Align2::LEFT_CENTER,
+            word!("page-ledger-taste"),
+            font.clone(),
+            p.soft,
+        );
+        right(at.liking + 4.0, word!("page-ledger-like"));
         painter.text(
             pos2(at.trace + 6.0, rect.center().y),
             Align2::LEFT_CENTER,
-            "trace",
+            word!("page-ledger-trace"),
             font.clone(),
             p.soft,
         );
@@ -266,8 +287,11 @@ impl App {
                 sparkline(painter, room, &spark.points(others), Stroke::new(1.5, colour));
             }
         }
-        let hint =
-            if row.taste.is_empty() { "Click again to change it".to_owned() } else { row.taste.clone() };
+        let hint = if row.taste.is_empty() {
+            word!("page-ledger-click-again-to-change-it").to_owned()
+        } else {
+            row.taste.clone()
+        };
         response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text_at_pointer(hint).clicked()
     }
 }

@@ -115,17 +115,21 @@ impl App {
                 } else {
                     format!("{} · {}", head.facts, head.place)
                 };
-                let line = if finished { format!("Finished · {line}") } else { line };
+                let line = if finished { say!("page-finished", line = line) } else { line };
                 // Where it is cut, pointing at it shows the whole.
                 text_line(ui, line, scale::regular(scale::SMALL), p.soft);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
-            let undo =
-                self.bench.undo_name().map_or("Nothing to undo".to_owned(), |name| format!("Undo: {name}"));
-            let redo =
-                self.bench.redo_name().map_or("Nothing to redo".to_owned(), |name| format!("Redo: {name}"));
+            let undo = self
+                .bench
+                .undo_name()
+                .map_or(word!("page-nothing-to-undo").to_owned(), |name| say!("page-undo", name = name));
+            let redo = self
+                .bench
+                .redo_name()
+                .map_or(word!("page-nothing-to-redo").to_owned(), |name| say!("page-redo", name = name));
             let (can_undo, can_redo) = (self.bench.undo_name().is_some(), self.bench.redo_name().is_some());
-            if icon_button(ui, Icon::Pen, "Change the bag  F2", true).clicked() {
+            if icon_button(ui, Icon::Pen, word!("page-change-the-bag-f2"), true).clicked() {
                 asked = Some(Action::EditBag);
             }
             if icon_button(ui, Icon::Undo, &undo, can_undo).clicked() {
@@ -137,13 +141,13 @@ impl App {
             if self.way() == WayOfLiving::Home {
                 let problems = self.all_problems().len();
                 let label = match problems {
-                    0 => "Nothing was found wrong".to_owned(),
-                    n => format!("Found wrong: {n}  P"),
+                    0 => word!("page-nothing-was-found-wrong").to_owned(),
+                    n => say!("page-found-wrong-p", n = n),
                 };
                 if icon_button(ui, Icon::Caution, &label, problems > 0).clicked() {
                     asked = Some(Action::Problems);
                 }
-            } else if icon_button(ui, Icon::Sliders, "Settings", true).clicked() {
+            } else if icon_button(ui, Icon::Sliders, word!("page-settings"), true).clicked() {
                 asked = Some(Action::Settings);
             }
         });
@@ -168,15 +172,16 @@ impl App {
                     ui.scope(|ui| {
                         ui.set_max_width((ui.available_width() - button).max(120.0));
                         let text = if ui.available_width() > 440.0 {
-                            "Demo notebook: invented coffees and people. Try anything."
+                            word!("page-demo-notebook-invented-coffees-and")
                         } else {
-                            "Demo notebook, all invented."
+                            word!("page-demo-notebook-all-invented")
                         };
                         text_line(ui, text, scale::regular(scale::SMALL), p.ink);
                     });
                     if self.begin_own.is_some() {
                         ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
-                            let button = Button::new("Begin an empty notebook of my own").height(36.0);
+                            let button =
+                                Button::new(word!("page-begin-an-empty-notebook-of-my")).height(36.0);
                             begin = ui.add(button).clicked();
                         });
                     }
@@ -205,8 +210,14 @@ impl App {
 
     fn no_bag_ui(&mut self, ui: &mut Ui) {
         ui.add_space(scale::GAP_6);
-        let text = "A bag's page holds its pulls, their traces, and what to change next.";
-        if empty_state(ui, Icon::Bag, "No bag on the shelf yet", text, Some(("New bag", "B"))) {
+        let text = word!("page-a-bags-page-holds-its-pulls");
+        if empty_state(
+            ui,
+            Icon::Bag,
+            word!("page-no-bag-on-the-shelf-yet"),
+            text,
+            Some((word!("page-new-bag"), "B")),
+        ) {
             self.act(&ui.ctx().clone(), Action::NewBag);
         }
     }
@@ -220,7 +231,7 @@ impl App {
                 ui.horizontal(|ui| {
                     let groups = self.shelf_view();
                     let open = groups.iter().filter(|group| !matches!(group.title, "Finished" | "Resting"));
-                    let label = "Opening";
+                    let label = word!("page-opening");
                     let here = self.opening.open;
                     let button = if here { Button::primary(label) } else { Button::new(label) };
                     if ui.add(button.icon(Icon::Cup).key("F4")).clicked() {

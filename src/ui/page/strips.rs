@@ -122,15 +122,15 @@ impl App {
             laid.retain(|(_, emphasis)| *emphasis != Emphasis::Rest);
         }
         if laid.is_empty() {
-            overline(ui, "Strips");
+            overline(ui, word!("page-strips-strips"));
             let (text, action) = match self.pull() {
                 Some(_) => (
-                    "Drop a file on the window, choose one, or press I to listen to a live instrument.",
-                    Some(("Attach a trace file", "T")),
+                    word!("page-strips-drop-a-file-on-the-window"),
+                    Some((word!("page-strips-attach-a-trace-file"), "T")),
                 ),
-                None => ("A pull's trace shows here, laid over the ones before it.", None),
+                None => (word!("page-strips-a-pulls-trace-shows-here-laid"), None),
             };
-            if empty_state(ui, Icon::Trace, "No trace", text, action) {
+            if empty_state(ui, Icon::Trace, word!("page-strips-no-trace"), text, action) {
                 self.act(&ui.ctx().clone(), Action::Import);
             }
             return;
@@ -200,7 +200,7 @@ impl App {
                     let pull = bag.pulls.iter().find(|pull| pull.id == *id)?;
                     let number = crate::workbench::number_of(bag, *id);
                     Some(Laid {
-                        name: format!("pull {number}"),
+                        name: say!("page-strips-pull", number = number),
                         end: if *emphasis == Emphasis::Rest { String::new() } else { number.to_string() },
                         emphasis: *emphasis,
                         shift_s: if by_drip { pull.first_drip_s.unwrap_or(0.0) } else { 0.0 },
@@ -211,7 +211,7 @@ impl App {
             let mut view = strips_view(&list, &units);
             if let Some(foreseen) = band.and_then(|(seer, recipe, times)| seer.expect(recipe, *times)) {
                 let zero_s = if by_drip { foreseen.first_drip_s } else { 0.0 };
-                view.lay_band("expected", &foreseen.band, zero_s, &units);
+                view.lay_band(word!("page-strips-expected"), &foreseen.band, zero_s, &units);
                 // A strip of its own for a band alone would make the others small.
                 view.strips.retain(|strip| !strip.lines.is_empty());
             }
@@ -239,7 +239,7 @@ impl App {
         ui.horizontal(|ui| {
             // Words only: no room for a finger is needed.
             ui.spacing_mut().interact_size.y = 24.0;
-            overline(ui, "Strips");
+            overline(ui, word!("page-strips-strips"));
             let Some(bag) = self.bag() else { return };
             let mut shown: Vec<&(PullId, Emphasis)> =
                 laid.iter().filter(|(_, emphasis)| *emphasis != Emphasis::Rest).collect();
@@ -249,7 +249,7 @@ impl App {
                 stroke(*emphasis).sample(ui, rect);
                 let number = crate::workbench::number_of(bag, *id);
                 let text = match emphasis {
-                    Emphasis::Keeper => format!("{number} keeper"),
+                    Emphasis::Keeper => say!("page-strips-keeper", number = number),
                     _ => number.to_string(),
                 };
                 text_line(ui, text, scale::semibold(scale::SMALL), p.ink);
@@ -263,36 +263,38 @@ impl App {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing = vec2(2.0, 2.0);
             if let (Some(bag), Some(pull)) = (self.bag(), self.pull().filter(|pull| !pull.has_trace)) {
-                let label = format!("Attach to {}", crate::workbench::number_of(bag, pull.id));
+                let label =
+                    say!("page-strips-attach-to", number_of = crate::workbench::number_of(bag, pull.id));
                 if ui.add(Button::quiet(&label).key("T").height(36.0)).clicked() {
                     asked = Some(Action::Import);
                 }
             }
             let label = match self.page.aligned {
-                Aligned::PumpOn => "From pump on",
-                Aligned::FirstDrip => "From first drip",
+                Aligned::PumpOn => word!("page-strips-from-pump-on"),
+                Aligned::FirstDrip => word!("page-strips-from-first-drip"),
             };
             if ui.add(Button::quiet(label).key("L").height(36.0)).clicked() {
                 asked = Some(Action::Align);
             }
-            let all = Button::quiet(if self.page.overlay_all { "Fewer" } else { "All" }).height(36.0);
-            if ui.add(all).on_hover_text("All pulls of this bag over each other  G").clicked() {
+            let all = Button::quiet(if self.page.overlay_all {
+                word!("page-strips-fewer")
+            } else {
+                word!("page-strips-all")
+            })
+            .height(36.0);
+            if ui.add(all).on_hover_text(word!("page-strips-all-pulls-of-this-bag-over")).clicked() {
                 asked = Some(Action::OverlayAll);
             }
-            let expected = Button::quiet("Band").height(36.0);
-            if ui
-                .add(expected)
-                .on_hover_text("Shows or hides the trace to expect of the next pull  X")
-                .clicked()
-            {
+            let expected = Button::quiet(word!("page-strips-band")).height(36.0);
+            if ui.add(expected).on_hover_text(word!("page-strips-shows-or-hides-the-trace-to")).clicked() {
                 asked = Some(Action::Expected);
             }
-            let live = Button::quiet("Live").height(36.0);
-            if ui.add(live).on_hover_text("Listen to a live instrument  I").clicked() {
+            let live = Button::quiet(word!("page-strips-live")).height(36.0);
+            if ui.add(live).on_hover_text(word!("page-strips-listen-to-a-live-instrument-i")).clicked() {
                 asked = Some(Action::Live);
             }
-            let compare = Button::quiet("Compare").height(36.0);
-            if ui.add(compare).on_hover_text("Any pulls of any bags  M").clicked() {
+            let compare = Button::quiet(word!("page-strips-compare")).height(36.0);
+            if ui.add(compare).on_hover_text(word!("page-strips-any-pulls-of-any-bags-m")).clicked() {
                 asked = Some(Action::Compare);
             }
         });
@@ -346,11 +348,13 @@ impl App {
                 })
                 .collect();
             let response = ui.interact(area, Id::unique("strip-values"), Sense::hover());
-            let label = format!("At {} s: {}", units.number(t, 1), told.join("; "));
+            let label = say!("page-strips-at-s", number = units.number(t, 1), join = told.join("; "));
             response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &label));
         }
         let foot_at = pos2(area.left(), area.bottom() - foot / 2.0);
-        let text = t.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));
+        let text = t.map_or(word!("page-strips-point-at-a-strip").to_owned(), |t| {
+            say!("page-strips-at-s-2", number = units.number(t, 1))
+        });
         let font = scale::regular(scale::TICK);
         ui.painter().text(foot_at, Align2::LEFT_CENTER, text, font, p.soft);
         let zoomed = self.page.cursor.shown.is_some();
@@ -367,8 +371,8 @@ impl App {
         child.spacing_mut().item_spacing.x = 0.0;
         let (mut closer, mut wider) = (false, false);
         if view.strips.len() <= 4 && each > 90.0 {
-            closer = icon_button(&mut child, Icon::Plus, "Closer  PgUp", true).clicked();
-            wider = icon_button(&mut child, Icon::Minus, "Wider  PgDn", zoomed).clicked();
+            closer = icon_button(&mut child, Icon::Plus, word!("page-strips-closer-pgup"), true).clicked();
+            wider = icon_button(&mut child, Icon::Minus, word!("page-strips-wider-pgdn"), zoomed).clicked();
         }
         if closer {
             self.page.cursor.zoom(1.5, view.span_s);

@@ -25,20 +25,22 @@ impl App {
         if self.practice.bench(ctx).beside().is_some() {
             return self.practice.bench(ctx).lay_beside(None);
         }
-        let Some(bag) = self.page.bag else { return self.say("Open a bag with a pull that has a trace") };
+        let Some(bag) = self.page.bag else {
+            return self.say(word!("practice-bench-open-a-bag-with-a-pull"));
+        };
         // The pull looked at, else the last one with a trace.
         let Some(pull) = self.bag().and_then(|bag| {
             let looked_at = self.pull().filter(|pull| pull.has_trace).map(|pull| pull.id);
             looked_at.or_else(|| bag.live_pulls().rfind(|pull| pull.has_trace).map(|pull| pull.id))
         }) else {
-            return self.say("No pull of this bag has a trace; attach one on the bag's page");
+            return self.say(word!("practice-bench-no-pull-of-this-bag-has"));
         };
         let trace = self.bench.trace(bag, pull);
         let real =
             self.bag().zip(trace).and_then(|(bag, trace)| beside(self.bench.notebook(), bag, pull, trace));
         match real {
             Some(real) => self.practice.bench(ctx).lay_beside(Some(real)),
-            None => self.say_problem("That pull's trace could not be read"),
+            None => self.say_problem(word!("practice-bench-that-pulls-trace-could-not-be")),
         }
     }
 
@@ -94,10 +96,10 @@ impl App {
         let mut preset = None;
         let drives: Vec<String> = presets().iter().map(|preset| preset.name.to_owned()).collect();
         let drive = bench.preset_at().and_then(|at| drives.get(at).cloned());
-        let drive = drive.unwrap_or_else(|| "Drawn by hand".to_owned());
+        let drive = drive.unwrap_or_else(|| word!("practice-bench-drawn-by-hand").to_owned());
         for (label, id, shown, words, chosen) in [
-            ("Coffee", "practice-coffee", &shown, &names, &mut coffee),
-            ("Drive", "practice-drive", &drive, &drives, &mut preset),
+            (word!("practice-bench-coffee"), "practice-coffee", &shown, &names, &mut coffee),
+            (word!("practice-bench-drive"), "practice-drive", &drive, &drives, &mut preset),
         ] {
             ui.horizontal(|ui| {
                 label_cell(ui, label, "");
@@ -113,11 +115,11 @@ impl App {
         }
         ui.horizontal_wrapped(|ui| {
             let mut held = self.practice.bench(&ctx).is_held();
-            let hold = toggle(ui, "Hold “before”", &mut held);
-            if hold.on_hover_text("Compare everything with how it stands now  K").changed() {
+            let hold = toggle(ui, word!("practice-bench-hold-before"), &mut held);
+            if hold.on_hover_text(word!("practice-bench-compare-everything-with-how-it-stands")).changed() {
                 self.practice.bench(&ctx).hold();
             }
-            let reset = Button::quiet("Start again").key("U");
+            let reset = Button::quiet(word!("practice-bench-start-again")).key("U");
             if ui.add(reset).clicked() {
                 self.practice.bench(&ctx).reset();
             }
@@ -143,7 +145,11 @@ impl App {
                 let unit = view.handle.unit();
                 let said = view.word.map_or(format!("{} {unit}", typed(view, &units)), str::to_owned);
                 response.widget_info(|| {
-                    let mut info = WidgetInfo::slider(view.settable, value, format!("{} slider", view.name));
+                    let mut info = WidgetInfo::slider(
+                        view.settable,
+                        value,
+                        say!("practice-bench-slider", name = view.name),
+                    );
                     info.current_text_value = Some(said.trim().to_owned());
                     info
                 });
@@ -207,18 +213,18 @@ impl App {
         let (mut lay, mut fit, mut stop) = (false, false, false);
         match (&laid, &bag) {
             (None, None) => {
-                small(ui, "Open a bag whose pulls have traces to lay a real one beside.");
+                small(ui, word!("practice-bench-open-a-bag-whose-pulls-have"));
                 return;
             }
             (laid, _) => {
                 ui.horizontal(|ui| {
                     let mut on = laid.is_some();
                     let label = match laid {
-                        Some(name) => format!("Beside: {name}"),
-                        None => "A real pull beside".to_owned(),
+                        Some(name) => say!("practice-bench-beside", name = name),
+                        None => word!("practice-bench-a-real-pull-beside").to_owned(),
                     };
                     lay = toggle(ui, &label, &mut on)
-                        .on_hover_text("The pull looked at in the open bag  L")
+                        .on_hover_text(word!("practice-bench-the-pull-looked-at-in-the"))
                         .changed();
                 });
             }
@@ -228,14 +234,16 @@ impl App {
                 let bar = egui::ProgressBar::new(part).desired_width(SIDE - 110.0).show_percentage();
                 let response = ui.add(bar);
                 response.widget_info(|| {
-                    let label = format!("Fitting, {:.0} % done", part * 100.0);
+                    let label = say!("practice-bench-fitting-done", part = format!("{:.0}", part * 100.0));
                     WidgetInfo::labeled(Role::ProgressIndicator, true, label)
                 });
-                stop = ui.add(Button::new("Stop")).clicked();
+                stop = ui.add(Button::new(word!("practice-bench-stop"))).clicked();
             });
             ctx.request_repaint_after(std::time::Duration::from_millis(60));
         } else {
-            let button = Button::new("Make the bench behave like this bag").key("F").width(SIDE - 12.0);
+            let button = Button::new(word!("practice-bench-make-the-bench-behave-like-this"))
+                .key("F")
+                .width(SIDE - 12.0);
             fit = ui.add(button).clicked();
         }
         match said {
@@ -303,7 +311,7 @@ impl App {
         let (quantity, unit) = match line {
             Line::Pressure => (Some(crate::units::Quantity::Pressure), ""),
             Line::Temperature => (Some(crate::units::Quantity::Temperature), ""),
-            Line::Flow => (None, "mL/s"),
+            Line::Flow => (None, word!("practice-bench-ml-s")),
         };
         let convert = |value: f64| quantity.map_or(value, |quantity| units.convert(quantity, value).0);
         let scaled = convert(1.0) - convert(0.0);
@@ -320,17 +328,29 @@ impl App {
             ui.spacing_mut().item_spacing.x = scale::GAP_2;
             let words = Line::ALL.map(Line::name);
             let mut which = Some(self.practice.line.unwrap_or(0));
-            choice_row(ui, Id::unique("practice-line"), "Drawn over time", &words, &mut which, false);
+            choice_row(
+                ui,
+                Id::unique("practice-line"),
+                word!("practice-bench-drawn-over-time"),
+                &words,
+                &mut which,
+                false,
+            );
             if which != Some(self.practice.line.unwrap_or(0)) {
                 self.practice.line = which;
                 self.practice.point = None;
             }
             if !held {
-                begin =
-                    ui.add(Button::new(if is_drawn { "Draw in few points" } else { "Draw it" })).clicked();
+                begin = ui
+                    .add(Button::new(if is_drawn {
+                        word!("practice-bench-draw-in-few-points")
+                    } else {
+                        word!("practice-bench-draw-it")
+                    }))
+                    .clicked();
             }
             if is_drawn {
-                let_go = ui.add(Button::quiet("As the machine")).clicked();
+                let_go = ui.add(Button::quiet(word!("practice-bench-as-the-machine"))).clicked();
             }
             if held {
                 edit = self.point_ui(ui, &points, chosen, unit, line);
@@ -357,7 +377,7 @@ impl App {
             })
             .inner;
         if !held && points.is_empty() {
-            small(ui, "Nothing limits the flow but the pressure.");
+            small(ui, word!("practice-bench-nothing-limits-the-flow-but-the"));
         }
         self.practice.point = picked;
         let back = |value: f64| (value - convert(0.0)) / scaled;
@@ -391,9 +411,11 @@ impl App {
         let point = *points.get(at)?;
         let units = self.units();
         let mut edit = None;
-        let name = format!("Point {}", at + 1);
+        let name = say!("practice-bench-point", at = at + 1);
         for (n, (label, value, unit)) in
-            [("time", point.0, "s"), ("value", point.1, unit)].into_iter().enumerate()
+            [(word!("practice-bench-time"), point.0, "s"), (word!("practice-bench-value"), point.1, unit)]
+                .into_iter()
+                .enumerate()
         {
             let id = Id::unique(("practice-point", n));
             let focused = ui.memory(|memory| memory.has_focus(id));
@@ -412,11 +434,20 @@ impl App {
                 edit = Some(DriveEdit::Move(at, t, v));
             }
         }
-        if crate::ui::widgets::icon_button(ui, Icon::Plus, "Add a point  Ins", true).clicked() {
+        if crate::ui::widgets::icon_button(ui, Icon::Plus, word!("practice-bench-add-a-point-ins"), true)
+            .clicked()
+        {
             edit = Some(DriveEdit::AddAfter(at));
         }
         let more = points.len() > 1;
-        if crate::ui::widgets::icon_button(ui, Icon::Minus, "Remove the point  Del", more).clicked() {
+        if crate::ui::widgets::icon_button(
+            ui,
+            Icon::Minus,
+            word!("practice-bench-remove-the-point-del"),
+            more,
+        )
+        .clicked()
+        {
             edit = Some(DriveEdit::Remove(at));
         }
         edit

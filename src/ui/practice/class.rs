@@ -54,24 +54,33 @@ impl App {
         let mut begin = false;
         ui.horizontal_wrapped(|ui| {
             if names.is_empty() {
-                let field = TextField::new("Who sits here", Id::unique("practice-student")).width(180.0);
-                field.hint("your name").bare(ui, &mut page.student).accessible_name("Who sits here");
+                let field =
+                    TextField::new(word!("practice-class-who-sits-here"), Id::unique("practice-student"))
+                        .width(180.0);
+                field
+                    .hint(word!("practice-class-your-name"))
+                    .bare(ui, &mut page.student)
+                    .accessible_name(word!("practice-class-who-sits-here"));
             } else {
                 let shown = if page.student.is_empty() {
-                    "everyone is done".to_owned()
+                    word!("practice-class-everyone-is-done").to_owned()
                 } else {
                     page.student.clone()
                 };
                 let id = Id::unique("practice-student-pick");
-                if let Some(at) = pick(ui, id, "Who sits here", &shown, &names, 180.0) {
+                if let Some(at) = pick(ui, id, word!("practice-class-who-sits-here"), &shown, &names, 180.0) {
                     page.student = names.get(at).cloned().unwrap_or_default();
                 }
             }
-            let field =
-                TextField::new("Word", Id::unique("practice-word")).hint("word on the board").width(180.0);
-            let response = field.bare(ui, &mut page.word).accessible_name("Word on the board");
-            response.on_hover_text("Everybody with the same word meets the same coffee");
-            begin = ui.add(Button::primary("Sit down").key("Space")).clicked();
+            let field = TextField::new(word!("practice-class-word"), Id::unique("practice-word"))
+                .hint(word!("practice-class-word-on-the-board"))
+                .width(180.0);
+            let response =
+                field.bare(ui, &mut page.word).accessible_name(word!("practice-class-word-on-the-board-2"));
+            response.on_hover_text(word!("practice-class-everybody-with-the-same-word-meets"));
+            begin = ui
+                .add(Button::primary(word!("practice-class-sit-down")).key(word!("practice-class-space")))
+                .clicked();
         });
         if begin {
             self.sit_down(&ctx);
@@ -92,7 +101,7 @@ impl App {
         let class = self.class_room(&ctx);
         if class.is_scoring() {
             ui.horizontal(|ui| {
-                let label = "Looking for the best cup that could be reached";
+                let label = word!("practice-class-looking-for-the-best-cup-that");
                 ui.add(egui::Spinner::new())
                     .widget_info(|| WidgetInfo::labeled(Role::ProgressIndicator, true, label));
                 small(ui, label);
@@ -118,12 +127,12 @@ impl App {
         let shown = (first + self.practice.exercises.uncovered).min(things.len());
         ui.horizontal(|ui| {
             if let Some(next) = things.get(shown) {
-                let label = format!("Uncover: {}", next.title.to_lowercase());
+                let label = say!("practice-class-uncover", to_lowercase = next.title.to_lowercase());
                 if ui.add(Button::primary(&label).key("R").icon(Icon::Eye)).clicked() {
                     self.uncover(&ctx);
                 }
             }
-            if ui.add(Button::new("Next student")).clicked() {
+            if ui.add(Button::new(word!("practice-class-next-student"))).clicked() {
                 self.class_room(&ctx).leave();
                 self.practice.exercises.student.clear();
                 self.practice.exercises.uncovered = 0;
@@ -144,7 +153,7 @@ impl App {
         let here = results.iter().rev().filter(|line| line.exercise == name).take(40);
         let lines: Vec<String> = here.map(result_line).collect();
         if !lines.is_empty() {
-            overline(ui, "Results of this exercise");
+            overline(ui, word!("practice-class-results-of-this-exercise"));
             for line in lines {
                 small(ui, line);
             }
@@ -152,10 +161,17 @@ impl App {
         let form = &mut self.practice.exercises.form;
         let mut changed = false;
         ui.horizontal_wrapped(|ui| {
-            toggle(ui, "Class list", &mut form.shows_names);
-            overline(ui, "Write to a file:");
+            toggle(ui, word!("practice-class-class-list"), &mut form.shows_names);
+            overline(ui, word!("practice-class-write-to-a-file"));
             let mut what = Some(form.what.unwrap_or(0));
-            choice_row(ui, Id::unique("practice-files"), "Write to a file", &FILES, &mut what, false);
+            choice_row(
+                ui,
+                Id::unique("practice-files"),
+                word!("practice-class-write-to-a-file-2"),
+                &FILES,
+                &mut what,
+                false,
+            );
             if what != Some(form.what.unwrap_or(0)) {
                 form.what = what;
                 form.file = FileToWrite::default();
@@ -163,26 +179,28 @@ impl App {
         });
         if form.shows_names {
             let field =
-                TextField::new("Names of the class", Id::unique("practice-names")).rows(6).width(280.0);
-            changed = field.hint("one name a line").show(ui, &mut form.names).changed();
+                TextField::new(word!("practice-class-names-of-the-class"), Id::unique("practice-names"))
+                    .rows(6)
+                    .width(280.0);
+            changed = field.hint(word!("practice-class-one-name-a-line")).show(ui, &mut form.names).changed();
         }
         let what = form.what.unwrap_or(0);
         let able = what != 2 || !results.is_empty();
         let word = self.practice.exercises.word.clone();
         let proposed = match what {
-            0 => format!("{name}.html"),
-            1 => format!("{name} answers.html"),
+            0 => say!("practice-class-html", name = name),
+            1 => say!("practice-class-answers-html", name = name),
             _ => "results.csv".to_owned(),
         };
         let file = &mut self.practice.exercises.form.file;
-        let hint = format!("or type its path: {proposed}");
-        let button = Button::new("Save as…");
+        let hint = say!("practice-class-or-type-its-path", proposed = proposed);
+        let button = Button::new(word!("practice-class-save-as"));
         let bytes = |_: &Path| {
             if what < 2 {
                 return Ok(worksheet_page(exercise, &word, what == 1).into_bytes());
             }
             if results.is_empty() {
-                return Err("there is no result yet".to_owned());
+                return Err(word!("practice-class-there-is-no-result-yet").to_owned());
             }
             results_csv(&results).map(String::into_bytes).map_err(|why| why.to_string())
         };
@@ -195,5 +213,8 @@ impl App {
 }
 
 fn dialog(name: String) -> impl Future<Output = Option<rfd::FileHandle>> + Send + 'static {
-    rfd::AsyncFileDialog::new().set_title("Write to a file").set_file_name(name).save_file()
+    rfd::AsyncFileDialog::new()
+        .set_title(word!("practice-class-write-to-a-file-2"))
+        .set_file_name(name)
+        .save_file()
 }

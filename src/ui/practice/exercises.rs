@@ -151,9 +151,9 @@ impl App {
     }
 
     fn exercise_hint(&mut self, ctx: &Context) {
-        let hinted = self
-            .class_room(ctx)
-            .at_seat(|seat| if seat.hint() { Ok(()) } else { Err("no hint is left".to_owned()) });
+        let hinted = self.class_room(ctx).at_seat(|seat| {
+            if seat.hint() { Ok(()) } else { Err(word!("practice-exercises-no-hint-is-left").to_owned()) }
+        });
         self.practice.exercises.fault = hinted.err();
     }
 
@@ -166,12 +166,14 @@ impl App {
         let (mut pull, mut hint) = (false, false);
         ui.horizontal(|ui| {
             let left = seat.sitting().left();
-            let label = format!("Pull, {left} left");
-            pull = ui.add_enabled(left > 0, Button::primary(&label).key("Space")).clicked();
+            let label = say!("practice-exercises-pull-left", left = left);
+            pull = ui
+                .add_enabled(left > 0, Button::primary(&label).key(word!("practice-exercises-space")))
+                .clicked();
             let left = seat.hints_left();
-            let label = format!("Hint, {left} left");
+            let label = say!("practice-exercises-hint-left", left = left);
             hint = ui.add_enabled(left > 0, Button::new(&label).key("H")).clicked();
-            if ui.add(Button::quiet("Leave the seat")).clicked() {
+            if ui.add(Button::quiet(word!("practice-exercises-leave-the-seat"))).clicked() {
                 self.class_room(&ctx).leave();
             }
         });
@@ -193,10 +195,12 @@ impl App {
         ui.horizontal_wrapped(|ui| {
             for (lever, marks) in seat.levers() {
                 let (quantity, label) = match lever {
-                    Lever::Grind => (None, "Next grind"),
-                    Lever::Dose => (Some(Quantity::Dose), "Next dose"),
-                    Lever::Yield => (Some(Quantity::Yield), "Next drink"),
-                    Lever::Temperature => (Some(Quantity::Temperature), "Next water"),
+                    Lever::Grind => (None, word!("practice-exercises-next-grind")),
+                    Lever::Dose => (Some(Quantity::Dose), word!("practice-exercises-next-dose")),
+                    Lever::Yield => (Some(Quantity::Yield), word!("practice-exercises-next-drink")),
+                    Lever::Temperature => {
+                        (Some(Quantity::Temperature), word!("practice-exercises-next-water"))
+                    }
                 };
                 let id = Id::unique(("practice-plan", lever));
                 let value = seat.plan.get(lever).unwrap_or(marks.min());
@@ -239,7 +243,7 @@ impl App {
         let served = seat.is_served();
         let pulled = seat.sitting().pulled();
         if pulled.is_empty() {
-            soft(ui, "Nothing pulled yet. When you are content, serve the best of your pulls.");
+            soft(ui, word!("practice-exercises-nothing-pulled-yet-when-you-are"));
         }
         let mut serve = None;
         for (at, one) in pulled.iter().enumerate().rev() {
@@ -250,9 +254,13 @@ impl App {
                     body(ui, pull_line(at + 1, one, decimals, &units));
                 });
                 if !served {
-                    let response = ui.add(Button::new("Serve it").height(36.0));
+                    let response = ui.add(Button::new(word!("practice-exercises-serve-it")).height(36.0));
                     response.widget_info(|| {
-                        WidgetInfo::labeled(Role::Button, true, format!("Serve pull {}", at + 1))
+                        WidgetInfo::labeled(
+                            Role::Button,
+                            true,
+                            say!("practice-exercises-serve-pull", at = at + 1),
+                        )
                     });
                     if response.clicked() {
                         serve = Some(at + 1);
@@ -271,9 +279,9 @@ impl App {
         let before = earlier.last().copied();
         let shown =
             self.practice.exercises.strips.get(key, || made(strips_view(Some(now), before, None, &units)));
-        let mut legend = vec![(Stroke3::This, "last pull".to_owned())];
+        let mut legend = vec![(Stroke3::This, word!("practice-exercises-last-pull").to_owned())];
         if before.is_some() {
-            legend.push((Stroke3::Before, "the one before".to_owned()));
+            legend.push((Stroke3::Before, word!("practice-exercises-the-one-before").to_owned()));
         }
         strips_ui(ui, &shown, &legend, &mut self.practice.exercises.cursor, &units, 420.0);
     }

@@ -65,17 +65,28 @@ impl App {
         let t = self.practice.cursor.cursor_s.unwrap_or(first_drip.unwrap_or(0.3 * end_s)).clamp(0.0, end_s);
         let mut wanted = None;
         ui.horizontal(|ui| {
-            let words = ["Water", "Grains"];
+            let words = [word!("practice-inside-water"), word!("practice-inside-grains")];
             let mut tint = Some(usize::from(self.practice.tint == Tint::Grains));
-            choice_row(ui, Id::unique("practice-tint"), "Colours show", &words, &mut tint, false);
+            choice_row(
+                ui,
+                Id::unique("practice-tint"),
+                word!("practice-inside-colours-show"),
+                &words,
+                &mut tint,
+                false,
+            );
             self.practice.tint = if tint == Some(1) { Tint::Grains } else { Tint::Water };
-            if icon_button(ui, Icon::Minus, "Earlier  ←", t > 0.0).clicked() {
+            if icon_button(ui, Icon::Minus, word!("practice-inside-earlier"), t > 0.0).clicked() {
                 wanted = Some(t - 0.5);
             }
-            if icon_button(ui, Icon::Plus, "Later  →", t < end_s).clicked() {
+            if icon_button(ui, Icon::Plus, word!("practice-inside-later"), t < end_s).clicked() {
                 wanted = Some(t + 0.5);
             }
-            let label = if self.practice.playing { "Pause" } else { "Play" };
+            let label = if self.practice.playing {
+                word!("practice-inside-pause")
+            } else {
+                word!("practice-inside-play")
+            };
             if ui.add(Button::new(label).key("P")).clicked() {
                 self.play_or_pause();
             }
@@ -92,7 +103,11 @@ impl App {
         let room = (height - 44.0 - table - 64.0).max(150.0);
         let (area, response) = ui.allocate_exact_size(vec2(ui.available_width(), room), Sense::hover());
         response.widget_info(|| {
-            WidgetInfo::labeled(Role::Canvas, true, format!("Inside the puck. {}", told(&view, tint, &units)))
+            WidgetInfo::labeled(
+                Role::Canvas,
+                true,
+                say!("practice-inside-inside-the-puck", told = told(&view, tint, &units)),
+            )
         });
         draw(ui, area, &view, tint);
         let line = told(&view, tint, &units);
@@ -189,7 +204,7 @@ fn draw(ui: &Ui, area: Rect, view: &InsideView, tint: Tint) {
         StrokeKind::Inside,
     );
     let under = pos2(bed.left(), area.bottom() - 2.0);
-    let text = "speed of the water, path by path (area to scale)";
+    let text = word!("practice-inside-speed-of-the-water-path-by");
     paint.text(under, Align2::LEFT_BOTTOM, text, font.clone(), p.soft);
     let bar = Rect::from_min_max(pos2(bed.right() + 16.0, bed.top()), pos2(bed.right() + 34.0, bed.bottom()));
     let steps = 40;

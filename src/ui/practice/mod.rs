@@ -164,16 +164,23 @@ impl App {
         egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
             self.practice_head_ui(ui);
             let mut tab = Some(self.practice.tab.unwrap_or(0));
-            choice_row(ui, Id::unique("practice-tabs"), "Part of the bench", &TABS, &mut tab, false);
+            choice_row(
+                ui,
+                Id::unique("practice-tabs"),
+                word!("practice-part-of-the-bench"),
+                &TABS,
+                &mut tab,
+                false,
+            );
             self.practice.tab = tab;
             ui.add_space(scale::GAP_1);
             let faults = &self.practice.faults;
             if let Some(first) = faults.first() {
                 let more = match faults.len() {
                     1 => String::new(),
-                    n => format!(" (and {} more: thirdpull check lists them)", n - 1),
+                    n => say!("practice-and-more-thirdpull-check-lists-them", n = n - 1),
                 };
-                fault_line(ui, &format!("In the notebook’s practice files: {first}{more}"));
+                fault_line(ui, &say!("practice-in-the-notebooks-practice-files", first = first, more = more));
             }
             let foot = if self.practice.honest { 230.0 } else { 54.0 };
             let height = (ui.available_height() - foot).max(120.0);
@@ -200,19 +207,19 @@ impl App {
             ui.allocate_ui_with_layout(vec2(room, 52.0), Layout::top_down(egui::Align::LEFT), |ui| {
                 ui.set_width(room);
                 ui.spacing_mut().item_spacing.y = 0.0;
-                title(ui, "Practice bench");
+                title(ui, word!("practice-practice-bench"));
                 let name = self.practice.bench.as_ref().map_or("", |bench| bench.coffee_name());
-                let line = format!("On the bench: {name}");
+                let line = say!("practice-on-the-bench", name = name);
                 text_line(ui, line, scale::regular(scale::SMALL), p.soft);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
-            if icon_button(ui, Icon::Undo, "Undo the last move", true).clicked() {
+            if icon_button(ui, Icon::Undo, word!("practice-undo-the-last-move"), true).clicked() {
                 self.practice.travel(true);
             }
-            if icon_button(ui, Icon::Redo, "Redo the move", true).clicked() {
+            if icon_button(ui, Icon::Redo, word!("practice-redo-the-move"), true).clicked() {
                 self.practice.travel(false);
             }
-            if icon_button(ui, Icon::Cross, "Back to the bag  Esc", true).clicked() {
+            if icon_button(ui, Icon::Cross, word!("practice-back-to-the-bag-esc"), true).clicked() {
                 self.practice.open = false;
             }
         });
@@ -234,10 +241,10 @@ impl App {
                     small(ui, honesty_line());
                 }
             });
-            let label = if self.practice.honest { "Less" } else { "More" };
+            let label = if self.practice.honest { word!("practice-less") } else { word!("practice-more") };
             let more = ui.add(super::widgets::Button::quiet(label).height(28.0));
             more.widget_info(|| {
-                let label = format!("{label} about what is simulated");
+                let label = say!("practice-about-what-is-simulated", label = label);
                 egui::WidgetInfo::labeled(egui::Role::Button, true, label)
             });
             if more.clicked() {

@@ -41,9 +41,9 @@ impl App {
         let ctx = ui.ctx().clone();
         let made = self.practice_strips(&ctx);
         let bench = self.practice.bench(&ctx);
-        let mut legend = vec![(Stroke3::This, "now".to_owned())];
+        let mut legend = vec![(Stroke3::This, word!("practice-strips-now").to_owned())];
         if bench.before().is_some() {
-            legend.push((Stroke3::Before, "before".to_owned()));
+            legend.push((Stroke3::Before, word!("practice-strips-before").to_owned()));
         }
         legend.extend(bench.beside().map(|real| (Stroke3::Keeper, real.name.clone())));
         let units = self.units();
@@ -64,7 +64,7 @@ pub(super) fn strips_ui(
     let top = ui.cursor().top();
     ui.horizontal(|ui| {
         ui.spacing_mut().interact_size.y = 22.0;
-        overline(ui, "Strips");
+        overline(ui, word!("practice-strips-strips"));
         for (stroke, name) in legend {
             let (rect, _) = ui.allocate_exact_size(vec2(26.0, 20.0), Sense::hover());
             stroke.sample(ui, rect);
@@ -109,7 +109,9 @@ fn values_ui(ui: &Ui, view: &PracticeStrips, cursor: Option<f64>, units: &UnitPr
         let told = values_told(view, t, units);
         response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &told));
     }
-    let text = cursor.map_or("point at a strip".to_owned(), |t| format!("at {} s", units.number(t, 1)));
+    let text = cursor.map_or(word!("practice-strips-point-at-a-strip").to_owned(), |t| {
+        say!("practice-strips-at-s", number = units.number(t, 1))
+    });
     let at = pos2(area.left(), area.bottom() - foot / 2.0);
     ui.painter().text(at, Align2::LEFT_CENTER, text, scale::regular(scale::TICK), p.soft);
 }

@@ -17,10 +17,26 @@ impl App {
     pub(super) fn sweeps_ui(&mut self, ui: &mut Ui, height: f32) {
         let ctx = ui.ctx().clone();
         let top = ui.cursor().top();
-        let words = ["Grind", "Dose", "Yield", "Temperature", "Pressure", "Unevenness", "Age", "Roast"];
+        let words = [
+            word!("practice-sweeps-grind"),
+            word!("practice-sweeps-dose"),
+            word!("practice-sweeps-yield"),
+            word!("practice-sweeps-temperature"),
+            word!("practice-sweeps-pressure"),
+            word!("practice-sweeps-unevenness"),
+            word!("practice-sweeps-age"),
+            word!("practice-sweeps-roast"),
+        ];
         ui.horizontal_wrapped(|ui| {
             let mut swept = Some(self.practice.swept.unwrap_or(0));
-            choice_row(ui, Id::unique("practice-swept"), "What moves", &words, &mut swept, false);
+            choice_row(
+                ui,
+                Id::unique("practice-swept"),
+                word!("practice-sweeps-what-moves"),
+                &words,
+                &mut swept,
+                false,
+            );
             self.practice.swept = swept;
         });
         let handle = self.practice.swept.and_then(|at| Handle::ALL.get(at)).copied().unwrap_or(Handle::Grind);
@@ -33,13 +49,12 @@ impl App {
                 return;
             }
             None => {
-                soft(ui, "Pulling sixty times…");
+                soft(ui, word!("practice-sweeps-pulling-sixty-times"));
                 return;
             }
         };
         let lost = if view.lost.is_empty() { String::new() } else { format!(" {}", view.lost) };
-        let text =
-            format!("{}, all else as the bench stands; the ring is where it stands now.{lost}", view.handle);
+        let text = say!("practice-sweeps-all-else-as-the-bench-stands", handle = view.handle, lost = lost);
         small(ui, text);
         let room = height - (ui.cursor().top() - top) - 30.0;
         curves_ui(ui, &view, room * 0.5);
@@ -110,7 +125,7 @@ impl App {
                 return;
             }
             None => {
-                soft(ui, "Pulling…");
+                soft(ui, word!("practice-sweeps-pulling"));
                 return;
             }
         };
@@ -130,13 +145,13 @@ impl App {
             study_part_ui(ui, part, &view);
         }
         if let Some(next) = order.get(shown) {
-            let label = format!("Uncover: {}", next.title().to_lowercase());
+            let label = say!("practice-sweeps-uncover", to_lowercase = next.title().to_lowercase());
             if ui.add(Button::primary(&label).key("R").icon(Icon::Eye)).clicked() {
                 self.practice.uncovered += 1;
             }
         }
         ui.add_space(scale::GAP_1);
-        let put = Button::new("Put its coffee and recipe on the bench");
+        let put = Button::new(word!("practice-sweeps-put-its-coffee-and-recipe-on"));
         if ui.add(put).clicked() {
             let bench = self.practice.bench(&ctx);
             let pack = bench.pack();
@@ -166,10 +181,10 @@ enum StudyPart {
 impl StudyPart {
     fn title(self) -> &'static str {
         match self {
-            Self::Ask => "Ask the class",
-            Self::Model => "What the model says",
-            Self::Measured => "What has been measured",
-            Self::Unknown => "What nobody knows",
+            Self::Ask => word!("practice-sweeps-ask-the-class"),
+            Self::Model => word!("practice-sweeps-what-the-model-says"),
+            Self::Measured => word!("practice-sweeps-what-has-been-measured"),
+            Self::Unknown => word!("practice-sweeps-what-nobody-knows"),
         }
     }
 }
@@ -270,9 +285,9 @@ fn curves_ui(ui: &mut Ui, view: &CurvesView, height: f32) {
 }
 
 fn measured_ui(ui: &mut Ui, lines: &[String]) {
-    overline(ui, "What has been measured");
+    overline(ui, word!("practice-sweeps-what-has-been-measured"));
     if lines.is_empty() {
-        small(ui, "Nothing published is at hand for this.");
+        small(ui, word!("practice-sweeps-nothing-published-is-at-hand-for"));
     }
     for line in lines {
         small(ui, line);

@@ -42,13 +42,17 @@ impl ClockFace<'_> {
         let p = palette(ui);
         let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
         let phase = match self.phase {
-            ClockPhase::Ready => "ready",
-            ClockPhase::Wetting => "pump on, waiting for the first drip",
-            ClockPhase::Dripping => "dripping",
-            ClockPhase::Done => "cup away",
+            ClockPhase::Ready => word!("widgets-clock-face-ready"),
+            ClockPhase::Wetting => word!("widgets-clock-face-pump-on-waiting-for-the-first"),
+            ClockPhase::Dripping => word!("widgets-clock-face-dripping"),
+            ClockPhase::Done => word!("widgets-clock-face-cup-away"),
         };
         response.widget_info(|| {
-            WidgetInfo::labeled(Role::Timer, true, format!("Clock, {} seconds, {phase}", self.seconds))
+            WidgetInfo::labeled(
+                Role::Timer,
+                true,
+                say!("widgets-clock-face-clock-seconds", seconds = self.seconds, phase = phase),
+            )
         });
         let painter = ui.painter();
         let figure = (height * 0.62).min(scale::CLOCK);
@@ -70,10 +74,10 @@ impl ClockFace<'_> {
             pos2(words, rect.top() + figure * 0.39),
             Align2::LEFT_TOP,
             match self.phase {
-                ClockPhase::Ready => "Ready",
-                ClockPhase::Wetting => "Pump on",
-                ClockPhase::Dripping => "Dripping",
-                ClockPhase::Done => "Cup away",
+                ClockPhase::Ready => word!("widgets-clock-face-ready-2"),
+                ClockPhase::Wetting => word!("widgets-clock-face-pump-on"),
+                ClockPhase::Dripping => word!("widgets-clock-face-dripping-2"),
+                ClockPhase::Done => word!("widgets-clock-face-cup-away-2"),
             },
             scale::semibold(scale::HERO * 0.7),
             if matches!(self.phase, ClockPhase::Ready) { p.soft } else { p.accent },
@@ -129,7 +133,7 @@ impl ClockFace<'_> {
             painter.text(
                 pos2(at, bar.bottom() + 6.0),
                 Align2::CENTER_TOP,
-                "first drip",
+                word!("widgets-clock-face-first-drip"),
                 scale::regular(scale::SMALL),
                 p.soft,
             );

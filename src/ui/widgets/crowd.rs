@@ -44,7 +44,14 @@ pub struct Crowd<'a> {
 impl<'a> Crowd<'a> {
     /// A crowd; `id` names the strip, and `making` says when its lines are other ones.
     pub fn new(id: Id, making: Making, runs: Vec<&'a [PlotPoint]>, (colour, width): (Color32, f32)) -> Self {
-        Self { base: PlotItemBase::new("crowd".to_owned()), id, making, runs, colour, width }
+        Self {
+            base: PlotItemBase::new(word!("widgets-crowd-crowd").to_owned()),
+            id,
+            making,
+            runs,
+            colour,
+            width,
+        }
     }
 
     fn mesh(&self, ui: &Ui, transform: &PlotTransform, pixels_per_point: f32) -> Mesh {

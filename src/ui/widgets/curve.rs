@@ -36,7 +36,12 @@ impl Curve<'_> {
     pub fn show(self, ui: &mut Ui, width: f32, height: f32) -> Response {
         let p = palette(ui);
         let (area, response) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
-        let said = format!("{} against {}. {}", self.title, self.across_name, self.says);
+        let said = say!(
+            "widgets-curve-against",
+            title = self.title,
+            across_name = self.across_name,
+            says = self.says
+        );
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
         let frame = Rect::from_min_max(area.min + vec2(48.0, 24.0), area.max - vec2(10.0, 22.0));
         let font = scale::regular(scale::TICK);
@@ -91,7 +96,7 @@ impl Curve<'_> {
         if !self.measured.is_empty() {
             // Beside the title, where it hides no point.
             let at = pos2(frame.right(), area.top() + 5.0);
-            let text = format!("□ measured: {}", self.source);
+            let text = say!("widgets-curve-measured", source = self.source);
             ui.painter().text(at, Align2::RIGHT_TOP, text, font, p.keeper);
         }
         response

@@ -103,8 +103,16 @@ impl DriveEditor<'_> {
             |point: &(f64, f64)| format!("{:.1} s {:.*} {}", point.0, self.decimals, point.1, self.unit);
         canvas.widget_info(|| {
             let list: Vec<String> = self.points.iter().take(16).map(said).collect();
-            let line = if list.is_empty() { "nothing limits it".to_owned() } else { list.join(", ") };
-            WidgetInfo::labeled(Role::Canvas, true, format!("{} over time: {line}", self.name))
+            let line = if list.is_empty() {
+                word!("widgets-drive-nothing-limits-it").to_owned()
+            } else {
+                list.join(", ")
+            };
+            WidgetInfo::labeled(
+                Role::Canvas,
+                true,
+                say!("widgets-drive-over-time", name = self.name, line = line),
+            )
         });
         self.axes(ui, frame);
         let mut line: Vec<Pos2> = self.points.iter().map(|point| self.place(frame, *point)).collect();
@@ -128,7 +136,13 @@ impl DriveEditor<'_> {
             let centre = self.place(frame, *point);
             let hit = Rect::from_center_size(centre, Vec2::splat(36.0));
             let response = ui.interact(hit, id.with(("point", at)), Sense::click_and_drag());
-            let label = format!("{} point {} of {}: {}", self.name, at + 1, self.points.len(), said(point));
+            let label = say!(
+                "widgets-drive-point-of",
+                name = self.name,
+                at = at + 1,
+                points = self.points.len(),
+                said = said(point)
+            );
             response.widget_info(|| WidgetInfo::labeled(Role::Slider, true, &label));
             if response.clicked() || response.drag_started() {
                 response.request_focus();

@@ -77,11 +77,12 @@ impl Hero {
         let (what, from, to, words) = measure(size);
         let (rect, response) = ui.allocate_exact_size(vec2(room, size * 1.22), Sense::hover());
         response.widget_info(|| {
-            let from = if one.from.is_empty() { String::new() } else { format!("from {} ", one.from) };
+            let from =
+                if one.from.is_empty() { String::new() } else { say!("widgets-hero-from", from = one.from) };
             WidgetInfo::labeled(
                 Role::Heading,
                 true,
-                format!("{} {from}to {}, {}", one.what, one.to, one.words),
+                say!("widgets-hero-to", what = one.what, from = from, to = one.to, words = one.words),
             )
         });
         let painter = ui.painter();

@@ -48,9 +48,10 @@ pub fn liking_row(ui: &mut Ui, id: Id, value: &mut Option<u8>, width: f32) -> (R
         }
     }
     response.widget_info(|| {
-        let mut info = WidgetInfo::labeled(Role::RadioGroup, true, "Liking");
+        let mut info = WidgetInfo::labeled(Role::RadioGroup, true, word!("widgets-liking-row-liking"));
         let said = value.and_then(|v| WORDS.get(usize::from(v) - 1));
-        info.current_text_value = Some(said.map_or("not said", |word| word).to_owned());
+        info.current_text_value =
+            Some(said.map_or(word!("widgets-liking-row-not-said"), |word| word).to_owned());
         info
     });
     let painter = ui.painter().clone();
@@ -69,7 +70,12 @@ pub fn liking_row(ui: &mut Ui, id: Id, value: &mut Option<u8>, width: f32) -> (R
         }
         let on = *value == Some(step);
         hit.widget_info(|| {
-            WidgetInfo::selected(Role::RadioButton, true, on, format!("Liking {step}: {word}"))
+            WidgetInfo::selected(
+                Role::RadioButton,
+                true,
+                on,
+                say!("widgets-liking-row-liking-2", step = step, word = word),
+            )
         });
         if on {
             painter.rect_filled(cell.shrink(2.0), CornerRadius::same(5), p.accent);

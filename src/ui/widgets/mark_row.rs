@@ -21,9 +21,27 @@ pub fn mark_head(ui: &mut Ui, width: f32) {
     let font = scale::regular(scale::TICK);
     let cells = Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max);
     let painter = ui.painter();
-    painter.text(cells.left_center(), Align2::LEFT_CENTER, "1 too little", font.clone(), p.soft);
-    painter.text(cells.center(), Align2::CENTER_CENTER, "3 right", font.clone(), p.soft);
-    painter.text(cells.right_center(), Align2::RIGHT_CENTER, "too much 5", font, p.soft);
+    painter.text(
+        cells.left_center(),
+        Align2::LEFT_CENTER,
+        word!("widgets-mark-row-1-too-little"),
+        font.clone(),
+        p.soft,
+    );
+    painter.text(
+        cells.center(),
+        Align2::CENTER_CENTER,
+        word!("widgets-mark-row-3-right"),
+        font.clone(),
+        p.soft,
+    );
+    painter.text(
+        cells.right_center(),
+        Align2::RIGHT_CENTER,
+        word!("widgets-mark-row-too-much-5"),
+        font,
+        p.soft,
+    );
 }
 
 /// What the keyboard asked of a row.
@@ -70,7 +88,8 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
     let said = value.and_then(|v| usize::try_from(v + 2).ok()).and_then(|at| MARK_WORDS.get(at));
     response.widget_info(|| {
         let mut info = WidgetInfo::labeled(Role::RadioGroup, true, name);
-        info.current_text_value = Some(said.map_or("no mark", |word| word).to_owned());
+        info.current_text_value =
+            Some(said.map_or(word!("widgets-mark-row-no-mark"), |word| word).to_owned());
         info
     });
     let painter = ui.painter().clone();

@@ -191,11 +191,27 @@ impl<'a> NumberField<'a> {
         let response = ui
             .horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
-                if self.steppers && stepper(ui, self.id.with("less"), Icon::Minus, self.label, "less") {
+                if self.steppers
+                    && stepper(
+                        ui,
+                        self.id.with("less"),
+                        Icon::Minus,
+                        self.label,
+                        word!("widgets-number-field-less"),
+                    )
+                {
                     *text = self.stepped(text, -1.0);
                 }
                 let response = self.edit(ui, text, showing);
-                if self.steppers && stepper(ui, self.id.with("more"), Icon::Plus, self.label, "more") {
+                if self.steppers
+                    && stepper(
+                        ui,
+                        self.id.with("more"),
+                        Icon::Plus,
+                        self.label,
+                        word!("widgets-number-field-more"),
+                    )
+                {
                     *text = self.stepped(text, 1.0);
                 }
                 response

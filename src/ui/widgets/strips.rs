@@ -153,17 +153,17 @@ pub fn summary(strips: &[Strip]) -> String {
         for line in strip.lines.iter().filter(|line| line.stroke != Stroke3::Rest) {
             let peak = line.runs.iter().flatten().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max);
             if peak.is_finite() {
-                peaks.push(format!("{} up to {peak:.1}", line.name));
+                peaks.push(say!("widgets-strips-up-to", name = line.name, peak = format!("{peak:.1}")));
             }
         }
         let count = strip.lines.len();
-        parts.push(format!(
-            "{} in {}, {count} {}{}{}",
-            strip.name,
-            strip.unit,
-            if count == 1 { "pull" } else { "pulls" },
-            if peaks.is_empty() { "" } else { ": " },
-            peaks.join(", ")
+        parts.push(say!(
+            "widgets-strips-in",
+            name = strip.name,
+            unit = strip.unit,
+            count = count,
+            part = if peaks.is_empty() { "" } else { ": " },
+            join = peaks.join(", ")
         ));
     }
     parts.join(". ")
@@ -189,7 +189,9 @@ pub fn strips(
     let width = ui.available_width();
     let (area, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     let response = ui.interact(area, id, Sense::click_and_drag());
-    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("Strips. {}", summary(strips))));
+    response.widget_info(|| {
+        WidgetInfo::labeled(Role::Canvas, true, say!("widgets-strips-strips", summary = summary(strips)))
+    });
     if strips.is_empty() {
         return response;
     }

@@ -178,12 +178,12 @@ fn marks(painter: &eframe::egui::Painter, view: &MapView, spot: Spot<'_>, p: &Pa
     if let Some(at) = best {
         let corners = [vec2(0.0, -9.0), vec2(9.0, 0.0), vec2(0.0, 9.0), vec2(-9.0, 0.0)].map(|by| at + by);
         painter.add(Shape::convex_polygon(corners.to_vec(), p.ink, Stroke::new(2.0, p.page)));
-        beside(at, if same { -22.0 } else { 0.0 }, "best");
+        beside(at, if same { -22.0 } else { 0.0 }, word!("widgets-taste-map-best"));
     }
     if let Some(at) = next {
         painter.circle_stroke(at, 12.0, Stroke::new(5.0, p.page));
         painter.circle_stroke(at, 12.0, Stroke::new(2.5, p.accent));
-        beside(at, if same { 22.0 } else { 0.0 }, "next");
+        beside(at, if same { 22.0 } else { 0.0 }, word!("widgets-taste-map-next"));
     }
 }
 

@@ -177,27 +177,27 @@ impl BagDraft {
     ) -> Result<Bag, Faults> {
         let mut faults = Faults::default();
         if self.name.trim().is_empty() {
-            faults.add(Field::Name, "give the bag a name, as it stands on the bag");
+            faults.add(Field::Name, word!("work-draft-bag-give-the-bag-a-name-as"));
         }
         let station = self.station.and_then(|id| notebook.station(id));
         if station.is_none() {
-            faults.add(Field::Station, "choose the station on which it is pulled");
+            faults.add(Field::Station, word!("work-draft-bag-choose-the-station-on-which-it"));
         }
         let drinker = self.drinker.and_then(|id| notebook.drinker(id));
         if drinker.is_none() {
-            faults.add(Field::Drinker, "choose for whom it is dialled in");
+            faults.add(Field::Drinker, word!("work-draft-bag-choose-for-whom-it-is-dialled"));
         }
         let roasted_on = read_date(&mut faults, Field::RoastedOn, &self.roasted_on);
         if let Some(date) = roasted_on
             && date > today
         {
-            faults.add(Field::RoastedOn, format!("{date} lies in the future; check the roast date"));
+            faults.add(Field::RoastedOn, say!("work-draft-bag-lies-in-the-future-check-the", date = date));
         }
         let opened_on = read_date(&mut faults, Field::OpenedOn, &self.opened_on);
         if let (Some(roasted), Some(opened)) = (roasted_on, opened_on)
             && opened < roasted
         {
-            faults.add(Field::OpenedOn, "it cannot have been opened before it was roasted");
+            faults.add(Field::OpenedOn, word!("work-draft-bag-it-cannot-have-been-opened-before"));
         }
         let mass_g = faults.optional(Field::Mass, Quantity::BeanMass, &self.mass, units);
         let price = self.read_price(&mut faults);
@@ -243,7 +243,7 @@ impl BagDraft {
         }
         let amount = faults.take(Field::Price, parse_number(&self.price))?;
         if !(0.0..=1e6).contains(&amount) {
-            faults.add(Field::Price, "the price must be between 0 and 1 000 000");
+            faults.add(Field::Price, word!("work-draft-bag-the-price-must-be-between-0"));
             return None;
         }
         Some(Price { amount, currency: self.currency.trim().to_owned() })
@@ -259,10 +259,10 @@ impl BagDraft {
             let decimals = scale.decimals();
             faults.add(
                 Field::Grind,
-                format!(
-                    "this grinder's scale runs from {} to {}",
-                    units.number(scale.min(), decimals),
-                    units.number(scale.max(), decimals)
+                say!(
+                    "work-draft-bag-this-grinders-scale-runs-from-to",
+                    number = units.number(scale.min(), decimals),
+                    number_2 = units.number(scale.max(), decimals)
                 ),
             );
             return None;
@@ -276,15 +276,15 @@ impl BagDraft {
         match (from, to) {
             (Some(from), Some(to)) if from < to => Some((from, to)),
             (Some(_), Some(_)) => {
-                faults.add(Field::TimeTo, "the window must end after it begins");
+                faults.add(Field::TimeTo, word!("work-draft-bag-the-window-must-end-after-it"));
                 None
             }
             (Some(_), None) if self.time_to.trim().is_empty() => {
-                faults.add(Field::TimeTo, "give the end of the window too, or clear its beginning");
+                faults.add(Field::TimeTo, word!("work-draft-bag-give-the-end-of-the-window"));
                 None
             }
             (None, Some(_)) if self.time_from.trim().is_empty() => {
-                faults.add(Field::TimeFrom, "give the beginning of the window too, or clear its end");
+                faults.add(Field::TimeFrom, word!("work-draft-bag-give-the-beginning-of-the-window"));
                 None
             }
             _ => None,
@@ -304,7 +304,7 @@ fn read_date(faults: &mut Faults, field: Field, text: &str) -> Option<Date> {
     match text.parse::<Date>() {
         Ok(date) if (1900..=2999).contains(&date.year()) => Some(date),
         _ => {
-            faults.add(field, "write the date as year-month-day, for example 2026-11-25");
+            faults.add(field, word!("work-draft-bag-write-the-date-as-year-month"));
             None
         }
     }

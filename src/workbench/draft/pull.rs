@@ -132,10 +132,10 @@ impl PullDraft {
                 let decimals = scale.decimals();
                 faults.add(
                     Field::Grind,
-                    format!(
-                        "this grinder's scale runs from {} to {}; correct the number, or the station",
-                        units.number(scale.min(), decimals),
-                        units.number(scale.max(), decimals)
+                    say!(
+                        "work-draft-pull-this-grinders-scale-runs-from-to",
+                        number = units.number(scale.min(), decimals),
+                        number_2 = units.number(scale.max(), decimals)
                     ),
                 );
                 return None;
@@ -158,7 +158,7 @@ impl PullDraft {
         if let (Some(time), Some(drip)) = (time_s, first_drip_s)
             && drip > time
         {
-            faults.add(Field::FirstDrip, "the first drip cannot come after the cup was taken away");
+            faults.add(Field::FirstDrip, word!("work-draft-pull-the-first-drip-cannot-come-after"));
         }
         let tds_pct = faults.optional(Field::Strength, Quantity::Strength, &self.strength, units);
         if let (Some(tds), Some(drink), Some(dose)) = (tds_pct, yield_g, dose_g)
@@ -166,9 +166,9 @@ impl PullDraft {
         {
             faults.add(
                 Field::Strength,
-                format!(
-                    "that would be {} % extraction, more than coffee holds; check strength, yield and dose",
-                    units.number(tds * drink / dose, 0)
+                say!(
+                    "work-draft-pull-that-would-be-extraction-more-than",
+                    number = units.number(tds * drink / dose, 0)
                 ),
             );
         }

@@ -28,9 +28,9 @@ impl ScaleDraft {
     fn read(&self, faults: &mut Faults, field: Field, what: &'static str) -> Option<Scale> {
         let number =
             |part: &str, text: &str| parse_number(text).map_err(|fault| format!("{what}, {part}: {fault}"));
-        let min = faults.take(field, number("smallest", &self.min))?;
-        let max = faults.take(field, number("largest", &self.max))?;
-        let step = faults.take(field, number("step", &self.step))?;
+        let min = faults.take(field, number(word!("work-draft-station-smallest"), &self.min))?;
+        let max = faults.take(field, number(word!("work-draft-station-largest"), &self.max))?;
+        let step = faults.take(field, number(word!("work-draft-station-step"), &self.step))?;
         faults.take(field, Scale::new(what, min, max, step))
     }
 
@@ -176,9 +176,10 @@ impl StationDraft {
     ) -> Result<Station, Faults> {
         let mut faults = Faults::default();
         if self.name.trim().is_empty() {
-            faults.add(Field::Name, "give the station a name, for example “window bar”");
+            faults.add(Field::Name, word!("work-draft-station-give-the-station-a-name-for"));
         }
-        let grind = self.grind.read(&mut faults, Field::GrindScale, "grinder scale");
+        let grind =
+            self.grind.read(&mut faults, Field::GrindScale, word!("work-draft-station-grinder-scale"));
         let um_per_unit = optional_between(&mut faults, Field::Micrometres, &self.um_per_unit, 0.1, 2000.0);
         let retained_g = bounded_mass(&mut faults, Field::Retained, &self.retained, 50.0, units);
         let dose_g = self.dose.read_as(&mut faults, Field::DoseScale, Quantity::Dose, units);
@@ -192,7 +193,8 @@ impl StationDraft {
         let diameter_mm =
             optional_between(&mut faults, Field::BasketDiameter, &self.basket_diameter, 30.0, 80.0);
         if self.basket_diameter.trim().is_empty() {
-            faults.add(Field::BasketDiameter, "give the basket's inner diameter, for example 58");
+            faults
+                .add(Field::BasketDiameter, word!("work-draft-station-give-the-baskets-inner-diameter-for"));
         }
         let stated_dose_g = faults.needed(Field::BasketDose, Quantity::Dose, &self.basket_dose, units);
         let old = self.id.and_then(|id| notebook.station(id));
@@ -241,7 +243,7 @@ fn optional_between(faults: &mut Faults, field: Field, text: &str, min: f64, max
     }
     let value = faults.take(field, parse_number(text))?;
     if !(min..=max).contains(&value) {
-        faults.add(field, format!("must be between {min} and {max}"));
+        faults.add(field, say!("work-draft-station-must-be-between-and", min = min, max = max));
         return None;
     }
     Some(value)
@@ -256,7 +258,7 @@ fn bounded_mass(
 ) -> Option<f64> {
     let value = faults.optional(field, Quantity::BeanMass, text, units)?;
     if value > max_g {
-        faults.add(field, format!("must be at most {max_g} g"));
+        faults.add(field, say!("work-draft-station-must-be-at-most-g", max_g = max_g));
         return None;
     }
     Some(value)
@@ -287,7 +289,7 @@ impl DrinkerDraft {
     pub fn finish(&self, notebook: &Notebook, now: Timestamp) -> Result<Drinker, Faults> {
         let mut faults = Faults::default();
         if self.name.trim().is_empty() {
-            faults.add(Field::Name, "give the drinker a name");
+            faults.add(Field::Name, word!("work-draft-station-give-the-drinker-a-name"));
             return Err(faults);
         }
         let old = self.id.and_then(|id| notebook.drinker(id));

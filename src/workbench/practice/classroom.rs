@@ -116,9 +116,13 @@ impl Classroom {
         let most = sitting.exercise().most_pulls;
         let work = move |progress: &Progress| {
             play(sitting, &adviser, |done| progress.step(done, most + 1))
-                .unwrap_or_else(|| Err("the engine was stopped".to_owned()))
+                .unwrap_or_else(|| Err(word!("work-practice-classroom-the-engine-was-stopped").to_owned()))
         };
-        let task = Task::start("The engine at an exercise", work, Box::new(move || wake()));
+        let task = Task::start(
+            word!("work-practice-classroom-the-engine-at-an-exercise"),
+            work,
+            Box::new(move || wake()),
+        );
         self.playing = Some((task, coffee));
     }
 
@@ -127,7 +131,7 @@ impl Classroom {
     /// # Errors
     /// What was done said why it could not be; or nobody sits there.
     pub fn at_seat(&mut self, act: impl FnOnce(&mut Seat) -> Result<(), String>) -> Result<(), String> {
-        act(self.seat.as_mut().ok_or("nobody sits there yet")?)
+        act(self.seat.as_mut().ok_or(word!("work-practice-classroom-nobody-sits-there-yet"))?)
     }
 
     /// Serves a pull, counted from 1, and begins to score it.
@@ -145,7 +149,8 @@ impl Classroom {
         let (sitting, wake): (Sitting, Wake) = (seat.sitting().clone(), Arc::clone(&self.wake));
         let work = move |_progress: &Progress| sitting.score().map_err(|fault| fault.to_string());
         self.said = None;
-        self.scoring = Some(Task::start("Scoring", work, Box::new(move || wake())));
+        self.scoring =
+            Some(Task::start(word!("work-practice-classroom-scoring"), work, Box::new(move || wake())));
     }
 
     /// Whether the served cup is being scored.

@@ -47,9 +47,9 @@ impl Line {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Pressure => "Pressure",
-            Self::Flow => "Flow",
-            Self::Temperature => "Temperature",
+            Self::Pressure => word!("work-practice-drawing-pressure"),
+            Self::Flow => word!("work-practice-drawing-flow"),
+            Self::Temperature => word!("work-practice-drawing-temperature"),
         }
     }
 

@@ -92,12 +92,12 @@ impl PracticeBench {
             let (low, high, _) = bench.marks(handle);
             sweep(&bench, handle, (low, high), COUNT, &Palate::default()).map_err(|fault| fault.to_string())
         };
-        let sweeps = Desk::start("sweeps", over, woken(&wake));
+        let sweeps = Desk::start(word!("work-practice-sweeps"), over, woken(&wake));
         let ask = |(pack, name): (Arc<Pack>, String)| {
             let run = run_study(&pack, &name).map(|(_, run)| run);
             (name, run)
         };
-        let studies = Desk::start("studies", ask, woken(&wake));
+        let studies = Desk::start(word!("work-practice-studies"), ask, woken(&wake));
         Self {
             pack: Arc::new(pack),
             coffee: Bench::default().coffee.name,
@@ -317,7 +317,10 @@ impl PracticeBench {
             judged(fit_to(&bench, &real.trace, heard))
         };
         self.said = None;
-        self.fitting = Some((Task::start("Fitting the bench", work, Box::new(move || wake())), name));
+        self.fitting = Some((
+            Task::start(word!("work-practice-fitting-the-bench"), work, Box::new(move || wake())),
+            name,
+        ));
     }
 
     /// Asks the fit to stop.
@@ -387,7 +390,7 @@ impl PracticeBench {
         match answer.and_then(|fitted| fitted) {
             Ok(fit) => {
                 let sentence = fit.sentence();
-                self.change(None, Some(format!("as {name}")), |bench| *bench = fit.bench);
+                self.change(None, Some(say!("work-practice-as", name = name)), |bench| *bench = fit.bench);
                 self.said = Some(Ok(sentence));
             }
             Err(sentence) => self.said = Some(Err(sentence)),
@@ -410,24 +413,19 @@ fn stand(bench: Bench, run: &mut Run) -> Stand {
 /// A fit that is good enough to stand on, or what to do.
 fn judged(fit: Result<BenchFit, FitFault>) -> Fitted {
     let fit = fit.map_err(|fault| match fault {
-        FitFault::Stopped => "Stopped; the bench is as it was.".to_owned(),
-        FitFault::NoMass => "This trace has no cup mass, so there is nothing to fit to. Choose a pull with a scale \
-                             under the cup. The bench is as it was."
-            .to_owned(),
-        FitFault::TooFew(n) => format!(
-            "This trace has {n} samples with more than a gram in the cup; 8 are needed. Choose another pull. The bench \
-             is as it was."
-        ),
+        FitFault::Stopped => word!("work-practice-stopped-the-bench-is-as-it").to_owned(),
+        FitFault::NoMass => word!("work-practice-this-trace-has-no-cup-mass").to_owned(),
+        FitFault::TooFew(n) => say!("work-practice-this-trace-has-samples-with-more", n = n),
         FitFault::Puck(fault) => {
-            format!("{fault}. Correct the pull on the bag's page, then try again. The bench is as it was.")
+            say!("work-practice-correct-the-pull-on-the-bags", fault = fault)
         }
     })?;
     let last_g = fit.recorded.last().map_or(0.0, |(_, g)| *g);
     if !fit.rms_g.is_finite() || fit.rms_g > WORST_SHARE * last_g {
-        return Err(format!(
-            "The simulated cup stays {:.1} g off the recorded {last_g:.0} g in the mean. Choose a pull without a \
-             channel, and see that its trace begins at pump on. The bench is as it was.",
-            fit.rms_g
+        return Err(say!(
+            "work-practice-the-simulated-cup-stays-g-off",
+            rms_g = format!("{:.1}", fit.rms_g),
+            last_g = format!("{last_g:.0}")
         ));
     }
     Ok(fit)

@@ -24,15 +24,22 @@ impl Own {
             let shown = file.strip_prefix(root).unwrap_or(&file).to_owned();
             let too_large = std::fs::metadata(&file).is_ok_and(|about| about.len() > LARGEST);
             if too_large {
-                let (what, todo) = ("is larger than a megabyte", "A practice file is a page of text");
+                let (what, todo) = (
+                    word!("work-practice-own-is-larger-than-a-megabyte"),
+                    word!("work-practice-own-a-practice-file-is-a-page"),
+                );
                 own.problems.push(Problem::of_file(&shown, what, todo));
                 continue;
             }
             match std::fs::read_to_string(&file) {
                 Ok(text) => own.texts.push((shown.display().to_string(), text)),
                 Err(fault) => {
-                    let what = format!("could not be read: {fault}");
-                    own.problems.push(Problem::of_file(&shown, what, "Save it as plain text (UTF-8)"));
+                    let what = say!("work-practice-own-could-not-be-read", fault = fault);
+                    own.problems.push(Problem::of_file(
+                        &shown,
+                        what,
+                        word!("work-practice-own-save-it-as-plain-text-utf"),
+                    ));
                 }
             }
         }

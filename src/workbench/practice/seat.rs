@@ -49,8 +49,12 @@ impl Seat {
     /// # Errors
     /// One sentence when the exercise names something that is not there.
     pub fn take(pack: &Pack, name: &str, word: &str, student: &str) -> Result<Self, String> {
-        let exercise = pack.exercises.get(name).ok_or_else(|| format!("there is no exercise “{name}”"))?;
-        let hidden = pack.hidden(exercise).ok_or("the exercise names something that is not there")?;
+        let exercise = pack
+            .exercises
+            .get(name)
+            .ok_or_else(|| say!("work-practice-seat-there-is-no-exercise", name = name))?;
+        let hidden =
+            pack.hidden(exercise).ok_or(word!("work-practice-seat-the-exercise-names-something-that-is"))?;
         let seed = if word.trim().is_empty() { 0 } else { seed_of(word) };
         let sitting = Sitting::begin(exercise, &hidden, seed).map_err(|fault| fault.to_string())?;
         Ok(Self {
@@ -211,12 +215,14 @@ fn records(sitting: &Sitting, start: Recipe) -> (Station, Bag) {
         if moves.contains(&lever) { scale } else { Scale::new(what, at, at, scale.step()).unwrap_or(scale) }
     };
     let mut grind = gear.grind;
-    grind.scale = fixed("grind", Lever::Grind, grind.scale);
+    grind.scale = fixed(word!("work-practice-seat-grind"), Lever::Grind, grind.scale);
     let gear = Gear {
         grind,
-        dose_g: fixed("dose", Lever::Dose, gear.dose_g),
-        yield_g: fixed("yield", Lever::Yield, gear.yield_g),
-        temperature_c: gear.temperature_c.map(|scale| fixed("temperature", Lever::Temperature, scale)),
+        dose_g: fixed(word!("work-practice-seat-dose"), Lever::Dose, gear.dose_g),
+        yield_g: fixed(word!("work-practice-seat-yield"), Lever::Yield, gear.yield_g),
+        temperature_c: gear
+            .temperature_c
+            .map(|scale| fixed(word!("work-practice-seat-temperature"), Lever::Temperature, scale)),
         ..gear
     };
     let stamp = Stamp::new(moment(0));
@@ -238,7 +244,7 @@ fn records(sitting: &Sitting, start: Recipe) -> (Station, Bag) {
     let bag = Bag {
         id: BagId(id(2)),
         stamp,
-        name: "practice".to_owned(),
+        name: word!("work-practice-seat-practice").to_owned(),
         roaster: String::new(),
         // The bag says its roast, as a real one does; nothing else of the coffee is told.
         roast: Some(hidden.coffee.roast),

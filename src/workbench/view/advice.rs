@@ -3,7 +3,6 @@
 use super::page::{degrees, setting};
 use super::words::lever_word;
 use crate::domain::{Finer, Gear, Lever, Recipe, Tolerance};
-use crate::units::counted;
 use crate::units::{Quantity, UnitPreferences};
 
 /// What the advice comes to.
@@ -146,9 +145,9 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     let from = advice.from.filter(|_| pulls > 0);
     let moves = moves(from.as_ref(), &advice.recipe, gear, units);
     let verdict = match advice.verdict {
-        Verdict::Settled => "Keep this recipe",
-        Verdict::Repeat => "Pull the same again",
-        Verdict::Adjust if moves.is_empty() => "Pull the same again",
+        Verdict::Settled => word!("view-advice-keep-this-recipe"),
+        Verdict::Repeat => word!("view-advice-pull-the-same-again"),
+        Verdict::Adjust if moves.is_empty() => word!("view-advice-pull-the-same-again"),
         Verdict::Adjust => "",
     };
     let show_moves = !moves.is_empty() && (advice.verdict == Verdict::Adjust || pulls == 0);
@@ -174,8 +173,12 @@ pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitP
     let moves = moves(from.as_ref(), recipe, gear, units);
     let moved: Vec<&str> = moves.iter().map(|m| m.what).collect();
     HeroView {
-        over: format!("Another idea · {} of {}", at + 1, advice.alternatives.len()),
-        verdict: if moves.is_empty() { "Pull the same again".to_owned() } else { String::new() },
+        over: say!("view-advice-another-idea-of", at = at + 1, alternatives = advice.alternatives.len()),
+        verdict: if moves.is_empty() {
+            word!("view-advice-pull-the-same-again").to_owned()
+        } else {
+            String::new()
+        },
         stays: stays(recipe, gear, &moved, pulls > 0, units),
         moves,
         expect: Vec::new(),
@@ -189,8 +192,10 @@ pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitP
 fn over(pulls: usize) -> String {
     const WORDS: [&str; 9] =
         ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"];
-    let number = WORDS.get(pulls).map_or_else(|| format!("number {}", pulls + 1), |word| (*word).to_owned());
-    format!("Next pull · {number}")
+    let number = WORDS
+        .get(pulls)
+        .map_or_else(|| say!("view-advice-number", pulls = pulls + 1), |word| (*word).to_owned());
+    say!("view-advice-next-pull", number = number)
 }
 
 /// The moves between two recipes, lever by lever. Without a `from` the grind is given as a setting to begin with.
@@ -201,7 +206,7 @@ pub fn moves(from: Option<&Recipe>, to: &Recipe, gear: &Gear, units: &UnitPrefer
             what: lever_word(Lever::Grind),
             from: String::new(),
             to: setting(gear, to.grind, units),
-            words: "to begin with".to_owned(),
+            words: word!("view-advice-to-begin-with").to_owned(),
             way: Way::Set,
         }];
     };
@@ -235,17 +240,23 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
                     ((rounded * factor).round() - rounded * factor).abs() < 1e-6
                 });
                 let amount = units.number(rounded, decimals.unwrap_or(3) as usize);
-                format!("{amount} {}", if rounded == 1.0 { "mark" } else { "marks" })
+                format!(
+                    "{amount} {}",
+                    if rounded == 1.0 { word!("view-advice-mark") } else { word!("view-advice-marks") }
+                )
             } else if whole {
-                counted(steps.round() as usize, "click", "clicks")
+                say!("view-advice-count-clicks", n = steps.round() as usize)
             } else {
-                format!("{} clicks", units.number(steps, 1))
+                say!("view-advice-clicks", number = units.number(steps, 1))
             };
             MoveView {
                 what: lever_word(lever),
                 from: setting(gear, from, units),
                 to: setting(gear, to, units),
-                words: format!("{amount} {}", if finer { "finer" } else { "coarser" }),
+                words: format!(
+                    "{amount} {}",
+                    if finer { word!("view-advice-finer") } else { word!("view-advice-coarser") }
+                ),
                 way: if finer { Way::Finer } else { Way::Coarser },
             }
         }
@@ -260,7 +271,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
                 words: format!(
                     "{} {unit} {}",
                     units.number((b - a).abs(), decimals),
-                    if b > a { "more" } else { "less" }
+                    if b > a { word!("view-advice-more") } else { word!("view-advice-less") }
                 ),
                 way: if b > a { Way::Up } else { Way::Down },
             }
@@ -276,7 +287,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
                 words: format!(
                     "{} {unit} {}",
                     units.number(by, usize::from((by - by.round()).abs() > 0.05)),
-                    if b > a { "hotter" } else { "cooler" }
+                    if b > a { word!("view-advice-hotter") } else { word!("view-advice-cooler") }
                 ),
                 way: if b > a { Way::Up } else { Way::Down },
             }
@@ -292,9 +303,9 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
         }
         let Some(value) = recipe.get(lever).filter(|_| gear.scale(lever).is_some()) else { continue };
         parts.push(match lever {
-            Lever::Grind => format!("grind {}", setting(gear, value, units)),
-            Lever::Dose => format!("dose {}", units.value(Quantity::Dose, value)),
-            Lever::Yield => format!("yield {}", units.value(Quantity::Yield, value)),
+            Lever::Grind => say!("view-advice-grind", setting = setting(gear, value, units)),
+            Lever::Dose => say!("view-advice-dose", value = units.value(Quantity::Dose, value)),
+            Lever::Yield => say!("view-advice-yield", value = units.value(Quantity::Yield, value)),
             Lever::Temperature => degrees(value, units),
         });
     }
@@ -303,24 +314,34 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
     if moved.is_empty() || parts.is_empty() || !stays {
         return line;
     }
-    let verb = if parts.len() == 1 { "stays as it is" } else { "stay as they are" };
+    let verb = if parts.len() == 1 {
+        word!("view-advice-stays-as-it-is")
+    } else {
+        word!("view-advice-stay-as-they-are")
+    };
     format!("{line} {verb}")
 }
 
 fn expect(advice: &Advice, gear: &Gear, units: &UnitPreferences) -> Vec<(&'static str, String)> {
     let mut out = Vec::new();
     if advice.time_s.p50.is_finite() {
-        out.push(("time", units.span(Quantity::Time, advice.time_s.p10, advice.time_s.p90, 0)));
+        out.push((
+            word!("view-advice-time"),
+            units.span(Quantity::Time, advice.time_s.p10, advice.time_s.p90, 0),
+        ));
     }
     let spread = |spread: Spread, decimals| {
         format!("{}–{}", units.number(spread.p10, decimals), units.number(spread.p90, decimals))
     };
     if gear.refractometer && advice.tds_pct.p50.is_finite() {
-        out.push(("strength", format!("{} %", spread(advice.tds_pct, 1))));
+        out.push((word!("view-advice-strength"), format!("{} %", spread(advice.tds_pct, 1))));
     }
     if advice.liking.p50.is_finite() {
         let (low, high) = (advice.liking.p10.round(), advice.liking.p90.round());
-        out.push(("liking", if low == high { units.number(low, 0) } else { format!("{}–{}", low, high) }));
+        out.push((
+            word!("view-advice-liking"),
+            if low == high { units.number(low, 0) } else { format!("{}–{}", low, high) },
+        ));
     }
     out
 }
@@ -330,17 +351,21 @@ fn expect(advice: &Advice, gear: &Gear, units: &UnitPreferences) -> Vec<(&'stati
 #[must_use]
 pub fn sure(chance: f64) -> String {
     if !chance.is_finite() {
-        return "not known how sure".to_owned();
+        return word!("view-advice-not-known-how-sure").to_owned();
     }
     let tenths = (chance.clamp(0.0, 1.0) * 10.0).round();
     let words = match tenths as u32 {
-        0..=2 => "a first guess",
-        3..=4 => "not sure yet",
-        5..=6 => "rather sure",
-        7..=8 => "fairly sure",
-        _ => "sure",
+        0..=2 => word!("view-advice-a-first-guess"),
+        3..=4 => word!("view-advice-not-sure-yet"),
+        5..=6 => word!("view-advice-rather-sure"),
+        7..=8 => word!("view-advice-fairly-sure"),
+        _ => word!("view-advice-sure"),
     };
-    if tenths >= 10.0 { format!("{words}, more than 9 in 10") } else { format!("{words}, {tenths} in 10") }
+    if tenths >= 10.0 {
+        say!("view-advice-more-than-9-in-10", words = words)
+    } else {
+        say!("view-advice-in-10", words = words, tenths = tenths)
+    }
 }
 
 #[cfg(test)]

@@ -24,10 +24,8 @@ pub fn bar_card(
     units: &UnitPreferences,
 ) -> Result<Card, String> {
     let bag = &question.bag;
-    let keeper = bag
-        .keeper
-        .as_ref()
-        .ok_or_else(|| format!("“{}” has no keeper yet; keep a recipe first", bag.name))?;
+    let keeper =
+        bag.keeper.as_ref().ok_or_else(|| say!("view-bar-card-has-no-keeper-yet-keep-a", name = bag.name))?;
     let gear = &question.station.gear;
     let outlook = believing::outlook(question);
     let known = keeper.tolerance;
@@ -44,7 +42,7 @@ pub fn bar_card(
     }
     facts.extend(bag.process.map(|process| process.word().to_owned()));
     facts.extend(bag.roast.map(|roast| roast.word().to_owned()));
-    facts.extend(bag.roasted_on.map(|day| format!("roasted {day}")));
+    facts.extend(bag.roasted_on.map(|day| say!("view-bar-card-roasted", day = day)));
     let station = &question.station;
     let place: Vec<&str> = [&station.name, &station.grinder_name, &station.machine_name]
         .into_iter()
@@ -62,20 +60,25 @@ pub fn bar_card(
         parts: vec![
             why(&tolerance, pulls),
             CardPart {
-                heading: "When it is off".to_owned(),
+                heading: word!("view-bar-card-when-it-is-off").to_owned(),
                 lines: when_off(keeper, &tolerance, time_s, gear, &outlook, units),
             },
             CardPart {
-                heading: "Take care".to_owned(),
+                heading: word!("view-bar-card-take-care").to_owned(),
                 lines: vec![
                     care::BEFORE_A_PULL.to_owned(),
-                    format!("After a choke. {}", care::AFTER_A_CHOKE),
+                    say!("view-bar-card-after-a-choke", after_a_choke = care::AFTER_A_CHOKE),
                     care::AT_THE_GRINDER.to_owned(),
                     care::AT_THE_STATION.to_owned(),
                 ],
             },
         ],
-        foot: format!("Kept {kept} · printed {today} · Thirdpull {}", env!("CARGO_PKG_VERSION")),
+        foot: say!(
+            "view-bar-card-kept-printed-thirdpull",
+            kept = kept,
+            today = today,
+            text = env!("CARGO_PKG_VERSION")
+        ),
     })
 }
 
@@ -98,22 +101,23 @@ fn figures(
     };
     let recipe = &keeper.recipe;
     let finer = match gear.grind.finer {
-        Finer::Lower => "lower is finer",
-        Finer::Higher => "higher is finer",
+        Finer::Lower => word!("view-bar-card-lower-is-finer"),
+        Finer::Higher => word!("view-bar-card-higher-is-finer"),
     };
     let mut all = vec![
         CardFigure {
-            name: "Grind".to_owned(),
+            name: word!("view-bar-card-grind").to_owned(),
             value: setting(gear, recipe.grind, units),
             unit: String::new(),
             within: finer.to_owned(),
         },
-        figure("Dose", Quantity::Dose, recipe.dose_g, 2, tolerance.dose_g),
-        figure("Yield", Quantity::Yield, recipe.yield_g, 2, tolerance.yield_g),
-        figure("Time", Quantity::Time, time_s, 0, tolerance.time_s),
+        figure(word!("view-bar-card-dose"), Quantity::Dose, recipe.dose_g, 2, tolerance.dose_g),
+        figure(word!("view-bar-card-yield"), Quantity::Yield, recipe.yield_g, 2, tolerance.yield_g),
+        figure(word!("view-bar-card-time"), Quantity::Time, time_s, 0, tolerance.time_s),
     ];
     if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
-        let mut one = figure("Temperature", Quantity::Temperature, t, 1, tolerance.temperature_c);
+        let mut one =
+            figure(word!("view-bar-card-temperature"), Quantity::Temperature, t, 1, tolerance.temperature_c);
         if let Some((value, _)) = degrees(t, units).split_once(' ') {
             one.value = value.to_owned();
         }
@@ -124,15 +128,14 @@ fn figures(
 
 fn why(tolerance: &Tolerance, pulls: usize) -> CardPart {
     let lines = if *tolerance == Tolerance::default() {
-        vec!["No figure is so touchy that half a point of liking was seen to hang on it.".to_owned()]
+        vec![word!("view-bar-card-no-figure-is-so-touchy-that").to_owned()]
     } else {
-        vec![format!(
-            "Within ± one figure may wander, the others held, before liking is expected to fall by half a point of \
-             nine (worked out from {} of this bag).",
-            crate::units::counted(pulls, "pull", "pulls")
+        vec![say!(
+            "view-bar-card-within-one-figure-may-wander-the",
+            counted = say!("view-bar-card-count-pulls", n = pulls)
         )]
     };
-    CardPart { heading: "How far it may wander".to_owned(), lines }
+    CardPart { heading: word!("view-bar-card-how-far-it-may-wander").to_owned(), lines }
 }
 
 /// The trade's moves (common practice, no source), in the seconds that the engine expects of this grinder.
@@ -147,37 +150,42 @@ fn when_off(
     let slack = tolerance.time_s.filter(|by| by.is_finite()).unwrap_or(3.0).clamp(1.0, 10.0);
     let seconds = |v: f64| units.value(Quantity::Time, v.round()).replace(".0", "").replace(",0", "");
     let recipe = &keeper.recipe;
-    let click = if gear.grind.stepless { "mark" } else { "click" };
+    let click = if gear.grind.stepless { word!("view-bar-card-mark") } else { word!("view-bar-card-click") };
     let moved = |steps: i64| {
         let grind = gear.grind.coarser_by(recipe.grind, steps);
         let there = outlook.expect(&recipe.with(Lever::Grind, grind)).time_s.p50;
         let by = (there - outlook.expect(recipe).time_s.p50).abs();
-        let way = if steps < 0 { "finer" } else { "coarser" };
+        let way = if steps < 0 { word!("view-bar-card-finer") } else { word!("view-bar-card-coarser") };
         if gear.grind.scale.index_of(grind) == gear.grind.scale.index_of(recipe.grind) {
-            return format!("the grinder is at its end; it cannot go {way}");
+            return say!("view-bar-card-the-grinder-is-at-its-end", way = way);
         }
-        format!(
-            "grind one {click} {way}, to {} (about {} s {})",
-            setting(gear, grind, units),
-            units.number(by, 1),
-            if steps < 0 { "longer" } else { "shorter" }
+        say!(
+            "view-bar-card-grind-one-to-about-s",
+            click = click,
+            way = way,
+            setting = setting(gear, grind, units),
+            number = units.number(by, 1),
+            part = if steps < 0 { word!("view-bar-card-longer") } else { word!("view-bar-card-shorter") }
         )
     };
     let purge = gear.grind.retained_g;
     let after = if purge >= 0.2 {
-        format!(" After a move purge {}.", units.value(Quantity::Dose, (purge * 2.0).ceil()))
+        say!("view-bar-card-after-a-move-purge", value = units.value(Quantity::Dose, (purge * 2.0).ceil()))
     } else {
         String::new()
     };
     let spoon = units.value(Quantity::Yield, 2.0);
     vec![
-        "First weigh dose and cup again, and pull once more: one odd pull is no reason to move.".to_owned(),
-        format!("Under {}: {}.{after}", seconds((time_s - slack).max(1.0)), moved(-1)),
-        format!("Over {}: {}.{after}", seconds(time_s + slack), moved(1)),
-        format!(
-            "Time right but sour and thin: {spoon} more in the cup. Time right but bitter and dry: {spoon} less."
+        word!("view-bar-card-first-weigh-dose-and-cup-again").to_owned(),
+        say!(
+            "view-bar-card-under",
+            seconds = seconds((time_s - slack).max(1.0)),
+            moved = moved(-1),
+            after = after
         ),
-        "Spurting or choked: prepare a new puck; do not judge the grind by that cup.".to_owned(),
+        say!("view-bar-card-over", seconds = seconds(time_s + slack), moved = moved(1), after = after),
+        say!("view-bar-card-time-right-but-sour-and-thin", spoon = spoon),
+        word!("view-bar-card-spurting-or-choked-prepare-a-new").to_owned(),
     ]
 }
 

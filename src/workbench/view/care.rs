@@ -4,7 +4,6 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::domain::Notebook;
-use crate::units::counted;
 
 /// Before a pull: heat and pressure.
 pub const BEFORE_A_PULL: &str =
@@ -59,11 +58,11 @@ pub fn tally(notebook: &Notebook, day: Date, zone: &TimeZone) -> Tally {
     let may_be_high = tens(high) >= CAFFEINE_DAY_MG;
     let mut text = String::new();
     if cups >= 2 {
-        text = format!(
-            "{} tasted today: about {}–{} mg caffeine if swallowed",
-            counted(cups, "cup", "cups"),
-            tens(low),
-            tens(high)
+        text = say!(
+            "view-care-tasted-today-about-mg-caffeine-if",
+            counted = say!("view-care-count-cups", n = cups),
+            tens = tens(low),
+            tens_2 = tens(high)
         );
         if may_be_high {
             text.push_str(

@@ -31,13 +31,13 @@ impl Align {
     #[must_use]
     pub fn zero_words(self) -> String {
         match self {
-            Self::PumpOn => "seconds after pump on".to_owned(),
-            Self::FirstDrip => "seconds after first drip".to_owned(),
-            Self::CupMass(grams) => format!("seconds after {grams:.0} g in the cup"),
-            Self::BestMatch => {
-                "seconds after pump on of the chosen pull, others at their best match".to_owned()
+            Self::PumpOn => word!("view-compare-seconds-after-pump-on").to_owned(),
+            Self::FirstDrip => word!("view-compare-seconds-after-first-drip").to_owned(),
+            Self::CupMass(grams) => {
+                say!("view-compare-seconds-after-g-in-the-cup", grams = format!("{grams:.0}"))
             }
-            Self::AsRecorded => "seconds as recorded".to_owned(),
+            Self::BestMatch => word!("view-compare-seconds-after-pump-on-of-the").to_owned(),
+            Self::AsRecorded => word!("view-compare-seconds-as-recorded").to_owned(),
         }
     }
 }
@@ -200,13 +200,13 @@ pub fn compare_at(
             if middle.time_s.len() > 1 {
                 let edges = middle.time_s.iter().zip(middle.low.iter().zip(&middle.high));
                 strip.bands.push(BandView {
-                    name: "middle half".to_owned(),
+                    name: word!("view-compare-middle-half").to_owned(),
                     edges: edges.map(|(t, (l, h))| [*t, scale(*l), scale(*h)]).collect(),
                 });
                 let run = middle.time_s.iter().zip(&middle.median).map(|(t, m)| [*t, scale(*m)]).collect();
                 let line = LineView {
-                    name: "median".to_owned(),
-                    end: "median".to_owned(),
+                    name: word!("view-compare-median").to_owned(),
+                    end: word!("view-compare-median").to_owned(),
                     emphasis: Emphasis::Before,
                     runs: vec![run],
                 };
@@ -216,7 +216,7 @@ pub fn compare_at(
         }
     }
     if let (Some(expected), Some((_, zero)), false) = (expected, reference, wish.difference) {
-        view.strips.lay_band("expected", expected, zero, units);
+        view.strips.lay_band(word!("view-compare-expected"), expected, zero, units);
     }
     view
 }
@@ -241,12 +241,12 @@ pub fn figure(view: &CompareView, title: &str, shown: Option<(f64, f64)>) -> Fig
         .max()
         .unwrap_or(0);
     if lines().any(|line| line.emphasis == Emphasis::Before) {
-        legend.push((Mark::Median, "median".to_owned()));
+        legend.push((Mark::Median, word!("view-compare-median").to_owned()));
     }
     match others {
         0 => {}
-        1 => legend.push((Mark::Rest, "1 other pull".to_owned())),
-        n => legend.push((Mark::Rest, format!("{n} other pulls"))),
+        1 => legend.push((Mark::Rest, word!("view-compare-1-other-pull").to_owned())),
+        n => legend.push((Mark::Rest, say!("view-compare-other-pulls", n = n))),
     }
     Figure {
         title: title.to_owned(),

@@ -266,19 +266,35 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
         let late = value > expected.1 + 2.0 * sd;
         let (from, to) = expected;
         let sentence = if early {
-            format!(
-                "The first drip came after {value:.1} s, where this flow lets one expect {from:.1}–{to:.1} s: water reached the cup by a short way."
+            say!(
+                "view-expected-the-first-drip-came-after-s",
+                value = format!("{value:.1}"),
+                from = format!("{from:.1}"),
+                to = format!("{to:.1}")
             )
         } else if late {
-            format!(
-                "The first drip came after {value:.1} s, later than the {from:.1}–{to:.1} s that this flow lets one expect: the bed opened afterwards, or the pressure came late."
+            say!(
+                "view-expected-the-first-drip-came-after-s-2",
+                value = format!("{value:.1}"),
+                from = format!("{from:.1}"),
+                to = format!("{to:.1}")
             )
         } else {
-            format!(
-                "The first drip came after {value:.1} s, as this flow lets one expect ({from:.1}–{to:.1} s)."
+            say!(
+                "view-expected-the-first-drip-came-after-s-3",
+                value = format!("{value:.1}"),
+                from = format!("{from:.1}"),
+                to = format!("{to:.1}")
             )
         };
-        found.push(Finding { name: "First drip", value, sd, expected, outside: early || late, sentence });
+        found.push(Finding {
+            name: word!("view-expected-first-drip"),
+            value,
+            sd,
+            expected,
+            outside: early || late,
+            sentence,
+        });
     }
     // The same two means of the model's flow as the measure takes of the trace's.
     let shift = recorded.on_s;
@@ -295,20 +311,29 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
         let beyond = value > to + 2.0 * sd;
         let short = value < from - 2.0 * sd;
         let sentence = if beyond {
-            format!(
-                "Flow grew {value:.2}-fold from the middle to the end; what dissolves explains {from:.2} to {to:.2}: the bed gives way."
+            say!(
+                "view-expected-flow-grew-fold-from-the-middle",
+                value = format!("{value:.2}"),
+                from = format!("{from:.2}"),
+                to = format!("{to:.2}")
             )
         } else if short {
-            format!(
-                "Flow changed {value:.2}-fold from the middle to the end where {from:.2} to {to:.2} were to be expected: the bed closes up."
+            say!(
+                "view-expected-flow-changed-fold-from-the-middle",
+                value = format!("{value:.2}"),
+                from = format!("{from:.2}"),
+                to = format!("{to:.2}")
             )
         } else {
-            format!(
-                "Flow changed {value:.2}-fold from the middle to the end, which what dissolves explains ({from:.2}–{to:.2})."
+            say!(
+                "view-expected-flow-changed-fold-from-the-middle-2",
+                value = format!("{value:.2}"),
+                from = format!("{from:.2}"),
+                to = format!("{to:.2}")
             )
         };
         found.push(Finding {
-            name: "Growth of flow",
+            name: word!("view-expected-growth-of-flow"),
             value,
             sd,
             expected,

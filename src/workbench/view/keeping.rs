@@ -66,7 +66,7 @@ pub fn backups(list: &[Backup], now: Timestamp, zone: &TimeZone) -> Vec<BackupRo
         .rev()
         .map(|backup| {
             let (when, ago, size) = (moment(backup.made, zone), ago(backup.made, now), bytes(backup.bytes));
-            let label = format!("Backup of {when}, {ago}, {size}");
+            let label = say!("view-keeping-backup-of", when = when, ago = ago, size = size);
             BackupRow { path: backup.path.clone(), when, ago, size, label }
         })
         .collect()
@@ -77,16 +77,20 @@ pub fn backups(list: &[Backup], now: Timestamp, zone: &TimeZone) -> Vec<BackupRo
 pub fn ago(then: Timestamp, now: Timestamp) -> String {
     let seconds = now.as_second().saturating_sub(then.as_second());
     let of = |n: i64, one: &str, many: &str| {
-        format!("{} ago", counted(usize::try_from(n).unwrap_or(0), one, many))
+        say!("view-keeping-ago", counted = counted(usize::try_from(n).unwrap_or(0), one, many))
     };
     match seconds {
-        ..60 => "just now".to_owned(),
-        60..3600 => of(seconds / 60, "minute", "minutes"),
-        3600..86_400 => of(seconds / 3600, "hour", "hours"),
-        86_400..1_209_600 => of(seconds / 86_400, "day", "days"),
-        1_209_600..5_184_000 => of(seconds / 604_800, "week", "weeks"),
-        5_184_000..63_072_000 => of(seconds / 2_629_746, "month", "months"),
-        _ => of(seconds / 31_556_952, "year", "years"),
+        ..60 => word!("view-keeping-just-now").to_owned(),
+        60..3600 => of(seconds / 60, word!("view-keeping-minute"), word!("view-keeping-minutes")),
+        3600..86_400 => of(seconds / 3600, word!("view-keeping-hour"), word!("view-keeping-hours")),
+        86_400..1_209_600 => of(seconds / 86_400, word!("view-keeping-day"), word!("view-keeping-days")),
+        1_209_600..5_184_000 => {
+            of(seconds / 604_800, word!("view-keeping-week"), word!("view-keeping-weeks"))
+        }
+        5_184_000..63_072_000 => {
+            of(seconds / 2_629_746, word!("view-keeping-month"), word!("view-keeping-months"))
+        }
+        _ => of(seconds / 31_556_952, word!("view-keeping-year"), word!("view-keeping-years")),
     }
 }
 
@@ -94,10 +98,10 @@ pub fn ago(then: Timestamp, now: Timestamp) -> String {
 #[must_use]
 pub fn bytes(bytes: u64) -> String {
     match bytes {
-        0..1000 => counted(usize::try_from(bytes).unwrap_or(0), "byte", "bytes"),
-        1000..1_000_000 => format!("{} kB", (bytes + 500) / 1000),
-        1_000_000..1_000_000_000 => format!("{:.1} MB", bytes as f64 / 1e6),
-        _ => format!("{:.1} GB", bytes as f64 / 1e9),
+        0..1000 => say!("view-keeping-count-bytes", n = usize::try_from(bytes).unwrap_or(0)),
+        1000..1_000_000 => say!("view-keeping-kb", bytes = (bytes + 500) / 1000),
+        1_000_000..1_000_000_000 => say!("view-keeping-mb", bytes = format!("{:.1}", bytes as f64 / 1e6)),
+        _ => say!("view-keeping-gb", bytes = format!("{:.1}", bytes as f64 / 1e9)),
     }
 }
 
@@ -156,16 +160,24 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
         match key {
             RecordKey::Pull(bag, _) => {
                 let of = showing.notebook.bag(*bag).or_else(|| coming.bag(*bag));
-                *pulls.entry(of.map_or("a bag that is not here", |bag| &bag.name).to_owned()).or_default() +=
-                    1;
+                *pulls
+                    .entry(
+                        of.map_or(word!("view-keeping-a-bag-that-is-not-here"), |bag| &bag.name).to_owned(),
+                    )
+                    .or_default() += 1;
             }
             _ => fresh.push(capital(&name(key))),
         }
     }
-    fresh.extend(pulls.iter().map(|(bag, n)| format!("{} of {bag}", counted(*n, "pull", "pulls"))));
+    fresh.extend(pulls.iter().map(|(bag, n)| {
+        say!("view-keeping-of", counted = say!("view-keeping-count-pulls", n = *n), bag = bag)
+    }));
     let added = merged.added.len();
     if !fresh.is_empty() {
-        groups.push((format!("Comes new: {}", counted(added, "record", "records")), cut(fresh)));
+        groups.push((
+            say!("view-keeping-comes-new", counted = say!("view-keeping-count-records", n = added)),
+            cut(fresh),
+        ));
     }
     let changed: Vec<String> = merged
         .updated
@@ -181,10 +193,16 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
         })
         .collect();
     if !changed.is_empty() {
-        groups.push((format!("Changes: {}", counted(changed.len(), "record", "records")), cut(changed)));
+        groups.push((
+            say!("view-keeping-changes", counted = say!("view-keeping-count-records", n = changed.len())),
+            cut(changed),
+        ));
     }
     if merged.traces > 0 {
-        groups.push((format!("Comes new: {}", counted(merged.traces, "trace", "traces")), Vec::new()));
+        groups.push((
+            say!("view-keeping-comes-new", counted = say!("view-keeping-count-traces", n = merged.traces)),
+            Vec::new(),
+        ));
     }
     let when = |record: &Record| {
         record.stamp().map_or_else(String::new, |stamp| moment(stamp.changed, showing.zone))
@@ -202,20 +220,23 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
         .collect();
     let nothing = merged.is_nothing();
     let headline = if nothing {
-        "Nothing new: everything in it is here already.".to_owned()
+        word!("view-keeping-nothing-new-everything-in-it-is").to_owned()
     } else {
         let mut parts = Vec::new();
         if added > 0 {
-            parts.push(format!("{} new", counted(added, "record", "records")));
+            parts.push(say!("view-keeping-new", counted = say!("view-keeping-count-records", n = added)));
         }
         if !merged.updated.is_empty() {
-            parts.push(format!("{} changed", counted(merged.updated.len(), "record", "records")));
+            parts.push(say!(
+                "view-keeping-changed",
+                counted = say!("view-keeping-count-records", n = merged.updated.len())
+            ));
         }
         if merged.traces > 0 {
-            parts.push(counted(merged.traces, "trace", "traces"));
+            parts.push(say!("view-keeping-count-traces", n = merged.traces));
         }
         if !conflicts.is_empty() {
-            parts.push(format!("{} changed on both sides", conflicts.len()));
+            parts.push(say!("view-keeping-changed-on-both-sides", conflicts = conflicts.len()));
         }
         format!("{}.", parts.join(", "))
     };
@@ -227,7 +248,7 @@ fn cut(mut lines: Vec<String>) -> Vec<String> {
     let more = lines.len().saturating_sub(LINES);
     lines.truncate(LINES);
     if more > 0 {
-        lines.push(format!("and {more} more"));
+        lines.push(say!("view-keeping-and-more", more = more));
     }
     lines
 }
@@ -244,20 +265,21 @@ impl MergedView {
             }
         }
         if !self.conflicts.is_empty() {
-            text.push_str(
-                "Changed on both sides (the later edit stands, the other is kept as an earlier version):\n",
-            );
+            text.push_str(word!("view-keeping-changed-on-both-sides-the-later"));
             for conflict in &self.conflicts {
                 let lines: Vec<String> = conflict.differs.iter().map(Differs::line).collect();
                 let lines = lines.join("; ");
-                text.push_str(&format!(
-                    "  {} (stands: {}; other: {}): {lines}\n",
-                    conflict.name, conflict.kept, conflict.other
+                text.push_str(&say!(
+                    "view-keeping-stands-other",
+                    name = conflict.name,
+                    kept = conflict.kept,
+                    other = conflict.other,
+                    lines = lines
                 ));
             }
         }
         for problem in &self.problems {
-            text.push_str(&format!("Not taken: {problem}\n"));
+            text.push_str(&say!("view-keeping-not-taken", problem = problem));
         }
         text
     }
@@ -271,10 +293,10 @@ pub fn standing(notebook: &Notebook) -> String {
     let stations = notebook.stations.iter().filter(|station| station.stamp.is_live()).count();
     let drinkers = notebook.drinkers.iter().filter(|drinker| drinker.stamp.is_live()).count();
     [
-        counted(bags.count(), "bag", "bags"),
-        counted(pulls, "pull", "pulls"),
-        counted(stations, "station", "stations"),
-        counted(drinkers, "drinker", "drinkers"),
+        say!("view-keeping-count-bags", n = bags.count()),
+        say!("view-keeping-count-pulls", n = pulls),
+        say!("view-keeping-count-stations", n = stations),
+        say!("view-keeping-count-drinkers", n = drinkers),
     ]
     .join(" · ")
 }
@@ -298,9 +320,9 @@ pub fn bags_to_pass(notebook: &Notebook) -> Vec<PassRow> {
         let (pulls, traces) = bag
             .live_pulls()
             .fold((0, 0), |(pulls, traces), pull| (pulls + 1, traces + usize::from(pull.has_trace)));
-        let mut parts = vec![bag.roaster.clone(), counted(pulls, "pull", "pulls")];
+        let mut parts = vec![bag.roaster.clone(), say!("view-keeping-count-pulls", n = pulls)];
         if traces > 0 {
-            parts.push(counted(traces, "trace", "traces"));
+            parts.push(say!("view-keeping-count-traces", n = traces));
         }
         parts.retain(|part| !part.is_empty());
         PassRow { id: bag.id, name: bag.name.clone(), detail: parts.join(" · ") }
@@ -312,8 +334,8 @@ pub fn bags_to_pass(notebook: &Notebook) -> Vec<PassRow> {
 #[must_use]
 pub fn packet_name(notebook: &Notebook, bags: &[crate::domain::BagId]) -> String {
     let stem = match bags {
-        [one] => notebook.bag(*one).map_or("bag", |bag| &bag.name).to_lowercase(),
-        many => format!("{} bags", many.len()),
+        [one] => notebook.bag(*one).map_or(word!("view-keeping-bag"), |bag| &bag.name).to_lowercase(),
+        many => say!("view-keeping-bags", many = many.len()),
     };
     let mut name = String::new();
     for c in stem.chars() {
@@ -325,7 +347,7 @@ pub fn packet_name(notebook: &Notebook, bags: &[crate::domain::BagId]) -> String
     }
     let name: String = name.chars().take(60).collect();
     let name = name.trim_end_matches('-');
-    format!("{}.thirdpull", if name.is_empty() { "bag" } else { name })
+    say!("view-keeping-thirdpull", part = if name.is_empty() { word!("view-keeping-bag") } else { name })
 }
 
 #[cfg(test)]

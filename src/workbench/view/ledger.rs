@@ -146,9 +146,9 @@ fn row(
     };
     let marks = Attribute::ALL.map(|attribute| pull.taste.mark(attribute).map(|mark| mark.value()));
     let flag = match (pull.flags.choked, pull.flags.spurting, pull.flags.sink) {
-        (true, ..) => "choked",
-        (_, true, _) => "spurting",
-        (_, _, true) => "sink",
+        (true, ..) => word!("view-ledger-choked"),
+        (_, true, _) => word!("view-ledger-spurting"),
+        (_, _, true) => word!("view-ledger-sink"),
         _ => "",
     };
     let mut row = LedgerRow {
@@ -174,10 +174,10 @@ fn row(
 
 fn label(row: &LedgerRow, gear: &Gear, pull: &Pull, units: &UnitPreferences, zone: &TimeZone) -> String {
     let mut parts = vec![
-        format!("Pull {}", row.number),
-        format!("grind {}", row.grind.value),
-        format!("dose {}", units.value(Quantity::Dose, pull.used.dose_g)),
-        format!("yield {}", units.value(Quantity::Yield, pull.used.yield_g)),
+        say!("view-ledger-pull", number = row.number),
+        say!("view-ledger-grind", value = row.grind.value),
+        say!("view-ledger-dose", value = units.value(Quantity::Dose, pull.used.dose_g)),
+        say!("view-ledger-yield", value = units.value(Quantity::Yield, pull.used.yield_g)),
     ];
     if let Some(t) = pull.used.temperature_c.filter(|_| gear.temperature_c.is_some()) {
         parts.push(degrees(t, units));
@@ -186,22 +186,22 @@ fn label(row: &LedgerRow, gear: &Gear, pull: &Pull, units: &UnitPreferences, zon
         parts.push(units.value(Quantity::Time, time));
     }
     if let Some(tds) = pull.tds_pct {
-        parts.push(format!("strength {}", units.value(Quantity::Strength, tds)));
+        parts.push(say!("view-ledger-strength", value = units.value(Quantity::Strength, tds)));
     }
     if !row.taste.is_empty() {
         parts.push(row.taste.clone());
     }
     if let Some(liking) = row.liking {
-        parts.push(format!("liking {liking}"));
+        parts.push(say!("view-ledger-liking", liking = liking));
     }
     if !row.flag.is_empty() {
         parts.push(row.flag.to_owned());
     }
     if row.keeper {
-        parts.push("keeper".to_owned());
+        parts.push(word!("view-ledger-keeper").to_owned());
     }
     if row.has_trace {
-        parts.push("with trace".to_owned());
+        parts.push(word!("view-ledger-with-trace").to_owned());
     }
     let when = pull.pulled_at.to_zoned_datetime(zone.clone());
     parts.push(when.strftime("%Y-%m-%d %H:%M").to_string());
@@ -230,7 +230,11 @@ pub fn taste_words(marks: &[Option<i8>; 6]) -> String {
     let mut off: Vec<(i8, usize)> =
         marks.iter().enumerate().filter_map(|(at, mark)| mark.filter(|m| *m != 0).map(|m| (m, at))).collect();
     if off.is_empty() {
-        return if marks.iter().any(Option::is_some) { "just right".to_owned() } else { String::new() };
+        return if marks.iter().any(Option::is_some) {
+            word!("view-ledger-just-right").to_owned()
+        } else {
+            String::new()
+        };
     }
     off.sort_by_key(|&(mark, at)| (std::cmp::Reverse(mark.abs()), at));
     let words: Vec<String> = off
@@ -239,7 +243,7 @@ pub fn taste_words(marks: &[Option<i8>; 6]) -> String {
         .filter_map(|&(mark, at)| {
             let (low, high) = WORDS.get(at)?;
             let word = if mark > 0 { high } else { low };
-            Some(if mark.abs() == 2 { format!("very {word}") } else { (*word).to_owned() })
+            Some(if mark.abs() == 2 { say!("view-ledger-very", word = word) } else { (*word).to_owned() })
         })
         .collect();
     words.join(", ")

@@ -28,9 +28,9 @@ impl Reach {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Serial => "Serial port",
-            Self::Network => "Network",
-            Self::File => "File that grows",
+            Self::Serial => word!("view-live-serial-port"),
+            Self::Network => word!("view-live-network"),
+            Self::File => word!("view-live-file-that-grows"),
         }
     }
 
@@ -42,15 +42,15 @@ impl Reach {
         let place = place.trim().trim_matches('"');
         if place.is_empty() {
             return Err(match self {
-                Self::Serial => "choose or type the serial port".to_owned(),
-                Self::Network => "type the address as host:port".to_owned(),
-                Self::File => "type the path of the file".to_owned(),
+                Self::Serial => word!("view-live-choose-or-type-the-serial-port").to_owned(),
+                Self::Network => word!("view-live-type-the-address-as-host-port").to_owned(),
+                Self::File => word!("view-live-type-the-path-of-the-file").to_owned(),
             });
         }
         Ok(match self {
             Self::Serial => {
                 let baud = baud.trim().parse().ok().filter(|rate| (50..=4_000_000).contains(rate));
-                let baud = baud.ok_or("the speed is a whole number of bits a second, such as 115200")?;
+                let baud = baud.ok_or(word!("view-live-the-speed-is-a-whole-number"))?;
                 Source::Serial { path: PathBuf::from(place), baud }
             }
             Self::Network => {
@@ -58,7 +58,7 @@ impl Reach {
                     port.parse::<u16>().ok().filter(|port| *port > 0 && !host.is_empty())
                 });
                 if port.is_none() {
-                    return Err("an address is host:port, such as 192.168.1.20:4000".to_owned());
+                    return Err(word!("view-live-an-address-is-host-port-such").to_owned());
                 }
                 Source::Tcp(place.to_owned())
             }
@@ -134,11 +134,11 @@ impl LiveSession {
         let place = match &source {
             Source::Tcp(address) => address.clone(),
             Source::File { path, .. } | Source::Serial { path, .. } => path.display().to_string(),
-            Source::Stdin => "standard input".to_owned(),
+            Source::Stdin => word!("view-live-standard-input").to_owned(),
         };
         let began = Instant::now();
         let live = capture::start(source, None, move || began.elapsed().as_secs_f64())
-            .map_err(|why| format!("no thread could be started: {why}"))?;
+            .map_err(|why| say!("view-live-no-thread-could-be-started", why = why))?;
         Ok(Self {
             place,
             live,
@@ -276,23 +276,26 @@ impl LiveSession {
     #[must_use]
     pub fn sentence(&self) -> String {
         if self.ended {
-            return "The instrument has ended.".to_owned();
+            return word!("view-live-the-instrument-has-ended").to_owned();
         }
         if !self.connected {
             return match &self.waiting {
-                Some(why) => format!("No connection to {} ({why}); trying again.", self.place),
-                None => format!("Connecting to {} …", self.place),
+                Some(why) => say!("view-live-no-connection-to-trying-again", place = self.place, why = why),
+                None => say!("view-live-connecting-to", place = self.place),
             };
         }
         let wrong = match (self.unreadable, &self.fault) {
             (0, _) | (_, None) => String::new(),
-            (n, Some(why)) => format!(" {n} lines could not be read; the last: {why}"),
+            (n, Some(why)) => say!("view-live-lines-could-not-be-read-the", n = n, why = why),
         };
         if self.readings == 0 {
-            return format!("Connected; no reading yet.{wrong}");
+            return say!("view-live-connected-no-reading-yet", wrong = wrong);
         }
         if self.last_came.elapsed() >= SILENT {
-            return format!("Connected, but nothing has come for {} s.", self.last_came.elapsed().as_secs());
+            return say!(
+                "view-live-connected-but-nothing-has-come-for",
+                as_secs = self.last_came.elapsed().as_secs()
+            );
         }
         let named: Vec<&str> = match &self.mapping {
             Some(mapping) => Channel::ALL
@@ -309,7 +312,12 @@ impl LiveSession {
         };
         let what =
             if named.is_empty() { String::new() } else { format!(": {}", named.join(", ").to_lowercase()) };
-        format!("{} readings{what}. The pull starts by itself.{wrong}", self.readings)
+        say!(
+            "view-live-readings-the-pull-starts-by-itself",
+            readings = self.readings,
+            what = what,
+            wrong = wrong
+        )
     }
 }
 

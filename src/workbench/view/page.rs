@@ -29,14 +29,18 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
     facts.extend(bag.process.map(|process| process.word().to_owned()));
     facts.extend(bag.roast.map(|roast| roast.word().to_owned()));
     if let Some(days) = bag.days_since_roast(today) {
-        facts.push(if days < 0 { "roast date ahead of today".to_owned() } else { format!("day {days}") });
+        facts.push(if days < 0 {
+            word!("view-page-roast-date-ahead-of-today").to_owned()
+        } else {
+            say!("view-page-day", days = days)
+        });
     }
     if let Some(left) = bag.grams_left() {
         let dose = bag.live_pulls().next_back().map_or(bag.start.dose_g, |pull| pull.used.dose_g);
         let pulls = bag.pulls_left(dose).map_or(String::new(), |n| {
-            format!(", about {}", crate::units::counted(n as usize, "pull", "pulls"))
+            say!("view-page-about", counted = say!("view-page-count-pulls", n = n as usize))
         });
-        facts.push(format!("{} left{pulls}", units.value(Quantity::BeanMass, left)));
+        facts.push(say!("view-page-left", value = units.value(Quantity::BeanMass, left), pulls = pulls));
     }
     let place: Vec<&str> = [
         notebook.station(bag.station).map(|station| station.name.as_str()),
@@ -120,9 +124,9 @@ pub fn setting(gear: &Gear, value: f64, units: &UnitPreferences) -> String {
 #[must_use]
 pub fn recipe_line(gear: &Gear, recipe: &Recipe, units: &UnitPreferences) -> String {
     let mut parts = vec![
-        format!("grind {}", setting(gear, recipe.grind, units)),
-        format!("dose {}", units.value(Quantity::Dose, recipe.dose_g)),
-        format!("yield {}", units.value(Quantity::Yield, recipe.yield_g)),
+        say!("view-page-grind", setting = setting(gear, recipe.grind, units)),
+        say!("view-page-dose", value = units.value(Quantity::Dose, recipe.dose_g)),
+        say!("view-page-yield", value = units.value(Quantity::Yield, recipe.yield_g)),
     ];
     if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
         parts.push(degrees(t, units));

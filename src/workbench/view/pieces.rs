@@ -26,7 +26,7 @@ impl Piece {
             .get(Channel::CupMass)
             .map(|mass| mass.iter().copied().filter(|v| v.is_finite()).fold(f64::NEG_INFINITY, f64::max));
         let grams = mass.filter(|m| *m > 1.0 && m.is_finite());
-        let grams = grams.map_or(String::new(), |m| format!(" · up to {} g", units.number(m, 1)));
+        let grams = grams.map_or(String::new(), |m| say!("view-pieces-up-to-g", number = units.number(m, 1)));
         format!("{} · {} s{grams}", self.name, units.number(self.trace.duration_s(), 1))
     }
 }
@@ -61,7 +61,11 @@ pub fn pieces(table: &Table, assignment: &Assignment, name: &str) -> Result<Vec<
         .into_iter()
         .enumerate()
         .map(|(at, (trace, notes))| {
-            let name = if count > 1 { format!("{name}, {} of {count}", at + 1) } else { name.to_owned() };
+            let name = if count > 1 {
+                say!("view-pieces-of", name = name, at = at + 1, count = count)
+            } else {
+                name.to_owned()
+            };
             Piece { name, trace, notes }
         })
         .collect())
@@ -85,12 +89,20 @@ pub fn pieces_of(paths: &[PathBuf], remembered: &Remembered) -> Result<(Vec<Piec
         }
     }
     if files.is_empty() {
-        return Err(if refused.is_empty() { "no file was named".to_owned() } else { refused.join("; ") });
+        return Err(if refused.is_empty() {
+            word!("view-pieces-no-file-was-named").to_owned()
+        } else {
+            refused.join("; ")
+        });
     }
     files.sort();
     files.dedup();
     if files.len() > MOST_FILES {
-        refused.push(format!("of {} files only the first {MOST_FILES} were read", files.len()));
+        refused.push(say!(
+            "view-pieces-of-files-only-the-first-were",
+            files = files.len(),
+            most_files = MOST_FILES
+        ));
         files.truncate(MOST_FILES);
     }
     let mut found = Vec::new();
@@ -105,7 +117,7 @@ pub fn pieces_of(paths: &[PathBuf], remembered: &Remembered) -> Result<(Vec<Piec
             Err(fault) => refused.push(format!("{name}: {fault}")),
         }
         if found.len() >= MOST_PIECES {
-            refused.push(format!("more than {MOST_PIECES} pulls; the rest was left out"));
+            refused.push(say!("view-pieces-more-than-pulls-the-rest-was", most_pieces = MOST_PIECES));
             break;
         }
     }
@@ -124,10 +136,10 @@ fn files_in(folder: &Path) -> Result<Vec<PathBuf>, String> {
         })
         .collect();
     if files.is_empty() {
-        return Err(format!(
-            "{}: no table or log is in this folder ({})",
-            folder.display(),
-            ENDINGS.join(", ")
+        return Err(say!(
+            "view-pieces-no-table-or-log-is-in",
+            folder = folder.display(),
+            join = ENDINGS.join(", ")
         ));
     }
     Ok(files)

@@ -53,11 +53,11 @@ pub fn words(reading: &Reading, units: &UnitPreferences) -> Vec<ReadPart> {
     };
     let events = EventKind::ALL.into_iter().filter_map(|kind| {
         let event = reading.events.get(kind)?;
-        let sure = if event.confidence < 0.5 { ", a guess" } else { "" };
+        let sure = if event.confidence < 0.5 { word!("view-reading-a-guess") } else { "" };
         let when = with_sd(event.time_s, event.sd_s.max(0.1), "s", units);
         Some(ReadLine::plain(format!("{}: {when}{sure}", kind.name())))
     });
-    add("Events", events.collect());
+    add(word!("view-reading-events"), events.collect());
     let findings = reading.findings.iter().map(|finding| ReadLine {
         sentence: finding.sentence.clone(),
         figure: String::new(),
@@ -65,30 +65,28 @@ pub fn words(reading: &Reading, units: &UnitPreferences) -> Vec<ReadPart> {
     });
     let mut findings: Vec<ReadLine> = findings.collect();
     if findings.is_empty() {
-        findings.push(ReadLine::plain(
-            "The trace shows too little to compare it with the model: it takes pump on, first drip and cup mass."
-                .to_owned(),
-        ));
+        findings.push(ReadLine::plain(word!("view-reading-the-trace-shows-too-little-to").to_owned()));
     }
-    add("Against the model", findings);
+    add(word!("view-reading-against-the-model"), findings);
     let measures = reading.measures.list.iter().map(|measure| ReadLine {
         sentence: measure.sentence.clone(),
         figure: with_sd(measure.value, measure.sd, measure.unit, units),
         outside: false,
     });
-    add("Measures", measures.collect());
+    add(word!("view-reading-measures"), measures.collect());
     let along = AT_GRAMS.into_iter().filter_map(|grams| {
         let [t, value, sd] = reading.measures.resistance.as_ref()?.row_at_mass(grams)?;
         let drip = reading.events.first_drip?.time_s;
-        Some(ReadLine::plain(format!(
-            "at {grams:.0} g, {} s after the first drip: {}",
-            units.number(t - drip, 1),
-            with_sd(value, sd, "bar s/ml", units)
+        Some(ReadLine::plain(say!(
+            "view-reading-at-g-s-after-the-first",
+            grams = format!("{grams:.0}"),
+            number = units.number(t - drip, 1),
+            with_sd = with_sd(value, sd, word!("view-reading-bar-s-ml"), units)
         )))
     });
-    add("Resistance as the cup fills", along.collect());
+    add(word!("view-reading-resistance-as-the-cup-fills"), along.collect());
     let cleaning = reading.cleaning.iter().map(|step| ReadLine::plain(step.words()));
-    add("What cleaning does", cleaning.collect());
+    add(word!("view-reading-what-cleaning-does"), cleaning.collect());
     parts
 }
 

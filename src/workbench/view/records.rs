@@ -49,8 +49,10 @@ impl Differs {
     /// For a screen reader: "Yield from 36.0 g to 41.0 g".
     #[must_use]
     pub fn spoken(&self) -> String {
-        let word = |text: &str| if text == "–" { "nothing".to_owned() } else { text.to_owned() };
-        format!("{} from {} to {}", self.what, word(&self.before), word(&self.after))
+        let word = |text: &str| {
+            if text == "–" { word!("view-records-nothing").to_owned() } else { text.to_owned() }
+        };
+        say!("view-records-from-to", what = self.what, word = word(&self.before), word_2 = word(&self.after))
     }
 }
 
@@ -65,36 +67,38 @@ pub fn moment(at: Timestamp, zone: &TimeZone) -> String {
 pub fn record_name(showing: Showing<'_>, key: RecordKey, content: Option<&Record>) -> String {
     let notebook = showing.notebook;
     match key {
-        RecordKey::Preferences => "the preferences".to_owned(),
+        RecordKey::Preferences => word!("view-records-the-preferences").to_owned(),
         RecordKey::Drinker(id) => match (notebook.drinker(id), content) {
-            (Some(drinker), _) => format!("drinker {}", drinker.name),
-            (None, Some(Record::Drinker(drinker))) => format!("drinker {}", drinker.name),
-            _ => "a drinker".to_owned(),
+            (Some(drinker), _) => say!("view-records-drinker", name = drinker.name),
+            (None, Some(Record::Drinker(drinker))) => say!("view-records-drinker", name = drinker.name),
+            _ => word!("view-records-a-drinker").to_owned(),
         },
         RecordKey::Station(id) => match (notebook.station(id), content) {
-            (Some(station), _) => format!("station {}", station.name),
-            (None, Some(Record::Station(station))) => format!("station {}", station.name),
-            _ => "a station".to_owned(),
+            (Some(station), _) => say!("view-records-station", name = station.name),
+            (None, Some(Record::Station(station))) => say!("view-records-station", name = station.name),
+            _ => word!("view-records-a-station").to_owned(),
         },
         RecordKey::Bag(id) => match (notebook.bag(id), content) {
-            (Some(bag), _) => format!("bag {}", bag.name),
-            (None, Some(Record::Bag(bag))) => format!("bag {}", bag.name),
-            _ => "a bag".to_owned(),
+            (Some(bag), _) => say!("view-records-bag", name = bag.name),
+            (None, Some(Record::Bag(bag))) => say!("view-records-bag", name = bag.name),
+            _ => word!("view-records-a-bag").to_owned(),
         },
         RecordKey::Pull(bag_id, id) => {
             let bag = notebook.bag(bag_id);
-            let of = bag.map(|bag| format!(" of {}", bag.name)).unwrap_or_default();
+            let of = bag.map(|bag| say!("view-records-of", name = bag.name)).unwrap_or_default();
             let number = bag.map_or(0, |bag| number_of(bag, id));
             if number > 0 {
-                return format!("pull {number}{of}");
+                return say!("view-records-pull", number = number, of = of);
             }
             let pull = notebook.pull(bag_id, id).or(match content {
                 Some(Record::Pull(_, pull)) => Some(&**pull),
                 _ => None,
             });
             match pull {
-                Some(pull) => format!("the pull of {}{of}", moment(pull.pulled_at, showing.zone)),
-                None => format!("a pull{of}"),
+                Some(pull) => {
+                    say!("view-records-the-pull-of", moment = moment(pull.pulled_at, showing.zone), of = of)
+                }
+                None => say!("view-records-a-pull", of = of),
             }
         }
     }
@@ -126,9 +130,9 @@ fn fields(showing: Showing<'_>, record: &Record) -> Fields {
         Record::Preferences(preferences) => of_preferences(preferences),
         Record::Drinker(drinker) => {
             vec![
-                ("Name", drinker.name.clone()),
-                ("Put away", yes(drinker.archived)),
-                ("Note", drinker.note.clone()),
+                (word!("view-records-name"), drinker.name.clone()),
+                (word!("view-records-put-away"), yes(drinker.archived)),
+                (word!("view-records-note"), drinker.note.clone()),
             ]
         }
         Record::Station(station) => of_station(showing, station),
@@ -136,13 +140,13 @@ fn fields(showing: Showing<'_>, record: &Record) -> Fields {
         Record::Pull(_, pull) => of_pull(showing, pull),
     };
     if let Some(stamp) = record.stamp() {
-        fields.push(("Removed", yes(stamp.removed.is_some())));
+        fields.push((word!("view-records-removed"), yes(stamp.removed.is_some())));
     }
     fields
 }
 
 fn yes(value: bool) -> String {
-    if value { "yes" } else { "no" }.to_owned()
+    if value { word!("view-records-yes") } else { "no" }.to_owned()
 }
 
 impl Showing<'_> {
@@ -162,14 +166,19 @@ impl Showing<'_> {
     fn range(&self, scale: Option<Scale>) -> String {
         scale.map_or_else(String::new, |scale| {
             let text = |value: f64| self.plain(Some(value));
-            format!("{}–{} by {}", text(scale.min()), text(scale.max()), text(scale.step()))
+            say!(
+                "view-records-by",
+                text = text(scale.min()),
+                text_2 = text(scale.max()),
+                text_3 = text(scale.step())
+            )
         })
     }
 
     fn recipe(&self, recipe: Option<&Recipe>) -> String {
         recipe.map_or_else(String::new, |recipe| {
             let mut parts = vec![
-                format!("grind {}", self.plain(Some(recipe.grind))),
+                say!("view-records-grind", plain = self.plain(Some(recipe.grind))),
                 self.value(Quantity::Dose, Some(recipe.dose_g)),
                 self.value(Quantity::Yield, Some(recipe.yield_g)),
             ];
@@ -182,61 +191,76 @@ impl Showing<'_> {
 fn of_preferences(preferences: &Preferences) -> Fields {
     let units = preferences.units;
     vec![
-        ("Mass", if units.mass == MassUnit::Ounce { "oz" } else { "g" }.to_owned()),
+        (word!("view-records-mass"), if units.mass == MassUnit::Ounce { "oz" } else { "g" }.to_owned()),
         (
-            "Temperature",
+            word!("view-records-temperature"),
             if units.temperature == TemperatureUnit::Fahrenheit { "°F" } else { "°C" }.to_owned(),
         ),
-        ("Pressure", if units.pressure == PressureUnit::Psi { "psi" } else { "bar" }.to_owned()),
-        ("Decimal comma", yes(units.decimal_comma)),
         (
-            "Theme",
+            word!("view-records-pressure"),
+            if units.pressure == PressureUnit::Psi {
+                word!("view-records-psi")
+            } else {
+                word!("view-records-bar")
+            }
+            .to_owned(),
+        ),
+        (word!("view-records-decimal-comma"), yes(units.decimal_comma)),
+        (
+            word!("view-records-theme"),
             match preferences.theme {
-                ThemeChoice::System => "as the system",
-                ThemeChoice::Light => "light",
-                ThemeChoice::Dark => "dark",
+                ThemeChoice::System => word!("view-records-as-the-system"),
+                ThemeChoice::Light => word!("view-records-light"),
+                ThemeChoice::Dark => word!("view-records-dark"),
             }
             .to_owned(),
         ),
         (
-            "Way of living",
+            word!("view-records-way-of-living"),
             match preferences.way {
-                WayOfLiving::Home => "home",
-                WayOfLiving::Bar => "bar",
-                WayOfLiving::Class => "class",
+                WayOfLiving::Home => word!("view-records-home"),
+                WayOfLiving::Bar => word!("view-records-bar"),
+                WayOfLiving::Class => word!("view-records-class"),
             }
             .to_owned(),
         ),
-        ("Zoom", format!("{:.0} %", preferences.zoom * 100.0)),
-        ("False adjustments a month", format!("{:.1}", preferences.false_a_month)),
-        ("Names of people", if preferences.hide_names { "letters" } else { "shown" }.to_owned()),
+        (word!("view-records-zoom"), format!("{:.0} %", preferences.zoom * 100.0)),
+        (word!("view-records-false-adjustments-a-month"), format!("{:.1}", preferences.false_a_month)),
+        (
+            word!("view-records-names-of-people"),
+            if preferences.hide_names { word!("view-records-letters") } else { word!("view-records-shown") }
+                .to_owned(),
+        ),
     ]
 }
 
 fn of_station(showing: Showing<'_>, station: &Station) -> Fields {
     let gear = &station.gear;
     let finer = match gear.grind.finer {
-        crate::domain::Finer::Lower => "lower numbers",
-        crate::domain::Finer::Higher => "higher numbers",
+        crate::domain::Finer::Lower => word!("view-records-lower-numbers"),
+        crate::domain::Finer::Higher => word!("view-records-higher-numbers"),
     };
     vec![
-        ("Name", station.name.clone()),
-        ("Grinder", station.grinder_name.clone()),
-        ("Machine", station.machine_name.clone()),
-        ("Grind settings", showing.range(Some(gear.grind.scale))),
-        ("Finer", finer.to_owned()),
-        ("Micrometres a unit", showing.plain(gear.grind.um_per_unit)),
-        ("Grounds retained", showing.value(Quantity::Dose, Some(gear.grind.retained_g))),
-        ("Stepless", yes(gear.grind.stepless)),
-        ("Dose range (g)", showing.range(Some(gear.dose_g))),
-        ("Yield range (g)", showing.range(Some(gear.yield_g))),
-        ("Temperature range (°C)", showing.range(gear.temperature_c)),
-        ("Pressure", showing.value(Quantity::Pressure, gear.pressure_bar)),
-        ("Refractometer", yes(gear.refractometer)),
-        ("Basket diameter (mm)", showing.plain(Some(station.basket.diameter_mm))),
-        ("Basket made for", showing.value(Quantity::Dose, Some(station.basket.stated_dose_g))),
-        ("Put away", yes(station.archived)),
-        ("Note", station.note.clone()),
+        (word!("view-records-name"), station.name.clone()),
+        (word!("view-records-grinder"), station.grinder_name.clone()),
+        (word!("view-records-machine"), station.machine_name.clone()),
+        (word!("view-records-grind-settings"), showing.range(Some(gear.grind.scale))),
+        (word!("view-records-finer"), finer.to_owned()),
+        (word!("view-records-micrometres-a-unit"), showing.plain(gear.grind.um_per_unit)),
+        (word!("view-records-grounds-retained"), showing.value(Quantity::Dose, Some(gear.grind.retained_g))),
+        (word!("view-records-stepless"), yes(gear.grind.stepless)),
+        (word!("view-records-dose-range-g"), showing.range(Some(gear.dose_g))),
+        (word!("view-records-yield-range-g"), showing.range(Some(gear.yield_g))),
+        (word!("view-records-temperature-range-c"), showing.range(gear.temperature_c)),
+        (word!("view-records-pressure"), showing.value(Quantity::Pressure, gear.pressure_bar)),
+        (word!("view-records-refractometer"), yes(gear.refractometer)),
+        (word!("view-records-basket-diameter-mm"), showing.plain(Some(station.basket.diameter_mm))),
+        (
+            word!("view-records-basket-made-for"),
+            showing.value(Quantity::Dose, Some(station.basket.stated_dose_g)),
+        ),
+        (word!("view-records-put-away"), yes(station.archived)),
+        (word!("view-records-note"), station.note.clone()),
     ]
 }
 
@@ -246,29 +270,38 @@ fn of_bag(showing: Showing<'_>, bag: &Bag) -> Fields {
         bag.price.as_ref().map(|price| format!("{} {}", showing.plain(Some(price.amount)), price.currency));
     let start = &bag.start;
     let window = bag.time_window_s.map(|(from, to)| showing.units.span(Quantity::Time, from, to, 0));
-    let station = showing.notebook.station(bag.station).map_or("a station that is not here", |s| &s.name);
-    let drinker = showing.notebook.drinker(bag.drinker).map_or("a drinker who is not here", |d| &d.name);
+    let station = showing
+        .notebook
+        .station(bag.station)
+        .map_or(word!("view-records-a-station-that-is-not-here"), |s| &s.name);
+    let drinker = showing
+        .notebook
+        .drinker(bag.drinker)
+        .map_or(word!("view-records-a-drinker-who-is-not-here"), |d| &d.name);
     let keeper = bag.keeper.as_ref();
     vec![
-        ("Name", bag.name.clone()),
-        ("Roaster", bag.roaster.clone()),
-        ("Roast", bag.roast.map(Roast::word).unwrap_or_default().to_owned()),
-        ("Process", bag.process.map(Process::word).unwrap_or_default().to_owned()),
-        ("Roasted on", day(bag.roasted_on)),
-        ("Opened on", day(bag.opened_on)),
-        ("Mass when full", showing.value(Quantity::BeanMass, bag.mass_g)),
-        ("Price", price.unwrap_or_default()),
-        ("Station", station.to_owned()),
-        ("Drinker", drinker.to_owned()),
-        ("Start grind", showing.plain(start.grind)),
-        ("Start dose", showing.value(Quantity::Dose, Some(start.dose_g))),
-        ("Start yield", showing.value(Quantity::Yield, Some(start.yield_g))),
-        ("Start temperature", showing.value(Quantity::Temperature, start.temperature_c)),
-        ("Time window", window.unwrap_or_default()),
-        ("Keeper", showing.recipe(keeper.map(|keeper| &keeper.recipe))),
-        ("Keeper time", showing.value(Quantity::Time, keeper.and_then(|keeper| keeper.time_s))),
-        ("Finished", yes(bag.finished)),
-        ("Note", bag.note.clone()),
+        (word!("view-records-name"), bag.name.clone()),
+        (word!("view-records-roaster"), bag.roaster.clone()),
+        (word!("view-records-roast"), bag.roast.map(Roast::word).unwrap_or_default().to_owned()),
+        (word!("view-records-process"), bag.process.map(Process::word).unwrap_or_default().to_owned()),
+        (word!("view-records-roasted-on"), day(bag.roasted_on)),
+        (word!("view-records-opened-on"), day(bag.opened_on)),
+        (word!("view-records-mass-when-full"), showing.value(Quantity::BeanMass, bag.mass_g)),
+        (word!("view-records-price"), price.unwrap_or_default()),
+        (word!("view-records-station-2"), station.to_owned()),
+        (word!("view-records-drinker-2"), drinker.to_owned()),
+        (word!("view-records-start-grind"), showing.plain(start.grind)),
+        (word!("view-records-start-dose"), showing.value(Quantity::Dose, Some(start.dose_g))),
+        (word!("view-records-start-yield"), showing.value(Quantity::Yield, Some(start.yield_g))),
+        (word!("view-records-start-temperature"), showing.value(Quantity::Temperature, start.temperature_c)),
+        (word!("view-records-time-window"), window.unwrap_or_default()),
+        (word!("view-records-keeper"), showing.recipe(keeper.map(|keeper| &keeper.recipe))),
+        (
+            word!("view-records-keeper-time"),
+            showing.value(Quantity::Time, keeper.and_then(|keeper| keeper.time_s)),
+        ),
+        (word!("view-records-finished"), yes(bag.finished)),
+        (word!("view-records-note"), bag.note.clone()),
     ]
 }
 
@@ -280,31 +313,37 @@ fn of_pull(showing: Showing<'_>, pull: &Pull) -> Fields {
             pull.taste.mark(attribute).and_then(|mark| usize::try_from(i32::from(mark.value()) + 2).ok());
         at.and_then(|at| MARKS.get(at)).map(|word| (*word).to_owned()).unwrap_or_default()
     };
-    let station = showing.notebook.station(pull.station).map_or("a station that is not here", |s| &s.name);
+    let station = showing
+        .notebook
+        .station(pull.station)
+        .map_or(word!("view-records-a-station-that-is-not-here"), |s| &s.name);
     vec![
-        ("Pulled at", moment(pull.pulled_at, showing.zone)),
-        ("Station", station.to_owned()),
-        ("Pulled by", pull.pulled_by.clone()),
-        ("Plan", showing.recipe(pull.plan.as_ref())),
-        ("Grind", showing.plain(Some(pull.used.grind))),
-        ("Dose", showing.value(Quantity::Dose, Some(pull.used.dose_g))),
-        ("Yield", showing.value(Quantity::Yield, Some(pull.used.yield_g))),
-        ("Temperature", showing.value(Quantity::Temperature, pull.used.temperature_c)),
-        ("Time", showing.value(Quantity::Time, pull.time_s)),
-        ("First drip", showing.value(Quantity::Time, pull.first_drip_s)),
-        ("Strength", showing.value(Quantity::Strength, pull.tds_pct)),
-        ("Sourness", mark(Attribute::Sourness)),
-        ("Bitterness", mark(Attribute::Bitterness)),
-        ("Strength in the cup", mark(Attribute::Strength)),
-        ("Body", mark(Attribute::Body)),
-        ("Astringency", mark(Attribute::Astringency)),
-        ("Sweetness", mark(Attribute::Sweetness)),
-        ("Liking", pull.taste.liking().map(|liking| liking.to_string()).unwrap_or_default()),
-        ("Choked", yes(pull.flags.choked)),
-        ("Spurting", yes(pull.flags.spurting)),
-        ("Sink", yes(pull.flags.sink)),
-        ("Trace", yes(pull.has_trace)),
-        ("Note", pull.note.clone()),
+        (word!("view-records-pulled-at"), moment(pull.pulled_at, showing.zone)),
+        (word!("view-records-station-2"), station.to_owned()),
+        (word!("view-records-pulled-by"), pull.pulled_by.clone()),
+        (word!("view-records-plan"), showing.recipe(pull.plan.as_ref())),
+        (word!("view-records-grind-2"), showing.plain(Some(pull.used.grind))),
+        (word!("view-records-dose"), showing.value(Quantity::Dose, Some(pull.used.dose_g))),
+        (word!("view-records-yield"), showing.value(Quantity::Yield, Some(pull.used.yield_g))),
+        (word!("view-records-temperature"), showing.value(Quantity::Temperature, pull.used.temperature_c)),
+        (word!("view-records-time"), showing.value(Quantity::Time, pull.time_s)),
+        (word!("view-records-first-drip"), showing.value(Quantity::Time, pull.first_drip_s)),
+        (word!("view-records-strength"), showing.value(Quantity::Strength, pull.tds_pct)),
+        (word!("view-records-sourness"), mark(Attribute::Sourness)),
+        (word!("view-records-bitterness"), mark(Attribute::Bitterness)),
+        (word!("view-records-strength-in-the-cup"), mark(Attribute::Strength)),
+        (word!("view-records-body"), mark(Attribute::Body)),
+        (word!("view-records-astringency"), mark(Attribute::Astringency)),
+        (word!("view-records-sweetness"), mark(Attribute::Sweetness)),
+        (
+            word!("view-records-liking"),
+            pull.taste.liking().map(|liking| liking.to_string()).unwrap_or_default(),
+        ),
+        (word!("view-records-choked"), yes(pull.flags.choked)),
+        (word!("view-records-spurting"), yes(pull.flags.spurting)),
+        (word!("view-records-sink"), yes(pull.flags.sink)),
+        (word!("view-records-trace"), yes(pull.has_trace)),
+        (word!("view-records-note"), pull.note.clone()),
     ]
 }
 

@@ -32,10 +32,10 @@ pub struct ShelfGroup {
 pub fn shelf(notebook: &Notebook, today: Date, search: &str) -> Vec<ShelfGroup> {
     let needle = search.trim().to_lowercase();
     let groups = [
-        ("Dialling in", BagState::DiallingIn, false),
-        ("Holding", BagState::Holding, false),
-        ("Resting", BagState::Resting, false),
-        ("Finished", BagState::Finished, needle.is_empty()),
+        (word!("view-shelf-dialling-in"), BagState::DiallingIn, false),
+        (word!("view-shelf-holding"), BagState::Holding, false),
+        (word!("view-shelf-resting"), BagState::Resting, false),
+        (word!("view-shelf-finished"), BagState::Finished, needle.is_empty()),
     ];
     groups
         .into_iter()
@@ -74,10 +74,10 @@ fn item(notebook: &Notebook, bag: &Bag, today: Date) -> ShelfItem {
     // What changes from day to day stands first: a long name of a station is cut at its end.
     let mut parts = Vec::new();
     match bag.state() {
-        BagState::Finished => parts.push(crate::units::counted(bag.live_pulls().count(), "pull", "pulls")),
+        BagState::Finished => parts.push(say!("view-shelf-count-pulls", n = bag.live_pulls().count())),
         BagState::Resting | BagState::DiallingIn | BagState::Holding => {
             if let Some(days) = bag.days_since_roast(today) {
-                parts.push(format!("day {days}"));
+                parts.push(say!("view-shelf-day", days = days));
             }
         }
     }

@@ -121,10 +121,10 @@ impl StripsView {
 #[must_use]
 pub fn channel_name(channel: Channel) -> &'static str {
     match channel {
-        Channel::Pressure => "Pressure",
-        Channel::Flow => "Flow",
-        Channel::CupMass => "Cup mass",
-        Channel::Temperature => "Temperature",
+        Channel::Pressure => word!("view-strips-pressure"),
+        Channel::Flow => word!("view-strips-flow"),
+        Channel::CupMass => word!("view-strips-cup-mass"),
+        Channel::Temperature => word!("view-strips-temperature"),
     }
 }
 

@@ -153,25 +153,25 @@ impl MapView {
                 .collect::<Vec<_>>()
                 .join(", ")
         };
-        let mut text = format!(
-            "Taste map, {} across, {} up. Best: {}, liking {} ± {}. Next pull: {}.",
-            lever_word(across).to_lowercase(),
-            lever_word(up).to_lowercase(),
-            pair(&self.best),
-            units.number(self.best_standing.mean, 1),
-            units.number(self.best_standing.sd, 1),
-            pair(&self.next),
+        let mut text = say!(
+            "view-taste-map-taste-map-across-up-best-liking",
+            to_lowercase = lever_word(across).to_lowercase(),
+            to_lowercase_2 = lever_word(up).to_lowercase(),
+            pair = pair(&self.best),
+            number = units.number(self.best_standing.mean, 1),
+            number_2 = units.number(self.best_standing.sd, 1),
+            pair_2 = pair(&self.next)
         );
         if !self.path.is_empty() {
             let stops: Vec<String> = self
                 .path
                 .iter()
                 .map(|point| {
-                    let liking = point.liking.map_or(String::new(), |l| format!(", liking {l}"));
+                    let liking = point.liking.map_or(String::new(), |l| say!("view-taste-map-liking", l = l));
                     format!("{}: {}{liking}", point.number, pair(&point.recipe))
                 })
                 .collect();
-            text.push_str(&format!(" Pulls in order: {}.", stops.join("; ")));
+            text.push_str(&say!("view-taste-map-pulls-in-order", join = stops.join("; ")));
         }
         text
     }
@@ -221,9 +221,9 @@ impl MapView {
 #[must_use]
 pub fn lever_value(lever: Lever, value: f64, gear: &Gear, units: &UnitPreferences) -> String {
     match lever {
-        Lever::Grind => format!("grind {}", setting(gear, value, units)),
-        Lever::Dose => format!("dose {}", units.value(Quantity::Dose, value)),
-        Lever::Yield => format!("yield {}", units.value(Quantity::Yield, value)),
+        Lever::Grind => say!("view-taste-map-grind", setting = setting(gear, value, units)),
+        Lever::Dose => say!("view-taste-map-dose", value = units.value(Quantity::Dose, value)),
+        Lever::Yield => say!("view-taste-map-yield", value = units.value(Quantity::Yield, value)),
         Lever::Temperature => degrees(value, units),
     }
 }
@@ -262,7 +262,7 @@ pub fn column(lever: Lever) -> &'static str {
 pub fn write_map(view: &MapView, gear: &Gear, to: &mut dyn Write) -> io::Result<()> {
     let mut table = csv::Writer::from_writer(to);
     let mut head: Vec<&str> = Lever::ALL.into_iter().map(column).collect();
-    head.extend(["liking_mean_1_9", "liking_sd", "place"]);
+    head.extend(["liking_mean_1_9", "liking_sd", word!("view-taste-map-place")]);
     table.write_record(&head)?;
     let (across, up) = view.levers();
     let width = view.map.across_values.len().max(1);
@@ -275,10 +275,10 @@ pub fn write_map(view: &MapView, gear: &Gear, to: &mut dyn Write) -> io::Result<
         let same = |other: &Recipe| gear.snap(other) == recipe;
         let mut places: Vec<String> = Vec::new();
         if same(&view.best) {
-            places.push("best".to_owned());
+            places.push(word!("view-taste-map-best").to_owned());
         }
         if same(&view.next) {
-            places.push("next".to_owned());
+            places.push(word!("view-taste-map-next").to_owned());
         }
         places.extend(view.path.iter().filter(|p| same(&p.recipe)).map(|p| p.number.to_string()));
         let mut row: Vec<String> = Lever::ALL

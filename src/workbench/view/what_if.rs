@@ -51,23 +51,23 @@ pub fn what_if(
     let standing = outlook.standing(recipe);
     let by = standing.mean - outlook.standing(next).mean;
     let against = if gear.snap(recipe) == gear.snap(next) {
-        "This is the next pull.".to_owned()
+        word!("view-what-if-this-is-the-next-pull").to_owned()
     } else if by.abs() < 0.05 {
-        "As good as the next pull.".to_owned()
+        word!("view-what-if-as-good-as-the-next-pull").to_owned()
     } else {
-        let way = if by > 0.0 { "above" } else { "below" };
-        format!("{} points {way} the next pull.", units.number(by.abs(), 1))
+        let way = if by > 0.0 { word!("view-what-if-above") } else { word!("view-what-if-below") };
+        say!("view-what-if-points-the-next-pull", number = units.number(by.abs(), 1), way = way)
     };
     let times = [expect.time_s.p10, expect.time_s.p50, expect.time_s.p90];
     let liking = &expect.liking;
     WhatIf {
         recipe: crate::units::capital(&recipe_line(gear, recipe, units)),
         rows: vec![
-            row("Time", Quantity::Time, expect.time_s, 0),
-            row("Strength", Quantity::Strength, expect.tds_pct, 1),
-            row("Extraction", Quantity::Extraction, expect.extraction_pct, 1),
+            row(word!("view-what-if-time"), Quantity::Time, expect.time_s, 0),
+            row(word!("view-what-if-strength"), Quantity::Strength, expect.tds_pct, 1),
+            row(word!("view-what-if-extraction"), Quantity::Extraction, expect.extraction_pct, 1),
             WhatRow {
-                name: "Liking",
+                name: word!("view-what-if-liking"),
                 range: format!("{}–{}", units.number(liking.p10, 0), units.number(liking.p90, 0)),
                 middle: units.number(liking.p50, 1),
             },
@@ -84,13 +84,13 @@ impl WhatIf {
     pub fn sentence(&self, units: &UnitPreferences) -> String {
         let rows: Vec<String> =
             self.rows.iter().map(|row| format!("{} {}", row.name.to_lowercase(), row.range)).collect();
-        format!(
-            "{}: expect {}. Mean liking {} ± {}. {}",
-            self.recipe,
-            rows.join(", "),
-            units.number(self.standing.mean, 1),
-            units.number(self.standing.sd, 1),
-            self.against
+        say!(
+            "view-what-if-expect-mean-liking",
+            recipe = self.recipe,
+            join = rows.join(", "),
+            number = units.number(self.standing.mean, 1),
+            number_2 = units.number(self.standing.sd, 1),
+            against = self.against
         )
     }
 }

@@ -6,9 +6,9 @@ use crate::domain::Lever;
 #[must_use]
 pub fn lever_word(lever: Lever) -> &'static str {
     match lever {
-        Lever::Grind => "Grind",
-        Lever::Dose => "Dose",
-        Lever::Yield => "Yield",
-        Lever::Temperature => "Temperature",
+        Lever::Grind => word!("view-words-grind"),
+        Lever::Dose => word!("view-words-dose"),
+        Lever::Yield => word!("view-words-yield"),
+        Lever::Temperature => word!("view-words-temperature"),
     }
 }

@@ -13,7 +13,7 @@ use crate::workbench::view::compare::{CompareView, figure, write_numbers};
 
 impl App {
     pub(super) fn compare_files_ui(&mut self, ui: &mut Ui, form: &mut CompareForm, view: &CompareView) {
-        let button = Button::new("Save as…").icon(Icon::Trace);
+        let button = Button::new(word!("dialogs-compare-files-save-as")).icon(Icon::Trace);
         let mut file = std::mem::take(&mut form.file);
         let able = !form.members.is_empty();
         let hint = "or its path: .png .svg .pdf .csv";
@@ -36,7 +36,7 @@ fn bytes(form: &CompareForm, view: &CompareView, path: &Path) -> Result<Vec<u8>,
         let kind = Kind::of(path).ok_or("name a file that ends in .png, .svg, .pdf or .csv")?;
         let title = match present.len() {
             1 => view.names.0.clone(),
-            n => format!("{n} pulls"),
+            n => say!("dialogs-compare-files-pulls", n = n),
         };
         write(&draw(&figure(view, &title, form.cursor.shown), 760.0, 620.0), kind)
             .map_err(|why| why.to_string())
@@ -45,9 +45,9 @@ fn bytes(form: &CompareForm, view: &CompareView, path: &Path) -> Result<Vec<u8>,
 
 fn dialog() -> impl Future<Output = Option<rfd::FileHandle>> + Send + 'static {
     rfd::AsyncFileDialog::new()
-        .set_title("Picture or numbers")
+        .set_title(word!("dialogs-compare-files-picture-or-numbers"))
         .set_file_name("pulls.png")
-        .add_filter("Picture", &["png", "svg", "pdf"])
-        .add_filter("Numbers", &["csv"])
+        .add_filter(word!("dialogs-compare-files-picture"), &["png", "svg", "pdf"])
+        .add_filter(word!("dialogs-compare-files-numbers"), &["csv"])
         .save_file()
 }

@@ -16,8 +16,8 @@ impl App {
         choice_row(
             ui,
             Id::unique("compare-side"),
-            "Shown at the left",
-            &["Pulls", "Reading"],
+            word!("dialogs-compare-side-shown-at-the-left"),
+            &[word!("dialogs-compare-side-pulls"), word!("dialogs-compare-side-reading")],
             &mut form.shows_reading,
             false,
         );
@@ -55,10 +55,18 @@ impl App {
                 text_line(ui, bag.name.clone(), scale::semibold(scale::BODY), p.ink);
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     let all = on.len() < traced.len();
-                    let word = if all { "All" } else { "None" };
+                    let word = if all {
+                        word!("dialogs-compare-side-all")
+                    } else {
+                        word!("dialogs-compare-side-none")
+                    };
                     let button = ui.add(Button::quiet(word).height(36.0));
                     button.widget_info(|| {
-                        egui::WidgetInfo::labeled(egui::Role::Button, true, format!("{word} of {}", bag.name))
+                        egui::WidgetInfo::labeled(
+                            egui::Role::Button,
+                            true,
+                            say!("dialogs-compare-side-of", word = word, name = bag.name),
+                        )
                     });
                     if button.clicked() {
                         for who in &traced {
@@ -76,7 +84,9 @@ impl App {
                 let number = crate::workbench::number_of(bag, who.1);
                 let mut words = vec![format!("{number}")];
                 words.extend(pull.time_s.map(|s| format!("{} s", units.number(s, 1))));
-                words.extend(pull.taste.liking().map(|liking| format!("liking {liking}")));
+                words.extend(
+                    pull.taste.liking().map(|liking| say!("dialogs-compare-side-liking", liking = liking)),
+                );
                 let mut on = form.members.contains(&who);
                 if toggle(ui, &words.join(" · "), &mut on).changed() {
                     if on {
@@ -88,7 +98,7 @@ impl App {
             }
         }
         if !any {
-            soft(ui, "No pull has a trace yet.");
+            soft(ui, word!("dialogs-compare-side-no-pull-has-a-trace-yet"));
         }
     }
 }
@@ -97,7 +107,14 @@ fn reading_ui(ui: &mut Ui, form: &CompareForm, units: UnitPreferences) {
     let p = palette(ui);
     let reading = form.reading.as_ref().filter(|(who, _)| Some(*who) == form.chosen);
     let Some((_, reading)) = reading else {
-        soft(ui, if form.chosen.is_some() { "Reading the trace…" } else { "Choose a pull." });
+        soft(
+            ui,
+            if form.chosen.is_some() {
+                word!("dialogs-compare-side-reading-the-trace")
+            } else {
+                word!("dialogs-compare-side-choose-a-pull")
+            },
+        );
         return;
     };
     for part in words(reading, &units) {

@@ -52,11 +52,7 @@ impl App {
         }
         let rows: &[BackupRow] = form.rows.as_ref().map_or(&[], |(_, rows)| rows);
         let mut job = None;
-        small(
-            ui,
-            "One is made by itself once a day; older ones are thinned out, and all together stay under 200 MB. Traces \
-             are never rewritten and are not in them.",
-        );
+        small(ui, word!("dialogs-keeping-backups-one-is-made-by-itself-once"));
         let p = palette(ui);
         let mut asked = None;
         let question = if form.asked.is_some() { 190.0 } else { 0.0 };
@@ -66,8 +62,8 @@ impl App {
                 empty_state(
                     ui,
                     Icon::Keeper,
-                    "No backup yet",
-                    "Make one now, or wait for the daily one.",
+                    word!("dialogs-keeping-backups-no-backup-yet"),
+                    word!("dialogs-keeping-backups-make-one-now-or-wait-for"),
                     None,
                 );
             }
@@ -85,9 +81,10 @@ impl App {
                                 small(ui, format!("{} · {}", row.ago, row.size));
                             },
                         );
-                        for (label, wish, can) in
-                            [("Go back to it…", Wish::GoBack, writes), ("Unpack…", Wish::Unpack, true)]
-                        {
+                        for (label, wish, can) in [
+                            (word!("dialogs-keeping-backups-go-back-to-it"), Wish::GoBack, writes),
+                            (word!("dialogs-keeping-backups-unpack"), Wish::Unpack, true),
+                        ] {
                             let response = ui.add_enabled(can && !busy, Button::new(label));
                             if response.clicked() {
                                 asked = Some((row.path.clone(), row.when.clone(), wish));
@@ -104,45 +101,48 @@ impl App {
         });
         if let Some((path, when, wish)) = asked {
             let day = when.split(' ').next().unwrap_or_default().to_owned();
-            form.into.text = proposed(&format!("notebook of {day}"));
+            form.into.text = proposed(&say!("dialogs-keeping-backups-notebook-of", day = day));
             form.asked = Some((path, when, wish));
         }
         let mut answered = false;
         if let Some((path, when, wish)) = form.asked.clone() {
             match wish {
                 Wish::GoBack => {
-                    let text = format!(
-                        "The notebook will stand as it did on {when}. What was added since is put aside, not deleted; a \
-                         backup of the present is made first, and Undo takes it all back."
-                    );
+                    let text = say!("dialogs-keeping-backups-the-notebook-will-stand-as-it", when = when);
                     caution_line(ui, Caution::Note, &text);
                 }
                 Wish::Unpack => {
                     form.into.show(
                         ui,
-                        "Into which folder (new or empty)",
+                        word!("dialogs-keeping-backups-into-which-folder-new-or-empty"),
                         "backup-into",
-                        &[("Choose…", Ask::Folder)],
+                        &[(word!("dialogs-keeping-backups-choose"), Ask::Folder)],
                     );
                 }
             }
             ui.horizontal(|ui| {
-                let label =
-                    if wish == Wish::GoBack { format!("Go back to {when}") } else { "Unpack it".to_owned() };
+                let label = if wish == Wish::GoBack {
+                    say!("dialogs-keeping-backups-go-back-to", when = when)
+                } else {
+                    word!("dialogs-keeping-backups-unpack-it").to_owned()
+                };
                 if ui.add_enabled(!busy, Button::primary(&label).icon(Icon::Check)).clicked() {
                     answered = true;
                     job = Some(match (wish, form.into.path()) {
-                        (Wish::GoBack, _) => {
-                            Ok(Job::GoBack { backup: path, name: format!("the backup of {when}") })
-                        }
+                        (Wish::GoBack, _) => Ok(Job::GoBack {
+                            backup: path,
+                            name: say!("dialogs-keeping-backups-the-backup-of", when = when),
+                        }),
                         (Wish::Unpack, Some(target)) => Ok(Job::Unpack { backup: path, target }),
-                        (Wish::Unpack, None) => Err("say into which folder".to_owned()),
+                        (Wish::Unpack, None) => {
+                            Err(word!("dialogs-keeping-backups-say-into-which-folder").to_owned())
+                        }
                     });
                 }
-                answered |= ui.add(Button::quiet("Not now")).clicked();
+                answered |= ui.add(Button::quiet(word!("dialogs-keeping-backups-not-now"))).clicked();
             });
         } else {
-            let make = Button::primary("Make one now").icon(Icon::Plus);
+            let make = Button::primary(word!("dialogs-keeping-backups-make-one-now")).icon(Icon::Plus);
             if ui.add_enabled(writes && !busy, make).clicked() {
                 job = Some(Ok(Job::BackUp));
             }

@@ -23,26 +23,27 @@ impl App {
     ) -> Option<Result<Job, String>> {
         if !form.seen {
             form.seen = true;
-            form.to.text = proposed("thirdpull notebook");
+            form.to.text = proposed(word!("dialogs-keeping-elsewhere-thirdpull-notebook"));
         }
-        body(
+        body(ui, word!("dialogs-keeping-elsewhere-everything-that-the-window-shows-is"));
+        small(ui, say!("dialogs-keeping-elsewhere-now-it-lies-in-what-is", place = self.place));
+        form.to.show(
             ui,
-            "Everything that the window shows is written into another folder, with traces, rule packs and earlier \
-             versions where they can still be read. From then on edits go there.",
+            word!("dialogs-keeping-elsewhere-into-which-folder-new-or-empty"),
+            word!("dialogs-keeping-elsewhere-elsewhere"),
+            &[(word!("dialogs-keeping-elsewhere-choose"), Ask::Folder)],
         );
-        small(
-            ui,
-            format!(
-                "Now it lies in {}. What is there stays as it is; the two can be merged later.",
-                self.place
-            ),
-        );
-        form.to.show(ui, "Into which folder (new or empty)", "elsewhere", &[("Choose…", Ask::Folder)]);
         let ready = self.bench.job().is_none();
         let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
-        let button = Button::primary("Write it there").key("Ctrl Enter").icon(Icon::Check);
+        let button = Button::primary(word!("dialogs-keeping-elsewhere-write-it-there"))
+            .key(word!("dialogs-keeping-elsewhere-ctrl-enter"))
+            .icon(Icon::Check);
         let asked = ui.add_enabled(ready, button).clicked() || (keyed && ready);
-        asked
-            .then(|| form.to.path().map(Job::SaveElsewhere).ok_or_else(|| "say into which folder".to_owned()))
+        asked.then(|| {
+            form.to
+                .path()
+                .map(Job::SaveElsewhere)
+                .ok_or_else(|| word!("dialogs-keeping-elsewhere-say-into-which-folder").to_owned())
+        })
     }
 }

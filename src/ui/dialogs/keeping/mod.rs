@@ -61,13 +61,13 @@ impl KeepingForm {
 
     pub(super) fn title(&self) -> &'static str {
         match &self.sheet {
-            Sheet::Notebook => "The notebook",
-            Sheet::Versions(_) => "Earlier versions",
-            Sheet::Backups(_) => "Backups",
-            Sheet::PassOn(_) => "Pass on",
+            Sheet::Notebook => word!("dialogs-keeping-the-notebook"),
+            Sheet::Versions(_) => word!("dialogs-keeping-earlier-versions"),
+            Sheet::Backups(_) => word!("dialogs-keeping-backups"),
+            Sheet::PassOn(_) => word!("dialogs-keeping-pass-on"),
             Sheet::TakeIn(form) => form.title(),
-            Sheet::Elsewhere(_) => "Save elsewhere",
-            Sheet::Tables(_) => "Tables",
+            Sheet::Elsewhere(_) => word!("dialogs-keeping-save-elsewhere"),
+            Sheet::Tables(_) => word!("dialogs-keeping-tables"),
         }
     }
 
@@ -81,7 +81,11 @@ impl KeepingForm {
         match outcome {
             Err(sentence) => self.fault = Some(sentence),
             Ok(Finished::Passed { file, size }) => {
-                self.done = Some(format!("Written to {} ({size}). Send it as it is.", file.display()));
+                self.done = Some(say!(
+                    "dialogs-keeping-written-to-send-it-as-it",
+                    file = file.display(),
+                    size = size
+                ));
             }
             Ok(Finished::Seen { packet, merged }) => {
                 if let Sheet::TakeIn(form) = &mut self.sheet {
@@ -94,24 +98,21 @@ impl KeepingForm {
                 }
             }
             Ok(Finished::Tabled(folder)) => {
-                self.done = Some(format!("Written into {}.", folder.display()));
+                self.done = Some(say!("dialogs-keeping-written-into", folder = folder.display()));
             }
-            Ok(Finished::BackedUp(_)) => self.done = Some("The backup was made.".to_owned()),
+            Ok(Finished::BackedUp(_)) => {
+                self.done = Some(word!("dialogs-keeping-the-backup-was-made").to_owned())
+            }
             Ok(Finished::Unpacked(folder)) => {
-                self.done = Some(format!(
-                    "Unpacked. Open it beside this one with: thirdpull --notebook \"{}\"",
-                    folder.display()
-                ));
+                self.done =
+                    Some(say!("dialogs-keeping-unpacked-open-it-beside-this-one", folder = folder.display()));
             }
             Ok(Finished::WentBack) => {
-                self.done = Some("The notebook stands as it did then. Undo takes that back.".to_owned());
+                self.done = Some(word!("dialogs-keeping-the-notebook-stands-as-it-did").to_owned());
             }
             Ok(Finished::Elsewhere(folder)) => {
-                self.done = Some(format!(
-                    "The notebook now lies in {0} and everything is saved. Open it again with: thirdpull --notebook \
-                     \"{0}\"",
-                    folder.display()
-                ));
+                self.done =
+                    Some(say!("dialogs-keeping-the-notebook-now-lies-in-and", folder = folder.display()));
             }
         }
     }
@@ -244,13 +245,13 @@ fn progress_ui(ui: &mut Ui, name: &str, part: Option<f32>, stopping: bool) -> bo
             None => format!("{name}…"),
         };
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ProgressIndicator, true, &text));
-        let text = if stopping { "stopping…".to_owned() } else { text };
+        let text = if stopping { word!("dialogs-keeping-stopping").to_owned() } else { text };
         let mut text = text;
         if let Some(first) = text.get_mut(0..1) {
             first.make_ascii_uppercase();
         }
         text_line(ui, text, scale::regular(scale::BODY), p.ink);
-        stop = ui.add_enabled(!stopping, Button::new("Stop").height(36.0)).clicked();
+        stop = ui.add_enabled(!stopping, Button::new(word!("dialogs-keeping-stop")).height(36.0)).clicked();
     });
     stop
 }
@@ -320,7 +321,7 @@ impl PathField {
             }
         });
         if self.missing {
-            fault_line(ui, "no file dialog could be opened; type the path");
+            fault_line(ui, word!("dialogs-keeping-no-file-dialog-could-be-opened"));
         }
         given
     }
@@ -330,14 +331,21 @@ impl PathField {
 fn ask_system(ctx: &Context, ask: Ask, name: &str) -> Option<Picked> {
     let dialog = rfd::AsyncFileDialog::new();
     let packets = |dialog: rfd::AsyncFileDialog| {
-        dialog.add_filter("Passed on", &["thirdpull"]).add_filter("All files", &["*"])
+        dialog
+            .add_filter(word!("dialogs-keeping-passed-on"), &["thirdpull"])
+            .add_filter(word!("dialogs-keeping-all-files"), &["*"])
     };
     let asked: std::pin::Pin<Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>> = match ask {
-        Ask::Packet => Box::pin(packets(dialog).set_title("A file that was passed on").pick_file()),
-        Ask::Folder => Box::pin(dialog.set_title("A folder").pick_folder()),
-        Ask::NewPacket => {
-            Box::pin(packets(dialog).set_title("Where to write it").set_file_name(name).save_file())
-        }
+        Ask::Packet => Box::pin(
+            packets(dialog).set_title(word!("dialogs-keeping-a-file-that-was-passed-on")).pick_file(),
+        ),
+        Ask::Folder => Box::pin(dialog.set_title(word!("dialogs-keeping-a-folder")).pick_folder()),
+        Ask::NewPacket => Box::pin(
+            packets(dialog)
+                .set_title(word!("dialogs-keeping-where-to-write-it"))
+                .set_file_name(name)
+                .save_file(),
+        ),
     };
     wait_for(ctx, asked)
 }

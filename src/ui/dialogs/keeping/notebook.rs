@@ -28,79 +28,86 @@ impl App {
         let now = self.now();
         let newest = backups(&self.bench.backups(), now, &self.zone).into_iter().next();
         let newest = newest.map_or_else(
-            || "None yet; one is made by itself once a day.".to_owned(),
-            |row| format!("The newest is of {} ({}).", row.when, row.ago),
+            || word!("dialogs-keeping-notebook-none-yet-one-is-made-by").to_owned(),
+            |row| say!("dialogs-keeping-notebook-the-newest-is-of", when = row.when, ago = row.ago),
         );
         let problems = self.all_problems().len();
         let standing = standing(self.bench.notebook());
         let mut go = None;
         middle(ui, "notebook", height, |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_2;
-            small(ui, format!("It lies in {}", self.place));
+            small(ui, say!("dialogs-keeping-notebook-it-lies-in", place = self.place));
             small(ui, standing);
             if self.bench.has_unwritten() {
-                caution_line(
-                    ui,
-                    Caution::Harm,
-                    "Some edits are not on disk yet, because the disk refused them.",
-                );
+                caution_line(ui, Caution::Harm, word!("dialogs-keeping-notebook-some-edits-are-not-on-disk"));
             } else if self.bench.read_only().is_none() {
-                small(ui, "Every change is on disk. Closing the window loses nothing.");
+                small(ui, word!("dialogs-keeping-notebook-every-change-is-on-disk-closing"));
             }
-            part(ui, "Share");
+            part(ui, word!("dialogs-keeping-notebook-share"));
             let merged = self.bench.last_merged().is_some();
             let wrong = match problems {
-                0 => "Nothing was found wrong.".to_owned(),
-                1 => "One thing to look at.".to_owned(),
-                n => format!("{n} things to look at."),
+                0 => word!("dialogs-keeping-notebook-nothing-was-found-wrong").to_owned(),
+                1 => word!("dialogs-keeping-notebook-one-thing-to-look-at").to_owned(),
+                n => say!("dialogs-keeping-notebook-things-to-look-at", n = n),
             };
             let rows = [
                 (
                     Go::PassOn,
-                    "Pass on…",
+                    word!("dialogs-keeping-notebook-pass-on"),
                     actions::key(Action::PassOn),
-                    "A bag, or several, as one file that anyone can open, answer and send back.".to_owned(),
+                    word!("dialogs-keeping-notebook-a-bag-or-several-as-one").to_owned(),
                     true,
                 ),
                 (
                     Go::TakeIn,
-                    "Take in…",
+                    word!("dialogs-keeping-notebook-take-in"),
                     actions::key(Action::TakeIn),
-                    "A file that someone passed on, or another copy of this notebook: first see what would change."
-                        .to_owned(),
+                    word!("dialogs-keeping-notebook-a-file-that-someone-passed-on").to_owned(),
                     true,
                 ),
-                (Go::Merged, "Last taken in…", "", "What came in last, and where both sides differed.".to_owned(), merged),
+                (
+                    Go::Merged,
+                    word!("dialogs-keeping-notebook-last-taken-in"),
+                    "",
+                    word!("dialogs-keeping-notebook-what-came-in-last-and-where").to_owned(),
+                    merged,
+                ),
                 (
                     Go::Tables,
-                    "Tables…",
+                    word!("dialogs-keeping-notebook-tables"),
                     "",
-                    "Pulls and traces for R, Python and spreadsheets.".to_owned(),
+                    word!("dialogs-keeping-notebook-pulls-and-traces-for-r-python").to_owned(),
                     true,
                 ),
                 (
                     Go::Versions,
-                    "Earlier versions…",
+                    word!("dialogs-keeping-notebook-earlier-versions"),
                     actions::key(Action::Versions),
-                    "What a bag, pull, station or drinker said before.".to_owned(),
+                    word!("dialogs-keeping-notebook-what-a-bag-pull-station-or").to_owned(),
                     true,
                 ),
-                (Go::Backups, "Backups…", "", newest, true),
+                (Go::Backups, word!("dialogs-keeping-notebook-backups"), "", newest, true),
                 (
                     Go::Elsewhere,
-                    "Save elsewhere…",
+                    word!("dialogs-keeping-notebook-save-elsewhere"),
                     "",
-                    "Write everything into another folder and go on there.".to_owned(),
+                    word!("dialogs-keeping-notebook-write-everything-into-another-folder").to_owned(),
                     true,
                 ),
-                (Go::Problems, "What was found wrong…", actions::key(Action::Problems), wrong, true),
+                (
+                    Go::Problems,
+                    word!("dialogs-keeping-notebook-what-was-found-wrong"),
+                    actions::key(Action::Problems),
+                    wrong,
+                    true,
+                ),
             ];
             for (target, label, key, text, shown) in rows {
                 if !shown {
                     continue;
                 }
                 if matches!(target, Go::Versions) {
-                    part(ui, "Keep");
+                    part(ui, word!("dialogs-keeping-notebook-keep"));
                 }
                 if row(ui, label, key, &text) {
                     go = Some(target);

@@ -60,7 +60,7 @@ impl App {
         let mut rows = bags_to_pass(self.bench.notebook());
         rows.sort_by_key(|row| Some(row.id) != form.first);
         let before = form.bags.len();
-        part(ui, "Which bags");
+        part(ui, word!("dialogs-keeping-pass-on-which-bags"));
         middle(ui, "pass-on", (height - 300.0).max(110.0), |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_1;
             for row in &rows {
@@ -79,38 +79,55 @@ impl App {
                 });
             }
         });
-        part(ui, "With what");
+        part(ui, word!("dialogs-keeping-pass-on-with-what"));
         ui.horizontal_wrapped(|ui| {
-            toggle(ui, "Names of people and stations", &mut form.options.names);
-            toggle(ui, "Notes", &mut form.options.notes);
-            toggle(ui, "Traces", &mut form.options.traces);
+            toggle(
+                ui,
+                word!("dialogs-keeping-pass-on-names-of-people-and-stations"),
+                &mut form.options.names,
+            );
+            toggle(ui, word!("dialogs-keeping-pass-on-notes"), &mut form.options.notes);
+            toggle(ui, word!("dialogs-keeping-pass-on-traces"), &mut form.options.traces);
         });
         if form.options.names {
-            let from = TextField::new("From whom (may be left empty)", Id::unique("pass-from")).width(320.0);
+            let from = TextField::new(
+                word!("dialogs-keeping-pass-on-from-whom-may-be-left-empty"),
+                Id::unique("pass-from"),
+            )
+            .width(320.0);
             from.show(ui, &mut form.from);
         } else {
-            small(ui, "What goes out without its names never overwrites yours when an answer comes back.");
+            small(ui, word!("dialogs-keeping-pass-on-what-goes-out-without-its-names"));
         }
         if form.bags.len() != before {
             form.propose(self.bench.notebook());
         }
-        let entered = form.to.show(ui, "Into which file", "pass-to", &[("Choose…", Ask::NewPacket)]);
+        let entered = form.to.show(
+            ui,
+            word!("dialogs-keeping-pass-on-into-which-file"),
+            "pass-to",
+            &[(word!("dialogs-keeping-pass-on-choose"), Ask::NewPacket)],
+        );
         let count = form.bags.len();
         let label = match count {
-            0 => "Choose a bag first".to_owned(),
-            1 => "Write 1 bag".to_owned(),
-            n => format!("Write {n} bags"),
+            0 => word!("dialogs-keeping-pass-on-choose-a-bag-first").to_owned(),
+            1 => word!("dialogs-keeping-pass-on-write-1-bag").to_owned(),
+            n => say!("dialogs-keeping-pass-on-write-bags", n = n),
         };
         let ready = count > 0 && self.bench.job().is_none();
         let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
-        let button = Button::primary(&label).key("Ctrl Enter").icon(Icon::Check);
+        let button =
+            Button::primary(&label).key(word!("dialogs-keeping-pass-on-ctrl-enter")).icon(Icon::Check);
         let asked = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         let _chosen = entered;
         asked.then(|| {
-            let target = form.to.path().ok_or("say into which file")?;
+            let target = form.to.path().ok_or(word!("dialogs-keeping-pass-on-say-into-which-file"))?;
             let agreed = form.to.agreed.as_ref() == Some(&target);
             if target.exists() && !agreed {
-                return Err(format!("“{}” is there already; choose another name", target.display()));
+                return Err(say!(
+                    "dialogs-keeping-pass-on-is-there-already-choose-another-name",
+                    target = target.display()
+                ));
             }
             let from = if form.options.names { form.from.trim().to_owned() } else { String::new() };
             Ok(Job::Pass { bags: form.bags.iter().copied().collect(), options: form.options, from, target })

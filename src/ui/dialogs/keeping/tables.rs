@@ -19,22 +19,27 @@ impl App {
     pub(super) fn tables_sheet(&mut self, ui: &mut Ui, form: &mut TablesForm) -> Option<Result<Job, String>> {
         if !form.seen {
             form.seen = true;
-            form.to.text = proposed("thirdpull tables");
+            form.to.text = proposed(word!("dialogs-keeping-tables-thirdpull-tables"));
         }
-        body(
+        body(ui, word!("dialogs-keeping-tables-every-pull-as-pulls-csv-and"));
+        small(ui, word!("dialogs-keeping-tables-commas-between-fields-decimal-points"));
+        form.to.show(
             ui,
-            "Every pull as pulls.csv (and pulls.xlsx for spreadsheets), every sample of every trace as traces.csv, and \
-             columns.txt, which says what each column means and in which unit.",
+            word!("dialogs-keeping-tables-into-which-folder"),
+            word!("dialogs-keeping-tables-tables"),
+            &[(word!("dialogs-keeping-tables-choose"), Ask::Folder)],
         );
-        small(
-            ui,
-            "Commas between fields, decimal points, UTF-8. R, Python and spreadsheets read it at once.",
-        );
-        form.to.show(ui, "Into which folder", "tables", &[("Choose…", Ask::Folder)]);
         let ready = self.bench.job().is_none();
         let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
-        let button = Button::primary("Write the tables").key("Ctrl Enter").icon(Icon::Check);
+        let button = Button::primary(word!("dialogs-keeping-tables-write-the-tables"))
+            .key(word!("dialogs-keeping-tables-ctrl-enter"))
+            .icon(Icon::Check);
         let asked = ui.add_enabled(ready, button).clicked() || (keyed && ready);
-        asked.then(|| form.to.path().map(Job::Tables).ok_or_else(|| "say into which folder".to_owned()))
+        asked.then(|| {
+            form.to
+                .path()
+                .map(Job::Tables)
+                .ok_or_else(|| word!("dialogs-keeping-tables-say-into-which-folder").to_owned())
+        })
     }
 }

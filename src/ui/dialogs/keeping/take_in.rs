@@ -34,14 +34,14 @@ pub struct TakeForm {
 impl TakeForm {
     pub(super) fn title(&self) -> &'static str {
         match self.stage {
-            Stage::Taken { .. } => "Taken in",
-            _ => "Take in",
+            Stage::Taken { .. } => word!("dialogs-keeping-take-in-taken-in"),
+            _ => word!("dialogs-keeping-take-in-take-in"),
         }
     }
 
     /// The work that looks at what is named.
     pub(super) fn look(&mut self) -> Result<Job, String> {
-        let path = self.place.path().ok_or("choose a file or a folder first")?;
+        let path = self.place.path().ok_or(word!("dialogs-keeping-take-in-choose-a-file-or-a-folder"))?;
         self.stage = Stage::Asking;
         Ok(if path.is_dir() { Job::LookAtFolder(path) } else { Job::LookAtPacket(path) })
     }
@@ -66,18 +66,26 @@ impl App {
         let busy = self.bench.job().is_some();
         let mut job = None;
         if !matches!(form.stage, Stage::Taken { .. }) {
-            let asks = [("File…", Ask::Packet), ("Folder…", Ask::Folder)];
+            let asks = [
+                (word!("dialogs-keeping-take-in-file"), Ask::Packet),
+                (word!("dialogs-keeping-take-in-folder"), Ask::Folder),
+            ];
             if matches!(form.stage, Stage::Asking) && !busy {
                 form.place.focus_first(ui, "take-in");
             }
-            let given =
-                form.place.show(ui, "A file that was passed on, or a notebook's folder", "take-in", &asks);
+            let given = form.place.show(
+                ui,
+                word!("dialogs-keeping-take-in-a-file-that-was-passed-on"),
+                "take-in",
+                &asks,
+            );
             let look = matches!(form.stage, Stage::Asking);
             let keyed = look && ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
             let button = if look {
-                Button::primary("Look at it").key("Ctrl Enter")
+                Button::primary(word!("dialogs-keeping-take-in-look-at-it"))
+                    .key(word!("dialogs-keeping-take-in-ctrl-enter"))
             } else {
-                Button::new("Look again")
+                Button::new(word!("dialogs-keeping-take-in-look-again"))
             };
             if (ui.add_enabled(!busy, button).clicked() || given || keyed) && !busy {
                 return Some(form.look());
@@ -86,39 +94,49 @@ impl App {
         match &mut form.stage {
             Stage::Asking => {
                 if !busy {
-                    soft(
-                        ui,
-                        "You will see what would change before anything does. Of a record that both have, the later edit \
-                         stands and the other one is kept as an earlier version. Nothing in the file can run or reach \
-                         outside the notebook.",
-                    );
+                    soft(ui, word!("dialogs-keeping-take-in-you-will-see-what-would-change"));
                 }
             }
             Stage::Seen { packet, merged: seen, view } => {
                 let view = view.get_or_insert_with(|| merged(self.showing(&units), seen));
                 if let Some(packet) = packet {
-                    let from =
-                        if packet.from.is_empty() { "someone who left out the name" } else { &packet.from };
+                    let from = if packet.from.is_empty() {
+                        word!("dialogs-keeping-take-in-someone-who-left-out-the-name")
+                    } else {
+                        &packet.from
+                    };
                     let made = packet.made.to_zoned_datetime(self.zone.clone()).strftime("%Y-%m-%d");
-                    body(ui, format!("From {from}, {made}: {}", packet.bags.join(", ")));
+                    body(
+                        ui,
+                        say!(
+                            "dialogs-keeping-take-in-from",
+                            from = from,
+                            made = made,
+                            join = packet.bags.join(", ")
+                        ),
+                    );
                 }
                 let other = view_ui(ui, view, false, height - 210.0);
                 debug_assert!(other.is_none(), "nothing to go back to before it was taken");
                 ui.horizontal(|ui| {
                     let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
                     let ready = !view.nothing && !busy;
-                    let button = Button::primary("Take it in").key("Ctrl Enter").icon(Icon::Check);
+                    let button = Button::primary(word!("dialogs-keeping-take-in-take-it-in"))
+                        .key(word!("dialogs-keeping-take-in-ctrl-enter"))
+                        .icon(Icon::Check);
                     if (ui.add_enabled(ready, button).clicked() || keyed) && ready {
                         job = Some(match (packet.take(), form.place.path()) {
                             (Some(packet), _) => Ok(Job::TakePacket(packet)),
                             (None, Some(path)) => Ok(Job::TakeFolder(path)),
-                            (None, None) => Err("choose a file or a folder first".to_owned()),
+                            (None, None) => {
+                                Err(word!("dialogs-keeping-take-in-choose-a-file-or-a-folder").to_owned())
+                            }
                         });
                     }
-                    if ui.add(Button::quiet("Decline")).clicked() {
+                    if ui.add(Button::quiet(word!("dialogs-keeping-take-in-decline"))).clicked() {
                         form.place.text.clear();
                         job = None;
-                        self.say("Nothing was taken in");
+                        self.say(word!("dialogs-keeping-take-in-nothing-was-taken-in"));
                         self.dialog = Some(crate::ui::dialogs::Dialog::notebook());
                     }
                 });
@@ -139,10 +157,13 @@ impl App {
                     *view = made;
                 }
                 let Some(view) = view else {
-                    soft(ui, "Nothing was taken in since the window was opened.");
+                    soft(ui, word!("dialogs-keeping-take-in-nothing-was-taken-in-since-the"));
                     return None;
                 };
-                let name = self.bench.undo_name().map(|name| format!("Undo now takes back: {name}."));
+                let name = self
+                    .bench
+                    .undo_name()
+                    .map(|name| say!("dialogs-keeping-take-in-undo-now-takes-back", name = name));
                 let other = view_ui(ui, view, self.bench.read_only().is_none(), height - 60.0);
                 if let Some(name) = name {
                     small(ui, name);
@@ -167,26 +188,39 @@ fn view_ui(ui: &mut Ui, view: &MergedView, may_choose: bool, height: f32) -> Opt
             fault_line(ui, problem);
         }
         if !view.conflicts.is_empty() {
-            part(ui, "Changed on both sides");
-            caution_line(
-                ui,
-                Caution::Note,
-                "The later edit stands. The other one is kept as an earlier version.",
-            );
+            part(ui, word!("dialogs-keeping-take-in-changed-on-both-sides"));
+            caution_line(ui, Caution::Note, word!("dialogs-keeping-take-in-the-later-edit-stands-the-other"));
             for (at, conflict) in view.conflicts.iter().enumerate() {
-                ui.push_id(("conflict", at), |ui| {
+                ui.push_id((word!("dialogs-keeping-take-in-conflict"), at), |ui| {
                     text_line(ui, &conflict.name, scale::semibold(scale::BODY), p.ink);
-                    small(ui, format!("Stands: {}. The other: {}.", conflict.kept, conflict.other));
+                    small(
+                        ui,
+                        say!(
+                            "dialogs-keeping-take-in-stands-the-other",
+                            kept = conflict.kept,
+                            other = conflict.other
+                        ),
+                    );
                     for differs in &conflict.differs {
-                        small(ui, format!("{}, the other says {}", differs.what_stands(), differs.after));
+                        small(
+                            ui,
+                            say!(
+                                "dialogs-keeping-take-in-the-other-says",
+                                what_stands = differs.what_stands(),
+                                after = differs.after
+                            ),
+                        );
                     }
                     if may_choose {
-                        let response = ui.add(Button::new("Take the other one").height(36.0));
+                        let response = ui.add(
+                            Button::new(word!("dialogs-keeping-take-in-take-the-other-one")).height(36.0),
+                        );
                         if response.clicked() {
                             other = Some(conflict.record.clone());
                         }
                         response.widget_info(|| {
-                            let label = format!("Take the other one: {}", conflict.name);
+                            let label =
+                                say!("dialogs-keeping-take-in-take-the-other-one-2", name = conflict.name);
                             WidgetInfo::labeled(eframe::egui::Role::Button, true, label)
                         });
                     }

@@ -36,17 +36,24 @@ impl App {
             empty_state(
                 ui,
                 Icon::Bag,
-                "Nothing yet",
-                "Earlier versions are kept from the first change on.",
+                word!("dialogs-keeping-versions-nothing-yet"),
+                word!("dialogs-keeping-versions-earlier-versions-are-kept-from-the"),
                 None,
             );
             return;
         };
         ui.horizontal(|ui| {
-            body(ui, "Of");
+            body(ui, word!("dialogs-keeping-versions-of"));
             let shown = record_name(self.showing(&units), key, None);
             let names: Vec<String> = choices.iter().map(|(_, name)| name.clone()).collect();
-            if let Some(at) = pick(ui, Id::unique("versions-of"), "Of which record", &shown, &names, 420.0) {
+            if let Some(at) = pick(
+                ui,
+                Id::unique("versions-of"),
+                word!("dialogs-keeping-versions-of-which-record"),
+                &shown,
+                &names,
+                420.0,
+            ) {
                 form.key = choices.get(at).map(|(key, _)| *key);
             }
         });
@@ -63,23 +70,30 @@ impl App {
         match form.read.as_ref().map(|(_, _, rows)| rows) {
             Some(Err(sentence)) => drop(fault_line(ui, sentence)),
             Some(Ok(rows)) if rows.is_empty() => {
-                let text = "It has said the same since it was made, or since this notebook keeps versions.";
-                empty_state(ui, Icon::Check, "No earlier version", text, None);
+                let text = word!("dialogs-keeping-versions-it-has-said-the-same-since");
+                empty_state(
+                    ui,
+                    Icon::Check,
+                    word!("dialogs-keeping-versions-no-earlier-version"),
+                    text,
+                    None,
+                );
             }
             Some(Ok(rows)) => {
-                small(ui, "Newest first; going back would change:");
+                small(ui, word!("dialogs-keeping-versions-newest-first-going-back-would-change"));
                 middle(ui, "versions", height - 110.0, |ui| {
                     ui.spacing_mut().item_spacing.y = scale::GAP_1;
                     for (at, row) in rows.iter().enumerate() {
                         ui.push_id(at, |ui| {
                             ui.horizontal(|ui| {
-                                let button = Button::new("Go back to this");
+                                let button = Button::new(word!("dialogs-keeping-versions-go-back-to-this"));
                                 let response = ui.add_enabled(!busy, button);
                                 if response.clicked() {
                                     back = Some(row.record.clone());
                                 }
                                 response.widget_info(|| {
-                                    let label = format!("Go back to {}", row.label);
+                                    let label =
+                                        say!("dialogs-keeping-versions-go-back-to", label = row.label);
                                     eframe::egui::WidgetInfo::labeled(
                                         eframe::egui::Role::Button,
                                         !busy,

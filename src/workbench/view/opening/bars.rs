@@ -45,7 +45,13 @@ pub fn bar_at(
         let names: Vec<&str> = live.map(|s| s.name.as_str()).collect();
         wish.station = Some(
             named
-                .ok_or_else(|| format!("no station is called “{wanted}”; there are {}", names.join(", ")))?
+                .ok_or_else(|| {
+                    say!(
+                        "view-opening-bars-no-station-is-called-there-are",
+                        wanted = wanted,
+                        join = names.join(", ")
+                    )
+                })?
                 .id,
         );
     }

@@ -78,8 +78,10 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
     let pulls = samples.len();
     let short = |headline: String| Causes { headline, pulls, ..Causes::default() };
     if pulls < FEWEST {
-        return short(format!(
-            "Not enough yet: {pulls} timed pulls of kept recipes in four weeks, {FEWEST} are wanted"
+        return short(say!(
+            "view-opening-causes-not-enough-yet-timed-pulls-of",
+            pulls = pulls,
+            fewest = FEWEST
         ));
     }
     let keys: [(&'static str, Key); 4] = [
@@ -127,58 +129,71 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
     let shares = fitted.shares();
     let mut parts: Vec<Cause> = Vec::new();
     for (f, share) in fitted.factors.iter().zip(&shares) {
-        let name = names.iter().map(|(n, _)| *n).find(|n| *n == f.name).unwrap_or("other");
+        let name = names
+            .iter()
+            .map(|(n, _)| *n)
+            .find(|n| *n == f.name)
+            .unwrap_or(word!("view-opening-causes-other"));
         let range = (pct(f.sd_range.0), pct(f.sd_range.1));
         parts.push(Cause {
             name,
             share: *share,
             sd_pct: pct(f.sd()),
             range_pct: Some(range),
-            words: format!(
-                "{:.0} % of the spread; {:.0}–{:.0} % of the time from one {name} to another",
-                share * 100.0,
-                range.0,
-                range.1
+            words: say!(
+                "view-opening-causes-of-the-spread-of-the-time",
+                share = format!("{:.0}", share * 100.0),
+                range = format!("{:.0}", range.0),
+                range_2 = format!("{:.0}", range.1),
+                name = name
             ),
         });
     }
     let single = shares.last().copied().unwrap_or(1.0);
     let sd = pct(fitted.residual.max(0.0).sqrt());
     parts.push(Cause {
-        name: "single pull",
+        name: word!("view-opening-causes-single-pull"),
         share: single,
         sd_pct: sd,
         range_pct: None,
-        words: format!(
-            "{:.0} % of the spread; {sd:.0} % of the time from one pull to the next",
-            single * 100.0
+        words: say!(
+            "view-opening-causes-of-the-spread-of-the-time-2",
+            single = format!("{:.0}", single * 100.0),
+            sd = format!("{sd:.0}")
         ),
     });
     parts.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let most = parts.first().map_or("single pull", |p| p.name);
+    let most = parts.first().map_or(word!("view-opening-causes-single-pull"), |p| p.name);
     let person = fitted.factors.iter().position(|f| f.name == "person");
     let mut people = Vec::new();
     let mut about_people = String::new();
     if let Some(at) = person {
         let told = fitted.factors.get(at).is_some_and(|f| f.sd_range.0 > 0.0);
-        about_people =
-            if told { String::new() } else { "; no difference between people can be told".to_owned() };
+        about_people = if told {
+            String::new()
+        } else {
+            word!("view-opening-causes-no-difference-between-people-can-be").to_owned()
+        };
         let order = names.iter().find(|(n, _)| *n == "person").map(|(_, o)| o.as_slice()).unwrap_or(&[]);
         if told && let Some(f) = fitted.factors.get(at) {
             let dof = (pulls as f64 - 2.0).max(3.0);
             for (level, (name, effect)) in order.iter().zip(&f.effect).enumerate() {
                 let p = fitted.p_above_zero(at, level, dof).unwrap_or(0.5);
-                let (way, p) = if *effect >= 0.0 { ("slower", p) } else { ("faster", 1.0 - p) };
+                let (way, p) = if *effect >= 0.0 {
+                    (word!("view-opening-causes-slower"), p)
+                } else {
+                    (word!("view-opening-causes-faster"), 1.0 - p)
+                };
                 people.push(format!("{}: {:.1} % {way} ({})", shown(name), pct(effect.abs()), in_ten(p)));
             }
         }
     }
     let what = match most {
-        "single pull" => "Most of the spread comes from one pull to the next: dosing, distribution, tamp",
-        "day" => "Most of the spread comes from one day to another: ageing, weather, settings",
-        "coffee" => "Most of the spread comes with the coffee",
-        "station" => "Most of the spread comes with the station: grinder or machine",
-        _ => "Most of the spread comes with who pulled: agree on one way of dosing and tamping",
+        "single pull" => word!("view-opening-causes-most-of-the-spread-comes-from"),
+        "day" => word!("view-opening-causes-most-of-the-spread-comes-from-2"),
+        "coffee" => word!("view-opening-causes-most-of-the-spread-comes-with"),
+        "station" => word!("view-opening-causes-most-of-the-spread-comes-with-2"),
+        _ => word!("view-opening-causes-most-of-the-spread-comes-with-3"),
     };
     Causes { headline: format!("{what}{about_people}"), parts, people, pulls }
 }

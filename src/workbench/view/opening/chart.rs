@@ -82,14 +82,22 @@ impl Chart {
     #[must_use]
     pub fn summary(&self) -> String {
         let n = self.points.len();
-        let Some(last) = self.points.last() else { return format!("{}: no points", self.name) };
+        let Some(last) = self.points.last() else {
+            return say!("view-opening-chart-no-points", name = self.name);
+        };
         let fired = match self.signals.iter().filter(|(i, _)| i + 1 == n).map(|(_, w)| w.as_str()).next() {
             Some(words) => words.to_owned(),
-            None => "no rule fired at the last".to_owned(),
+            None => word!("view-opening-chart-no-rule-fired-at-the-last").to_owned(),
         };
-        format!(
-            "{}: {n} points, last {:.1} {}, limits {:.1}–{:.1}, {fired}",
-            self.name, last.measured, self.unit, last.limits.0, last.limits.1
+        say!(
+            "view-opening-chart-points-last-limits",
+            name = self.name,
+            n = n,
+            measured = format!("{:.1}", last.measured),
+            unit = self.unit,
+            limits = format!("{:.1}", last.limits.0),
+            limits_2 = format!("{:.1}", last.limits.1),
+            fired = fired
         )
     }
 }
@@ -153,8 +161,8 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
             }
         }
         let words = match phase.start {
-            PhaseStart::First => "keeper".to_owned(),
-            PhaseStart::Bag => "new bag".to_owned(),
+            PhaseStart::First => word!("view-opening-chart-keeper").to_owned(),
+            PhaseStart::Bag => word!("view-opening-chart-new-bag").to_owned(),
             PhaseStart::Moved(clicks) => (frame.moved)(clicks),
         };
         starts.push((phase.range.start, words));
@@ -216,9 +224,9 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
         }
     }
     let (name, unit) = match frame.what {
-        Watched::FlowTime => ("Time", "s"),
-        Watched::Strength => ("Strength", "%"),
-        Watched::Yield => ("Yield", "g"),
+        Watched::FlowTime => (word!("view-opening-chart-time"), "s"),
+        Watched::Strength => (word!("view-opening-chart-strength"), "%"),
+        Watched::Yield => (word!("view-opening-chart-yield"), "g"),
     };
     Some(Chart {
         name,

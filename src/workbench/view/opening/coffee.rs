@@ -50,16 +50,17 @@ pub(super) fn whole_week(sinks: &[Sunk], units: &UnitPreferences) -> String {
     let shown = |v: f64| units.number(v, if kg < 1.0 { 2 } else { 1 });
     let without = match sinks.len() - all.len() {
         0 => String::new(),
-        n => format!(
-            ", {} without a whole week of record left out",
-            crate::units::counted(n, "coffee", "coffees")
+        n => say!(
+            "view-opening-coffee-without-a-whole-week-of-record",
+            counted = say!("view-opening-coffee-count-coffees", n = n)
         ),
     };
-    format!(
-        "next week {} kg in all ({}–{} kg, 8 times in 10){without}",
-        shown(kg),
-        shown((kg - half).max(0.0)),
-        shown(kg + half)
+    say!(
+        "view-opening-coffee-next-week-kg-in-all-kg",
+        shown = shown(kg),
+        shown_2 = shown((kg - half).max(0.0)),
+        shown_3 = shown(kg + half),
+        without = without
     )
 }
 
@@ -85,26 +86,31 @@ pub(super) fn sunk(
     let report = loss(&days, today, WEEKS, price.map(|(p, _)| p));
     let forecast = week_forecast(&days, today, WEEKS, 0.8);
     let words = match &report {
-        None => "nothing pulled today".to_owned(),
+        None => word!("view-opening-coffee-nothing-pulled-today").to_owned(),
         Some(r) => {
             let money = match (r.cost, price) {
                 (Some(cost), Some((_, price))) => format!(", {} {}", units.number(cost, 2), price.currency),
                 _ => String::new(),
             };
             let usual = match r.usual_g {
-                Some(usual) => format!("; usual {usual:.0} g a day"),
+                Some(usual) => say!("view-opening-coffee-usual-g-a-day", usual = format!("{usual:.0}")),
                 None => String::new(),
             };
-            format!("{:.0} g sunk and purged{money}{usual}", r.lost_g)
+            say!(
+                "view-opening-coffee-g-sunk-and-purged",
+                lost_g = format!("{:.0}", r.lost_g),
+                money = money,
+                usual = usual
+            )
         }
     };
     let week = forecast.map_or(String::new(), |f| {
         let kg = |v: f64| units.number(v, if f.kg < 1.0 { 2 } else { 1 });
-        format!(
-            "next week {} kg ({}–{} kg) of what is written down",
-            kg(f.kg),
-            kg(f.range_kg.0),
-            kg(f.range_kg.1)
+        say!(
+            "view-opening-coffee-next-week-kg-kg-of-what",
+            kg = kg(f.kg),
+            kg_2 = kg(f.range_kg.0),
+            kg_3 = kg(f.range_kg.1)
         )
     });
     let currency = price.map_or(String::new(), |(_, price)| price.currency.clone());

@@ -43,7 +43,12 @@ pub(super) fn list(to_open: &[CoffeeToOpen], coffees: &[CoffeeRow]) -> Vec<ListS
             // The move in the grinder's own words and numbers.
             let moved = row.filter(|row| kind == StepKind::Grinder && !row.start_move.is_empty());
             let words = match moved.and_then(|row| Some((row, row.start.strip_prefix("Start ")?))) {
-                Some((row, how)) => format!("{}: move the grinder {}, {how}", row.name, row.start_move),
+                Some((row, how)) => say!(
+                    "view-opening-list-move-the-grinder",
+                    name = row.name,
+                    start_move = row.start_move,
+                    how = how
+                ),
                 None => words,
             };
             ListStep { kind, bag: row.map(|row| row.bag), words, caution, coffee_g, seconds, done }
@@ -55,5 +60,9 @@ pub(super) fn list(to_open: &[CoffeeToOpen], coffees: &[CoffeeRow]) -> Vec<ListS
 pub(super) fn cost(list: &[ListStep]) -> String {
     let grams: f64 = list.iter().map(|s| s.coffee_g).sum();
     let seconds: f64 = list.iter().map(|s| s.seconds).sum();
-    format!("{grams:.0} g and {:.0} minutes", (seconds / 60.0).ceil())
+    say!(
+        "view-opening-list-g-and-minutes",
+        grams = format!("{grams:.0}"),
+        ceil = format!("{:.0}", (seconds / 60.0).ceil())
+    )
 }

@@ -64,16 +64,17 @@ impl Mixing {
     /// What to say of it.
     pub(super) fn words(&self) -> String {
         let Some(left) = self.left_g else {
-            return format!("bag changed after {}: say how much of it was left in the hopper", self.before);
+            return say!("view-opening-mixing-bag-changed-after-say-how-much", before = self.before);
         };
         let more = (grams_until(left, THROUGH, STIRRED) - self.ground_g).max(0.0);
         let now = new_bean_share(left, self.ground_g, STIRRED);
         if more < 1.0 {
-            return format!("the old beans of {} are ground through", self.before);
+            return say!("view-opening-mixing-the-old-beans-of-are-ground", before = self.before);
         }
-        format!(
-            "about {:.0} % new beans in the grounds now; {more:.0} g until the old are through",
-            now * 100.0
+        say!(
+            "view-opening-mixing-about-new-beans-in-the-grounds",
+            now = format!("{:.0}", now * 100.0),
+            more = format!("{more:.0}")
         )
     }
 }

@@ -260,8 +260,8 @@ impl People {
     fn shown(&self, name: &str, hide: bool) -> String {
         match self.0.iter().position(|n| n == name) {
             Some(at) if hide => causes::letter(at),
-            _ if name.is_empty() => "nobody named".to_owned(),
-            None if hide => "someone".to_owned(),
+            _ if name.is_empty() => word!("view-opening-nobody-named").to_owned(),
+            None if hide => word!("view-opening-someone").to_owned(),
             _ => name.to_owned(),
         }
     }
@@ -293,8 +293,14 @@ fn doses(bags: &[&Bag], place: Place<'_>, today: i32) -> held::Doses {
 fn headline(coffees: &[CoffeeRow]) -> String {
     let ready = coffees.iter().filter(|c| c.state == State::Serve).count();
     match coffees.len() {
-        0 => "Nothing to hold yet".to_owned(),
-        n if ready == n => format!("{} ready to serve", crate::units::counted(n, "coffee", "coffees")),
-        n => format!("{ready} of {} ready to serve", crate::units::counted(n, "coffee", "coffees")),
+        0 => word!("view-opening-nothing-to-hold-yet").to_owned(),
+        n if ready == n => {
+            say!("view-opening-ready-to-serve", counted = say!("view-opening-count-coffees", n = n))
+        }
+        n => say!(
+            "view-opening-of-ready-to-serve",
+            ready = ready,
+            counted = say!("view-opening-count-coffees", n = n)
+        ),
     }
 }

@@ -71,7 +71,7 @@ impl Rooms {
         let Some(room) = self.by_day.get(&today) else { return String::new() };
         let mut words = Vec::new();
         words.extend(room.temperature_c.map(|t| units.value(Quantity::Temperature, t)));
-        words.extend(room.humidity_pct.map(|h| format!("{h:.0} % humidity")));
+        words.extend(room.humidity_pct.map(|h| say!("view-opening-rooms-humidity", h = format!("{h:.0}"))));
         let change = self.before(today).map(|from| self.change(from, today)).unwrap_or_default();
         let scale = units.convert(Quantity::Temperature, 1.0).0 - units.convert(Quantity::Temperature, 0.0).0;
         let unit = units.convert(Quantity::Temperature, 0.0).1;
@@ -80,14 +80,21 @@ impl Rooms {
             than.push(format!(
                 "{:.0} {unit} {}",
                 (k * scale).abs(),
-                if k > 0.0 { "warmer" } else { "colder" }
+                if k > 0.0 { word!("view-opening-rooms-warmer") } else { word!("view-opening-rooms-colder") }
             ));
         }
         if let Some(p) = change.percent.filter(|p| p.abs() >= 0.5) {
-            than.push(format!("{:.0} % {}", p.abs(), if p > 0.0 { "damper" } else { "drier" }));
+            than.push(format!(
+                "{:.0} % {}",
+                p.abs(),
+                if p > 0.0 { word!("view-opening-rooms-damper") } else { word!("view-opening-rooms-drier") }
+            ));
         }
-        let than =
-            if than.is_empty() { String::new() } else { format!("; {} than last time", than.join(", ")) };
-        format!("Room {}{than}", words.join(", "))
+        let than = if than.is_empty() {
+            String::new()
+        } else {
+            say!("view-opening-rooms-than-last-time", join = than.join(", "))
+        };
+        say!("view-opening-rooms-room", join = words.join(", "), than = than)
     }
 }

@@ -176,10 +176,10 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
     let At { earlier, station, place, wish, doses, rooms } = *at;
     let Place { now, zone, units } = place;
     let gear = &station.gear;
-    let keeper = bag.keeper.as_ref().ok_or("no keeper yet: dial it in and press K on its page")?;
+    let keeper = bag.keeper.as_ref().ok_or(word!("view-opening-row-no-keeper-yet-dial-it-in"))?;
     let reference = Reference::of_keeper(bag, Watched::FlowTime)
         .filter(|r| r.target > 0.0 && r.target.is_finite())
-        .ok_or("its keeper has no time: keep a pull that was timed")?;
+        .ok_or(word!("view-opening-row-its-keeper-has-no-time-keep"))?;
     let (today, now_s) = held::place(now, zone);
     let target = reference.target;
     let ((low, high), window_why) = window(bag, target, keeper.tolerance.time_s);
@@ -251,9 +251,12 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         Some(_) if passing => {
             plan = stands;
             let share = newest.and_then(|p| mixing.as_ref().map(|m| m.share(p.id))).unwrap_or(0.5);
-            let figure = format!("about {:.0} % new beans in that pull", share * 100.0);
-            let how = "old and new beans are mixed: leave the grinder".to_owned();
-            (State::Wait, "Wait".to_owned(), how, figure, Vec::new())
+            let figure = say!(
+                "view-opening-row-about-new-beans-in-that-pull",
+                share = format!("{:.0}", share * 100.0)
+            );
+            let how = word!("view-opening-row-old-and-new-beans-are-mixed").to_owned();
+            (State::Wait, word!("view-opening-row-wait").to_owned(), how, figure, Vec::new())
         }
         Some(j) => {
             let (state, words, how) = said(&j.verdict, gear, &stands, units);
@@ -263,35 +266,48 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
                 }
                 _ => stands,
             };
-            let why = j.verdict.reasons.iter().map(|r| capital(&r.words("flow time"))).collect();
+            let why = j
+                .verdict
+                .reasons
+                .iter()
+                .map(|r| capital(&r.words(word!("view-opening-row-flow-time"))))
+                .collect();
             (state, words, how, figure(j), why)
         }
         None if pulled_today => {
             plan = stands;
             let choked = newest.is_some_and(|p| p.flags.choked);
-            let words = if choked { "Choked: not judged" } else { "Not timed: not judged" };
-            let how = if choked {
-                "Go coarser on its page, purge, pull again"
+            let words = if choked {
+                word!("view-opening-row-choked-not-judged")
             } else {
-                "Time the next pull, or put the time in on its page"
+                word!("view-opening-row-not-timed-not-judged")
+            };
+            let how = if choked {
+                word!("view-opening-row-go-coarser-on-its-page-purge")
+            } else {
+                word!("view-opening-row-time-the-next-pull-or-put")
             };
             (State::NotJudged, words.to_owned(), how.to_owned(), String::new(), Vec::new())
         }
         None => {
             let moved = day.start.clicks_coarser;
             let verdict = match moved {
-                0 => "Pull one to open".to_owned(),
-                n => format!("Start {}", clicks(gear, &close, n, units)),
+                0 => word!("view-opening-row-pull-one-to-open").to_owned(),
+                n => say!("view-opening-row-start", clicks = clicks(gear, &close, n, units)),
             };
             let how = if moved == 0 {
-                format!("{} as it closed", shown(close.grind))
+                say!("view-opening-row-as-it-closed", shown = shown(close.grind))
             } else {
-                format!("{}, then {}", arrow(&close, &begin), purge_words(policy.purge_g))
+                say!(
+                    "view-opening-row-then",
+                    arrow = arrow(&close, &begin),
+                    purge_words = purge_words(policy.purge_g)
+                )
             };
             let figure = if moved == 0 {
                 String::new()
             } else {
-                format!("{} that it helps", in_ten(day.start.p_helps))
+                say!("view-opening-row-that-it-helps", in_ten = in_ten(day.start.p_helps))
             };
             (State::ToOpen, verdict, how, figure, vec![start.clone()])
         }
@@ -315,10 +331,10 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         last: newest.map(|p| LastPull {
             id: p.id,
             time: time_of(p, units),
-            masses: format!(
-                "{} in, {} out",
-                units.value(Quantity::Dose, p.used.dose_g),
-                units.value(Quantity::Yield, p.used.yield_g)
+            masses: say!(
+                "view-opening-row-in-out",
+                value = units.value(Quantity::Dose, p.used.dose_g),
+                value_2 = units.value(Quantity::Yield, p.used.yield_g)
             ),
             when: when(p, today, zone),
             who: p.pulled_by.clone(),
@@ -335,9 +351,10 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         warmth: if warm.abs() < 0.01 {
             String::new()
         } else {
-            format!(
-                "grinder warm from {felt:.0} g: about {:.0} % faster expected and taken off",
-                -warm * 100.0
+            say!(
+                "view-opening-row-grinder-warm-from-g-about-faster",
+                felt = format!("{felt:.0}"),
+                warm = format!("{:.0}", -warm * 100.0)
             )
         },
         asks_old_beans: mixing.as_ref().is_some_and(|m| m.left_g.is_none()),

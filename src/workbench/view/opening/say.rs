@@ -20,23 +20,29 @@ const USUAL_WINDOW_S: f64 = 2.0;
 pub(super) fn clicks(gear: &Gear, from: &Recipe, by: i64, units: &UnitPreferences) -> String {
     let to = Recipe { grind: gear.grind.coarser_by(from.grind, by), ..*from };
     let words = moves(Some(from), &to, gear, units).into_iter().next().map(|m| m.words);
-    words.unwrap_or_else(|| format!("{} {}", by.unsigned_abs(), if by > 0 { "coarser" } else { "finer" }))
+    words.unwrap_or_else(|| {
+        format!(
+            "{} {}",
+            by.unsigned_abs(),
+            if by > 0 { word!("view-opening-say-coarser") } else { word!("view-opening-say-finer") }
+        )
+    })
 }
 
 /// Half width of the window and where it comes from.
 pub(super) fn window(bag: &Bag, target: f64, tolerance_s: Option<f64>) -> ((f64, f64), String) {
     if let Some((from, to)) = bag.time_window_s.filter(|(from, to)| *from < target && target < *to) {
         let why = match window_reason(&bag.note, (from, to)) {
-            Some(reason) => format!("set by the bar: {reason}"),
-            None => "the window on the bag's sheet".to_owned(),
+            Some(reason) => say!("view-opening-say-set-by-the-bar", reason = reason),
+            None => word!("view-opening-say-the-window-on-the-bags-sheet").to_owned(),
         };
         return ((from, to), why);
     }
     if let Some(by) = tolerance_s.filter(|t| *t > 0.0 && t.is_finite()) {
-        let why = format!("liking falls by half a point {by:.1} s off, by the model");
+        let why = say!("view-opening-say-liking-falls-by-half-a-point", by = format!("{by:.1}"));
         return (((target - by).max(1.0), target + by), why);
     }
-    let why = "2 s either way, common practice".to_owned();
+    let why = word!("view-opening-say-2-s-either-way-common-practice").to_owned();
     ((target - USUAL_WINDOW_S, target + USUAL_WINDOW_S), why)
 }
 
@@ -55,25 +61,27 @@ pub(super) fn said(
     units: &UnitPreferences,
 ) -> (State, String, String) {
     match verdict.action {
-        Action::Serve => (State::Serve, "Serve".to_owned(), String::new()),
-        Action::PullAgain => {
-            (State::PullAgain, "Pull once more".to_owned(), "the same again, nothing moved".to_owned())
-        }
+        Action::Serve => (State::Serve, word!("view-opening-say-serve").to_owned(), String::new()),
+        Action::PullAgain => (
+            State::PullAgain,
+            word!("view-opening-say-pull-once-more").to_owned(),
+            word!("view-opening-say-the-same-again-nothing-moved").to_owned(),
+        ),
         Action::Preparation => (
             State::Preparation,
-            "Look at the preparation".to_owned(),
-            "dose, distribution, tamp, basket: the spread is off, not the level".to_owned(),
+            word!("view-opening-say-look-at-the-preparation").to_owned(),
+            word!("view-opening-say-dose-distribution-tamp-basket-the").to_owned(),
         ),
         Action::Move { clicks_coarser, purge_g } => {
             let to = gear.grind.coarser_by(stands.grind, clicks_coarser);
             (
                 State::Move,
-                format!("Move {}", clicks(gear, stands, clicks_coarser, units)),
-                format!(
-                    "{} → {}, then {}",
-                    setting(gear, stands.grind, units),
-                    setting(gear, to, units),
-                    purge_words(purge_g)
+                say!("view-opening-say-move", clicks = clicks(gear, stands, clicks_coarser, units)),
+                say!(
+                    "view-opening-say-then",
+                    setting = setting(gear, stands.grind, units),
+                    setting_2 = setting(gear, to, units),
+                    purge_words = purge_words(purge_g)
                 ),
             )
         }
@@ -81,29 +89,31 @@ pub(super) fn said(
 }
 
 pub(super) fn purge_words(grams: f64) -> String {
-    format!("purge {grams:.0} g")
+    say!("view-opening-say-purge-g", grams = format!("{grams:.0}"))
 }
 
 pub(super) fn figure(j: &Judged) -> String {
     match j.verdict.action {
         Action::Serve if j.verdict.p_real > 0.5 => {
-            format!("{} that it moved; no click brings it nearer", in_ten(j.verdict.p_real))
+            say!("view-opening-say-that-it-moved-no-click-brings", in_ten = in_ten(j.verdict.p_real))
         }
-        Action::Serve => format!("{} that nothing moved", in_ten(1.0 - j.verdict.p_real)),
-        Action::PullAgain => format!("{} that it moved", in_ten(j.verdict.p_real)),
+        Action::Serve => say!("view-opening-say-that-nothing-moved", in_ten = in_ten(1.0 - j.verdict.p_real)),
+        Action::PullAgain => say!("view-opening-say-that-it-moved", in_ten = in_ten(j.verdict.p_real)),
         Action::Move { .. } if j.verdict.shift_found.is_some() => {
-            format!("{} that it is real, not noise", in_ten(j.verdict.p_real))
+            say!("view-opening-say-that-it-is-real-not-noise", in_ten = in_ten(j.verdict.p_real))
         }
-        Action::Move { .. } => format!("{} that this brings it nearer", in_ten(j.verdict.p_helps)),
-        Action::Preparation => format!("{} that the spread is real", in_ten(j.spread.p)),
+        Action::Move { .. } => {
+            say!("view-opening-say-that-this-brings-it-nearer", in_ten = in_ten(j.verdict.p_helps))
+        }
+        Action::Preparation => say!("view-opening-say-that-the-spread-is-real", in_ten = in_ten(j.spread.p)),
     }
 }
 
 pub(super) fn time_of(pull: &Pull, units: &UnitPreferences) -> String {
     match pull.time_s {
-        _ if pull.flags.choked => "choked".to_owned(),
+        _ if pull.flags.choked => word!("view-opening-say-choked").to_owned(),
         Some(t) => units.value(Quantity::Time, t),
-        None => "not timed".to_owned(),
+        None => word!("view-opening-say-not-timed").to_owned(),
     }
 }
 
@@ -117,10 +127,10 @@ pub(super) fn when(pull: &Pull, today: i32, zone: &jiff::tz::TimeZone) -> String
 }
 
 pub(super) fn recipe_words(gear: &Gear, recipe: &Recipe, units: &UnitPreferences) -> String {
-    let mut words = format!(
-        "{} in · {} out",
-        units.value(Quantity::Dose, recipe.dose_g),
-        units.value(Quantity::Yield, recipe.yield_g)
+    let mut words = say!(
+        "view-opening-say-in-out",
+        value = units.value(Quantity::Dose, recipe.dose_g),
+        value_2 = units.value(Quantity::Yield, recipe.yield_g)
     );
     if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
         words += &format!(" · {}", crate::workbench::view::page::degrees(t, units));
@@ -130,7 +140,10 @@ pub(super) fn recipe_words(gear: &Gear, recipe: &Recipe, units: &UnitPreferences
 
 pub(super) fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences) -> String {
     let back = |v: f64| target * libm::exp(v.clamp(-5.0, 5.0));
-    format!("next pull {}, 8 times in 10", units.span(Quantity::Time, back(next.0), back(next.1), 0))
+    say!(
+        "view-opening-say-next-pull-8-times-in-10",
+        span = units.span(Quantity::Time, back(next.0), back(next.1), 0)
+    )
 }
 
 /// Where to start and why; `damp` is the part of the expected change that the air's humidity brings.
@@ -139,27 +152,27 @@ pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> Str
     let mut because = words.split_once(": ").map_or(String::new(), |(_, because)| because.to_owned());
     if damp.abs() >= 0.002 {
         because += if because.is_empty() { "" } else { ", " };
-        because += "the air's humidity has changed";
+        because += word!("view-opening-say-the-airs-humidity-has-changed");
     }
     // The move in the grinder's own words; what calls for none is still said.
     match day.start.clicks_coarser {
-        0 if because.is_empty() => "start where it closed".to_owned(),
-        0 => format!("start where it closed, though {because}"),
-        _ if because.is_empty() => format!("start {moved}"),
-        _ => format!("start {moved}: {because}"),
+        0 if because.is_empty() => word!("view-opening-say-start-where-it-closed").to_owned(),
+        0 => say!("view-opening-say-start-where-it-closed-though", because = because),
+        _ if because.is_empty() => say!("view-opening-say-start", moved = moved),
+        _ => say!("view-opening-say-start-2", moved = moved, because = because),
     }
 }
 
 pub(super) fn readiness(wish: &Wish, limits: Option<&Thresholds>) -> String {
     let Some(limits) = limits else {
-        return "how readily it acts is still being worked out; the usual limits stand in".to_owned();
+        return word!("view-opening-say-how-readily-it-acts-is-still").to_owned();
     };
-    format!(
-        "a shift counts from {} on; {:.2} ± {:.2} false adjustments a month in {} simulated months, {:.1} allowed",
-        in_ten(limits.flag),
-        limits.false_a_month,
-        limits.false_a_month_se,
-        limits.months,
-        wish.false_a_month
+    say!(
+        "view-opening-say-a-shift-counts-from-on-false",
+        in_ten = in_ten(limits.flag),
+        false_a_month = format!("{:.2}", limits.false_a_month),
+        false_a_month_se = format!("{:.2}", limits.false_a_month_se),
+        months = limits.months,
+        false_a_month_2 = format!("{:.1}", wish.false_a_month)
     )
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::chart::Chart;
 use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
-use crate::units::{counted, listed};
+use crate::units::listed;
 
 /// Notes shown at most.
 const NOTES: usize = 8;
@@ -43,8 +43,11 @@ pub(super) fn hand_over(
             if held::place(pull.pulled_at, place.zone).0 != today {
                 break;
             }
-            let who =
-                if pull.pulled_by.is_empty() { "nobody named".to_owned() } else { shown(&pull.pulled_by) };
+            let who = if pull.pulled_by.is_empty() {
+                word!("view-opening-sheet-nobody-named").to_owned()
+            } else {
+                shown(&pull.pulled_by)
+            };
             match people.iter_mut().find(|(known, _)| *known == who) {
                 Some((_, n)) => *n += 1,
                 None => people.push((who, 1)),
@@ -63,10 +66,14 @@ pub(super) fn hand_over(
     let lost: f64 = sinks.iter().filter_map(|s| s.today).map(|r| r.lost_g).sum::<f64>() + 0.0;
     let when = place.now.to_zoned_datetime(place.zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
     HandOver {
-        title: format!("Hand-over, {when}"),
+        title: say!("view-opening-sheet-hand-over", when = when),
         people: listed(&people),
         notes: notes.into_iter().map(|(_, words)| words).collect(),
-        sunk: format!("{lost:.0} g sunk and purged today{}", money(sinks)),
+        sunk: say!(
+            "view-opening-sheet-g-sunk-and-purged-today",
+            lost = format!("{lost:.0}"),
+            money = money(sinks)
+        ),
         waiting: unkept.iter().map(|u| format!("{} ({}): {}", u.name, u.station, u.words)).collect(),
     }
 }
@@ -86,9 +93,9 @@ fn money(sinks: &[Sunk]) -> String {
 /// How far off the target a coffee stands: "on target", "3 % slow".
 fn level(row: &CoffeeRow) -> String {
     match row.off_pct {
-        p if p.abs() < 1.0 => "on target".to_owned(),
-        p if p > 0.0 => format!("{p:.0} % slow"),
-        p => format!("{:.0} % fast", -p),
+        p if p.abs() < 1.0 => word!("view-opening-sheet-on-target").to_owned(),
+        p if p > 0.0 => say!("view-opening-sheet-slow", p = format!("{p:.0}")),
+        p => say!("view-opening-sheet-fast", p = format!("{:.0}", -p)),
     }
 }
 
@@ -113,13 +120,24 @@ pub fn text(view: &Opening) -> String {
         for why in &row.why {
             line(&format!("    {why}"));
         }
-        line(&format!("  grinder {} · {} · {}", row.setting, row.recipe, row.window));
+        line(&say!(
+            "view-opening-sheet-grinder",
+            setting = row.setting,
+            recipe = row.recipe,
+            window = row.window
+        ));
         if row.state != State::ToOpen {
-            line(&format!("  opened: {}", row.start));
+            line(&say!("view-opening-sheet-opened", start = row.start));
         }
         if let Some(last) = &row.last {
             let who = if last.who.is_empty() { String::new() } else { format!(", {}", last.who) };
-            line(&format!("  last pull {}: {}, {}{who}", last.when, last.time, last.masses));
+            line(&say!(
+                "view-opening-sheet-last-pull",
+                when = last.when,
+                time = last.time,
+                masses = last.masses,
+                who = who
+            ));
         }
         line(&format!("  {}, {}", level(row), row.next));
         for pull in &row.judged {
@@ -133,28 +151,28 @@ pub fn text(view: &Opening) -> String {
         for chart in &row.charts {
             line(&format!("  {}", chart.summary()));
         }
-        line(&format!("  window from {}", row.window_why));
+        line(&say!("view-opening-sheet-window-from", window_why = row.window_why));
         line(&format!("  {}", row.readiness));
     }
     if !view.unkept.is_empty() {
         line("");
-        line("Without a keeper");
+        line(word!("view-opening-sheet-without-a-keeper"));
         for one in &view.unkept {
             line(&format!("  {} · {}: {}", one.name, one.station, one.words));
         }
     }
     if !view.list.is_empty() {
         line("");
-        line(&format!("Opening list ({})", view.list_cost));
+        line(&say!("view-opening-sheet-opening-list", list_cost = view.list_cost));
         for (n, step) in view.list.iter().enumerate() {
             line(&format!("  {:>2}. {}", n + 1, step.words));
             if let Some(caution) = step.caution.filter(|c| first_time(view, n, c)) {
-                line(&format!("      Caution: {caution}"));
+                line(&say!("view-opening-sheet-caution", caution = caution));
             }
         }
     }
     line("");
-    line("Coffee sunk");
+    line(word!("view-opening-sheet-coffee-sunk"));
     for sunk in &view.sunk {
         let week = if sunk.week.is_empty() { String::new() } else { format!("; {}", sunk.week) };
         line(&format!("  {}: {}{week}", sunk.coffee, sunk.words));
@@ -163,7 +181,7 @@ pub fn text(view: &Opening) -> String {
         line(&format!("  {}", view.week));
     }
     line("");
-    line("Where the spread comes from");
+    line(word!("view-opening-sheet-where-the-spread-comes-from"));
     line(&format!("  {}", view.causes.headline));
     for cause in &view.causes.parts {
         line(&format!("  {}: {}", cause.name, cause.words));
@@ -173,8 +191,12 @@ pub fn text(view: &Opening) -> String {
     }
     line("");
     line(&view.hand_over.title);
-    let people = if view.hand_over.people.is_empty() { "nobody yet" } else { view.hand_over.people.as_str() };
-    line(&format!("  pulled today: {people}"));
+    let people = if view.hand_over.people.is_empty() {
+        word!("view-opening-sheet-nobody-yet")
+    } else {
+        view.hand_over.people.as_str()
+    };
+    line(&say!("view-opening-sheet-pulled-today", people = people));
     line(&format!("  {}", view.hand_over.sunk));
     for note in &view.hand_over.notes {
         line(&format!("  {note}"));
@@ -263,8 +285,17 @@ pub fn hand_over_page(view: &Opening) -> Drawing {
     page.y += 12.0;
     page.put([MARGIN, page.y], Hold::Left, 18.0, true, INK, &view.hand_over.title);
     page.y += 3.0;
-    let people = if view.hand_over.people.is_empty() { "nobody yet" } else { view.hand_over.people.as_str() };
-    let under = format!("{} · pulled today: {people} · {}", view.headline, view.hand_over.sunk);
+    let people = if view.hand_over.people.is_empty() {
+        word!("view-opening-sheet-nobody-yet")
+    } else {
+        view.hand_over.people.as_str()
+    };
+    let under = say!(
+        "view-opening-sheet-pulled-today-2",
+        headline = view.headline,
+        people = people,
+        sunk = view.hand_over.sunk
+    );
     page.block(MARGIN, right, 10.0, false, SOFT, &under);
     // The notes and a place to sign stay on the page.
     let notes = 60.0 + 14.0 * view.hand_over.notes.len() as f64;
@@ -280,14 +311,14 @@ pub fn hand_over_page(view: &Opening) -> Drawing {
     }
     if shown < view.coffees.len() {
         page.rule();
-        let more = counted(view.coffees.len() - shown, "coffee", "coffees");
+        let more = say!("view-opening-sheet-count-coffees", n = view.coffees.len() - shown);
         page.block(
             MARGIN,
             right,
             10.0,
             true,
             INK,
-            &format!("{more} more: on the screen, or one sheet a station"),
+            &say!("view-opening-sheet-more-on-the-screen-or-one", more = more),
         );
     }
     page.rule();
@@ -302,7 +333,10 @@ pub fn hand_over_page(view: &Opening) -> Drawing {
         }
     }
     let foot = PAGE.1 - MARGIN;
-    for (x, words) in [(MARGIN, "handed over by"), (MARGIN + 260.0, "taken over by")] {
+    for (x, words) in [
+        (MARGIN, word!("view-opening-sheet-handed-over-by")),
+        (MARGIN + 260.0, word!("view-opening-sheet-taken-over-by")),
+    ] {
         let points = vec![[x, foot - 12.0], [x + 240.0, foot - 12.0]];
         page.shapes.push(Shape::Line { points, colour: SOFT, width: 0.6, dash: None });
         page.put([x, foot], Hold::Left, 8.5, false, SOFT, words);
@@ -322,11 +356,19 @@ fn coffee(page: &mut Page, row: &CoffeeRow, view: &Opening, many: bool) {
     let top = page.y;
     page.block(MARGIN, text_right, 12.0, true, INK, &format!("{} · {}", row.name, row.station_name));
     page.block(MARGIN, text_right, 12.0, true, INK, &verdict_line(row));
-    let stands = format!("grinder {} · {} · {}", row.setting, row.recipe, row.window);
+    let stands =
+        say!("view-opening-sheet-grinder-2", setting = row.setting, recipe = row.recipe, window = row.window);
     page.block(MARGIN, text_right, 10.0, false, INK, &stands);
-    let last = row.last.as_ref().map_or("no pull yet".to_owned(), |last| {
-        let who = if last.who.is_empty() { String::new() } else { format!(" by {}", last.who) };
-        format!("last pull {} {}{who} · {}", last.when, last.time, level(row))
+    let last = row.last.as_ref().map_or(word!("view-opening-sheet-no-pull-yet").to_owned(), |last| {
+        let who =
+            if last.who.is_empty() { String::new() } else { say!("view-opening-sheet-by", who = last.who) };
+        say!(
+            "view-opening-sheet-last-pull-2",
+            when = last.when,
+            time = last.time,
+            who = who,
+            level = level(row)
+        )
     });
     page.block(MARGIN, text_right, 10.0, false, SOFT, &last);
     if many {
@@ -365,11 +407,11 @@ fn small_chart(page: &mut Page, chart: &Chart, (x, y): (f64, f64), (width, heigh
 }
 
 fn chart_foot(chart: &Chart, shown: usize) -> String {
-    format!(
-        "{} of the last {}, dashed: {:.0} {}",
-        chart.name.to_lowercase(),
-        counted(shown, "pull", "pulls"),
-        chart.target,
-        chart.unit
+    say!(
+        "view-opening-sheet-of-the-last-dashed",
+        to_lowercase = chart.name.to_lowercase(),
+        counted = say!("view-opening-sheet-count-pulls", n = shown),
+        target = format!("{:.0}", chart.target),
+        unit = chart.unit
     )
 }

@@ -57,18 +57,18 @@ pub fn cup(now: &BenchPull, before: Option<&BenchPull>, units: &UnitPreferences)
         }
     };
     let mut words = match (now.trace.condition, now.trace.reached_yield) {
-        (Condition::Choked, _) => "Choked: next to nothing falls. Coarser, or less coffee.".to_owned(),
-        (_, false) => "The cup never fills within two minutes.".to_owned(),
-        (Condition::Gusher, _) => "A gusher. ".to_owned(),
+        (Condition::Choked, _) => word!("view-practice-cup-choked-next-to-nothing-falls-coarser").to_owned(),
+        (_, false) => word!("view-practice-cup-the-cup-never-fills-within-two").to_owned(),
+        (Condition::Gusher, _) => word!("view-practice-cup-a-gusher").to_owned(),
         _ => String::new(),
     };
     if now.trace.reached_yield && now.trace.condition != Condition::Choked {
-        words += &tendencies(&now.felt, &Impression::default(), "the usual cup");
+        words += &tendencies(&now.felt, &Impression::default(), word!("view-practice-cup-the-usual-cup"));
     }
     let filled = |pull: &BenchPull| pull.trace.reached_yield;
     let against = before
         .filter(|old| filled(old) && filled(now))
-        .map(|old| tendencies(&now.felt, &old.felt, "before"))
+        .map(|old| tendencies(&now.felt, &old.felt, word!("view-practice-cup-before")))
         .unwrap_or_default();
     CupView { facts: WATCHED.into_iter().map(fact).collect(), words, against }
 }
@@ -80,12 +80,16 @@ const NAMED: f64 = 0.35;
 #[must_use]
 pub fn tendencies(felt: &Impression, other: &Impression, name: &str) -> String {
     let words = |attribute: Attribute| match attribute {
-        Attribute::Sourness => ("sourer", "less sour"),
-        Attribute::Bitterness => ("more bitter", "less bitter"),
-        Attribute::Strength => ("stronger", "weaker"),
-        Attribute::Body => ("fuller", "thinner"),
-        Attribute::Astringency => ("drier on the tongue", "less drying"),
-        Attribute::Sweetness => ("sweeter", "less sweet"),
+        Attribute::Sourness => (word!("view-practice-cup-sourer"), word!("view-practice-cup-less-sour")),
+        Attribute::Bitterness => {
+            (word!("view-practice-cup-more-bitter"), word!("view-practice-cup-less-bitter"))
+        }
+        Attribute::Strength => (word!("view-practice-cup-stronger"), word!("view-practice-cup-weaker")),
+        Attribute::Body => (word!("view-practice-cup-fuller"), word!("view-practice-cup-thinner")),
+        Attribute::Astringency => {
+            (word!("view-practice-cup-drier-on-the-tongue"), word!("view-practice-cup-less-drying"))
+        }
+        Attribute::Sweetness => (word!("view-practice-cup-sweeter"), word!("view-practice-cup-less-sweet")),
     };
     let mut said: Vec<(f64, String)> = Attribute::ALL
         .into_iter()
@@ -95,9 +99,9 @@ pub fn tendencies(felt: &Impression, other: &Impression, name: &str) -> String {
             let word = if off > 0.0 { more } else { less };
             let how = match off.abs() {
                 size if size < NAMED => return None,
-                size if size < 0.9 => "a little ",
+                size if size < 0.9 => word!("view-practice-cup-a-little"),
                 size if size < 2.0 => "",
-                _ => "much ",
+                _ => word!("view-practice-cup-much"),
             };
             Some((off.abs(), format!("{how}{word}")))
         })
@@ -105,9 +109,9 @@ pub fn tendencies(felt: &Impression, other: &Impression, name: &str) -> String {
     said.sort_by(|a, b| b.0.total_cmp(&a.0));
     let list: Vec<String> = said.into_iter().map(|(_, word)| word).collect();
     if list.is_empty() {
-        format!("Tastes like {name}.")
+        say!("view-practice-cup-tastes-like", name = name)
     } else {
-        format!("Against {name}: {}.", listed(&list))
+        say!("view-practice-cup-against", name = name, listed = listed(&list))
     }
 }
 

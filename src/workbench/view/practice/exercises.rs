@@ -3,7 +3,7 @@
 use crate::domain::{Attribute, Finer, Lever, Mark, Recipe};
 use crate::practice::exercise::Hidden;
 use crate::practice::{Exercise, Pack, Pulled, ResultLine, Score};
-use crate::units::{Quantity, UnitPreferences, capital, counted, listed};
+use crate::units::{Quantity, UnitPreferences, capital, listed};
 use crate::workbench::practice::{EngineRun, Seat};
 
 /// One exercise in the list.
@@ -36,11 +36,12 @@ pub fn recipe_words(recipe: &Recipe, decimals: usize, units: &UnitPreferences) -
     let water = recipe
         .temperature_c
         .map_or(String::new(), |c| format!(", {}", units.value(Quantity::Temperature, c)));
-    format!(
-        "grind {}, {} in, {} out{water}",
-        units.number(recipe.grind, decimals),
-        units.value(Quantity::Dose, recipe.dose_g),
-        units.value(Quantity::Yield, recipe.yield_g)
+    say!(
+        "view-practice-exercises-grind-in-out",
+        number = units.number(recipe.grind, decimals),
+        value = units.value(Quantity::Dose, recipe.dose_g),
+        value_2 = units.value(Quantity::Yield, recipe.yield_g),
+        water = water
     )
 }
 
@@ -52,28 +53,28 @@ pub fn rules(exercise: &Exercise) -> String {
         .moves
         .iter()
         .map(|one| match one.lever() {
-            Lever::Grind => "the grind",
-            Lever::Dose => "the dose",
-            Lever::Yield => "the drink",
-            Lever::Temperature => "the water",
+            Lever::Grind => word!("view-practice-exercises-the-grind"),
+            Lever::Dose => word!("view-practice-exercises-the-dose"),
+            Lever::Yield => word!("view-practice-exercises-the-drink"),
+            Lever::Temperature => word!("view-practice-exercises-the-water"),
         })
         .collect();
     let shows: Vec<&str> = exercise
         .shows
         .iter()
         .map(|one| match one {
-            Show::Clock => "the clock",
-            Show::Strength => "the strength",
-            Show::Marks => "the drinker’s marks",
-            Show::Liking => "the drinker’s liking",
-            Show::Trace => "the strips",
+            Show::Clock => word!("view-practice-exercises-the-clock"),
+            Show::Strength => word!("view-practice-exercises-the-strength"),
+            Show::Marks => word!("view-practice-exercises-the-drinkers-marks"),
+            Show::Liking => word!("view-practice-exercises-the-drinkers-liking"),
+            Show::Trace => word!("view-practice-exercises-the-strips"),
         })
         .collect();
-    format!(
-        "You may move {}. You see {}. {} at hand.",
-        listed(&moves),
-        listed(&shows),
-        counted(exercise.most_pulls, "pull", "pulls")
+    say!(
+        "view-practice-exercises-you-may-move-you-see-at",
+        listed = listed(&moves),
+        listed_2 = listed(&shows),
+        counted = say!("view-practice-exercises-count-pulls", n = exercise.most_pulls)
     )
 }
 
@@ -81,12 +82,20 @@ pub fn rules(exercise: &Exercise) -> String {
 #[must_use]
 pub fn marks_words(pulled: &Pulled) -> String {
     let words = |attribute: Attribute| match attribute {
-        Attribute::Sourness => ("sour", "flat"),
-        Attribute::Bitterness => ("bitter", "tame"),
-        Attribute::Strength => ("strong", "weak"),
-        Attribute::Body => ("heavy", "thin"),
-        Attribute::Astringency => ("drying", "slick"),
-        Attribute::Sweetness => ("sweet", "little sweet"),
+        Attribute::Sourness => (word!("view-practice-exercises-sour"), word!("view-practice-exercises-flat")),
+        Attribute::Bitterness => {
+            (word!("view-practice-exercises-bitter"), word!("view-practice-exercises-tame"))
+        }
+        Attribute::Strength => {
+            (word!("view-practice-exercises-strong"), word!("view-practice-exercises-weak"))
+        }
+        Attribute::Body => (word!("view-practice-exercises-heavy"), word!("view-practice-exercises-thin")),
+        Attribute::Astringency => {
+            (word!("view-practice-exercises-drying"), word!("view-practice-exercises-slick"))
+        }
+        Attribute::Sweetness => {
+            (word!("view-practice-exercises-sweet"), word!("view-practice-exercises-little-sweet"))
+        }
     };
     let said: Vec<String> = Attribute::ALL
         .into_iter()
@@ -95,15 +104,19 @@ pub fn marks_words(pulled: &Pulled) -> String {
             let (more, less) = words(attribute);
             match mark {
                 0 => None,
-                1 => Some(format!("too {more}")),
-                -1 => Some(format!("too {less}")),
-                high if high > 0 => Some(format!("far too {more}")),
-                _ => Some(format!("far too {less}")),
+                1 => Some(say!("view-practice-exercises-too", more = more)),
+                -1 => Some(say!("view-practice-exercises-too-2", less = less)),
+                high if high > 0 => Some(say!("view-practice-exercises-far-too", more = more)),
+                _ => Some(say!("view-practice-exercises-far-too-2", less = less)),
             }
         })
         .collect();
     let any = Attribute::ALL.into_iter().any(|attribute| pulled.taste.mark(attribute).is_some());
-    if said.is_empty() && any { "all just right".to_owned() } else { listed(&said) }
+    if said.is_empty() && any {
+        word!("view-practice-exercises-all-just-right").to_owned()
+    } else {
+        listed(&said)
+    }
 }
 
 /// One pull as a line.
@@ -111,20 +124,23 @@ pub fn marks_words(pulled: &Pulled) -> String {
 pub fn pull_line(number: usize, pulled: &Pulled, decimals: usize, units: &UnitPreferences) -> String {
     let mut parts = vec![format!("{number}. {}", recipe_words(&pulled.used, decimals, units))];
     if let Some(time_s) = pulled.time_s {
-        let drip =
-            pulled.first_drip_s.map_or(String::new(), |s| format!(", first drip {} s", units.number(s, 1)));
+        let drip = pulled.first_drip_s.map_or(String::new(), |s| {
+            say!("view-practice-exercises-first-drip-s", number = units.number(s, 1))
+        });
         parts.push(format!("{} s{drip}", units.number(time_s, 1)));
     }
-    parts.extend(pulled.tds_pct.map(|tds| format!("strength {} %", units.number(tds, 2))));
+    parts.extend(
+        pulled.tds_pct.map(|tds| say!("view-practice-exercises-strength", number = units.number(tds, 2))),
+    );
     let marks = marks_words(pulled);
     if !marks.is_empty() {
         parts.push(marks);
     }
-    parts.extend(pulled.taste.liking().map(|liking| format!("liking {liking}")));
+    parts.extend(pulled.taste.liking().map(|liking| say!("view-practice-exercises-liking", liking = liking)));
     for (set, word) in [
-        (pulled.flags.choked, "choked"),
-        (pulled.flags.spurting, "spurting"),
-        (pulled.flags.sink, "poured away"),
+        (pulled.flags.choked, word!("view-practice-exercises-choked")),
+        (pulled.flags.spurting, word!("view-practice-exercises-spurting")),
+        (pulled.flags.sink, word!("view-practice-exercises-poured-away")),
     ] {
         if set {
             parts.push(word.to_owned());
@@ -138,23 +154,27 @@ pub fn pull_line(number: usize, pulled: &Pulled, decimals: usize, units: &UnitPr
 pub fn score_words(score: &Score, units: &UnitPreferences) -> Vec<String> {
     let n = |value: f64| units.number(value, 1);
     vec![
-        format!(
-            "{} points of 100: {}",
-            score.points,
-            if score.passed { "the cup passes" } else { "not near enough yet" }
+        say!(
+            "view-practice-exercises-points-of-100",
+            points = score.points,
+            part = if score.passed {
+                word!("view-practice-exercises-the-cup-passes")
+            } else {
+                word!("view-practice-exercises-not-near-enough-yet")
+            }
         ),
-        format!(
-            "Your cup is liked {}; the best that can be reached here {}, {} away.",
-            n(score.served.liking),
-            n(score.best.liking),
-            n(score.gap)
+        say!(
+            "view-practice-exercises-your-cup-is-liked-the-best",
+            n = n(score.served.liking),
+            n_2 = n(score.best.liking),
+            n_3 = n(score.gap)
         ),
-        format!(
-            "{}, {} poured away, {} g of coffee, {}.",
-            counted(score.pulls, "pull", "pulls"),
-            score.sinks,
-            units.number(score.coffee_g, 0),
-            counted(score.hints, "hint", "hints")
+        say!(
+            "view-practice-exercises-poured-away-g-of-coffee",
+            counted = say!("view-practice-exercises-count-pulls", n = score.pulls),
+            sinks = score.sinks,
+            number = units.number(score.coffee_g, 0),
+            counted_2 = say!("view-practice-exercises-count-hints", n = score.hints)
         ),
     ]
 }
@@ -162,13 +182,18 @@ pub fn score_words(score: &Score, units: &UnitPreferences) -> Vec<String> {
 /// How the engine did, in sentences: what it took, then each of its pulls.
 #[must_use]
 pub fn engine_words(engine: &EngineRun, decimals: usize, units: &UnitPreferences) -> Vec<String> {
-    let how = if engine.settled { "and was content" } else { "and ran out of pulls" };
-    let head = format!(
-        "The engine took {} {how}. It served pull {}, which is liked {}: {} points.",
-        counted(engine.pulled.len(), "pull", "pulls"),
-        engine.served,
-        units.number(engine.score.served.liking, 1),
-        engine.score.points
+    let how = if engine.settled {
+        word!("view-practice-exercises-and-was-content")
+    } else {
+        word!("view-practice-exercises-and-ran-out-of-pulls")
+    };
+    let head = say!(
+        "view-practice-exercises-the-engine-took-it-served-pull",
+        counted = say!("view-practice-exercises-count-pulls", n = engine.pulled.len()),
+        how = how,
+        served = engine.served,
+        number = units.number(engine.score.served.liking, 1),
+        points = engine.score.points
     );
     let pulls = engine.pulled.iter().enumerate();
     std::iter::once(head)
@@ -180,11 +205,16 @@ pub fn engine_words(engine: &EngineRun, decimals: usize, units: &UnitPreferences
 #[must_use]
 pub fn bag_words(seat: &Seat, units: &UnitPreferences) -> String {
     let (hidden, exercise) = (seat.sitting().hidden(), seat.sitting().exercise());
-    let finer = if hidden.station.grinder.finer == Finer::Lower { "lower" } else { "higher" };
-    format!(
-        "The bag says {} roast, {} days ago. On this grinder {finer} is finer.",
-        hidden.coffee.roast.word(),
-        units.number(exercise.age_days, 0)
+    let finer = if hidden.station.grinder.finer == Finer::Lower {
+        word!("view-practice-exercises-lower")
+    } else {
+        word!("view-practice-exercises-higher")
+    };
+    say!(
+        "view-practice-exercises-the-bag-says-roast-days-ago",
+        roast = hidden.coffee.roast.word(),
+        number = units.number(exercise.age_days, 0),
+        finer = finer
     )
 }
 
@@ -210,37 +240,51 @@ pub fn covered(
     let grinder = &hidden.station.grinder;
     let one = |title, says: String| Covered { title, says: vec![says] };
     let engine = match engine {
-        None => vec!["The engine is still pulling.".to_owned()],
-        Some(Err(why)) => vec![format!("The engine could not play: {why}.")],
+        None => vec![word!("view-practice-exercises-the-engine-is-still-pulling").to_owned()],
+        Some(Err(why)) => vec![say!("view-practice-exercises-the-engine-could-not-play", why = why)],
         Some(Ok(run)) => engine_words(run, decimals, units),
     };
     vec![
-        one("The best cup here", format!("{}.", recipe_words(&score.best.recipe, decimals, units))),
-        Covered { title: "The engine at the same coffee", says: engine },
         one(
-            "The coffee",
-            format!("{}, {} roast. {}", hidden.coffee.name, hidden.coffee.roast.word(), hidden.coffee.about),
+            word!("view-practice-exercises-the-best-cup-here"),
+            format!("{}.", recipe_words(&score.best.recipe, decimals, units)),
         ),
-        one("The drinker", format!("{}.", capital(&hidden.palate.name))),
+        Covered { title: word!("view-practice-exercises-the-engine-at-the-same-coffee"), says: engine },
         one(
-            "The grinder",
-            format!("One mark is {} µm.", units.number(grinder.um_per_unit * grinder.marks.2, 0)),
+            word!("view-practice-exercises-the-coffee"),
+            say!(
+                "view-practice-exercises-roast",
+                name = hidden.coffee.name,
+                roast = hidden.coffee.roast.word(),
+                about = hidden.coffee.about
+            ),
         ),
-        one("In one sentence", exercise.answer.clone()),
+        one(word!("view-practice-exercises-the-drinker"), format!("{}.", capital(&hidden.palate.name))),
+        one(
+            word!("view-practice-exercises-the-grinder"),
+            say!(
+                "view-practice-exercises-one-mark-is-m",
+                number = units.number(grinder.um_per_unit * grinder.marks.2, 0)
+            ),
+        ),
+        one(word!("view-practice-exercises-in-one-sentence"), exercise.answer.clone()),
     ]
 }
 
 /// One line of the class's results.
 #[must_use]
 pub fn result_line(line: &ResultLine) -> String {
-    let who = if line.student.is_empty() { "nobody named" } else { &line.student };
+    let who =
+        if line.student.is_empty() { word!("view-practice-exercises-nobody-named") } else { &line.student };
     let word = if line.word.is_empty() { String::new() } else { format!(" ({})", line.word) };
-    format!(
-        "{who} · {}{word} · {} points · {} · {} poured away",
-        line.exercise,
-        line.score.points,
-        counted(line.score.pulls, "pull", "pulls"),
-        line.score.sinks
+    say!(
+        "view-practice-exercises-points-poured-away",
+        who = who,
+        exercise = line.exercise,
+        word = word,
+        points = line.score.points,
+        counted = say!("view-practice-exercises-count-pulls", n = line.score.pulls),
+        sinks = line.score.sinks
     )
 }
 

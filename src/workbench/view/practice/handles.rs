@@ -43,21 +43,23 @@ pub fn handles(bench: &Bench) -> Vec<HandleView> {
             HandleView {
                 handle,
                 name: match handle {
-                    Handle::Care => "Unevenness",
-                    Handle::Age => "Roasted ago",
+                    Handle::Care => word!("view-practice-handles-unevenness"),
+                    Handle::Age => word!("view-practice-handles-roasted-ago"),
                     other => other.name(),
                 },
                 hint: match handle {
-                    Handle::Grind if bench.grinder.finer == Finer::Lower => "Lower is finer",
-                    Handle::Grind => "Higher is finer",
-                    Handle::Dose => "Dry coffee in the basket",
-                    Handle::Yield => "Drink in the cup",
-                    _ if drawn => "Follows the line drawn at the right",
-                    Handle::Temperature => "Water that enters the puck",
-                    Handle::Pressure => "Above the bed",
-                    Handle::Care => "Of preparation: 1 usual, less is more even",
-                    Handle::Age => "Days since roast",
-                    Handle::Roast => "Light to dark",
+                    Handle::Grind if bench.grinder.finer == Finer::Lower => {
+                        word!("view-practice-handles-lower-is-finer")
+                    }
+                    Handle::Grind => word!("view-practice-handles-higher-is-finer"),
+                    Handle::Dose => word!("view-practice-handles-dry-coffee-in-the-basket"),
+                    Handle::Yield => word!("view-practice-handles-drink-in-the-cup"),
+                    _ if drawn => word!("view-practice-handles-follows-the-line-drawn-at-the"),
+                    Handle::Temperature => word!("view-practice-handles-water-that-enters-the-puck"),
+                    Handle::Pressure => word!("view-practice-handles-above-the-bed"),
+                    Handle::Care => word!("view-practice-handles-of-preparation-1-usual-less-is"),
+                    Handle::Age => word!("view-practice-handles-days-since-roast"),
+                    Handle::Roast => word!("view-practice-handles-light-to-dark"),
                 },
                 marks,
                 value,
@@ -116,7 +118,11 @@ pub fn read(view: &HandleView, text: &str, units: &UnitPreferences) -> Result<f6
             Some(quantity) => units.value(quantity, value),
             None => units.number(value, view.decimals),
         };
-        return Err(format!("the bench goes from {} to {}", shown(low), shown(high)));
+        return Err(say!(
+            "view-practice-handles-the-bench-goes-from-to",
+            shown = shown(low),
+            shown_2 = shown(high)
+        ));
     }
     Ok(value)
 }

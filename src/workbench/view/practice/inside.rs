@@ -23,8 +23,8 @@ impl Tint {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Water => "Strength of the water, %",
-            Self::Grains => "Left in the grains, %",
+            Self::Water => word!("view-practice-inside-strength-of-the-water"),
+            Self::Grains => word!("view-practice-inside-left-in-the-grains"),
         }
     }
 
@@ -104,7 +104,11 @@ fn path(picture: &Picture, tube: usize, tint: Tint) -> Option<PathView> {
         Tint::Grains => Some(100.0 * picture.left_in_all(tube, cell)),
     };
     Some(PathView {
-        name: if found.channel.is_some() { "channel".to_owned() } else { format!("{}", tube + 1) },
+        name: if found.channel.is_some() {
+            word!("view-practice-inside-channel").to_owned()
+        } else {
+            format!("{}", tube + 1)
+        },
         area_share: found.area_share,
         front: found.front,
         speed: if found.area_share > 0.0 { found.flow_share / found.area_share } else { 0.0 },
@@ -128,7 +132,9 @@ const SPOKEN: [&str; 6] =
 #[must_use]
 pub fn rows(view: &InsideView, units: &UnitPreferences) -> Vec<[String; 7]> {
     let share = |value: f64| format!("{} %", units.number(100.0 * value, 0));
-    let cell = |value: Option<f64>| value.map_or("dry".to_owned(), |v| format!("{} %", units.number(v, 1)));
+    let cell = |value: Option<f64>| {
+        value.map_or(word!("view-practice-inside-dry").to_owned(), |v| format!("{} %", units.number(v, 1)))
+    };
     view.paths
         .iter()
         .map(|path| {
@@ -150,7 +156,11 @@ pub fn rows(view: &InsideView, units: &UnitPreferences) -> Vec<[String; 7]> {
 pub fn row_told(row: &[String; 7]) -> String {
     let [name, rest @ ..] = row;
     let list: Vec<String> = SPOKEN.iter().zip(rest).map(|(head, cell)| format!("{head} {cell}")).collect();
-    let name = if name == "channel" { "Channel".to_owned() } else { format!("Path {name}") };
+    let name = if name == "channel" {
+        word!("view-practice-inside-channel-2").to_owned()
+    } else {
+        say!("view-practice-inside-path", name = name)
+    };
     format!("{name}: {}", list.join(", "))
 }
 
@@ -160,34 +170,47 @@ pub fn told(view: &InsideView, tint: Tint, units: &UnitPreferences) -> String {
     let wet: f64 = view.paths.iter().map(|path| path.front * path.area_share).sum();
     let most = |by: &dyn Fn(&PathView) -> f64| view.paths.iter().map(by).fold(0.0, f64::max);
     let least = |by: &dyn Fn(&PathView) -> f64| view.paths.iter().map(by).fold(f64::INFINITY, f64::min);
-    let time = format!("At {} s", units.number(view.time_s, 1));
+    let time = say!("view-practice-inside-at-s", number = units.number(view.time_s, 1));
     let speeds = most(&|path| path.speed);
     if wet <= 0.0 {
-        return format!("{time} the bed is dry.");
+        return say!("view-practice-inside-the-bed-is-dry", time = time);
     }
     let mut parts = vec![if wet < 0.999 {
-        format!("{time} the bed is wet to {} % of its depth", units.number(100.0 * wet, 0))
+        say!("view-practice-inside-the-bed-is-wet-to-of", time = time, number = units.number(100.0 * wet, 0))
     } else {
-        format!("{time} the bed is wet throughout")
+        say!("view-practice-inside-the-bed-is-wet-throughout", time = time)
     }];
     if speeds > 0.0 {
         let (slow, fast) = (least(&|path| path.flux_mm_s), most(&|path| path.flux_mm_s));
-        parts.push(format!("water moves at {} to {} mm/s", units.number(slow, 2), units.number(fast, 2)));
+        parts.push(say!(
+            "view-practice-inside-water-moves-at-to-mm-s",
+            number = units.number(slow, 2),
+            number_2 = units.number(fast, 2)
+        ));
     }
     let (less, more) = (least(&|path| path.dissolved), most(&|path| path.dissolved));
-    parts.push(format!(
-        "{} to {} % of the solubles have left the grains",
-        units.number(100.0 * less, 0),
-        units.number(100.0 * more, 0)
+    parts.push(say!(
+        "view-practice-inside-to-of-the-solubles-have-left",
+        number = units.number(100.0 * less, 0),
+        number_2 = units.number(100.0 * more, 0)
     ));
     let cells = || view.paths.iter().flat_map(|path| &path.cells).flatten().copied();
     let (low, high) = (cells().fold(f64::INFINITY, f64::min), cells().fold(0.0, f64::max));
     if low.is_finite() {
-        let what = if tint == Tint::Water { "the water holds" } else { "what is left in the grains is" };
-        parts.push(format!("{what} {} to {} %", units.number(low, 0), units.number(high, 0)));
+        let what = if tint == Tint::Water {
+            word!("view-practice-inside-the-water-holds")
+        } else {
+            word!("view-practice-inside-what-is-left-in-the-grains")
+        };
+        parts.push(say!(
+            "view-practice-inside-to",
+            what = what,
+            number = units.number(low, 0),
+            number_2 = units.number(high, 0)
+        ));
     }
     if view.paths.iter().any(|path| path.channel) {
-        parts.push("a channel is open".to_owned());
+        parts.push(word!("view-practice-inside-a-channel-is-open").to_owned());
     }
     format!("{}.", parts.join("; "))
 }

@@ -12,59 +12,53 @@ fn safe(text: &str) -> String {
 pub fn worksheet_page(exercise: &Exercise, word: &str, answers: bool) -> String {
     let sheet: Worksheet = worksheet(exercise, word);
     let title = safe(&sheet.title);
-    let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{title}</title>\n<style>\
-         body{{font:11pt/1.4 sans-serif;margin:18mm;color:#000}}h1{{font-size:18pt;margin:0}}\
-         table{{border-collapse:collapse;width:100%;margin:6mm 0}}td,th{{border:1px solid #000;padding:2mm;\
-         text-align:left;font-size:9pt}}td{{height:9mm}}.line{{border-bottom:1px solid #000;height:9mm}}\
-         small{{font-size:9pt}}</style></head><body>\n<h1>{title}{}</h1>\n<p>{}{}</p>\n<p>{}</p>\n",
-        if answers { " — answers" } else { "" },
-        sheet.level,
-        if sheet.word.is_empty() {
+    let mut page = say!(
+        "view-practice-sheet-doctype-html-html-lang-en-head",
+        title = title,
+        part = if answers { word!("view-practice-sheet-answers") } else { "" },
+        level = sheet.level,
+        part_2 = if sheet.word.is_empty() {
             String::new()
         } else {
-            format!(" · word on the blackboard: {}", safe(&sheet.word))
+            say!("view-practice-sheet-word-on-the-blackboard", safe = safe(&sheet.word))
         },
-        safe(&sheet.task)
+        safe = safe(&sheet.task)
     );
     if answers {
         let mut answers = sheet.answers.iter();
         page += "<ol>\n";
         for question in &sheet.questions {
             let answer = answers.next().map_or(String::new(), |answer| safe(answer));
-            page += &format!("<li><p>{}</p><p><b>{answer}</b></p></li>\n", safe(question));
+            page += &say!("view-practice-sheet-li-p-p-p-b-b", safe = safe(question), answer = answer);
         }
         page += "</ol>\n";
         for rest in answers {
-            page += &format!("<p>{}</p>\n", safe(rest));
+            page += &say!("view-practice-sheet-p-p", safe = safe(rest));
         }
     } else {
-        page += &format!(
-            "<p>Name: ______________________</p>\n<p>Begin at: {}</p>\n<table><tr>",
-            safe(&sheet.start)
-        );
+        page += &say!("view-practice-sheet-p-name-p-p-begin-at", safe = safe(&sheet.start));
         for column in &sheet.columns {
-            page += &format!("<th>{}</th>", safe(column));
+            page += &say!("view-practice-sheet-th-th", safe = safe(column));
         }
         page += "</tr>\n";
         for row in 1..=sheet.rows {
-            page += &format!(
-                "<tr><td>{row}</td>{}</tr>\n",
-                "<td></td>".repeat(sheet.columns.len().saturating_sub(1))
+            page += &say!(
+                "view-practice-sheet-tr-td-td-tr",
+                row = row,
+                repeat = "<td></td>".repeat(sheet.columns.len().saturating_sub(1))
             );
         }
         page += "</table>\n<ol>\n";
         for question in &sheet.questions {
-            page +=
-                &format!("<li>{}<div class=\"line\"></div><div class=\"line\"></div></li>\n", safe(question));
+            page += &say!("view-practice-sheet-li-div-class-line-div-div", safe = safe(question));
         }
-        page += "</ol>\n<small><b>Before anyone goes to the machine</b><ul>\n";
+        page += word!("view-practice-sheet-ol-small-b-before-anyone-goes");
         for caution in CAUTIONS {
-            page += &format!("<li>{}</li>\n", safe(caution));
+            page += &say!("view-practice-sheet-li-li", safe = safe(caution));
         }
         page += "</ul></small>\n";
     }
-    page += "<p><small>Simulated; local rules and a teacher's word come first.</small></p>\n</body></html>\n";
+    page += word!("view-practice-sheet-p-small-simulated-local-rules-and");
     page
 }
 

@@ -29,11 +29,11 @@ impl Shown {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Pressure => "Pressure",
-            Self::Flow => "Flow",
-            Self::CupMass => "Cup mass",
-            Self::Strength => "Strength now",
-            Self::ExitTemperature => "Exit temp.",
+            Self::Pressure => word!("view-practice-strips-pressure"),
+            Self::Flow => word!("view-practice-strips-flow"),
+            Self::CupMass => word!("view-practice-strips-cup-mass"),
+            Self::Strength => word!("view-practice-strips-strength-now"),
+            Self::ExitTemperature => word!("view-practice-strips-exit-temp"),
         }
     }
 
@@ -162,13 +162,13 @@ pub fn strips(
                 }
             };
             if let Some((name, trace)) = beside {
-                line(name, "real", Emphasis::Keeper, recorded(trace, shown));
+                line(name, word!("view-practice-strips-real"), Emphasis::Keeper, recorded(trace, shown));
             }
             if let Some(pull) = before {
-                line("before", "", Emphasis::Before, simulated(pull, shown));
+                line(word!("view-practice-strips-before"), "", Emphasis::Before, simulated(pull, shown));
             }
             if let Some(pull) = now {
-                line("now", "", Emphasis::This, simulated(pull, shown));
+                line(word!("view-practice-strips-now"), "", Emphasis::This, simulated(pull, shown));
             }
             // A long tail of a record is not what the bench is about.
             let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -232,7 +232,7 @@ pub fn values_told(view: &PracticeStrips, t: f64, units: &UnitPreferences) -> St
             format!("{} {}: {}", strip.shown.name(), strip.unit, list.join(", "))
         })
         .collect();
-    format!("At {} s. {}", units.number(t, 1), told.join(". "))
+    say!("view-practice-strips-at-s", number = units.number(t, 1), join = told.join(". "))
 }
 
 #[cfg(test)]

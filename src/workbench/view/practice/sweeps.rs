@@ -59,10 +59,10 @@ pub fn handle_name(handle: Handle) -> String {
 #[must_use]
 pub fn measured_line(measured: &Measured) -> String {
     let read = match measured.read {
-        Read::Data => "its data were read",
-        Read::Paper => "the paper was read",
-        Read::Abstract => "only the abstract was read",
-        Read::SecondHand => "read second hand",
+        Read::Data => word!("view-practice-sweeps-its-data-were-read"),
+        Read::Paper => word!("view-practice-sweeps-the-paper-was-read"),
+        Read::Abstract => word!("view-practice-sweeps-only-the-abstract-was-read"),
+        Read::SecondHand => word!("view-practice-sweeps-read-second-hand"),
     };
     format!("{} — {}; {read}.", measured.what.trim_end_matches('.'), measured.source)
 }
@@ -106,8 +106,9 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
             title: format!("{}{comma}", capital(watch.name())),
             range: range_of(points.iter().chain(&measured).map(|point| point.1), least),
             source: data.map(|measured| measured.source.clone()).unwrap_or_default(),
-            says: curve_sentence(swept, *watch)
-                .unwrap_or_else(|| format!("No pull in the range has a {}.", watch.name())),
+            says: curve_sentence(swept, *watch).unwrap_or_else(|| {
+                say!("view-practice-sweeps-no-pull-in-the-range-has", watch = watch.name())
+            }),
             decimals: watch.decimals().min(if *watch == Watch::Time { 0 } else { 2 }),
             points,
             here,
@@ -173,14 +174,21 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
     let mut heads = Vec::new();
     let mut rows = Vec::new();
     if !run.arms.is_empty() {
-        heads.push(if study.same_time { "at the same time".to_owned() } else { String::new() });
+        heads.push(if study.same_time {
+            word!("view-practice-sweeps-at-the-same-time").to_owned()
+        } else {
+            String::new()
+        });
         heads.extend(study.watch.iter().map(|watch| match watch.unit() {
             "" => watch.short().to_owned(),
             unit => format!("{}, {unit}", watch.short()),
         }));
         for arm in &run.arms {
-            let name =
-                if arm.matched { arm.name.clone() } else { format!("{} (not the same time)", arm.name) };
+            let name = if arm.matched {
+                arm.name.clone()
+            } else {
+                say!("view-practice-sweeps-not-the-same-time", name = arm.name)
+            };
             let mut row = vec![name];
             row.extend(study.watch.iter().map(|watch| {
                 let value = arm.seen.get(*watch);
@@ -224,11 +232,23 @@ fn against(watch: Watch, change: f64, units: &UnitPreferences) -> String {
 /// # Errors
 /// One sentence when it names something that is not there or lies outside the simulator's range.
 pub fn run_study(pack: &Pack, name: &str) -> Result<(Bench, StudyRun), String> {
-    let study = pack.studies.get(name).ok_or_else(|| format!("there is no study “{name}”"))?;
-    let missing = |what: &str, name: &str| format!("the study names the {what} “{name}”, which is not there");
-    let coffee = pack.coffees.get(&study.coffee).ok_or_else(|| missing("coffee", &study.coffee))?;
-    let station = pack.stations.get(&study.station).ok_or_else(|| missing("station", &study.station))?;
-    let palate = pack.drinkers.get(&study.drinker).ok_or_else(|| missing("drinker", &study.drinker))?;
+    let study =
+        pack.studies.get(name).ok_or_else(|| say!("view-practice-sweeps-there-is-no-study", name = name))?;
+    let missing = |what: &str, name: &str| {
+        say!("view-practice-sweeps-the-study-names-the-which-is", what = what, name = name)
+    };
+    let coffee = pack
+        .coffees
+        .get(&study.coffee)
+        .ok_or_else(|| missing(word!("view-practice-sweeps-coffee"), &study.coffee))?;
+    let station = pack
+        .stations
+        .get(&study.station)
+        .ok_or_else(|| missing(word!("view-practice-sweeps-station"), &study.station))?;
+    let palate = pack
+        .drinkers
+        .get(&study.drinker)
+        .ok_or_else(|| missing(word!("view-practice-sweeps-drinker"), &study.drinker))?;
     let bench = study.bench(coffee, station);
     let run = study.run(&bench, palate).map_err(|fault| fault.to_string())?;
     Ok((bench, run))

@@ -1,0 +1,1948 @@
+# Every string of the screen, grouped by the file that says it. See DEVELOPERS.md, "How to add a string".
+
+## words
+
+language-name = English
+words-settings-language = Language
+
+## ui
+
+work-ui-thirdpull-gallery = Thirdpull gallery
+
+## ui/acts
+
+acts-done-again = Done again: { $name }
+acts-no-pull-can-be-recorded = No pull can be recorded: { $why }
+acts-nothing-to-do-again = Nothing to do again
+acts-nothing-was-moved-yet = Nothing was moved yet
+acts-pull-once-before-a-recipe-can = Pull once before a recipe can be kept
+acts-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
+acts-undone = Undone: { $name }
+
+## ui/app
+
+app-it-stays-until-the-window-is-closed = It stays until the window is closed, but could not be kept. { $why }
+app-not-closed-something-typed-is-not = Not closed: something typed is not saved yet. Save it, or close once more to give it up
+app-not-closed-what-you-did-last = Not closed: what you did last is not on disk yet. Make room and try again, or close once more to give it up
+
+## ui/believing
+
+believing-beliefs = beliefs
+believing-foresight = foresight
+
+## ui/dialogs
+
+dialogs-all-actions = All actions
+dialogs-attach-a-trace = Attach a trace
+dialogs-bar-card = Bar card
+dialogs-change-the-bag = Change the bag
+dialogs-change-the-drinker = Change the drinker
+dialogs-change-the-station = Change the station
+dialogs-close-esc = Close  Esc
+dialogs-compare-pulls = Compare pulls
+dialogs-ctrl-enter = Ctrl Enter
+dialogs-drinkers = Drinkers
+dialogs-keys = Keys
+dialogs-live-instrument = Live instrument
+dialogs-new-bag = New bag
+dialogs-new-drinker = New drinker
+dialogs-new-station = New station
+dialogs-settings = Settings
+dialogs-stations = Stations
+dialogs-what-was-found-wrong = What was found wrong
+
+## ui/dialogs/ask
+
+dialogs-ask-file-to-write = File to write
+dialogs-ask-no-file-dialog-could-be-opened = no file dialog could be opened; type the path instead
+dialogs-ask-that-file-is-there-already-give = that file is there already; give another name
+dialogs-ask-write = Write
+dialogs-ask-written-to = Written to { $path }
+
+## ui/dialogs/bag
+
+dialogs-bag-choose = choose…
+dialogs-bag-currency = Currency
+dialogs-bag-dose = Dose
+dialogs-bag-drinker = Drinker
+dialogs-bag-eur = EUR
+dialogs-bag-from = From
+dialogs-bag-grind = Grind
+dialogs-bag-mass-when-full = Mass when full
+dialogs-bag-name-on-the-bag = Name on the bag
+dialogs-bag-note = Note
+dialogs-bag-opened = opened
+dialogs-bag-opened-on-empty-resting = Opened on (empty: resting)
+dialogs-bag-price = Price
+dialogs-bag-process = Process
+dialogs-bag-put-it-on-the-shelf = Put it on the shelf
+dialogs-bag-remove-this-bag = Remove this bag
+dialogs-bag-roast = Roast
+dialogs-bag-roasted = roasted
+dialogs-bag-roasted-on = Roasted on
+dialogs-bag-roaster = Roaster
+dialogs-bag-save = Save
+dialogs-bag-station = Station
+dialogs-bag-temperature = Temperature
+dialogs-bag-time-window-of-the-house-may = Time window of the house (may be left empty)
+dialogs-bag-to = To
+dialogs-bag-where-and-for-whom = Where and for whom
+dialogs-bag-where-to-begin-leave-the-grind = Where to begin (leave the grind empty for no idea)
+dialogs-bag-yield = Yield
+
+## ui/dialogs/beliefs
+
+dialogs-beliefs-and = { $lever_word } and { $to_lowercase }
+dialogs-beliefs-as-numbers = As numbers
+dialogs-beliefs-band-expected = Band: expected.
+dialogs-beliefs-band-expected-dashed-the-last-trace = Band: expected. Dashed: the last trace.
+dialogs-beliefs-best = Best
+dialogs-beliefs-choose-a-bag-first = Choose a bag first.
+dialogs-beliefs-end = End
+dialogs-beliefs-expected = expected
+dialogs-beliefs-expected-trace = Expected trace
+dialogs-beliefs-home = Home
+dialogs-beliefs-liking = { $column }, { $name }: liking { $cell }
+dialogs-beliefs-lines-equal-liking-hatched-unsure-by = Lines: equal liking. Hatched: unsure by a point or more. Figures: your pulls in order. Arrow keys or a click read the map; Home: best, End: next pull.
+dialogs-beliefs-mean-liking = Mean liking { $mean } ± { $sd }. { $against }
+dialogs-beliefs-mean-liking-its-standard-deviation = Mean liking ± its standard deviation.
+dialogs-beliefs-middle = middle { $middle }
+dialogs-beliefs-next-pull = Next pull
+dialogs-beliefs-over-which-levers = Over which levers
+dialogs-beliefs-pull = pull { $number }
+dialogs-beliefs-shown = Shown
+dialogs-beliefs-slider = { $word } slider, { $shown }
+dialogs-beliefs-taste-map = Taste map
+dialogs-beliefs-the-model-knows-no-pull-of = The model knows no pull of such a time.
+dialogs-beliefs-what-if = What if
+dialogs-beliefs-what-it-believes = What it believes
+dialogs-beliefs-working-it-out = Working it out…
+
+## ui/dialogs/card
+
+dialogs-card-bar-card = Bar card. { $title }: { $join }. { $join_2 }
+dialogs-card-bar-card-2 = Bar card
+dialogs-card-has-no-keeper-yet-keeps-one = “{ $name }” has no keeper yet: { $key } keeps one
+dialogs-card-name-a-file-that-ends-in = name a file that ends in .pdf, .png or .svg
+dialogs-card-one-a4-page-print-the-pdf = One A4 page. Print the PDF from any viewer.
+dialogs-card-or-its-path-pdf-png-svg = or its path: .pdf .png .svg
+dialogs-card-page = Page
+dialogs-card-save-as = Save as…
+dialogs-card-the-station-of-this-bag-is = The station of this bag is gone
+
+## ui/dialogs/compare
+
+dialogs-compare-a-trace-could-not-be-read = a trace could not be read; it was left out
+dialogs-compare-aligned-by = Aligned by
+dialogs-compare-at-s = at { $number } s
+dialogs-compare-best-match = Best match
+dialogs-compare-choose-pulls-at-the-left-those = Choose pulls at the left. Those with a trace can be laid over each other, from any bag.
+dialogs-compare-chosen-pull = Chosen pull
+dialogs-compare-cleaned = Cleaned
+dialogs-compare-closer-pgup = Closer  PgUp
+dialogs-compare-cup-mass-at-zero-g = Cup mass at zero, g
+dialogs-compare-difference = Difference
+dialogs-compare-expected = Expected
+dialogs-compare-first-drip = First drip
+dialogs-compare-grams = Grams
+dialogs-compare-label = Label
+dialogs-compare-label-2 = label
+dialogs-compare-label-of-the-picked-pull = Label of the picked pull
+dialogs-compare-mass = Mass
+dialogs-compare-median = Median
+dialogs-compare-median-and-middle-half-of-all = Median and middle half of all pulls that are on
+dialogs-compare-no-pull = no pull
+dialogs-compare-none-picked = none picked
+dialogs-compare-picked-pull = Picked pull
+dialogs-compare-pump-on = Pump on
+dialogs-compare-reading-of-traces = reading of traces
+dialogs-compare-spikes-repeats-a-coarse-display-and = Spikes, repeats, a coarse display and the tare mended; flow from mass. Reading says what
+dialogs-compare-whole = Whole
+dialogs-compare-wider-pgdn = Wider  PgDn
+dialogs-compare-without-what-is-put-at-zero = Without what is put at zero, left out: { $join }
+dialogs-compare-zero-point-at-a-strip-to = Zero: { $zero }. Point at a strip to read it; click a line to pick it.
+
+## ui/dialogs/compare/files
+
+dialogs-compare-files-numbers = Numbers
+dialogs-compare-files-picture = Picture
+dialogs-compare-files-picture-or-numbers = Picture or numbers
+dialogs-compare-files-pulls = { $n } pulls
+dialogs-compare-files-save-as = Save as…
+
+## ui/dialogs/compare/side
+
+dialogs-compare-side-all = All
+dialogs-compare-side-choose-a-pull = Choose a pull.
+dialogs-compare-side-liking = liking { $liking }
+dialogs-compare-side-no-pull-has-a-trace-yet = No pull has a trace yet.
+dialogs-compare-side-none = None
+dialogs-compare-side-of = { $word } of { $name }
+dialogs-compare-side-pulls = Pulls
+dialogs-compare-side-reading = Reading
+dialogs-compare-side-reading-the-trace = Reading the trace…
+dialogs-compare-side-shown-at-the-left = Shown at the left
+
+## ui/dialogs/drinker
+
+dialogs-drinker-name = Name
+dialogs-drinker-note = Note
+dialogs-drinker-save = Save
+dialogs-drinker-whose-taste-is-to-be-met = Whose taste is to be met: a person, or “the house”.
+
+## ui/dialogs/import
+
+dialogs-import-a-table-comma-semicolon-tab-or = A table (comma, semicolon, tab or spaces) or a log of one JSON object a line: time, and any of pressure, flow, cup mass and temperature. Names and units are guessed, and you can correct them before anything is kept. A folder is read file by file; a long log is cut into its pulls.
+dialogs-import-a-trace-file = A trace file
+dialogs-import-all-files = All files
+dialogs-import-attach-all-in-order-to-the = Attach all { $count }, in order, to the { $count } newest pulls without a trace
+dialogs-import-attach-the-trace = Attach the trace
+dialogs-import-attach-this-one = Attach this one
+dialogs-import-attached = { $counted } attached
+dialogs-import-choose-a-file = Choose a file…
+dialogs-import-choose-a-file-drop-one-on = choose a file, drop one on the window, or type its path
+dialogs-import-count-rows = { $n ->
+    [one] { $n } row
+   *[other] { $n } rows
+  }
+dialogs-import-count-traces = { $n ->
+    [one] { $n } trace
+   *[other] { $n } traces
+  }
+dialogs-import-ctrl-enter = Ctrl Enter
+dialogs-import-gave-a-trace = { $which } gave a trace
+dialogs-import-has-a-trace = , has a trace
+dialogs-import-line = Line { $line }: { $sentence }
+dialogs-import-no-column-is-time-samples-are = No column is time: samples are taken to be { $step_s } s apart.
+dialogs-import-no-file-dialog-could-be-opened = no file dialog could be opened; type the path, or drop the file here
+dialogs-import-no-file-in-this-folder = no file in this folder
+dialogs-import-none-of-these-files = none of these files
+dialogs-import-or-its-path-or-that-of = or its path, or that of a folder
+dialogs-import-path-of-the-file = Path of the file
+dialogs-import-pull = pull { $at } · { $when }{ $mark }
+dialogs-import-read = Read
+dialogs-import-reading = Reading…
+dialogs-import-tables-and-logs = Tables and logs
+dialogs-import-that-pull-has-a-trace-already = That pull has a trace already; attaching puts this one in its place.
+dialogs-import-the-columns-are-as-you-set = The columns are as you set them for the last file of this shape.
+dialogs-import-the-columns-could-not-be-remembered = The columns could not be remembered: { $sentence }
+dialogs-import-this-bag-has-no-pull-yet = This bag has no pull yet. Record the pull first, then attach its trace.
+dialogs-import-this-file = this file
+dialogs-import-to = To
+dialogs-import-to-which-pull = To which pull
+dialogs-import-trace-file = trace file
+dialogs-import-unit-of = Unit of { $name }
+dialogs-import-what-each-column-is = What each column is
+dialogs-import-what-is = What { $name } is
+dialogs-import-what-will-be-kept = What will be kept
+dialogs-import-which-pull-of-several = Which pull of several
+dialogs-import-working = Working…
+
+## ui/dialogs/keeping
+
+dialogs-keeping-a-file-that-was-passed-on = A file that was passed on
+dialogs-keeping-a-folder = A folder
+dialogs-keeping-all-files = All files
+dialogs-keeping-backups = Backups
+dialogs-keeping-earlier-versions = Earlier versions
+dialogs-keeping-no-file-dialog-could-be-opened = no file dialog could be opened; type the path
+dialogs-keeping-pass-on = Pass on
+dialogs-keeping-passed-on = Passed on
+dialogs-keeping-save-elsewhere = Save elsewhere
+dialogs-keeping-stop = Stop
+dialogs-keeping-stopping = stopping…
+dialogs-keeping-tables = Tables
+dialogs-keeping-the-backup-was-made = The backup was made.
+dialogs-keeping-the-notebook = The notebook
+dialogs-keeping-the-notebook-now-lies-in-and = The notebook now lies in { $folder } and everything is saved. Open it again with: thirdpull --notebook "{ $folder }"
+dialogs-keeping-the-notebook-stands-as-it-did = The notebook stands as it did then. Undo takes that back.
+dialogs-keeping-unpacked-open-it-beside-this-one = Unpacked. Open it beside this one with: thirdpull --notebook "{ $folder }"
+dialogs-keeping-where-to-write-it = Where to write it
+dialogs-keeping-written-into = Written into { $folder }.
+dialogs-keeping-written-to-send-it-as-it = Written to { $file } ({ $size }). Send it as it is.
+
+## ui/dialogs/keeping/backups
+
+dialogs-keeping-backups-choose = Choose…
+dialogs-keeping-backups-go-back-to = Go back to { $when }
+dialogs-keeping-backups-go-back-to-it = Go back to it…
+dialogs-keeping-backups-into-which-folder-new-or-empty = Into which folder (new or empty)
+dialogs-keeping-backups-make-one-now = Make one now
+dialogs-keeping-backups-make-one-now-or-wait-for = Make one now, or wait for the daily one.
+dialogs-keeping-backups-no-backup-yet = No backup yet
+dialogs-keeping-backups-not-now = Not now
+dialogs-keeping-backups-notebook-of = notebook of { $day }
+dialogs-keeping-backups-one-is-made-by-itself-once = One is made by itself once a day; older ones are thinned out, and all together stay under 200 MB. Traces are never rewritten and are not in them.
+dialogs-keeping-backups-say-into-which-folder = say into which folder
+dialogs-keeping-backups-the-backup-of = the backup of { $when }
+dialogs-keeping-backups-the-notebook-will-stand-as-it = The notebook will stand as it did on { $when }. What was added since is put aside, not deleted; a backup of the present is made first, and Undo takes it all back.
+dialogs-keeping-backups-unpack = Unpack…
+dialogs-keeping-backups-unpack-it = Unpack it
+
+## ui/dialogs/keeping/elsewhere
+
+dialogs-keeping-elsewhere-choose = Choose…
+dialogs-keeping-elsewhere-ctrl-enter = Ctrl Enter
+dialogs-keeping-elsewhere-elsewhere = elsewhere
+dialogs-keeping-elsewhere-everything-that-the-window-shows-is = Everything that the window shows is written into another folder, with traces, rule packs and earlier versions where they can still be read. From then on edits go there.
+dialogs-keeping-elsewhere-into-which-folder-new-or-empty = Into which folder (new or empty)
+dialogs-keeping-elsewhere-now-it-lies-in-what-is = Now it lies in { $place }. What is there stays as it is; the two can be merged later.
+dialogs-keeping-elsewhere-say-into-which-folder = say into which folder
+dialogs-keeping-elsewhere-thirdpull-notebook = thirdpull notebook
+dialogs-keeping-elsewhere-write-it-there = Write it there
+
+## ui/dialogs/keeping/notebook
+
+dialogs-keeping-notebook-a-bag-or-several-as-one = A bag, or several, as one file that anyone can open, answer and send back.
+dialogs-keeping-notebook-a-file-that-someone-passed-on = A file that someone passed on, or another copy of this notebook: first see what would change.
+dialogs-keeping-notebook-backups = Backups…
+dialogs-keeping-notebook-earlier-versions = Earlier versions…
+dialogs-keeping-notebook-every-change-is-on-disk-closing = Every change is on disk. Closing the window loses nothing.
+dialogs-keeping-notebook-it-lies-in = It lies in { $place }
+dialogs-keeping-notebook-keep = Keep
+dialogs-keeping-notebook-last-taken-in = Last taken in…
+dialogs-keeping-notebook-none-yet-one-is-made-by = None yet; one is made by itself once a day.
+dialogs-keeping-notebook-nothing-was-found-wrong = Nothing was found wrong.
+dialogs-keeping-notebook-one-thing-to-look-at = One thing to look at.
+dialogs-keeping-notebook-pass-on = Pass on…
+dialogs-keeping-notebook-pulls-and-traces-for-r-python = Pulls and traces for R, Python and spreadsheets.
+dialogs-keeping-notebook-save-elsewhere = Save elsewhere…
+dialogs-keeping-notebook-share = Share
+dialogs-keeping-notebook-some-edits-are-not-on-disk = Some edits are not on disk yet, because the disk refused them.
+dialogs-keeping-notebook-tables = Tables…
+dialogs-keeping-notebook-take-in = Take in…
+dialogs-keeping-notebook-the-newest-is-of = The newest is of { $when } ({ $ago }).
+dialogs-keeping-notebook-things-to-look-at = { $n } things to look at.
+dialogs-keeping-notebook-what-a-bag-pull-station-or = What a bag, pull, station or drinker said before.
+dialogs-keeping-notebook-what-came-in-last-and-where = What came in last, and where both sides differed.
+dialogs-keeping-notebook-what-was-found-wrong = What was found wrong…
+dialogs-keeping-notebook-write-everything-into-another-folder = Write everything into another folder and go on there.
+
+## ui/dialogs/keeping/pass_on
+
+dialogs-keeping-pass-on-choose = Choose…
+dialogs-keeping-pass-on-choose-a-bag-first = Choose a bag first
+dialogs-keeping-pass-on-ctrl-enter = Ctrl Enter
+dialogs-keeping-pass-on-from-whom-may-be-left-empty = From whom (may be left empty)
+dialogs-keeping-pass-on-into-which-file = Into which file
+dialogs-keeping-pass-on-is-there-already-choose-another-name = “{ $target }” is there already; choose another name
+dialogs-keeping-pass-on-names-of-people-and-stations = Names of people and stations
+dialogs-keeping-pass-on-notes = Notes
+dialogs-keeping-pass-on-say-into-which-file = say into which file
+dialogs-keeping-pass-on-traces = Traces
+dialogs-keeping-pass-on-what-goes-out-without-its-names = What goes out without its names never overwrites yours when an answer comes back.
+dialogs-keeping-pass-on-which-bags = Which bags
+dialogs-keeping-pass-on-with-what = With what
+dialogs-keeping-pass-on-write-1-bag = Write 1 bag
+dialogs-keeping-pass-on-write-bags = Write { $n } bags
+
+## ui/dialogs/keeping/tables
+
+dialogs-keeping-tables-choose = Choose…
+dialogs-keeping-tables-commas-between-fields-decimal-points = Commas between fields, decimal points, UTF-8. R, Python and spreadsheets read it at once.
+dialogs-keeping-tables-ctrl-enter = Ctrl Enter
+dialogs-keeping-tables-every-pull-as-pulls-csv-and = Every pull as pulls.csv (and pulls.xlsx for spreadsheets), every sample of every trace as traces.csv, and columns.txt, which says what each column means and in which unit.
+dialogs-keeping-tables-into-which-folder = Into which folder
+dialogs-keeping-tables-say-into-which-folder = say into which folder
+dialogs-keeping-tables-tables = tables
+dialogs-keeping-tables-thirdpull-tables = thirdpull tables
+dialogs-keeping-tables-write-the-tables = Write the tables
+
+## ui/dialogs/keeping/take_in
+
+dialogs-keeping-take-in-a-file-that-was-passed-on = A file that was passed on, or a notebook's folder
+dialogs-keeping-take-in-changed-on-both-sides = Changed on both sides
+dialogs-keeping-take-in-choose-a-file-or-a-folder = choose a file or a folder first
+dialogs-keeping-take-in-conflict = conflict
+dialogs-keeping-take-in-ctrl-enter = Ctrl Enter
+dialogs-keeping-take-in-decline = Decline
+dialogs-keeping-take-in-file = File…
+dialogs-keeping-take-in-folder = Folder…
+dialogs-keeping-take-in-from = From { $from }, { $made }: { $join }
+dialogs-keeping-take-in-look-again = Look again
+dialogs-keeping-take-in-look-at-it = Look at it
+dialogs-keeping-take-in-nothing-was-taken-in = Nothing was taken in
+dialogs-keeping-take-in-nothing-was-taken-in-since-the = Nothing was taken in since the window was opened.
+dialogs-keeping-take-in-someone-who-left-out-the-name = someone who left out the name
+dialogs-keeping-take-in-stands-the-other = Stands: { $kept }. The other: { $other }.
+dialogs-keeping-take-in-take-in = Take in
+dialogs-keeping-take-in-take-it-in = Take it in
+dialogs-keeping-take-in-take-the-other-one = Take the other one
+dialogs-keeping-take-in-take-the-other-one-2 = Take the other one: { $name }
+dialogs-keeping-take-in-taken-in = Taken in
+dialogs-keeping-take-in-the-later-edit-stands-the-other = The later edit stands. The other one is kept as an earlier version.
+dialogs-keeping-take-in-the-other-says = { $what_stands }, the other says { $after }
+dialogs-keeping-take-in-undo-now-takes-back = Undo now takes back: { $name }.
+dialogs-keeping-take-in-you-will-see-what-would-change = You will see what would change before anything does. Of a record that both have, the later edit stands and the other one is kept as an earlier version. Nothing in the file can run or reach outside the notebook.
+
+## ui/dialogs/keeping/versions
+
+dialogs-keeping-versions-earlier-versions-are-kept-from-the = Earlier versions are kept from the first change on.
+dialogs-keeping-versions-go-back-to = Go back to { $label }
+dialogs-keeping-versions-go-back-to-this = Go back to this
+dialogs-keeping-versions-it-has-said-the-same-since = It has said the same since it was made, or since this notebook keeps versions.
+dialogs-keeping-versions-newest-first-going-back-would-change = Newest first; going back would change:
+dialogs-keeping-versions-no-earlier-version = No earlier version
+dialogs-keeping-versions-nothing-yet = Nothing yet
+dialogs-keeping-versions-of = Of
+dialogs-keeping-versions-of-which-record = Of which record
+
+## ui/dialogs/lists
+
+dialogs-lists-1-bag = 1 bag
+dialogs-lists-a-drinker-is-whoevers-taste-is = A drinker is whoever's taste is to be met.
+dialogs-lists-a-station-is-one-grinder-one = A station is one grinder, one machine and one basket.
+dialogs-lists-bags = { $bags } bags
+dialogs-lists-change = Change
+dialogs-lists-grind-by = grind { $setting }–{ $setting_2 } by { $number }
+dialogs-lists-new-drinker = New drinker
+dialogs-lists-new-station = New station
+dialogs-lists-no-drinker-yet = No drinker yet
+dialogs-lists-no-station-yet = No station yet
+dialogs-lists-put-away = { $name } (put away)
+dialogs-lists-put-away-2 = Put away
+dialogs-lists-remove = Remove
+dialogs-lists-take-out = Take out
+
+## ui/dialogs/live
+
+dialogs-live-address = Address
+dialogs-live-an-instrument-that-prints-numbers-one = An instrument that prints numbers, one reading a line: a header that names each quantity with its unit, then numbers between commas; or one JSON object a line. The pull starts and stops by itself.
+dialogs-live-bits-a-second = Bits a second
+dialogs-live-ctrl-enter = Ctrl Enter
+dialogs-live-enter-as-a-new-pull = Enter as a new pull
+dialogs-live-known-ports = Known ports
+dialogs-live-listen = Listen
+dialogs-live-listening-to = Listening to { $place }
+dialogs-live-live = Live
+dialogs-live-live-2 = live
+dialogs-live-more-wait = { " " }· { $waiting } more wait
+dialogs-live-no-serial-port-is-known-to = No serial port is known to the system. One that is plugged in later can be typed.
+dialogs-live-path-of-the-growing-file = Path of the growing file
+dialogs-live-pull = pull { $number }
+dialogs-live-pull-caught-s = Pull caught: { $number } s{ $mass }{ $more }
+dialogs-live-save-or-give-up-the-pull = Save or give up the pull that is being entered first
+dialogs-live-sensors-on-boilers-mains-wiring-or = Sensors on boilers, mains wiring or pressure parts are for licensed people, under your local code.
+dialogs-live-serial-port = Serial port
+dialogs-live-start-now = Start now
+dialogs-live-stop = Stop
+dialogs-live-stop-listening = Stop listening
+dialogs-live-throw-away = Throw away
+dialogs-live-to-pull = To pull { $number }
+dialogs-live-where-it-is = Where it is
+dialogs-live-where-the-instrument-is = Where the instrument is
+
+## ui/dialogs/palette
+
+dialogs-palette-action = Action
+dialogs-palette-type-a-few-letters = type a few letters
+
+## ui/dialogs/settings
+
+dialogs-settings-as-the-system = as the system
+dialogs-settings-backups-versions-sharing = Backups, versions, sharing…
+dialogs-settings-bar-large-targets = bar: large targets
+dialogs-settings-class-large-type = class: large type
+dialogs-settings-dark = dark
+dialogs-settings-every-change-is-on-disk-at = Every change is on disk at once; closing the window loses nothing.
+dialogs-settings-home-one-bag-calm = home: one bag, calm
+dialogs-settings-it-lies-in = It lies in { $place }
+dialogs-settings-light = light
+dialogs-settings-looks = Looks
+dialogs-settings-the-notebook = The notebook
+dialogs-settings-units = Units
+dialogs-settings-way-of-living = Way of living
+dialogs-settings-zoom-ctrl-and-ctrl = Zoom  (Ctrl + and Ctrl −)
+
+## ui/dialogs/sheets
+
+dialogs-sheets-all-is-well = All is well
+dialogs-sheets-every-file-of-the-notebook-was = Every file of the notebook was read.
+dialogs-sheets-the-rest-of-the-notebook-is = The rest of the notebook is open. A file that could not be read is left as it is.
+dialogs-sheets-to-look-at = { $problems } to look at
+
+## ui/dialogs/station
+
+dialogs-station-basket-inner-diameter = Basket, inner diameter
+dialogs-station-burr-travel-for-one-unit-if = Burr travel for one unit (if known)
+dialogs-station-clicks = clicks
+dialogs-station-dose = dose
+dialogs-station-dose-stated-for-it = Dose stated for it
+dialogs-station-doses-that-the-basket-takes = Doses that the basket takes
+dialogs-station-finer-is-toward = Finer is toward
+dialogs-station-first-the-station-your-grinders-own = First the station: your grinder's own scale, so that advice comes in your own clicks.
+dialogs-station-grind = grind
+dialogs-station-grinder-in-your-words = Grinder, in your words
+dialogs-station-grounds-retained = Grounds retained
+dialogs-station-higher-numbers = higher numbers
+dialogs-station-largest = Largest
+dialogs-station-lower-numbers = lower numbers
+dialogs-station-m = µm
+dialogs-station-machine-in-your-words = Machine, in your words
+dialogs-station-name-of-the-station = Name of the station
+dialogs-station-note = Note
+dialogs-station-pump-pressure-if-known = Pump pressure (if known)
+dialogs-station-save-the-station = Save the station
+dialogs-station-smallest = Smallest
+dialogs-station-step = Step
+dialogs-station-stepless = stepless
+dialogs-station-strength-can-be-measured = Strength can be measured
+dialogs-station-temperature = temperature
+dialogs-station-temperature-can-be-set = Temperature can be set
+dialogs-station-the-dial = The dial
+dialogs-station-the-grinders-own-scale = The grinder's own scale
+dialogs-station-the-machine = The machine
+dialogs-station-window-bar = window bar
+dialogs-station-yield = yield
+dialogs-station-yields-that-make-sense = Yields that make sense
+
+## ui/keeping
+
+keeping-a-backup-was-made = A backup was made
+keeping-it-is-handed-over-as-soon = { " " }It is handed over as soon as that is closed.
+keeping-only-when-nobody-has-it-open = Only when nobody has it open there any more.
+keeping-reading-only-nothing-can-be-changed = Reading only: { $why }. Nothing can be changed here.{ $wait }
+keeping-tables-written-into = Tables written into { $folder }
+keeping-take-it-over = Take it over
+keeping-the-notebook-now-lies-in = The notebook now lies in { $folder }
+keeping-unpacked-into = Unpacked into { $folder }
+keeping-written-to = Written to { $file } ({ $size })
+
+## ui/opening
+
+opening-all-stations = All stations
+opening-back-to-the-bags = Back to the bags
+opening-back-to-the-bags-f4 = Back to the bags  F4
+opening-causes = causes
+opening-esc = Esc
+opening-list-of = List { $done } of { $all }
+opening-looking-at-the-bar = Looking at the bar…
+opening-nothing-to-hold-yet = Nothing to hold yet
+opening-nothing-to-redo = Nothing to redo
+opening-nothing-to-undo = Nothing to undo
+opening-opening = opening
+opening-opening-2 = Opening
+opening-opening-3 = Opening: { $headline }
+opening-part-of-the-opening = Part of the opening
+opening-redo = Redo: { $name }
+opening-station-shown = Station shown
+opening-that-belongs-to-a-bags-page = That belongs to a bag's page; F4 goes back to it
+opening-the-opening-could-not-be-worked = The opening could not be worked out: { $fault }
+opening-undo = Undo: { $name }
+opening-working-out-how-readily-to-act = { " " }· working out how readily to act…
+
+## ui/opening/bar
+
+opening-bar-bar-card = Bar card
+opening-bar-change-the-window = Change the window
+opening-bar-grinder = { $station_name } · grinder { $setting }
+opening-bar-hold-it-to-the-keeper-of = Hold it to the keeper of { $from }
+opening-bar-no-pull-yet = No pull yet.
+opening-bar-no-pull-yet-2 = no pull yet
+opening-bar-opened = Opened: { $start }
+opening-bar-to-its-page = To its page
+opening-bar-today = Today
+opening-bar-why = { $name }: why
+opening-bar-window = Window { $window }: { $window_why }
+opening-bar-without-a-keeper = Without a keeper
+
+## ui/opening/bars
+
+opening-bars-add = Add
+opening-bars-bars = bars
+opening-bars-folder-of-a-notebook = folder of a notebook
+opening-bars-folder-of-another-bars-notebook = Folder of another bar's notebook
+opening-bars-look-again = Look again
+opening-bars-looking = Looking…
+opening-bars-no-pull-yet = no pull yet
+opening-bars-of-its-files-could-not-be = { $problems } of its files could not be read
+opening-bars-take-off = Take { $name_of } off
+opening-bars-the-notebooks-of-other-shops-beside = The notebooks of other shops beside this one: a shared folder each. They are read as they stand; nothing in them is locked or written.
+
+## ui/opening/charts
+
+opening-charts-charts-stand-here-once-a-coffee = Charts stand here once a coffee has a keeper.
+opening-charts-coffee-charted = Coffee charted
+opening-charts-control-charts-moving-range-weighted = Control charts. { $summary }. Moving range, weighted average and cumulative sums below.
+opening-charts-cumulative-sums-sd-up-and-thinner = Cumulative sums, sd: up, and thinner down
+opening-charts-each-charts-limits-one-false-alarm = Each chart's limits: one false alarm in { $run_length } pulls on average. The verdict: { $readiness }.
+opening-charts-false-adjustments-a-month = False adjustments a month
+opening-charts-fewer-than-twenty-points-the-limits = Fewer than twenty points: the limits are provisional.
+opening-charts-moving-range-sd = Moving range, sd
+opening-charts-none = None.
+opening-charts-phases = Phases
+opening-charts-quantity = Quantity
+opening-charts-rule = rule
+opening-charts-rules-that-fired = Rules that fired
+opening-charts-single-pulls = { $name }, { $unit }: single pulls
+opening-charts-three-pulls-of-the-kept-recipe = Three pulls of the kept recipe make a chart.
+opening-charts-weighted-average-sd = Weighted average, sd
+opening-charts-with-dose-cup-warmth-and-ageing = { $measured } { $unit }; { $value } with dose, cup, warmth and ageing taken out, { $z } sd from the middle
+
+## ui/opening/day
+
+opening-day-and-more = and { $pulls } more
+opening-day-coffee-sunk-and-purged-today = Coffee sunk and purged today
+opening-day-from-timed-pulls-of-four-weeks = From { $pulls } timed pulls of four weeks; dose, cup, warmth and the recipe's moves are taken out. Ranges hold 95 times in 100.
+opening-day-hide-names = Hide names
+opening-day-no-grinder-is-warm-enough-from = No grinder is warm enough from a rush to count, and no bag was changed today.
+opening-day-nobody-has-written-down-the-room = Nobody has written down the room yet; the list has a place for it.
+opening-day-nobody-named = nobody named
+opening-day-pulled-today = Pulled today
+opening-day-through-the-day = Through the day
+opening-day-where-the-spread-comes-from = Where the spread comes from
+opening-day-working-it-out = Working it out…
+
+## ui/opening/entry
+
+opening-entry-choked = Choked
+opening-entry-cup-away = Cup away
+opening-entry-dose = Dose
+opening-entry-enter = Enter
+opening-entry-esc = Esc
+opening-entry-grind = Grind
+opening-entry-no-pull-can-be-recorded = No pull can be recorded: { $why }
+opening-entry-not-saved-yet = Not saved yet: { $text }
+opening-entry-old-beans-in-the-hopper = Old beans in the hopper
+opening-entry-pulled-by = Pulled by
+opening-entry-save-the-pull = Save the pull
+opening-entry-sink = Sink
+opening-entry-space = Space
+opening-entry-spurting = Spurting
+opening-entry-start-the-clock = Start the clock
+opening-entry-stop-record-nothing = Stop, record nothing
+opening-entry-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
+opening-entry-the-pull-was-not-recorded = The pull was not recorded
+opening-entry-time = Time
+opening-entry-window = window { $window }
+opening-entry-yield = Yield
+
+## ui/opening/hand_over
+
+opening-hand-over-coffee = Coffee
+opening-hand-over-grinder = grinder { $setting } · { $recipe } · { $window }
+opening-hand-over-hand-over = Hand-over
+opening-hand-over-last = { " " }· last { $time } { $when }{ $who }
+opening-hand-over-name-a-file-that-ends-in = name a file that ends in .pdf, .png or .svg
+opening-hand-over-nobody-yet = nobody yet
+opening-hand-over-notes-of-today = Notes of today
+opening-hand-over-one-a4-page-with-a-place = One A4 page with a place to sign. Print the PDF from any viewer.
+opening-hand-over-or-its-path-pdf-png-svg = or its path: .pdf .png .svg
+opening-hand-over-page = Page
+opening-hand-over-pulled-today = Pulled today
+opening-hand-over-room = Room
+opening-hand-over-save-as = Save as…
+opening-hand-over-waiting = Waiting
+
+## ui/opening/list
+
+opening-list-all-done = All done.
+opening-list-humidity = Humidity
+opening-list-room = Room
+opening-list-the-bar = The bar
+opening-list-the-list-is-made-from-coffees = The list is made from coffees with a keeper; there is none yet.
+opening-list-the-whole-list-costs-about = The whole list costs about { $list_cost }.
+opening-list-what-you-type-here-is-noted = What you type here is noted with the next pull, so that tomorrow knows how the room has changed.
+
+## ui/opening/window
+
+opening-window-back-to-the-models-window = Back to the model's window
+opening-window-for-example-the-queue-is-long = for example: the queue is long
+opening-window-from = from
+opening-window-from-2 = From
+opening-window-now-from = Now from: { $why }.
+opening-window-save = Save
+opening-window-say-why-so-that-the-next = say why, so that the next shift knows
+opening-window-target = target
+opening-window-target-2 = Target
+opening-window-the-reason-is-kept-in-the = The reason is kept in the bag's note.
+opening-window-the-target-must-lie-between-the = the target must lie between the two ends
+opening-window-to = To
+opening-window-why = Why
+opening-window-window-of = Window of { $name }
+
+## ui/page
+
+page-a-bags-page-holds-its-pulls = A bag's page holds its pulls, their traces, and what to change next.
+page-begin-an-empty-notebook-of-my = Begin an empty notebook of my own
+page-change-the-bag-f2 = Change the bag  F2
+page-demo-notebook-all-invented = Demo notebook, all invented.
+page-demo-notebook-invented-coffees-and = Demo notebook: invented coffees and people. Try anything.
+page-finished = Finished · { $line }
+page-found-wrong-p = Found wrong: { $n }  P
+page-new-bag = New bag
+page-no-bag-on-the-shelf-yet = No bag on the shelf yet
+page-nothing-to-redo = Nothing to redo
+page-nothing-to-undo = Nothing to undo
+page-nothing-was-found-wrong = Nothing was found wrong
+page-opening = Opening
+page-redo = Redo: { $name }
+page-settings = Settings
+page-undo = Undo: { $name }
+
+## ui/page/entry
+
+page-entry-by = By
+page-entry-change-pull = Change pull { $number }
+page-entry-choked = Choked
+page-entry-dose = Dose
+page-entry-enter = Enter
+page-entry-esc = Esc
+page-entry-first-drip = First drip
+page-entry-give-up = Give up
+page-entry-grind = Grind
+page-entry-in-the-marks-1-5-or = In the marks: 1–5 or + −, a first letter jumps, Enter saves.
+page-entry-liking-1-dislike-extremely-9-like = Liking: 1 dislike extremely, 9 like extremely
+page-entry-not-saved-yet = Not saved yet: { $text }
+page-entry-note = Note
+page-entry-pull-what-came-out-and-how = Pull { $number }: what came out, and how it tasted
+page-entry-pulled-by = Pulled by
+page-entry-save-show-the-next-pull = Save, show the next pull
+page-entry-save-the-change = Save the change
+page-entry-sink = Sink
+page-entry-spurting = Spurting
+page-entry-strength = Strength
+page-entry-temperature = Temperature
+page-entry-time = Time
+page-entry-yield = Yield
+
+## ui/page/hero
+
+page-hero-another-idea = Another idea
+page-hero-at-odds = at odds
+page-hero-believes = believes
+page-hero-chance-that-the-best-recipe-known = Chance that the best recipe known so far is within half a liking point of the best that this gear can reach
+page-hero-cover = Cover
+page-hero-cup-away = Cup away
+page-hero-enter-by-hand = Enter by hand
+page-hero-esc = Esc
+page-hero-expect = Expect
+page-hero-first-drip = First drip
+page-hero-first-reason = First reason
+page-hero-guard = guard
+page-hero-hide-the-reasons = Hide the reasons
+page-hero-keep-this-instead = Keep this instead
+page-hero-keep-this-recipe = Keep this recipe
+page-hero-less = Less
+page-hero-model = model
+page-hero-next-idea = Next idea
+page-hero-next-pull = Next pull
+page-hero-next-reason-of = Next reason, { $n } of { $all }
+page-hero-no-advice = No advice: { $fault }
+page-hero-pull-it = Pull it
+page-hero-reveal = Reveal
+page-hero-space = Space
+page-hero-space-at-the-first-drip = Space at the first drip
+page-hero-space-pump-on = Space: pump on
+page-hero-space-when-you-take-the-cup = Space when you take the cup away
+page-hero-stop-record-nothing = Stop, record nothing
+page-hero-taste-look-at-the-strips-decide = Taste, look at the strips, decide; then reveal.
+page-hero-taste-map = Taste map
+page-hero-tomorrow = tomorrow
+page-hero-trade = trade
+page-hero-what-would-you-change = What would you change?
+page-hero-why = Why:
+page-hero-why-2 = Why
+page-hero-working-it-out = Working it out…
+
+## ui/page/ledger
+
+page-ledger-change = Change
+page-ledger-click-again-to-change-it = Click again to change it
+page-ledger-dose = dose { $unit }
+page-ledger-enter = Enter
+page-ledger-grind = grind
+page-ledger-in-which-order = In which order
+page-ledger-ledger = Ledger
+page-ledger-like = like
+page-ledger-no-pull-fits-what-is-shown = No pull fits what is shown. Choose “all pulls”.
+page-ledger-no-pull-yet = No pull yet
+page-ledger-pull-once-the-ledger-keeps-what = Pull once; the ledger keeps what you did and what came of it.
+page-ledger-str = str %
+page-ledger-taste = taste
+page-ledger-time-s = time s
+page-ledger-trace = trace
+page-ledger-which-pulls = Which pulls
+page-ledger-yield = yield { $unit }
+
+## ui/page/strips
+
+page-strips-a-pulls-trace-shows-here-laid = A pull's trace shows here, laid over the ones before it.
+page-strips-all = All
+page-strips-all-pulls-of-this-bag-over = All pulls of this bag over each other  G
+page-strips-any-pulls-of-any-bags-m = Any pulls of any bags  M
+page-strips-at-s = At { $number } s: { $join }
+page-strips-at-s-2 = at { $number } s
+page-strips-attach-a-trace-file = Attach a trace file
+page-strips-attach-to = Attach to { $number_of }
+page-strips-band = Band
+page-strips-closer-pgup = Closer  PgUp
+page-strips-compare = Compare
+page-strips-drop-a-file-on-the-window = Drop a file on the window, choose one, or press I to listen to a live instrument.
+page-strips-expected = expected
+page-strips-fewer = Fewer
+page-strips-from-first-drip = From first drip
+page-strips-from-pump-on = From pump on
+page-strips-keeper = { $number } keeper
+page-strips-listen-to-a-live-instrument-i = Listen to a live instrument  I
+page-strips-live = Live
+page-strips-no-trace = No trace
+page-strips-point-at-a-strip = point at a strip
+page-strips-pull = pull { $number }
+page-strips-shows-or-hides-the-trace-to = Shows or hides the trace to expect of the next pull  X
+page-strips-strips = Strips
+page-strips-wider-pgdn = Wider  PgDn
+
+## ui/practice
+
+practice-about-what-is-simulated = { $label } about what is simulated
+practice-and-more-thirdpull-check-lists-them = { " " }(and { $n } more: thirdpull check lists them)
+practice-back-to-the-bag-esc = Back to the bag  Esc
+practice-in-the-notebooks-practice-files = In the notebook’s practice files: { $first }{ $more }
+practice-less = Less
+practice-more = More
+practice-on-the-bench = On the bench: { $name }
+practice-part-of-the-bench = Part of the bench
+practice-practice-bench = Practice bench
+practice-redo-the-move = Redo the move
+practice-undo-the-last-move = Undo the last move
+
+## ui/practice/bench
+
+practice-bench-a-real-pull-beside = A real pull beside
+practice-bench-add-a-point-ins = Add a point  Ins
+practice-bench-as-the-machine = As the machine
+practice-bench-beside = Beside: { $name }
+practice-bench-coffee = Coffee
+practice-bench-compare-everything-with-how-it-stands = Compare everything with how it stands now  K
+practice-bench-draw-in-few-points = Draw in few points
+practice-bench-draw-it = Draw it
+practice-bench-drawn-by-hand = Drawn by hand
+practice-bench-drawn-over-time = Drawn over time
+practice-bench-drive = Drive
+practice-bench-fitting-done = Fitting, { $part } % done
+practice-bench-hold-before = Hold “before”
+practice-bench-make-the-bench-behave-like-this = Make the bench behave like this bag
+practice-bench-ml-s = mL/s
+practice-bench-no-pull-of-this-bag-has = No pull of this bag has a trace; attach one on the bag's page
+practice-bench-nothing-limits-the-flow-but-the = Nothing limits the flow but the pressure.
+practice-bench-open-a-bag-whose-pulls-have = Open a bag whose pulls have traces to lay a real one beside.
+practice-bench-open-a-bag-with-a-pull = Open a bag with a pull that has a trace
+practice-bench-point = Point { $at }
+practice-bench-remove-the-point-del = Remove the point  Del
+practice-bench-slider = { $name } slider
+practice-bench-start-again = Start again
+practice-bench-stop = Stop
+practice-bench-that-pulls-trace-could-not-be = That pull's trace could not be read
+practice-bench-the-pull-looked-at-in-the = The pull looked at in the open bag  L
+practice-bench-time = time
+practice-bench-value = value
+
+## ui/practice/class
+
+practice-class-answers-html = { $name } answers.html
+practice-class-class-list = Class list
+practice-class-everybody-with-the-same-word-meets = Everybody with the same word meets the same coffee
+practice-class-everyone-is-done = everyone is done
+practice-class-html = { $name }.html
+practice-class-looking-for-the-best-cup-that = Looking for the best cup that could be reached
+practice-class-names-of-the-class = Names of the class
+practice-class-next-student = Next student
+practice-class-one-name-a-line = one name a line
+practice-class-or-type-its-path = or type its path: { $proposed }
+practice-class-results-of-this-exercise = Results of this exercise
+practice-class-save-as = Save as…
+practice-class-sit-down = Sit down
+practice-class-space = Space
+practice-class-there-is-no-result-yet = there is no result yet
+practice-class-uncover = Uncover: { $to_lowercase }
+practice-class-who-sits-here = Who sits here
+practice-class-word = Word
+practice-class-word-on-the-board = word on the board
+practice-class-word-on-the-board-2 = Word on the board
+practice-class-write-to-a-file = Write to a file:
+practice-class-write-to-a-file-2 = Write to a file
+practice-class-your-name = your name
+
+## ui/practice/exercises
+
+practice-exercises-hint-left = Hint, { $left } left
+practice-exercises-last-pull = last pull
+practice-exercises-leave-the-seat = Leave the seat
+practice-exercises-next-dose = Next dose
+practice-exercises-next-drink = Next drink
+practice-exercises-next-grind = Next grind
+practice-exercises-next-water = Next water
+practice-exercises-no-hint-is-left = no hint is left
+practice-exercises-nothing-pulled-yet-when-you-are = Nothing pulled yet. When you are content, serve the best of your pulls.
+practice-exercises-pull-left = Pull, { $left } left
+practice-exercises-serve-it = Serve it
+practice-exercises-serve-pull = Serve pull { $at }
+practice-exercises-space = Space
+practice-exercises-the-one-before = the one before
+
+## ui/practice/inside
+
+practice-inside-colours-show = Colours show
+practice-inside-earlier = Earlier  ←
+practice-inside-grains = Grains
+practice-inside-inside-the-puck = Inside the puck. { $told }
+practice-inside-later = Later  →
+practice-inside-pause = Pause
+practice-inside-play = Play
+practice-inside-speed-of-the-water-path-by = speed of the water, path by path (area to scale)
+practice-inside-water = Water
+
+## ui/practice/strips
+
+practice-strips-at-s = at { $number } s
+practice-strips-before = before
+practice-strips-now = now
+practice-strips-point-at-a-strip = point at a strip
+practice-strips-strips = Strips
+
+## ui/practice/sweeps
+
+practice-sweeps-age = Age
+practice-sweeps-all-else-as-the-bench-stands = { $handle }, all else as the bench stands; the ring is where it stands now.{ $lost }
+practice-sweeps-ask-the-class = Ask the class
+practice-sweeps-dose = Dose
+practice-sweeps-grind = Grind
+practice-sweeps-nothing-published-is-at-hand-for = Nothing published is at hand for this.
+practice-sweeps-pressure = Pressure
+practice-sweeps-pulling = Pulling…
+practice-sweeps-pulling-sixty-times = Pulling sixty times…
+practice-sweeps-put-its-coffee-and-recipe-on = Put its coffee and recipe on the bench
+practice-sweeps-roast = Roast
+practice-sweeps-temperature = Temperature
+practice-sweeps-uncover = Uncover: { $to_lowercase }
+practice-sweeps-unevenness = Unevenness
+practice-sweeps-what-has-been-measured = What has been measured
+practice-sweeps-what-moves = What moves
+practice-sweeps-what-nobody-knows = What nobody knows
+practice-sweeps-what-the-model-says = What the model says
+practice-sweeps-yield = Yield
+
+## ui/put_away
+
+put-away-nothing-can-be-changed-here = Nothing can be changed here: { $why }
+put-away-put-away-not-saved = Put away, not saved: { $title }
+put-away-the-pull-stays-as-it-was = The pull stays as it was
+put-away-the-pull-was-not-recorded = The pull was not recorded
+
+## ui/shelf
+
+shelf-drinkers = Drinkers
+shelf-folded = folded
+shelf-keys = Keys
+shelf-new-bag = New bag
+shelf-no-bag-has-that-in-its = No bag has that in its name.
+shelf-no-bag-yet = No bag yet.
+shelf-notebook = Notebook
+shelf-open = open
+shelf-opening = Opening
+shelf-practice-bench = Practice bench
+shelf-search = Search  /
+shelf-search-the-shelf = Search the shelf
+shelf-settings = Settings
+shelf-stations = Stations
+
+## ui/start
+
+start-a-system-library = a system library
+start-the-window-could-not-be-opened = the window could not be opened: { $short }
+start-the-window-needs-opengl-2-0 = the window needs OpenGL 2.0 or later, and this system offers none; install a driver (software rendering is enough, for example the packages libgl1 and libgl1-mesa-dri)
+start-the-window-needs-which-is-not = the window needs { $library }, which is not installed; install it and start again
+start-there-is-no-screen-to-open = there is no screen to open a window on (neither DISPLAY nor WAYLAND_DISPLAY leads to one); start it from a desktop session, or use a command: thirdpull --help
+start-unknown-reason = unknown reason
+
+## ui/theme/fonts
+
+
+## ui/timing
+
+timing-thirdpull-timing = THIRDPULL_TIMING
+
+## ui/toasts
+
+toasts-bring-it-back = Bring it back
+toasts-ctrl-z = Ctrl Z
+toasts-done = Done: { $name }
+toasts-it-is-still-refused-nothing-is = It is still refused; nothing is lost
+toasts-not-on-disk-yet = Not on disk yet: { $name }
+toasts-save-elsewhere = Save elsewhere…
+toasts-saved = Saved: { $name }
+toasts-saved-2 = Saved
+toasts-show = Show
+toasts-try-again = Try again
+toasts-undo = Undo
+
+## ui/widgets/clock_face
+
+widgets-clock-face-clock-seconds = Clock, { $seconds } seconds, { $phase }
+widgets-clock-face-cup-away = cup away
+widgets-clock-face-cup-away-2 = Cup away
+widgets-clock-face-dripping = dripping
+widgets-clock-face-dripping-2 = Dripping
+widgets-clock-face-first-drip = first drip
+widgets-clock-face-pump-on = Pump on
+widgets-clock-face-pump-on-waiting-for-the-first = pump on, waiting for the first drip
+widgets-clock-face-ready = ready
+widgets-clock-face-ready-2 = Ready
+
+## ui/widgets/crowd
+
+widgets-crowd-crowd = crowd
+
+## ui/widgets/curve
+
+widgets-curve-against = { $title } against { $across_name }. { $says }
+widgets-curve-measured = □ measured: { $source }
+
+## ui/widgets/drive
+
+widgets-drive-nothing-limits-it = nothing limits it
+widgets-drive-over-time = { $name } over time: { $line }
+widgets-drive-point-of = { $name } point { $at } of { $points }: { $said }
+
+## ui/widgets/hero
+
+widgets-hero-from = from { $from }{ " " }
+widgets-hero-to = { $what } { $from }to { $to }, { $words }
+
+## ui/widgets/liking_row
+
+widgets-liking-row-liking = Liking
+widgets-liking-row-liking-2 = Liking { $step }: { $word }
+widgets-liking-row-not-said = not said
+
+## ui/widgets/mark_row
+
+widgets-mark-row-1-too-little = 1 too little
+widgets-mark-row-3-right = 3 right
+widgets-mark-row-no-mark = no mark
+widgets-mark-row-too-much-5 = too much 5
+
+## ui/widgets/number_field
+
+widgets-number-field-less = less
+widgets-number-field-more = more
+
+## ui/widgets/strips
+
+widgets-strips-in = { $name } in { $unit }, { $count } { $count ->
+    [one] pull
+   *[other] pulls
+  }{ $part }{ $join }
+widgets-strips-strips = Strips. { $summary }
+widgets-strips-up-to = { $name } up to { $peak }
+
+## ui/widgets/taste_map
+
+widgets-taste-map-best = best
+widgets-taste-map-next = next
+
+## workbench/bench
+
+work-bench-not-saved-yet = Not saved yet: { $sentence }
+work-bench-redo = redo
+work-bench-the-disk-refused = the disk refused
+work-bench-undo = undo
+
+## workbench/desk
+
+work-desk-no-worker-thread-could-be-started = no worker thread could be started
+work-desk-the-calculation-failed-the-notebook-is = the calculation failed; the notebook is not affected
+
+## workbench/draft/bag
+
+work-draft-bag-choose-for-whom-it-is-dialled = choose for whom it is dialled in
+work-draft-bag-choose-the-station-on-which-it = choose the station on which it is pulled
+work-draft-bag-give-the-bag-a-name-as = give the bag a name, as it stands on the bag
+work-draft-bag-give-the-beginning-of-the-window = give the beginning of the window too, or clear its end
+work-draft-bag-give-the-end-of-the-window = give the end of the window too, or clear its beginning
+work-draft-bag-it-cannot-have-been-opened-before = it cannot have been opened before it was roasted
+work-draft-bag-lies-in-the-future-check-the = { $date } lies in the future; check the roast date
+work-draft-bag-the-price-must-be-between-0 = the price must be between 0 and 1 000 000
+work-draft-bag-the-window-must-end-after-it = the window must end after it begins
+work-draft-bag-this-grinders-scale-runs-from-to = this grinder's scale runs from { $number } to { $number_2 }
+work-draft-bag-write-the-date-as-year-month = write the date as year-month-day, for example 2026-11-25
+
+## workbench/draft/pull
+
+work-draft-pull-that-would-be-extraction-more-than = that would be { $number } % extraction, more than coffee holds; check strength, yield and dose
+work-draft-pull-the-first-drip-cannot-come-after = the first drip cannot come after the cup was taken away
+work-draft-pull-this-grinders-scale-runs-from-to = this grinder's scale runs from { $number } to { $number_2 }; correct the number, or the station
+
+## workbench/draft/station
+
+work-draft-station-give-the-baskets-inner-diameter-for = give the basket's inner diameter, for example 58
+work-draft-station-give-the-drinker-a-name = give the drinker a name
+work-draft-station-give-the-station-a-name-for = give the station a name, for example “window bar”
+work-draft-station-grinder-scale = grinder scale
+work-draft-station-largest = largest
+work-draft-station-must-be-at-most-g = must be at most { $max_g } g
+work-draft-station-must-be-between-and = must be between { $min } and { $max }
+work-draft-station-smallest = smallest
+work-draft-station-step = step
+
+## workbench/edit
+
+work-edit-bags-need-it = { $used } bags need it
+work-edit-cannot-be-removed-put-it-away = { $what } cannot be removed: { $bags }. Put it away instead
+work-edit-change = change
+work-edit-change-to = change to
+work-edit-change-to-bag = change to bag { $name }
+work-edit-dose = dose
+work-edit-drinker = { $verb } drinker { $name }
+work-edit-earlier-preferences = earlier preferences
+work-edit-earlier-version-of-a-pull = earlier version of a pull
+work-edit-earlier-version-of-bag = earlier version of bag { $name }
+work-edit-earlier-version-of-drinker = earlier version of drinker { $name }
+work-edit-earlier-version-of-pull = earlier version of pull { $number }
+work-edit-earlier-version-of-station = earlier version of station { $name }
+work-edit-finishing = finishing { $name }
+work-edit-flags = flags
+work-edit-going-back-to = going back to { $name }
+work-edit-grind = grind
+work-edit-keeper-of = keeper of { $name }
+work-edit-letting-go-the-keeper-of = letting go the keeper of { $name }
+work-edit-new = new
+work-edit-new-bag = new bag { $name }
+work-edit-note = note
+work-edit-of-pull = { $pull_difference } of pull { $number_of }
+work-edit-one-bag-needs-it = one bag needs it
+work-edit-preferences = preferences
+work-edit-pull = pull { $count }
+work-edit-putting-away = putting away
+work-edit-removing = removing { $name }
+work-edit-removing-bag = removing bag { $name }
+work-edit-removing-pull = removing pull { $number }
+work-edit-reopening = reopening { $name }
+work-edit-station = { $verb } station { $name }
+work-edit-strength = strength
+work-edit-taking-out = taking out
+work-edit-taste = taste
+work-edit-temperature = temperature
+work-edit-time = time
+work-edit-trace-of-pull = trace of pull { $number_of }
+work-edit-yield = yield
+
+## workbench/keeping
+
+work-keeping-1-record = 1 record
+work-keeping-a-conflict-copy-that-file-sync = A conflict copy that file sync left was merged. { $records } had been changed on both sides: the later edit stands, the other is kept.
+work-keeping-backup = backup
+work-keeping-changed-from-outside-file-sync-another = { $records } changed from outside (file sync, another program, or by hand)
+work-keeping-changes-from-outside = changes from outside
+work-keeping-close-the-window-and-open-it = { $sentence }; close the window and open it again
+work-keeping-failed-within-look-at-the-notebook = { $name } failed within; look at the notebook again
+work-keeping-going-back-to-the-backup = going back to the backup
+work-keeping-home = HOME
+work-keeping-it-could-not-be-taken-over = It could not be taken over: { $why }
+work-keeping-making-the-backup = making the backup
+work-keeping-merging = merging
+work-keeping-one-record = One record
+work-keeping-reading-the-other-notebook = reading the other notebook
+work-keeping-reading-the-packet = reading the packet
+work-keeping-records = { $n } records
+work-keeping-taking-the-packet = taking the packet
+work-keeping-the-days-backup-could-not-be = The day's backup could not be made: { $sentence }. The notebook itself is safe; it is tried again.
+work-keeping-the-merge = the merge
+work-keeping-the-notebook-is-yours-to-write = The notebook is yours to write in now
+work-keeping-the-notebooks-folder-can-no-longer = The notebook's folder can no longer be written: { $why }. Edits are kept here.
+work-keeping-the-notebooks-folder-is-no-longer = The notebook's folder is no longer there (drive taken out, network gone, folder moved?). Nothing is lost: edits are kept here and written as soon as it is back.
+work-keeping-this-notebook-lies-in-no-folder = this notebook lies in no folder
+work-keeping-unpacking-the-backup = unpacking the backup
+work-keeping-userprofile = USERPROFILE
+work-keeping-what-was-taken-in = what was taken in
+work-keeping-writing-the-notebook-elsewhere = writing the notebook elsewhere
+work-keeping-writing-the-packet = writing the packet
+work-keeping-writing-the-tables = writing the tables
+
+## workbench/practice
+
+work-practice-as = as { $name }
+work-practice-correct-the-pull-on-the-bags = { $fault }. Correct the pull on the bag's page, then try again. The bench is as it was.
+work-practice-fitting-the-bench = Fitting the bench
+work-practice-stopped-the-bench-is-as-it = Stopped; the bench is as it was.
+work-practice-studies = studies
+work-practice-sweeps = sweeps
+work-practice-the-simulated-cup-stays-g-off = The simulated cup stays { $rms_g } g off the recorded { $last_g } g in the mean. Choose a pull without a channel, and see that its trace begins at pump on. The bench is as it was.
+work-practice-this-trace-has-no-cup-mass = This trace has no cup mass, so there is nothing to fit to. Choose a pull with a scale under the cup. The bench is as it was.
+work-practice-this-trace-has-samples-with-more = This trace has { $n } samples with more than a gram in the cup; 8 are needed. Choose another pull. The bench is as it was.
+
+## workbench/practice/classroom
+
+work-practice-classroom-nobody-sits-there-yet = nobody sits there yet
+work-practice-classroom-scoring = Scoring
+work-practice-classroom-the-engine-at-an-exercise = The engine at an exercise
+work-practice-classroom-the-engine-was-stopped = the engine was stopped
+
+## workbench/practice/drawing
+
+work-practice-drawing-flow = Flow
+work-practice-drawing-pressure = Pressure
+work-practice-drawing-temperature = Temperature
+
+## workbench/practice/own
+
+work-practice-own-a-practice-file-is-a-page = A practice file is a page of text
+work-practice-own-could-not-be-read = could not be read: { $fault }
+work-practice-own-is-larger-than-a-megabyte = is larger than a megabyte
+work-practice-own-save-it-as-plain-text-utf = Save it as plain text (UTF-8)
+
+## workbench/practice/seat
+
+work-practice-seat-dose = dose
+work-practice-seat-grind = grind
+work-practice-seat-practice = practice
+work-practice-seat-temperature = temperature
+work-practice-seat-the-exercise-names-something-that-is = the exercise names something that is not there
+work-practice-seat-there-is-no-exercise = there is no exercise “{ $name }”
+work-practice-seat-yield = yield
+
+## workbench/session
+
+work-session-this-system-names-no-data-folder = this system names no data folder; say where the notebook is with --notebook DIR
+
+## workbench/tables
+
+work-tables-is-there-already-choose-another-folder = “{ $join }” is there already; choose another folder
+
+## workbench/task
+
+work-task-it-failed-within-the-notebook-is = it failed within; the notebook is not affected
+work-task-no-thread-could-be-started-close = no thread could be started; close something else
+
+## workbench/view/advice
+
+view-advice-a-first-guess = a first guess
+view-advice-another-idea-of = Another idea · { $at } of { $alternatives }
+view-advice-clicks = { $number } clicks
+view-advice-coarser = coarser
+view-advice-cooler = cooler
+view-advice-count-clicks = { $n ->
+    [one] { $n } click
+   *[other] { $n } clicks
+  }
+view-advice-dose = dose { $value }
+view-advice-fairly-sure = fairly sure
+view-advice-finer = finer
+view-advice-grind = grind { $setting }
+view-advice-hotter = hotter
+view-advice-in-10 = { $words }, { $tenths } in 10
+view-advice-keep-this-recipe = Keep this recipe
+view-advice-less = less
+view-advice-liking = liking
+view-advice-mark = mark
+view-advice-marks = marks
+view-advice-more = more
+view-advice-more-than-9-in-10 = { $words }, more than 9 in 10
+view-advice-next-pull = Next pull · { $number }
+view-advice-not-known-how-sure = not known how sure
+view-advice-not-sure-yet = not sure yet
+view-advice-number = number { $pulls }
+view-advice-pull-the-same-again = Pull the same again
+view-advice-rather-sure = rather sure
+view-advice-stay-as-they-are = stay as they are
+view-advice-stays-as-it-is = stays as it is
+view-advice-strength = strength
+view-advice-sure = sure
+view-advice-time = time
+view-advice-to-begin-with = to begin with
+view-advice-yield = yield { $value }
+
+## workbench/view/bar_card
+
+view-bar-card-after-a-choke = After a choke. { $after_a_choke }
+view-bar-card-after-a-move-purge = { " " }After a move purge { $value }.
+view-bar-card-click = click
+view-bar-card-coarser = coarser
+view-bar-card-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-bar-card-dose = Dose
+view-bar-card-finer = finer
+view-bar-card-first-weigh-dose-and-cup-again = First weigh dose and cup again, and pull once more: one odd pull is no reason to move.
+view-bar-card-grind = Grind
+view-bar-card-grind-one-to-about-s = grind one { $click } { $way }, to { $setting } (about { $number } s { $part })
+view-bar-card-has-no-keeper-yet-keep-a = “{ $name }” has no keeper yet; keep a recipe first
+view-bar-card-higher-is-finer = higher is finer
+view-bar-card-how-far-it-may-wander = How far it may wander
+view-bar-card-kept-printed-thirdpull = Kept { $kept } · printed { $today } · Thirdpull { $text }
+view-bar-card-longer = longer
+view-bar-card-lower-is-finer = lower is finer
+view-bar-card-mark = mark
+view-bar-card-no-figure-is-so-touchy-that = No figure is so touchy that half a point of liking was seen to hang on it.
+view-bar-card-over = Over { $seconds }: { $moved }.{ $after }
+view-bar-card-roasted = roasted { $day }
+view-bar-card-shorter = shorter
+view-bar-card-spurting-or-choked-prepare-a-new = Spurting or choked: prepare a new puck; do not judge the grind by that cup.
+view-bar-card-take-care = Take care
+view-bar-card-temperature = Temperature
+view-bar-card-the-grinder-is-at-its-end = the grinder is at its end; it cannot go { $way }
+view-bar-card-time = Time
+view-bar-card-time-right-but-sour-and-thin = Time right but sour and thin: { $spoon } more in the cup. Time right but bitter and dry: { $spoon } less.
+view-bar-card-under = Under { $seconds }: { $moved }.{ $after }
+view-bar-card-when-it-is-off = When it is off
+view-bar-card-within-one-figure-may-wander-the = Within ± one figure may wander, the others held, before liking is expected to fall by half a point of nine (worked out from { $counted } of this bag).
+view-bar-card-yield = Yield
+
+## workbench/view/care
+
+view-care-count-cups = { $n ->
+    [one] { $n } cup
+   *[other] { $n } cups
+  }
+view-care-tasted-today-about-mg-caffeine-if = { $counted } tasted today: about { $tens }–{ $tens_2 } mg caffeine if swallowed
+
+## workbench/view/compare
+
+view-compare-1-other-pull = 1 other pull
+view-compare-expected = expected
+view-compare-median = median
+view-compare-middle-half = middle half
+view-compare-other-pulls = { $n } other pulls
+view-compare-seconds-after-first-drip = seconds after first drip
+view-compare-seconds-after-g-in-the-cup = seconds after { $grams } g in the cup
+view-compare-seconds-after-pump-on = seconds after pump on
+view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
+view-compare-seconds-as-recorded = seconds as recorded
+
+## workbench/view/expected
+
+view-expected-first-drip = First drip
+view-expected-flow-changed-fold-from-the-middle = Flow changed { $value }-fold from the middle to the end where { $from } to { $to } were to be expected: the bed closes up.
+view-expected-flow-changed-fold-from-the-middle-2 = Flow changed { $value }-fold from the middle to the end, which what dissolves explains ({ $from }–{ $to }).
+view-expected-flow-grew-fold-from-the-middle = Flow grew { $value }-fold from the middle to the end; what dissolves explains { $from } to { $to }: the bed gives way.
+view-expected-growth-of-flow = Growth of flow
+view-expected-the-first-drip-came-after-s = The first drip came after { $value } s, where this flow lets one expect { $from }–{ $to } s: water reached the cup by a short way.
+view-expected-the-first-drip-came-after-s-2 = The first drip came after { $value } s, later than the { $from }–{ $to } s that this flow lets one expect: the bed opened afterwards, or the pressure came late.
+view-expected-the-first-drip-came-after-s-3 = The first drip came after { $value } s, as this flow lets one expect ({ $from }–{ $to } s).
+
+## workbench/view/keeping
+
+view-keeping-a-bag-that-is-not-here = a bag that is not here
+view-keeping-ago = { $counted } ago
+view-keeping-and-more = and { $more } more
+view-keeping-backup-of = Backup of { $when }, { $ago }, { $size }
+view-keeping-bag = bag
+view-keeping-bags = { $many } bags
+view-keeping-changed = { $counted } changed
+view-keeping-changed-on-both-sides = { $conflicts } changed on both sides
+view-keeping-changed-on-both-sides-the-later = Changed on both sides (the later edit stands, the other is kept as an earlier version):{ "\u000A" }
+view-keeping-changes = Changes: { $counted }
+view-keeping-comes-new = Comes new: { $counted }
+view-keeping-count-bags = { $n ->
+    [one] { $n } bag
+   *[other] { $n } bags
+  }
+view-keeping-count-bytes = { $n ->
+    [one] { $n } byte
+   *[other] { $n } bytes
+  }
+view-keeping-count-drinkers = { $n ->
+    [one] { $n } drinker
+   *[other] { $n } drinkers
+  }
+view-keeping-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-keeping-count-records = { $n ->
+    [one] { $n } record
+   *[other] { $n } records
+  }
+view-keeping-count-stations = { $n ->
+    [one] { $n } station
+   *[other] { $n } stations
+  }
+view-keeping-count-traces = { $n ->
+    [one] { $n } trace
+   *[other] { $n } traces
+  }
+view-keeping-day = day
+view-keeping-days = days
+view-keeping-gb = { $bytes } GB
+view-keeping-hour = hour
+view-keeping-hours = hours
+view-keeping-just-now = just now
+view-keeping-kb = { $bytes } kB
+view-keeping-mb = { $bytes } MB
+view-keeping-minute = minute
+view-keeping-minutes = minutes
+view-keeping-month = month
+view-keeping-months = months
+view-keeping-new = { $counted } new
+view-keeping-not-taken = Not taken: { $problem }{ "\u000A" }
+view-keeping-nothing-new-everything-in-it-is = Nothing new: everything in it is here already.
+view-keeping-of = { $counted } of { $bag }
+view-keeping-stands-other = { "  " }{ $name } (stands: { $kept }; other: { $other }): { $lines }{ "\u000A" }
+view-keeping-thirdpull = { $part }.thirdpull
+view-keeping-week = week
+view-keeping-weeks = weeks
+view-keeping-year = year
+view-keeping-years = years
+
+## workbench/view/ledger
+
+view-ledger-choked = choked
+view-ledger-dose = dose { $value }
+view-ledger-grind = grind { $value }
+view-ledger-just-right = just right
+view-ledger-keeper = keeper
+view-ledger-liking = liking { $liking }
+view-ledger-pull = Pull { $number }
+view-ledger-sink = sink
+view-ledger-spurting = spurting
+view-ledger-strength = strength { $value }
+view-ledger-very = very { $word }
+view-ledger-with-trace = with trace
+view-ledger-yield = yield { $value }
+
+## workbench/view/live
+
+view-live-an-address-is-host-port-such = an address is host:port, such as 192.168.1.20:4000
+view-live-choose-or-type-the-serial-port = choose or type the serial port
+view-live-connected-but-nothing-has-come-for = Connected, but nothing has come for { $as_secs } s.
+view-live-connected-no-reading-yet = Connected; no reading yet.{ $wrong }
+view-live-connecting-to = Connecting to { $place } …
+view-live-file-that-grows = File that grows
+view-live-lines-could-not-be-read-the = { " " }{ $n } lines could not be read; the last: { $why }
+view-live-network = Network
+view-live-no-connection-to-trying-again = No connection to { $place } ({ $why }); trying again.
+view-live-no-thread-could-be-started = no thread could be started: { $why }
+view-live-readings-the-pull-starts-by-itself = { $readings } readings{ $what }. The pull starts by itself.{ $wrong }
+view-live-serial-port = Serial port
+view-live-standard-input = standard input
+view-live-the-instrument-has-ended = The instrument has ended.
+view-live-the-speed-is-a-whole-number = the speed is a whole number of bits a second, such as 115200
+view-live-type-the-address-as-host-port = type the address as host:port
+view-live-type-the-path-of-the-file = type the path of the file
+
+## workbench/view/opening
+
+view-opening-count-coffees = { $n ->
+    [one] { $n } coffee
+   *[other] { $n } coffees
+  }
+view-opening-nobody-named = nobody named
+view-opening-nothing-to-hold-yet = Nothing to hold yet
+view-opening-of-ready-to-serve = { $ready } of { $counted } ready to serve
+view-opening-ready-to-serve = { $counted } ready to serve
+view-opening-someone = someone
+
+## workbench/view/opening/bars
+
+view-opening-bars-no-station-is-called-there-are = no station is called “{ $wanted }”; there are { $join }
+
+## workbench/view/opening/causes
+
+view-opening-causes-faster = faster
+view-opening-causes-most-of-the-spread-comes-from = Most of the spread comes from one pull to the next: dosing, distribution, tamp
+view-opening-causes-most-of-the-spread-comes-from-2 = Most of the spread comes from one day to another: ageing, weather, settings
+view-opening-causes-most-of-the-spread-comes-with = Most of the spread comes with the coffee
+view-opening-causes-most-of-the-spread-comes-with-2 = Most of the spread comes with the station: grinder or machine
+view-opening-causes-most-of-the-spread-comes-with-3 = Most of the spread comes with who pulled: agree on one way of dosing and tamping
+view-opening-causes-no-difference-between-people-can-be = ; no difference between people can be told
+view-opening-causes-not-enough-yet-timed-pulls-of = Not enough yet: { $pulls } timed pulls of kept recipes in four weeks, { $fewest } are wanted
+view-opening-causes-of-the-spread-of-the-time = { $share } % of the spread; { $range }–{ $range_2 } % of the time from one { $name } to another
+view-opening-causes-of-the-spread-of-the-time-2 = { $single } % of the spread; { $sd } % of the time from one pull to the next
+view-opening-causes-other = other
+view-opening-causes-single-pull = single pull
+view-opening-causes-slower = slower
+
+## workbench/view/opening/chart
+
+view-opening-chart-keeper = keeper
+view-opening-chart-new-bag = new bag
+view-opening-chart-no-points = { $name }: no points
+view-opening-chart-no-rule-fired-at-the-last = no rule fired at the last
+view-opening-chart-points-last-limits = { $name }: { $n } points, last { $measured } { $unit }, limits { $limits }–{ $limits_2 }, { $fired }
+view-opening-chart-strength = Strength
+view-opening-chart-time = Time
+view-opening-chart-yield = Yield
+
+## workbench/view/opening/coffee
+
+view-opening-coffee-count-coffees = { $n ->
+    [one] { $n } coffee
+   *[other] { $n } coffees
+  }
+view-opening-coffee-g-sunk-and-purged = { $lost_g } g sunk and purged{ $money }{ $usual }
+view-opening-coffee-next-week-kg-in-all-kg = next week { $shown } kg in all ({ $shown_2 }–{ $shown_3 } kg, 8 times in 10){ $without }
+view-opening-coffee-next-week-kg-kg-of-what = next week { $kg } kg ({ $kg_2 }–{ $kg_3 } kg) of what is written down
+view-opening-coffee-nothing-pulled-today = nothing pulled today
+view-opening-coffee-usual-g-a-day = ; usual { $usual } g a day
+view-opening-coffee-without-a-whole-week-of-record = , { $counted } without a whole week of record left out
+
+## workbench/view/opening/list
+
+view-opening-list-g-and-minutes = { $grams } g and { $ceil } minutes
+view-opening-list-move-the-grinder = { $name }: move the grinder { $start_move }, { $how }
+
+## workbench/view/opening/mixing
+
+view-opening-mixing-about-new-beans-in-the-grounds = about { $now } % new beans in the grounds now; { $more } g until the old are through
+view-opening-mixing-bag-changed-after-say-how-much = bag changed after { $before }: say how much of it was left in the hopper
+view-opening-mixing-the-old-beans-of-are-ground = the old beans of { $before } are ground through
+
+## workbench/view/opening/rooms
+
+view-opening-rooms-colder = colder
+view-opening-rooms-damper = damper
+view-opening-rooms-drier = drier
+view-opening-rooms-humidity = { $h } % humidity
+view-opening-rooms-room = Room { $join }{ $than }
+view-opening-rooms-than-last-time = ; { $join } than last time
+view-opening-rooms-warmer = warmer
+
+## workbench/view/opening/row
+
+view-opening-row-about-new-beans-in-that-pull = about { $share } % new beans in that pull
+view-opening-row-as-it-closed = { $shown } as it closed
+view-opening-row-choked-not-judged = Choked: not judged
+view-opening-row-flow-time = flow time
+view-opening-row-go-coarser-on-its-page-purge = Go coarser on its page, purge, pull again
+view-opening-row-grinder-warm-from-g-about-faster = grinder warm from { $felt } g: about { $warm } % faster expected and taken off
+view-opening-row-in-out = { $value } in, { $value_2 } out
+view-opening-row-its-keeper-has-no-time-keep = its keeper has no time: keep a pull that was timed
+view-opening-row-no-keeper-yet-dial-it-in = no keeper yet: dial it in and press K on its page
+view-opening-row-not-timed-not-judged = Not timed: not judged
+view-opening-row-old-and-new-beans-are-mixed = old and new beans are mixed: leave the grinder
+view-opening-row-pull-one-to-open = Pull one to open
+view-opening-row-start = Start { $clicks }
+view-opening-row-that-it-helps = { $in_ten } that it helps
+view-opening-row-then = { $arrow }, then { $purge_words }
+view-opening-row-time-the-next-pull-or-put = Time the next pull, or put the time in on its page
+view-opening-row-wait = Wait
+
+## workbench/view/opening/say
+
+view-opening-say-2-s-either-way-common-practice = 2 s either way, common practice
+view-opening-say-a-shift-counts-from-on-false = a shift counts from { $in_ten } on; { $false_a_month } ± { $false_a_month_se } false adjustments a month in { $months } simulated months, { $false_a_month_2 } allowed
+view-opening-say-choked = choked
+view-opening-say-coarser = coarser
+view-opening-say-dose-distribution-tamp-basket-the = dose, distribution, tamp, basket: the spread is off, not the level
+view-opening-say-finer = finer
+view-opening-say-how-readily-it-acts-is-still = how readily it acts is still being worked out; the usual limits stand in
+view-opening-say-in-out = { $value } in · { $value_2 } out
+view-opening-say-liking-falls-by-half-a-point = liking falls by half a point { $by } s off, by the model
+view-opening-say-look-at-the-preparation = Look at the preparation
+view-opening-say-move = Move { $clicks }
+view-opening-say-next-pull-8-times-in-10 = next pull { $span }, 8 times in 10
+view-opening-say-not-timed = not timed
+view-opening-say-pull-once-more = Pull once more
+view-opening-say-purge-g = purge { $grams } g
+view-opening-say-serve = Serve
+view-opening-say-set-by-the-bar = set by the bar: { $reason }
+view-opening-say-start = start { $moved }
+view-opening-say-start-2 = start { $moved }: { $because }
+view-opening-say-start-where-it-closed = start where it closed
+view-opening-say-start-where-it-closed-though = start where it closed, though { $because }
+view-opening-say-that-it-is-real-not-noise = { $in_ten } that it is real, not noise
+view-opening-say-that-it-moved = { $in_ten } that it moved
+view-opening-say-that-it-moved-no-click-brings = { $in_ten } that it moved; no click brings it nearer
+view-opening-say-that-nothing-moved = { $in_ten } that nothing moved
+view-opening-say-that-the-spread-is-real = { $in_ten } that the spread is real
+view-opening-say-that-this-brings-it-nearer = { $in_ten } that this brings it nearer
+view-opening-say-the-airs-humidity-has-changed = the air's humidity has changed
+view-opening-say-the-same-again-nothing-moved = the same again, nothing moved
+view-opening-say-the-window-on-the-bags-sheet = the window on the bag's sheet
+view-opening-say-then = { $setting } → { $setting_2 }, then { $purge_words }
+
+## workbench/view/opening/sheet
+
+view-opening-sheet-by = { " " }by { $who }
+view-opening-sheet-caution = { "      " }Caution: { $caution }
+view-opening-sheet-coffee-sunk = Coffee sunk
+view-opening-sheet-count-coffees = { $n ->
+    [one] { $n } coffee
+   *[other] { $n } coffees
+  }
+view-opening-sheet-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-opening-sheet-fast = { $p } % fast
+view-opening-sheet-g-sunk-and-purged-today = { $lost } g sunk and purged today{ $money }
+view-opening-sheet-grinder = { "  " }grinder { $setting } · { $recipe } · { $window }
+view-opening-sheet-grinder-2 = grinder { $setting } · { $recipe } · { $window }
+view-opening-sheet-hand-over = Hand-over, { $when }
+view-opening-sheet-handed-over-by = handed over by
+view-opening-sheet-last-pull = { "  " }last pull { $when }: { $time }, { $masses }{ $who }
+view-opening-sheet-last-pull-2 = last pull { $when } { $time }{ $who } · { $level }
+view-opening-sheet-more-on-the-screen-or-one = { $more } more: on the screen, or one sheet a station
+view-opening-sheet-no-pull-yet = no pull yet
+view-opening-sheet-nobody-named = nobody named
+view-opening-sheet-nobody-yet = nobody yet
+view-opening-sheet-of-the-last-dashed = { $to_lowercase } of the last { $counted }, dashed: { $target } { $unit }
+view-opening-sheet-on-target = on target
+view-opening-sheet-opened = { "  " }opened: { $start }
+view-opening-sheet-opening-list = Opening list ({ $list_cost })
+view-opening-sheet-pulled-today = { "  " }pulled today: { $people }
+view-opening-sheet-pulled-today-2 = { $headline } · pulled today: { $people } · { $sunk }
+view-opening-sheet-slow = { $p } % slow
+view-opening-sheet-taken-over-by = taken over by
+view-opening-sheet-where-the-spread-comes-from = Where the spread comes from
+view-opening-sheet-window-from = { "  " }window from { $window_why }
+view-opening-sheet-without-a-keeper = Without a keeper
+
+## workbench/view/page
+
+view-page-about = , about { $counted }
+view-page-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-page-day = day { $days }
+view-page-dose = dose { $value }
+view-page-grind = grind { $setting }
+view-page-left = { $value } left{ $pulls }
+view-page-roast-date-ahead-of-today = roast date ahead of today
+view-page-yield = yield { $value }
+
+## workbench/view/pieces
+
+view-pieces-more-than-pulls-the-rest-was = more than { $most_pieces } pulls; the rest was left out
+view-pieces-no-file-was-named = no file was named
+view-pieces-no-table-or-log-is-in = { $folder }: no table or log is in this folder ({ $join })
+view-pieces-of = { $name }, { $at } of { $count }
+view-pieces-of-files-only-the-first-were = of { $files } files only the first { $most_files } were read
+view-pieces-up-to-g = { " " }· up to { $number } g
+
+## workbench/view/practice
+
+view-practice-fitted-to-a-pull-at-off = fitted to a pull at { $value }: off by { $own_pct } % of it, by { $others_pct } % of others (median)
+view-practice-it-fails-most-when-it-is = It fails most when it is fitted at low pressure and asked about a higher one. Pull by pull, % of the pull itself and of others: { $join }.
+view-practice-measured-against-real-pulls-at-several = { $honesty } Measured against { $n } real pulls at several pressures (Waszkiewicz et al., Phys. Fluids 38, 063113, 2026, open data), cup mass from 5 g to 99 s, worst moment of each. “Make the bench behave like this bag” comes within { $n_2 } % of the pull it was fitted to (median; { $n_3 } % the worst), and within { $n_4 } % of another one at another pressure (median; a quarter are off by more than { $n_5 } %, { $n_6 } % stay within 15 %). Real pulls repeat no better: one as the prediction of its repeat is off by { $n_7 } to { $n_8 } %.
+view-practice-simulated-knows-nothing-of-aroma-crema = Simulated. Knows nothing of aroma, crema, milk or your machine. Fitted to one real pull, it misses another by { $other_median_pct } %.
+
+## workbench/view/practice/cup
+
+view-practice-cup-a-gusher = A gusher.{ " " }
+view-practice-cup-a-little = a little{ " " }
+view-practice-cup-against = Against { $name }: { $listed }.
+view-practice-cup-before = before
+view-practice-cup-choked-next-to-nothing-falls-coarser = Choked: next to nothing falls. Coarser, or less coffee.
+view-practice-cup-drier-on-the-tongue = drier on the tongue
+view-practice-cup-fuller = fuller
+view-practice-cup-less-bitter = less bitter
+view-practice-cup-less-drying = less drying
+view-practice-cup-less-sour = less sour
+view-practice-cup-less-sweet = less sweet
+view-practice-cup-more-bitter = more bitter
+view-practice-cup-much = much{ " " }
+view-practice-cup-sourer = sourer
+view-practice-cup-stronger = stronger
+view-practice-cup-sweeter = sweeter
+view-practice-cup-tastes-like = Tastes like { $name }.
+view-practice-cup-the-cup-never-fills-within-two = The cup never fills within two minutes.
+view-practice-cup-the-usual-cup = the usual cup
+view-practice-cup-thinner = thinner
+view-practice-cup-weaker = weaker
+
+## workbench/view/practice/exercises
+
+view-practice-exercises-all-just-right = all just right
+view-practice-exercises-and-ran-out-of-pulls = and ran out of pulls
+view-practice-exercises-and-was-content = and was content
+view-practice-exercises-bitter = bitter
+view-practice-exercises-choked = choked
+view-practice-exercises-count-hints = { $n ->
+    [one] { $n } hint
+   *[other] { $n } hints
+  }
+view-practice-exercises-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-practice-exercises-drying = drying
+view-practice-exercises-far-too = far too { $more }
+view-practice-exercises-far-too-2 = far too { $less }
+view-practice-exercises-first-drip-s = , first drip { $number } s
+view-practice-exercises-flat = flat
+view-practice-exercises-grind-in-out = grind { $number }, { $value } in, { $value_2 } out{ $water }
+view-practice-exercises-heavy = heavy
+view-practice-exercises-higher = higher
+view-practice-exercises-in-one-sentence = In one sentence
+view-practice-exercises-liking = liking { $liking }
+view-practice-exercises-little-sweet = little sweet
+view-practice-exercises-lower = lower
+view-practice-exercises-nobody-named = nobody named
+view-practice-exercises-not-near-enough-yet = not near enough yet
+view-practice-exercises-one-mark-is-m = One mark is { $number } µm.
+view-practice-exercises-points-of-100 = { $points } points of 100: { $part }
+view-practice-exercises-points-poured-away = { $who } · { $exercise }{ $word } · { $points } points · { $counted } · { $sinks } poured away
+view-practice-exercises-poured-away = poured away
+view-practice-exercises-poured-away-g-of-coffee = { $counted }, { $sinks } poured away, { $number } g of coffee, { $counted_2 }.
+view-practice-exercises-roast = { $name }, { $roast } roast. { $about }
+view-practice-exercises-slick = slick
+view-practice-exercises-sour = sour
+view-practice-exercises-spurting = spurting
+view-practice-exercises-strength = strength { $number } %
+view-practice-exercises-strong = strong
+view-practice-exercises-sweet = sweet
+view-practice-exercises-tame = tame
+view-practice-exercises-the-bag-says-roast-days-ago = The bag says { $roast } roast, { $number } days ago. On this grinder { $finer } is finer.
+view-practice-exercises-the-best-cup-here = The best cup here
+view-practice-exercises-the-clock = the clock
+view-practice-exercises-the-coffee = The coffee
+view-practice-exercises-the-cup-passes = the cup passes
+view-practice-exercises-the-dose = the dose
+view-practice-exercises-the-drink = the drink
+view-practice-exercises-the-drinker = The drinker
+view-practice-exercises-the-drinkers-liking = the drinker’s liking
+view-practice-exercises-the-drinkers-marks = the drinker’s marks
+view-practice-exercises-the-engine-at-the-same-coffee = The engine at the same coffee
+view-practice-exercises-the-engine-could-not-play = The engine could not play: { $why }.
+view-practice-exercises-the-engine-is-still-pulling = The engine is still pulling.
+view-practice-exercises-the-engine-took-it-served-pull = The engine took { $counted } { $how }. It served pull { $served }, which is liked { $number }: { $points } points.
+view-practice-exercises-the-grind = the grind
+view-practice-exercises-the-grinder = The grinder
+view-practice-exercises-the-strength = the strength
+view-practice-exercises-the-strips = the strips
+view-practice-exercises-the-water = the water
+view-practice-exercises-thin = thin
+view-practice-exercises-too = too { $more }
+view-practice-exercises-too-2 = too { $less }
+view-practice-exercises-weak = weak
+view-practice-exercises-you-may-move-you-see-at = You may move { $listed }. You see { $listed_2 }. { $counted } at hand.
+view-practice-exercises-your-cup-is-liked-the-best = Your cup is liked { $n }; the best that can be reached here { $n_2 }, { $n_3 } away.
+
+## workbench/view/practice/handles
+
+view-practice-handles-above-the-bed = Above the bed
+view-practice-handles-days-since-roast = Days since roast
+view-practice-handles-drink-in-the-cup = Drink in the cup
+view-practice-handles-dry-coffee-in-the-basket = Dry coffee in the basket
+view-practice-handles-follows-the-line-drawn-at-the = Follows the line drawn at the right
+view-practice-handles-higher-is-finer = Higher is finer
+view-practice-handles-light-to-dark = Light to dark
+view-practice-handles-lower-is-finer = Lower is finer
+view-practice-handles-of-preparation-1-usual-less-is = Of preparation: 1 usual, less is more even
+view-practice-handles-roasted-ago = Roasted ago
+view-practice-handles-the-bench-goes-from-to = the bench goes from { $shown } to { $shown_2 }
+view-practice-handles-unevenness = Unevenness
+view-practice-handles-water-that-enters-the-puck = Water that enters the puck
+
+## workbench/view/practice/inside
+
+view-practice-inside-a-channel-is-open = a channel is open
+view-practice-inside-at-s = At { $number } s
+view-practice-inside-channel = channel
+view-practice-inside-channel-2 = Channel
+view-practice-inside-dry = dry
+view-practice-inside-left-in-the-grains = Left in the grains, %
+view-practice-inside-path = Path { $name }
+view-practice-inside-strength-of-the-water = Strength of the water, %
+view-practice-inside-the-bed-is-dry = { $time } the bed is dry.
+view-practice-inside-the-bed-is-wet-throughout = { $time } the bed is wet throughout
+view-practice-inside-the-bed-is-wet-to-of = { $time } the bed is wet to { $number } % of its depth
+view-practice-inside-the-water-holds = the water holds
+view-practice-inside-to = { $what } { $number } to { $number_2 } %
+view-practice-inside-to-of-the-solubles-have-left = { $number } to { $number_2 } % of the solubles have left the grains
+view-practice-inside-water-moves-at-to-mm-s = water moves at { $number } to { $number_2 } mm/s
+view-practice-inside-what-is-left-in-the-grains = what is left in the grains is
+
+## workbench/view/practice/sheet
+
+view-practice-sheet-answers = { " " }— answers
+view-practice-sheet-doctype-html-html-lang-en-head = <!doctype html>{ "\u000A" }<html lang="en"><head><meta charset="utf-8"><title>{ $title }</title>{ "\u000A" }<style>body{ "{" }font:11pt/1.4 sans-serif;margin:18mm;color:#000{ "}" }h1{ "{" }font-size:18pt;margin:0{ "}" }table{ "{" }border-collapse:collapse;width:100%;margin:6mm 0{ "}" }td,th{ "{" }border:1px solid #000;padding:2mm;text-align:left;font-size:9pt{ "}" }td{ "{" }height:9mm{ "}" }.line{ "{" }border-bottom:1px solid #000;height:9mm{ "}" }small{ "{" }font-size:9pt{ "}" }</style></head><body>{ "\u000A" }<h1>{ $title }{ $part }</h1>{ "\u000A" }<p>{ $level }{ $part_2 }</p>{ "\u000A" }<p>{ $safe }</p>{ "\u000A" }
+view-practice-sheet-li-div-class-line-div-div = <li>{ $safe }<div class="line"></div><div class="line"></div></li>{ "\u000A" }
+view-practice-sheet-li-li = <li>{ $safe }</li>{ "\u000A" }
+view-practice-sheet-li-p-p-p-b-b = <li><p>{ $safe }</p><p><b>{ $answer }</b></p></li>{ "\u000A" }
+view-practice-sheet-ol-small-b-before-anyone-goes = </ol>{ "\u000A" }<small><b>Before anyone goes to the machine</b><ul>{ "\u000A" }
+view-practice-sheet-p-name-p-p-begin-at = <p>Name: ______________________</p>{ "\u000A" }<p>Begin at: { $safe }</p>{ "\u000A" }<table><tr>
+view-practice-sheet-p-p = <p>{ $safe }</p>{ "\u000A" }
+view-practice-sheet-p-small-simulated-local-rules-and = <p><small>Simulated; local rules and a teacher's word come first.</small></p>{ "\u000A" }</body></html>{ "\u000A" }
+view-practice-sheet-th-th = <th>{ $safe }</th>
+view-practice-sheet-tr-td-td-tr = <tr><td>{ $row }</td>{ $repeat }</tr>{ "\u000A" }
+view-practice-sheet-word-on-the-blackboard = { " " }· word on the blackboard: { $safe }
+
+## workbench/view/practice/strips
+
+view-practice-strips-at-s = At { $number } s. { $join }
+view-practice-strips-before = before
+view-practice-strips-cup-mass = Cup mass
+view-practice-strips-exit-temp = Exit temp.
+view-practice-strips-flow = Flow
+view-practice-strips-now = now
+view-practice-strips-pressure = Pressure
+view-practice-strips-real = real
+view-practice-strips-strength-now = Strength now
+
+## workbench/view/practice/sweeps
+
+view-practice-sweeps-at-the-same-time = at the same time
+view-practice-sweeps-coffee = coffee
+view-practice-sweeps-drinker = drinker
+view-practice-sweeps-its-data-were-read = its data were read
+view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
+view-practice-sweeps-not-the-same-time = { $name } (not the same time)
+view-practice-sweeps-only-the-abstract-was-read = only the abstract was read
+view-practice-sweeps-read-second-hand = read second hand
+view-practice-sweeps-station = station
+view-practice-sweeps-the-paper-was-read = the paper was read
+view-practice-sweeps-the-study-names-the-which-is = the study names the { $what } “{ $name }”, which is not there
+view-practice-sweeps-there-is-no-study = there is no study “{ $name }”
+
+## workbench/view/reading
+
+view-reading-a-guess = , a guess
+view-reading-against-the-model = Against the model
+view-reading-at-g-s-after-the-first = at { $grams } g, { $number } s after the first drip: { $with_sd }
+view-reading-bar-s-ml = bar s/ml
+view-reading-events = Events
+view-reading-measures = Measures
+view-reading-resistance-as-the-cup-fills = Resistance as the cup fills
+view-reading-the-trace-shows-too-little-to = The trace shows too little to compare it with the model: it takes pump on, first drip and cup mass.
+view-reading-what-cleaning-does = What cleaning does
+
+## workbench/view/records
+
+view-records-a-bag = a bag
+view-records-a-drinker = a drinker
+view-records-a-drinker-who-is-not-here = a drinker who is not here
+view-records-a-pull = a pull{ $of }
+view-records-a-station = a station
+view-records-a-station-that-is-not-here = a station that is not here
+view-records-as-the-system = as the system
+view-records-astringency = Astringency
+view-records-bag = bag { $name }
+view-records-bar = bar
+view-records-basket-diameter-mm = Basket diameter (mm)
+view-records-basket-made-for = Basket made for
+view-records-bitterness = Bitterness
+view-records-body = Body
+view-records-by = { $text }–{ $text_2 } by { $text_3 }
+view-records-choked = Choked
+view-records-class = class
+view-records-dark = dark
+view-records-decimal-comma = Decimal comma
+view-records-dose = Dose
+view-records-dose-range-g = Dose range (g)
+view-records-drinker = drinker { $name }
+view-records-drinker-2 = Drinker
+view-records-false-adjustments-a-month = False adjustments a month
+view-records-finer = Finer
+view-records-finished = Finished
+view-records-first-drip = First drip
+view-records-from-to = { $what } from { $word } to { $word_2 }
+view-records-grind = grind { $plain }
+view-records-grind-2 = Grind
+view-records-grind-settings = Grind settings
+view-records-grinder = Grinder
+view-records-grounds-retained = Grounds retained
+view-records-higher-numbers = higher numbers
+view-records-home = home
+view-records-keeper = Keeper
+view-records-keeper-time = Keeper time
+view-records-letters = letters
+view-records-light = light
+view-records-liking = Liking
+view-records-lower-numbers = lower numbers
+view-records-machine = Machine
+view-records-mass = Mass
+view-records-mass-when-full = Mass when full
+view-records-micrometres-a-unit = Micrometres a unit
+view-records-name = Name
+view-records-names-of-people = Names of people
+view-records-note = Note
+view-records-nothing = nothing
+view-records-of = { " " }of { $name }
+view-records-opened-on = Opened on
+view-records-plan = Plan
+view-records-pressure = Pressure
+view-records-price = Price
+view-records-process = Process
+view-records-psi = psi
+view-records-pull = pull { $number }{ $of }
+view-records-pulled-at = Pulled at
+view-records-pulled-by = Pulled by
+view-records-put-away = Put away
+view-records-refractometer = Refractometer
+view-records-removed = Removed
+view-records-roast = Roast
+view-records-roasted-on = Roasted on
+view-records-roaster = Roaster
+view-records-shown = shown
+view-records-sink = Sink
+view-records-sourness = Sourness
+view-records-spurting = Spurting
+view-records-start-dose = Start dose
+view-records-start-grind = Start grind
+view-records-start-temperature = Start temperature
+view-records-start-yield = Start yield
+view-records-station = station { $name }
+view-records-station-2 = Station
+view-records-stepless = Stepless
+view-records-strength = Strength
+view-records-strength-in-the-cup = Strength in the cup
+view-records-sweetness = Sweetness
+view-records-temperature = Temperature
+view-records-temperature-range-c = Temperature range (°C)
+view-records-the-preferences = the preferences
+view-records-the-pull-of = the pull of { $moment }{ $of }
+view-records-theme = Theme
+view-records-time = Time
+view-records-time-window = Time window
+view-records-trace = Trace
+view-records-way-of-living = Way of living
+view-records-yes = yes
+view-records-yield = Yield
+view-records-yield-range-g = Yield range (g)
+view-records-zoom = Zoom
+
+## workbench/view/shelf
+
+view-shelf-count-pulls = { $n ->
+    [one] { $n } pull
+   *[other] { $n } pulls
+  }
+view-shelf-day = day { $days }
+view-shelf-dialling-in = Dialling in
+view-shelf-finished = Finished
+view-shelf-holding = Holding
+view-shelf-resting = Resting
+
+## workbench/view/strips
+
+view-strips-cup-mass = Cup mass
+view-strips-flow = Flow
+view-strips-pressure = Pressure
+view-strips-temperature = Temperature
+
+## workbench/view/taste_map
+
+view-taste-map-best = best
+view-taste-map-dose = dose { $value }
+view-taste-map-grind = grind { $setting }
+view-taste-map-liking = , liking { $l }
+view-taste-map-next = next
+view-taste-map-place = place
+view-taste-map-pulls-in-order = { " " }Pulls in order: { $join }.
+view-taste-map-taste-map-across-up-best-liking = Taste map, { $to_lowercase } across, { $to_lowercase_2 } up. Best: { $pair }, liking { $number } ± { $number_2 }. Next pull: { $pair_2 }.
+view-taste-map-yield = yield { $value }
+
+## workbench/view/what_if
+
+view-what-if-above = above
+view-what-if-as-good-as-the-next-pull = As good as the next pull.
+view-what-if-below = below
+view-what-if-expect-mean-liking = { $recipe }: expect { $join }. Mean liking { $number } ± { $number_2 }. { $against }
+view-what-if-extraction = Extraction
+view-what-if-liking = Liking
+view-what-if-points-the-next-pull = { $number } points { $way } the next pull.
+view-what-if-strength = Strength
+view-what-if-this-is-the-next-pull = This is the next pull.
+view-what-if-time = Time
+
+## workbench/view/words
+
+view-words-dose = Dose
+view-words-grind = Grind
+view-words-temperature = Temperature
+view-words-yield = Yield

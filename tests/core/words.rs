@@ -1,0 +1,136 @@
+//! The catalogue and the sources say the same: every message is used, with exactly its arguments.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use fluent_syntax::ast::{Entry, Expression, InlineExpression, Pattern, PatternElement};
+
+fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("src is readable").flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            sources(&path, into);
+        } else if path.extension().is_some_and(|end| end == "rs") {
+            into.push(path);
+        }
+    }
+}
+
+/// Names of the arguments that a message wants.
+fn wanted(pattern: &Pattern<&str>, into: &mut BTreeSet<String>) {
+    for element in &pattern.elements {
+        let PatternElement::Placeable { expression } = element else { continue };
+        let inline = match expression {
+            Expression::Inline(inline) => inline,
+            Expression::Select { selector, variants } => {
+                variants.iter().for_each(|variant| wanted(&variant.value, into));
+                selector
+            }
+        };
+        if let InlineExpression::VariableReference { id } = inline {
+            into.insert(id.name.to_owned());
+        }
+    }
+}
+
+/// The text between the bracket that opens at `from` and the one that closes it, without what strings hold.
+fn inside(code: &str, from: usize) -> String {
+    let (mut depth, mut quoted, mut escaped) = (0_i32, false, false);
+    let mut out = String::new();
+    for letter in code[from..].chars() {
+        if quoted {
+            quoted = escaped || letter != '"';
+            escaped = !escaped && letter == '\\';
+            continue;
+        }
+        match letter {
+            '"' => quoted = true,
+            '(' | '[' | '{' => depth += 1,
+            ')' | ']' | '}' => depth -= 1,
+            _ => {}
+        }
+        if depth == 0 {
+            break;
+        }
+        out.push(if depth == 1 { letter } else { ' ' });
+    }
+    out
+}
+
+/// Every call of the two macros: the message's name and the names of its arguments.
+fn calls(code: &str) -> Vec<(String, BTreeSet<String>)> {
+    let mut found = Vec::new();
+    for name in ["word!(", "say!("] {
+        for (at, _) in code.match_indices(name) {
+            let before = code[..at].chars().next_back();
+            let rest = code[at + name.len()..].trim_start();
+            let Some(id) = rest.strip_prefix('"').and_then(|rest| rest.split('"').next()) else { continue };
+            if before.is_some_and(|c| c.is_alphanumeric() || c == '_') {
+                continue;
+            }
+            let args = inside(code, at + name.len() - 1);
+            let names = args.split(',').filter_map(|arg| arg.split_once(" = ").map(|(name, _)| name.trim()));
+            found.push((id.to_owned(), names.map(str::to_owned).collect()));
+        }
+    }
+    found
+}
+
+#[test]
+fn sources_and_catalogue_agree() {
+    let text = thirdpull::words::ENGLISH;
+    let resource = fluent_syntax::parser::parse(text).expect("the English catalogue is sound");
+    let mut messages = BTreeMap::new();
+    let mut last = String::new();
+    for entry in &resource.body {
+        match entry {
+            Entry::Message(message) => {
+                let id = message.id.name.to_owned();
+                assert!(last < id, "`{id}` stands after `{last}`: sort each group by name");
+                last.clone_from(&id);
+                let mut args = BTreeSet::new();
+                wanted(message.value.as_ref().expect("a message has a text"), &mut args);
+                assert!(messages.insert(id.clone(), args).is_none(), "`{id}` stands there twice");
+            }
+            Entry::GroupComment(_) => last.clear(),
+            _ => {}
+        }
+    }
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root, &mut files);
+    // The folder's reader names each language by it.
+    let mut used: BTreeSet<String> = ["language-name".to_owned()].into();
+    for file in files.iter().filter(|file| !file.starts_with(root.join("words"))) {
+        for (id, args) in calls(&std::fs::read_to_string(file).expect("readable")) {
+            let shown = file.display();
+            let wants = messages.get(&id).unwrap_or_else(|| panic!("{shown}: `{id}` is not in en.ftl"));
+            assert_eq!(wants, &args, "{shown}: the arguments of `{id}`");
+            used.insert(id);
+        }
+    }
+    assert!(used.len() > 500, "the walk found the calls");
+    let unused: Vec<&String> = messages.keys().filter(|id| !used.contains(*id)).collect();
+    assert!(unused.is_empty(), "nobody says {unused:?}");
+}
+
+#[test]
+fn the_walk_sees_a_call_and_its_arguments() {
+    let code = r#"let a = say!("some-id", n = of(x, "a, b = c"), text = y); word!("plain")"#;
+    let names: BTreeSet<String> = ["n".to_owned(), "text".to_owned()].into();
+    assert_eq!(calls(code), [("plain".to_owned(), BTreeSet::new()), ("some-id".to_owned(), names)]);
+}
+
+/// What a lookup costs, as a ratio to one of the standard library's: a wide bound, so that a busy machine passes.
+#[test]
+fn a_lookup_is_quick() {
+    let word = || std::hint::black_box(thirdpull::words::word(std::hint::black_box("language-name")));
+    word();
+    let start = std::time::Instant::now();
+    for _ in 0..100_000 {
+        word();
+    }
+    let each = start.elapsed() / 100_000;
+    println!("one lookup: {each:?}");
+    assert!(each < std::time::Duration::from_micros(1), "one lookup took {each:?}");
+}
