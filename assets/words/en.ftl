@@ -9,6 +9,62 @@ words-settings-language = Language
 
 work-ui-thirdpull-gallery = Thirdpull gallery
 
+## ui/actions
+
+actions-align = Align by pump on or by first drip
+actions-another-idea = Another idea
+actions-bag-down = Bag below
+actions-bag-up = Bag above
+actions-bar = Bar: large targets
+actions-bar-card = Bar card of the keeper, to print
+actions-beliefs = Taste map: what it believes
+actions-cancel = Put away, give up
+actions-class = Class: large type, advice covered
+actions-clock = Pull: pump on, first drip, cup away
+actions-compare = Compare any pulls
+actions-cup-away = Cup away without a first drip
+actions-dark = Light or dark
+actions-drinkers = Drinkers
+actions-edit-bag = Change the bag
+actions-edit-pull = Change the selected pull
+actions-enter-by-hand = Enter a pull without the clock
+actions-expected = The trace to expect of the next pull
+actions-finish-bag = Bag used up, or back to the shelf
+actions-fullscreen = Whole screen
+actions-group-everywhere = Everywhere
+actions-group-ledger = Ledger and strips
+actions-group-notebook = Notebook
+actions-group-pull = Pull
+actions-group-shelf = Shelf
+actions-home = Home
+actions-import = Attach a trace file
+actions-keep = Keep this recipe
+actions-keys = Keys
+actions-live = Live instrument
+actions-new-bag = New bag
+actions-notebook = The notebook: backups, sharing, where it lies
+actions-opening = Opening: the bar this morning
+actions-overlay = Lay the selected pull over the others
+actions-overlay-all = Lay all pulls over each other
+actions-palette = All actions by name
+actions-pass-on = Pass on a bag
+actions-practice = Practice bench
+actions-problems = What was found wrong
+actions-quit = Quit
+actions-redo = Redo
+actions-remove-pull = Remove the selected pull
+actions-reveal = Cover or reveal the advice
+actions-row-down = Select the pull below
+actions-row-up = Select the pull above
+actions-search = Search the shelf
+actions-settings = Settings
+actions-stations = Stations
+actions-take-in = Take in a packet or another notebook
+actions-undo = Undo
+actions-versions = Earlier versions
+actions-what-if = What if: move a lever, see what to expect
+actions-why = All reasons
+
 ## ui/acts
 
 acts-done-again = Done again: { $name }
@@ -27,7 +83,6 @@ app-not-closed-what-you-did-last = Not closed: what you did last is not on disk 
 
 ## ui/believing
 
-believing-beliefs = beliefs
 believing-foresight = foresight
 
 ## ui/dialogs
@@ -164,7 +219,9 @@ dialogs-compare-zero-point-at-a-strip-to = Zero: { $zero }. Point at a strip to 
 
 ## ui/dialogs/compare/files
 
+dialogs-compare-files-name-a-file-that-ends-in = name a file that ends in .png, .svg, .pdf or .csv
 dialogs-compare-files-numbers = Numbers
+dialogs-compare-files-or-its-path = or its path: .png .svg .pdf .csv
 dialogs-compare-files-picture = Picture
 dialogs-compare-files-picture-or-numbers = Picture or numbers
 dialogs-compare-files-pulls = { $n } pulls
@@ -217,6 +274,7 @@ dialogs-import-no-column-is-time-samples-are = No column is time: samples are ta
 dialogs-import-no-file-dialog-could-be-opened = no file dialog could be opened; type the path, or drop the file here
 dialogs-import-no-file-in-this-folder = no file in this folder
 dialogs-import-none-of-these-files = none of these files
+dialogs-import-not-used = not used
 dialogs-import-or-its-path-or-that-of = or its path, or that of a folder
 dialogs-import-path-of-the-file = Path of the file
 dialogs-import-pull = pull { $at } · { $when }{ $mark }
@@ -228,6 +286,7 @@ dialogs-import-the-columns-are-as-you-set = The columns are as you set them for 
 dialogs-import-the-columns-could-not-be-remembered = The columns could not be remembered: { $sentence }
 dialogs-import-this-bag-has-no-pull-yet = This bag has no pull yet. Record the pull first, then attach its trace.
 dialogs-import-this-file = this file
+dialogs-import-time = time
 dialogs-import-to = To
 dialogs-import-to-which-pull = To which pull
 dialogs-import-trace-file = trace file
@@ -389,10 +448,12 @@ dialogs-keeping-versions-of-which-record = Of which record
 
 ## ui/dialogs/lists
 
-dialogs-lists-1-bag = 1 bag
 dialogs-lists-a-drinker-is-whoevers-taste-is = A drinker is whoever's taste is to be met.
 dialogs-lists-a-station-is-one-grinder-one = A station is one grinder, one machine and one basket.
-dialogs-lists-bags = { $bags } bags
+dialogs-lists-bags = { $bags ->
+    [one] { $bags } bag
+   *[other] { $bags } bags
+  }
 dialogs-lists-change = Change
 dialogs-lists-grind-by = grind { $setting }–{ $setting_2 } by { $number }
 dialogs-lists-new-drinker = New drinker
@@ -444,22 +505,37 @@ dialogs-settings-backups-versions-sharing = Backups, versions, sharing…
 dialogs-settings-bar-large-targets = bar: large targets
 dialogs-settings-class-large-type = class: large type
 dialogs-settings-dark = dark
+dialogs-settings-decimal-mark = Decimal mark
 dialogs-settings-every-change-is-on-disk-at = Every change is on disk at once; closing the window loses nothing.
 dialogs-settings-home-one-bag-calm = home: one bag, calm
+dialogs-settings-how-the-window-is-used = How the window is used
 dialogs-settings-it-lies-in = It lies in { $place }
 dialogs-settings-light = light
 dialogs-settings-looks = Looks
+dialogs-settings-mass = Mass
+dialogs-settings-pressure = Pressure
+dialogs-settings-temperature = Temperature
 dialogs-settings-the-notebook = The notebook
+dialogs-settings-theme = Theme
 dialogs-settings-units = Units
 dialogs-settings-way-of-living = Way of living
 dialogs-settings-zoom-ctrl-and-ctrl = Zoom  (Ctrl + and Ctrl −)
 
 ## ui/dialogs/sheets
 
+dialogs-sheets-a-mark-from-far-too-little-to = A mark from far too little to far too much, then the next row
 dialogs-sheets-all-is-well = All is well
 dialogs-sheets-every-file-of-the-notebook-was = Every file of the notebook was read.
+dialogs-sheets-in-the-marks-save-and-show-the = In the marks: save and show the next pull
+dialogs-sheets-next-field-from-the-numbers-to-the = Next field; from the numbers to the marks
+dialogs-sheets-on-the-practice-bench = On the practice bench
+dialogs-sheets-step-a-number-change-the-row = Step a number, change the row
+dialogs-sheets-take-a-mark-back = Take a mark back
 dialogs-sheets-the-rest-of-the-notebook-is = The rest of the notebook is open. A file that could not be read is left as it is.
+dialogs-sheets-to-a-row-sour-bitter-strength-body = To a row: sour, bitter, strength, body, astringent, sweet
+dialogs-sheets-to-liking-to-the-note = To liking, to the note
 dialogs-sheets-to-look-at = { $problems } to look at
+dialogs-sheets-while-entering-a-pull = While entering a pull
 
 ## ui/dialogs/station
 
@@ -513,16 +589,20 @@ keeping-written-to = Written to { $file } ({ $size })
 opening-all-stations = All stations
 opening-back-to-the-bags = Back to the bags
 opening-back-to-the-bags-f4 = Back to the bags  F4
-opening-causes = causes
+opening-charts = Charts
+opening-coffees = Coffees
+opening-day = Day
 opening-esc = Esc
+opening-hand-over = Hand-over
+opening-list = List
 opening-list-of = List { $done } of { $all }
 opening-looking-at-the-bar = Looking at the bar…
 opening-nothing-to-hold-yet = Nothing to hold yet
 opening-nothing-to-redo = Nothing to redo
 opening-nothing-to-undo = Nothing to undo
-opening-opening = opening
 opening-opening-2 = Opening
 opening-opening-3 = Opening: { $headline }
+opening-other-bars = Other bars
 opening-part-of-the-opening = Part of the opening
 opening-redo = Redo: { $name }
 opening-station-shown = Station shown
@@ -549,7 +629,6 @@ opening-bar-without-a-keeper = Without a keeper
 ## ui/opening/bars
 
 opening-bars-add = Add
-opening-bars-bars = bars
 opening-bars-folder-of-a-notebook = folder of a notebook
 opening-bars-folder-of-another-bars-notebook = Folder of another bar's notebook
 opening-bars-look-again = Look again
@@ -682,6 +761,9 @@ page-undo = Undo: { $name }
 
 ## ui/page/entry
 
+page-entry-astringency = Astringency
+page-entry-bitterness = Bitterness
+page-entry-body = Body
 page-entry-by = By
 page-entry-change-pull = Change pull { $number }
 page-entry-choked = Choked
@@ -700,8 +782,10 @@ page-entry-pulled-by = Pulled by
 page-entry-save-show-the-next-pull = Save, show the next pull
 page-entry-save-the-change = Save the change
 page-entry-sink = Sink
+page-entry-sourness = Sourness
 page-entry-spurting = Spurting
 page-entry-strength = Strength
+page-entry-sweetness = Sweetness
 page-entry-temperature = Temperature
 page-entry-time = Time
 page-entry-yield = Yield
@@ -747,22 +831,30 @@ page-hero-working-it-out = Working it out…
 
 ## ui/page/ledger
 
+page-ledger-all-pulls = all pulls
+page-ledger-best-liked-first = best liked first
 page-ledger-change = Change
 page-ledger-click-again-to-change-it = Click again to change it
 page-ledger-dose = dose { $unit }
 page-ledger-enter = Enter
+page-ledger-fastest-first = fastest first
+page-ledger-finest-first = finest first
 page-ledger-grind = grind
 page-ledger-in-which-order = In which order
 page-ledger-ledger = Ledger
 page-ledger-like = like
+page-ledger-newest-first = newest first
 page-ledger-no-pull-fits-what-is-shown = No pull fits what is shown. Choose “all pulls”.
 page-ledger-no-pull-yet = No pull yet
 page-ledger-pull-once-the-ledger-keeps-what = Pull once; the ledger keeps what you did and what came of it.
 page-ledger-str = str %
 page-ledger-taste = taste
+page-ledger-tasted = tasted
 page-ledger-time-s = time s
 page-ledger-trace = trace
 page-ledger-which-pulls = Which pulls
+page-ledger-with-a-trace = with a trace
+page-ledger-without-mishaps = without mishaps
 page-ledger-yield = yield { $unit }
 
 ## ui/page/strips
@@ -796,15 +888,31 @@ page-strips-wider-pgdn = Wider  PgDn
 ## ui/practice
 
 practice-about-what-is-simulated = { $label } about what is simulated
+practice-all-as-at-the-beginning = All as at the beginning
 practice-and-more-thirdpull-check-lists-them = { " " }(and { $n } more: thirdpull check lists them)
 practice-back-to-the-bag-esc = Back to the bag  Esc
+practice-bench = Bench
+practice-exercises = Exercises
+practice-exercises-and-studies-uncover-one-thing-more = Exercises and studies: uncover one thing more
+practice-exercises-sit-down-or-pull-the-next = Exercises: sit down or pull; the next hint
+practice-hold-this-as-before-or-let-it = Hold this as “before”, or let it go
 practice-in-the-notebooks-practice-files = In the notebook’s practice files: { $first }{ $more }
+practice-inside-the-puck = Inside the puck
+practice-lay-the-real-pull-beside-or-take = Lay the real pull beside, or take it away
 practice-less = Less
+practice-make-the-bench-behave-like-this-bag = Make the bench behave like this bag
 practice-more = More
+practice-move-the-point-handle-or-cursor-that = Move the point, handle or cursor that has the focus; Ins and Del add and remove a point
 practice-on-the-bench = On the bench: { $name }
 practice-part-of-the-bench = Part of the bench
+practice-play-the-pull-inside-the-puck-or = Play the pull inside the puck, or pause
 practice-practice-bench = Practice bench
 practice-redo-the-move = Redo the move
+practice-stop-the-fit-else-back-to-the = Stop the fit; else back to the bag
+practice-studies = Studies
+practice-sweeps = Sweeps
+practice-the-bench-inside-the-puck-sweeps-studies = The bench, inside the puck, sweeps, studies, exercises
+practice-the-next-drive-by-description = The next drive by description
 practice-undo-the-last-move = Undo the last move
 
 ## ui/practice/bench
@@ -840,6 +948,7 @@ practice-bench-value = value
 
 ## ui/practice/class
 
+practice-class-answers = Answers
 practice-class-answers-html = { $name } answers.html
 practice-class-class-list = Class list
 practice-class-everybody-with-the-same-word-meets = Everybody with the same word meets the same coffee
@@ -850,6 +959,7 @@ practice-class-names-of-the-class = Names of the class
 practice-class-next-student = Next student
 practice-class-one-name-a-line = one name a line
 practice-class-or-type-its-path = or type its path: { $proposed }
+practice-class-results = Results
 practice-class-results-of-this-exercise = Results of this exercise
 practice-class-save-as = Save as…
 practice-class-sit-down = Sit down
@@ -860,6 +970,7 @@ practice-class-who-sits-here = Who sits here
 practice-class-word = Word
 practice-class-word-on-the-board = word on the board
 practice-class-word-on-the-board-2 = Word on the board
+practice-class-worksheet = Worksheet
 practice-class-write-to-a-file = Write to a file:
 practice-class-write-to-a-file-2 = Write to a file
 practice-class-your-name = your name
@@ -956,13 +1067,6 @@ start-the-window-needs-which-is-not = the window needs { $library }, which is no
 start-there-is-no-screen-to-open = there is no screen to open a window on (neither DISPLAY nor WAYLAND_DISPLAY leads to one); start it from a desktop session, or use a command: thirdpull --help
 start-unknown-reason = unknown reason
 
-## ui/theme/fonts
-
-
-## ui/timing
-
-timing-thirdpull-timing = THIRDPULL_TIMING
-
 ## ui/toasts
 
 toasts-bring-it-back = Bring it back
@@ -1012,8 +1116,17 @@ widgets-hero-to = { $what } { $from }to { $to }, { $words }
 
 ## ui/widgets/liking_row
 
+widgets-liking-row-dislike-extremely = dislike extremely
+widgets-liking-row-dislike-moderately = dislike moderately
+widgets-liking-row-dislike-slightly = dislike slightly
+widgets-liking-row-dislike-very-much = dislike very much
+widgets-liking-row-like-extremely = like extremely
+widgets-liking-row-like-moderately = like moderately
+widgets-liking-row-like-slightly = like slightly
+widgets-liking-row-like-very-much = like very much
 widgets-liking-row-liking = Liking
 widgets-liking-row-liking-2 = Liking { $step }: { $word }
+widgets-liking-row-neither-like-nor-dislike = neither like nor dislike
 widgets-liking-row-not-said = not said
 
 ## ui/widgets/mark_row
@@ -1045,9 +1158,7 @@ widgets-taste-map-next = next
 ## workbench/bench
 
 work-bench-not-saved-yet = Not saved yet: { $sentence }
-work-bench-redo = redo
 work-bench-the-disk-refused = the disk refused
-work-bench-undo = undo
 
 ## workbench/desk
 
@@ -1088,7 +1199,10 @@ work-draft-station-step = step
 
 ## workbench/edit
 
-work-edit-bags-need-it = { $used } bags need it
+work-edit-bags-need-it = { $used ->
+    [one] one bag needs it
+   *[other] { $used } bags need it
+  }
 work-edit-cannot-be-removed-put-it-away = { $what } cannot be removed: { $bags }. Put it away instead
 work-edit-change = change
 work-edit-change-to = change to
@@ -1111,10 +1225,15 @@ work-edit-new = new
 work-edit-new-bag = new bag { $name }
 work-edit-note = note
 work-edit-of-pull = { $pull_difference } of pull { $number_of }
-work-edit-one-bag-needs-it = one bag needs it
 work-edit-preferences = preferences
 work-edit-pull = pull { $count }
 work-edit-putting-away = putting away
+work-edit-refused-busy = one moment: { $work } is not done yet; nothing was changed
+work-edit-refused-missing = that record is no longer in the notebook; nothing was changed
+work-edit-refused-no-name = give it a name first
+work-edit-refused-nothing-to-redo = there is nothing to redo
+work-edit-refused-nothing-to-undo = there is nothing to undo
+work-edit-refused-read-only = this notebook is open for reading only ({ $why }); nothing was changed
 work-edit-removing = removing { $name }
 work-edit-removing-bag = removing bag { $name }
 work-edit-removing-pull = removing pull { $number }
@@ -1130,7 +1249,6 @@ work-edit-yield = yield
 
 ## workbench/keeping
 
-work-keeping-1-record = 1 record
 work-keeping-a-conflict-copy-that-file-sync = A conflict copy that file sync left was merged. { $records } had been changed on both sides: the later edit stands, the other is kept.
 work-keeping-backup = backup
 work-keeping-changed-from-outside-file-sync-another = { $records } changed from outside (file sync, another program, or by hand)
@@ -1138,14 +1256,19 @@ work-keeping-changes-from-outside = changes from outside
 work-keeping-close-the-window-and-open-it = { $sentence }; close the window and open it again
 work-keeping-failed-within-look-at-the-notebook = { $name } failed within; look at the notebook again
 work-keeping-going-back-to-the-backup = going back to the backup
-work-keeping-home = HOME
 work-keeping-it-could-not-be-taken-over = It could not be taken over: { $why }
 work-keeping-making-the-backup = making the backup
 work-keeping-merging = merging
-work-keeping-one-record = One record
 work-keeping-reading-the-other-notebook = reading the other notebook
 work-keeping-reading-the-packet = reading the packet
-work-keeping-records = { $n } records
+work-keeping-records = { $n ->
+    [one] 1 record
+   *[other] { $n } records
+  }
+work-keeping-records-begin = { $n ->
+    [one] One record
+   *[other] { $n } records
+  }
 work-keeping-taking-the-packet = taking the packet
 work-keeping-the-days-backup-could-not-be = The day's backup could not be made: { $sentence }. The notebook itself is safe; it is tried again.
 work-keeping-the-merge = the merge
@@ -1154,7 +1277,6 @@ work-keeping-the-notebooks-folder-can-no-longer = The notebook's folder can no l
 work-keeping-the-notebooks-folder-is-no-longer = The notebook's folder is no longer there (drive taken out, network gone, folder moved?). Nothing is lost: edits are kept here and written as soon as it is back.
 work-keeping-this-notebook-lies-in-no-folder = this notebook lies in no folder
 work-keeping-unpacking-the-backup = unpacking the backup
-work-keeping-userprofile = USERPROFILE
 work-keeping-what-was-taken-in = what was taken in
 work-keeping-writing-the-notebook-elsewhere = writing the notebook elsewhere
 work-keeping-writing-the-packet = writing the packet
@@ -1166,8 +1288,6 @@ work-practice-as = as { $name }
 work-practice-correct-the-pull-on-the-bags = { $fault }. Correct the pull on the bag's page, then try again. The bench is as it was.
 work-practice-fitting-the-bench = Fitting the bench
 work-practice-stopped-the-bench-is-as-it = Stopped; the bench is as it was.
-work-practice-studies = studies
-work-practice-sweeps = sweeps
 work-practice-the-simulated-cup-stays-g-off = The simulated cup stays { $rms_g } g off the recorded { $last_g } g in the mean. Choose a pull without a channel, and see that its trace begins at pump on. The bench is as it was.
 work-practice-this-trace-has-no-cup-mass = This trace has no cup mass, so there is nothing to fit to. Choose a pull with a scale under the cup. The bench is as it was.
 work-practice-this-trace-has-samples-with-more = This trace has { $n } samples with more than a gram in the cup; 8 are needed. Choose another pull. The bench is as it was.
@@ -1227,8 +1347,12 @@ view-advice-count-clicks = { $n ->
    *[other] { $n } clicks
   }
 view-advice-dose = dose { $value }
+view-advice-eighth = eighth
 view-advice-fairly-sure = fairly sure
+view-advice-fifth = fifth
 view-advice-finer = finer
+view-advice-first = first
+view-advice-fourth = fourth
 view-advice-grind = grind { $setting }
 view-advice-hotter = hotter
 view-advice-in-10 = { $words }, { $tenths } in 10
@@ -1240,15 +1364,22 @@ view-advice-marks = marks
 view-advice-more = more
 view-advice-more-than-9-in-10 = { $words }, more than 9 in 10
 view-advice-next-pull = Next pull · { $number }
+view-advice-ninth = ninth
 view-advice-not-known-how-sure = not known how sure
 view-advice-not-sure-yet = not sure yet
 view-advice-number = number { $pulls }
 view-advice-pull-the-same-again = Pull the same again
 view-advice-rather-sure = rather sure
-view-advice-stay-as-they-are = stay as they are
-view-advice-stays-as-it-is = stays as it is
+view-advice-second = second
+view-advice-seventh = seventh
+view-advice-sixth = sixth
+view-advice-stays = { $n ->
+    [one] { $line } stays as it is
+   *[other] { $line } stay as they are
+  }
 view-advice-strength = strength
 view-advice-sure = sure
+view-advice-third = third
 view-advice-time = time
 view-advice-to-begin-with = to begin with
 view-advice-yield = yield { $value }
@@ -1296,7 +1427,13 @@ view-care-count-cups = { $n ->
     [one] { $n } cup
    *[other] { $n } cups
   }
+view-care-let-it-cool-to-where-you-can = Let it cool to where you can hold it in the mouth, stir, and rinse between cups.
+view-care-move-the-burrs-by-the-grinders-own = Move the burrs by the grinder's own dial. Before fingers go near burrs: unplug it, wait until they stand still.
 view-care-tasted-today-about-mg-caffeine-if = { $counted } tasted today: about { $tens }–{ $tens_2 } mg caffeine if swallowed
+view-care-the-basket-is-still-under-pressure-stop = The basket is still under pressure. Stop the pump, wait until the pressure has vented, then turn the holder slowly.
+view-care-water-at-the-group-is-near-93 = Water at the group is near 93 °C and scalds at a touch. Never loosen the basket holder under pressure.
+view-care-with-the-published-guidance = { $tally }. Published guidance for healthy adults: up to 400 mg a day, 200 mg in pregnancy. Sip and spit; ask your doctor if unsure.
+view-care-work-on-boilers-wiring-safety-valves-and = Work on boilers, wiring, safety valves and pressure parts is for licensed people under local code.
 
 ## workbench/view/compare
 
@@ -1325,7 +1462,6 @@ view-expected-the-first-drip-came-after-s-3 = The first drip came after { $value
 ## workbench/view/keeping
 
 view-keeping-a-bag-that-is-not-here = a bag that is not here
-view-keeping-ago = { $counted } ago
 view-keeping-and-more = and { $more } more
 view-keeping-backup-of = Backup of { $when }, { $ago }, { $size }
 view-keeping-bag = bag
@@ -1363,42 +1499,65 @@ view-keeping-count-traces = { $n ->
     [one] { $n } trace
    *[other] { $n } traces
   }
-view-keeping-day = day
-view-keeping-days = days
+view-keeping-days-ago = { $n ->
+    [one] { $n } day ago
+   *[other] { $n } days ago
+  }
 view-keeping-gb = { $bytes } GB
-view-keeping-hour = hour
-view-keeping-hours = hours
+view-keeping-hours-ago = { $n ->
+    [one] { $n } hour ago
+   *[other] { $n } hours ago
+  }
 view-keeping-just-now = just now
 view-keeping-kb = { $bytes } kB
 view-keeping-mb = { $bytes } MB
-view-keeping-minute = minute
-view-keeping-minutes = minutes
-view-keeping-month = month
-view-keeping-months = months
+view-keeping-minutes-ago = { $n ->
+    [one] { $n } minute ago
+   *[other] { $n } minutes ago
+  }
+view-keeping-months-ago = { $n ->
+    [one] { $n } month ago
+   *[other] { $n } months ago
+  }
 view-keeping-new = { $counted } new
 view-keeping-not-taken = Not taken: { $problem }{ "\u000A" }
 view-keeping-nothing-new-everything-in-it-is = Nothing new: everything in it is here already.
 view-keeping-of = { $counted } of { $bag }
 view-keeping-stands-other = { "  " }{ $name } (stands: { $kept }; other: { $other }): { $lines }{ "\u000A" }
-view-keeping-thirdpull = { $part }.thirdpull
-view-keeping-week = week
-view-keeping-weeks = weeks
-view-keeping-year = year
-view-keeping-years = years
+view-keeping-weeks-ago = { $n ->
+    [one] { $n } week ago
+   *[other] { $n } weeks ago
+  }
+view-keeping-years-ago = { $n ->
+    [one] { $n } year ago
+   *[other] { $n } years ago
+  }
 
 ## workbench/view/ledger
 
+view-ledger-bitter = bitter
 view-ledger-choked = choked
 view-ledger-dose = dose { $value }
+view-ledger-drying = drying
+view-ledger-flat = flat
 view-ledger-grind = grind { $value }
+view-ledger-heavy = heavy
 view-ledger-just-right = just right
 view-ledger-keeper = keeper
 view-ledger-liking = liking { $liking }
+view-ledger-not-bitter-enough = not bitter enough
+view-ledger-not-sweet = not sweet
 view-ledger-pull = Pull { $number }
 view-ledger-sink = sink
+view-ledger-sour = sour
 view-ledger-spurting = spurting
 view-ledger-strength = strength { $value }
+view-ledger-thin = thin
+view-ledger-too-smooth = too smooth
+view-ledger-too-strong = too strong
+view-ledger-too-sweet = too sweet
 view-ledger-very = very { $word }
+view-ledger-weak = weak
 view-ledger-with-trace = with trace
 view-ledger-yield = yield { $value }
 
@@ -1424,6 +1583,7 @@ view-live-type-the-path-of-the-file = type the path of the file
 
 ## workbench/view/opening
 
+view-opening-a-coffee-stands-here-once-it-has = A coffee stands here once it has a keeper with a time: pull it until you like it, time the pull, then press K on its page.
 view-opening-count-coffees = { $n ->
     [one] { $n } coffee
    *[other] { $n } coffees
@@ -1509,6 +1669,7 @@ view-opening-row-go-coarser-on-its-page-purge = Go coarser on its page, purge, p
 view-opening-row-grinder-warm-from-g-about-faster = grinder warm from { $felt } g: about { $warm } % faster expected and taken off
 view-opening-row-in-out = { $value } in, { $value_2 } out
 view-opening-row-its-keeper-has-no-time-keep = its keeper has no time: keep a pull that was timed
+view-opening-row-moved-because = { $moved }: { $because }
 view-opening-row-no-keeper-yet-dial-it-in = no keeper yet: dial it in and press K on its page
 view-opening-row-not-timed-not-judged = Not timed: not judged
 view-opening-row-old-and-new-beans-are-mixed = old and new beans are mixed: leave the grinder
@@ -1552,6 +1713,8 @@ view-opening-say-the-airs-humidity-has-changed = the air's humidity has changed
 view-opening-say-the-same-again-nothing-moved = the same again, nothing moved
 view-opening-say-the-window-on-the-bags-sheet = the window on the bag's sheet
 view-opening-say-then = { $setting } → { $setting_2 }, then { $purge_words }
+view-opening-say-today = today { $time }
+view-opening-say-yesterday = yesterday { $time }
 
 ## workbench/view/opening/sheet
 
@@ -1732,11 +1895,21 @@ view-practice-handles-water-that-enters-the-puck = Water that enters the puck
 
 view-practice-inside-a-channel-is-open = a channel is open
 view-practice-inside-at-s = At { $number } s
+view-practice-inside-at-the-bottom = at the bottom
+view-practice-inside-at-the-top = at the top
+view-practice-inside-bottom = bottom
 view-practice-inside-channel = channel
 view-practice-inside-channel-2 = Channel
 view-practice-inside-dry = dry
+view-practice-inside-given = given
+view-practice-inside-given-up-by-the-grains = given up by the grains
 view-practice-inside-left-in-the-grains = Left in the grains, %
+view-practice-inside-mm-s = mm/s
+view-practice-inside-of-flow = of flow
 view-practice-inside-path = Path { $name }
+view-practice-inside-path-2 = path
+view-practice-inside-share-of-the-flow = share of the flow
+view-practice-inside-speed-in-mm-s = speed in mm/s
 view-practice-inside-strength-of-the-water = Strength of the water, %
 view-practice-inside-the-bed-is-dry = { $time } the bed is dry.
 view-practice-inside-the-bed-is-wet-throughout = { $time } the bed is wet throughout
@@ -1744,22 +1917,18 @@ view-practice-inside-the-bed-is-wet-to-of = { $time } the bed is wet to { $numbe
 view-practice-inside-the-water-holds = the water holds
 view-practice-inside-to = { $what } { $number } to { $number_2 } %
 view-practice-inside-to-of-the-solubles-have-left = { $number } to { $number_2 } % of the solubles have left the grains
+view-practice-inside-top = top
 view-practice-inside-water-moves-at-to-mm-s = water moves at { $number } to { $number_2 } mm/s
+view-practice-inside-wet = wet
 view-practice-inside-what-is-left-in-the-grains = what is left in the grains is
 
 ## workbench/view/practice/sheet
 
 view-practice-sheet-answers = { " " }— answers
-view-practice-sheet-doctype-html-html-lang-en-head = <!doctype html>{ "\u000A" }<html lang="en"><head><meta charset="utf-8"><title>{ $title }</title>{ "\u000A" }<style>body{ "{" }font:11pt/1.4 sans-serif;margin:18mm;color:#000{ "}" }h1{ "{" }font-size:18pt;margin:0{ "}" }table{ "{" }border-collapse:collapse;width:100%;margin:6mm 0{ "}" }td,th{ "{" }border:1px solid #000;padding:2mm;text-align:left;font-size:9pt{ "}" }td{ "{" }height:9mm{ "}" }.line{ "{" }border-bottom:1px solid #000;height:9mm{ "}" }small{ "{" }font-size:9pt{ "}" }</style></head><body>{ "\u000A" }<h1>{ $title }{ $part }</h1>{ "\u000A" }<p>{ $level }{ $part_2 }</p>{ "\u000A" }<p>{ $safe }</p>{ "\u000A" }
-view-practice-sheet-li-div-class-line-div-div = <li>{ $safe }<div class="line"></div><div class="line"></div></li>{ "\u000A" }
-view-practice-sheet-li-li = <li>{ $safe }</li>{ "\u000A" }
-view-practice-sheet-li-p-p-p-b-b = <li><p>{ $safe }</p><p><b>{ $answer }</b></p></li>{ "\u000A" }
-view-practice-sheet-ol-small-b-before-anyone-goes = </ol>{ "\u000A" }<small><b>Before anyone goes to the machine</b><ul>{ "\u000A" }
-view-practice-sheet-p-name-p-p-begin-at = <p>Name: ______________________</p>{ "\u000A" }<p>Begin at: { $safe }</p>{ "\u000A" }<table><tr>
-view-practice-sheet-p-p = <p>{ $safe }</p>{ "\u000A" }
-view-practice-sheet-p-small-simulated-local-rules-and = <p><small>Simulated; local rules and a teacher's word come first.</small></p>{ "\u000A" }</body></html>{ "\u000A" }
-view-practice-sheet-th-th = <th>{ $safe }</th>
-view-practice-sheet-tr-td-td-tr = <tr><td>{ $row }</td>{ $repeat }</tr>{ "\u000A" }
+view-practice-sheet-before-anyone-goes-to-the-machine = Before anyone goes to the machine
+view-practice-sheet-begin-at = Begin at: { $start }
+view-practice-sheet-name = Name:
+view-practice-sheet-simulated-local-rules-come-first = Simulated; local rules and a teacher's word come first.
 view-practice-sheet-word-on-the-blackboard = { " " }· word on the blackboard: { $safe }
 
 ## workbench/view/practice/strips
@@ -1780,6 +1949,7 @@ view-practice-sweeps-at-the-same-time = at the same time
 view-practice-sweeps-coffee = coffee
 view-practice-sweeps-drinker = drinker
 view-practice-sweeps-its-data-were-read = its data were read
+view-practice-sweeps-no-difference-worth-naming = = no difference worth naming
 view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
 view-practice-sweeps-not-the-same-time = { $name } (not the same time)
 view-practice-sweeps-only-the-abstract-was-read = only the abstract was read
@@ -1942,7 +2112,12 @@ view-what-if-time = Time
 
 ## workbench/view/words
 
+view-words-a-little-too-little = a little too little
+view-words-a-little-too-much = a little too much
 view-words-dose = Dose
+view-words-far-too-little = far too little
+view-words-far-too-much = far too much
 view-words-grind = Grind
+view-words-just-right = just right
 view-words-temperature = Temperature
 view-words-yield = Yield

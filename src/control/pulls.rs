@@ -18,6 +18,18 @@ pub enum Watched {
     Yield,
 }
 
+impl Watched {
+    /// Its name in tables and other files, the same in every language: `time`, `strength`, `yield`.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::FlowTime => "time",
+            Self::Strength => "strength",
+            Self::Yield => "yield",
+        }
+    }
+}
+
 /// How much dose and cup mass account for: exponents in value ∝ dose^a · cup^b.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KnownCauses {

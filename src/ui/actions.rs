@@ -2,6 +2,8 @@
 
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Popup};
 
+use crate::words::Name;
+
 /// One thing to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Action {
@@ -114,13 +116,42 @@ pub enum When {
     Always,
 }
 
+/// Where a key stands on the key sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Group {
+    /// The pull at hand.
+    Pull,
+    /// Ledger and strips.
+    Ledger,
+    /// Shelf of bags.
+    Shelf,
+    /// The notebook as a whole.
+    Notebook,
+    /// Everywhere.
+    Everywhere,
+}
+
+impl Group {
+    /// Its heading.
+    #[must_use]
+    pub const fn name(self) -> Name {
+        match self {
+            Self::Pull => name!("actions-group-pull"),
+            Self::Ledger => name!("actions-group-ledger"),
+            Self::Shelf => name!("actions-group-shelf"),
+            Self::Notebook => name!("actions-group-notebook"),
+            Self::Everywhere => name!("actions-group-everywhere"),
+        }
+    }
+}
+
 /// A row of the table.
 #[derive(Debug, Clone, Copy)]
 pub struct Row {
     /// What it does.
     pub action: Action,
     /// Its name on buttons and in the palette.
-    pub name: &'static str,
+    pub name: Name,
     /// Its key as shown.
     pub key: &'static str,
     /// Its key.
@@ -128,7 +159,7 @@ pub struct Row {
     /// When the key counts.
     pub when: When,
     /// Group on the key sheet.
-    pub group: &'static str,
+    pub group: Group,
 }
 
 const fn plain(key: Key) -> KeyboardShortcut {
@@ -140,68 +171,68 @@ const fn ctrl(key: Key) -> KeyboardShortcut {
 }
 
 macro_rules! row {
-    ($action:ident, $name:literal, $key:literal, $shortcut:expr, $when:ident, $group:literal) => {
+    ($action:ident, $name:expr, $key:literal, $shortcut:expr, $when:ident, $group:ident) => {
         Row {
             action: Action::$action,
             name: $name,
             key: $key,
             shortcut: $shortcut,
             when: When::$when,
-            group: $group,
+            group: Group::$group,
         }
     };
 }
 
 /// The table.
 pub const TABLE: &[Row] = &[
-    row!(Clock, "Pull: pump on, first drip, cup away", "Space", plain(Key::Space), Free, "Pull"),
-    row!(CupAway, "Cup away without a first drip", "C", plain(Key::C), Page, "Pull"),
-    row!(EnterByHand, "Enter a pull without the clock", "E", plain(Key::E), Page, "Pull"),
-    row!(AnotherIdea, "Another idea", "A", plain(Key::A), Page, "Pull"),
-    row!(Keep, "Keep this recipe", "K", plain(Key::K), Page, "Pull"),
-    row!(Why, "All reasons", "W", plain(Key::W), Page, "Pull"),
-    row!(Beliefs, "Taste map: what it believes", "V", plain(Key::V), Page, "Pull"),
-    row!(WhatIf, "What if: move a lever, see what to expect", "Y", plain(Key::Y), Page, "Pull"),
-    row!(BarCard, "Bar card of the keeper, to print", "J", plain(Key::J), Page, "Pull"),
-    row!(Reveal, "Cover or reveal the advice", "R", plain(Key::R), Page, "Pull"),
-    row!(RowUp, "Select the pull above", "↑", plain(Key::ArrowUp), Free, "Ledger and strips"),
-    row!(RowDown, "Select the pull below", "↓", plain(Key::ArrowDown), Free, "Ledger and strips"),
-    row!(EditPull, "Change the selected pull", "Enter", plain(Key::Enter), Free, "Ledger and strips"),
-    row!(RemovePull, "Remove the selected pull", "Del", plain(Key::Delete), Free, "Ledger and strips"),
-    row!(Overlay, "Lay the selected pull over the others", "O", plain(Key::O), Page, "Ledger and strips"),
-    row!(OverlayAll, "Lay all pulls over each other", "G", plain(Key::G), Page, "Ledger and strips"),
-    row!(Align, "Align by pump on or by first drip", "L", plain(Key::L), Page, "Ledger and strips"),
-    row!(Expected, "The trace to expect of the next pull", "X", plain(Key::X), Page, "Ledger and strips"),
-    row!(Import, "Attach a trace file", "T", plain(Key::T), Page, "Ledger and strips"),
-    row!(Compare, "Compare any pulls", "M", plain(Key::M), Page, "Ledger and strips"),
-    row!(Live, "Live instrument", "I", plain(Key::I), Page, "Ledger and strips"),
-    row!(NewBag, "New bag", "B", plain(Key::B), Page, "Shelf"),
-    row!(EditBag, "Change the bag", "F2", plain(Key::F2), Page, "Shelf"),
-    row!(FinishBag, "Bag used up, or back to the shelf", "F", plain(Key::F), Page, "Shelf"),
-    row!(BagUp, "Bag above", "[", plain(Key::OpenBracket), Page, "Shelf"),
-    row!(BagDown, "Bag below", "]", plain(Key::CloseBracket), Page, "Shelf"),
-    row!(Opening, "Opening: the bar this morning", "F4", plain(Key::F4), Page, "Shelf"),
-    row!(Search, "Search the shelf", "/", plain(Key::Slash), Page, "Shelf"),
-    row!(Stations, "Stations", "S", plain(Key::S), Page, "Shelf"),
-    row!(Drinkers, "Drinkers", "D", plain(Key::D), Page, "Shelf"),
-    row!(Notebook, "The notebook: backups, sharing, where it lies", "N", plain(Key::N), Page, "Notebook"),
-    row!(Versions, "Earlier versions", "H", plain(Key::H), Page, "Notebook"),
-    row!(PassOn, "Pass on a bag", "Ctrl P", ctrl(Key::P), Page, "Notebook"),
-    row!(TakeIn, "Take in a packet or another notebook", "Ctrl O", ctrl(Key::O), Page, "Notebook"),
-    row!(Undo, "Undo", "Ctrl Z", ctrl(Key::Z), Page, "Everywhere"),
-    row!(Redo, "Redo", "Ctrl Y", ctrl(Key::Y), Page, "Everywhere"),
-    row!(Palette, "All actions by name", "Ctrl K", ctrl(Key::K), Always, "Everywhere"),
-    row!(Keys, "Keys", "?", plain(Key::Questionmark), Page, "Everywhere"),
-    row!(Settings, "Settings", "Ctrl ,", ctrl(Key::Comma), Page, "Everywhere"),
-    row!(Problems, "What was found wrong", "P", plain(Key::P), Page, "Everywhere"),
-    row!(Practice, "Practice bench", "Ctrl B", ctrl(Key::B), Page, "Everywhere"),
-    row!(Home, "Home", "Ctrl 1", ctrl(Key::Num1), Page, "Everywhere"),
-    row!(Bar, "Bar: large targets", "Ctrl 2", ctrl(Key::Num2), Page, "Everywhere"),
-    row!(Class, "Class: large type, advice covered", "Ctrl 3", ctrl(Key::Num3), Page, "Everywhere"),
-    row!(Dark, "Light or dark", "Ctrl D", ctrl(Key::D), Page, "Everywhere"),
-    row!(Fullscreen, "Whole screen", "F11", plain(Key::F11), Always, "Everywhere"),
-    row!(Cancel, "Put away, give up", "Esc", plain(Key::Escape), Always, "Everywhere"),
-    row!(Quit, "Quit", "Ctrl Q", ctrl(Key::Q), Always, "Everywhere"),
+    row!(Clock, name!("actions-clock"), "Space", plain(Key::Space), Free, Pull),
+    row!(CupAway, name!("actions-cup-away"), "C", plain(Key::C), Page, Pull),
+    row!(EnterByHand, name!("actions-enter-by-hand"), "E", plain(Key::E), Page, Pull),
+    row!(AnotherIdea, name!("actions-another-idea"), "A", plain(Key::A), Page, Pull),
+    row!(Keep, name!("actions-keep"), "K", plain(Key::K), Page, Pull),
+    row!(Why, name!("actions-why"), "W", plain(Key::W), Page, Pull),
+    row!(Beliefs, name!("actions-beliefs"), "V", plain(Key::V), Page, Pull),
+    row!(WhatIf, name!("actions-what-if"), "Y", plain(Key::Y), Page, Pull),
+    row!(BarCard, name!("actions-bar-card"), "J", plain(Key::J), Page, Pull),
+    row!(Reveal, name!("actions-reveal"), "R", plain(Key::R), Page, Pull),
+    row!(RowUp, name!("actions-row-up"), "↑", plain(Key::ArrowUp), Free, Ledger),
+    row!(RowDown, name!("actions-row-down"), "↓", plain(Key::ArrowDown), Free, Ledger),
+    row!(EditPull, name!("actions-edit-pull"), "Enter", plain(Key::Enter), Free, Ledger),
+    row!(RemovePull, name!("actions-remove-pull"), "Del", plain(Key::Delete), Free, Ledger),
+    row!(Overlay, name!("actions-overlay"), "O", plain(Key::O), Page, Ledger),
+    row!(OverlayAll, name!("actions-overlay-all"), "G", plain(Key::G), Page, Ledger),
+    row!(Align, name!("actions-align"), "L", plain(Key::L), Page, Ledger),
+    row!(Expected, name!("actions-expected"), "X", plain(Key::X), Page, Ledger),
+    row!(Import, name!("actions-import"), "T", plain(Key::T), Page, Ledger),
+    row!(Compare, name!("actions-compare"), "M", plain(Key::M), Page, Ledger),
+    row!(Live, name!("actions-live"), "I", plain(Key::I), Page, Ledger),
+    row!(NewBag, name!("actions-new-bag"), "B", plain(Key::B), Page, Shelf),
+    row!(EditBag, name!("actions-edit-bag"), "F2", plain(Key::F2), Page, Shelf),
+    row!(FinishBag, name!("actions-finish-bag"), "F", plain(Key::F), Page, Shelf),
+    row!(BagUp, name!("actions-bag-up"), "[", plain(Key::OpenBracket), Page, Shelf),
+    row!(BagDown, name!("actions-bag-down"), "]", plain(Key::CloseBracket), Page, Shelf),
+    row!(Opening, name!("actions-opening"), "F4", plain(Key::F4), Page, Shelf),
+    row!(Search, name!("actions-search"), "/", plain(Key::Slash), Page, Shelf),
+    row!(Stations, name!("actions-stations"), "S", plain(Key::S), Page, Shelf),
+    row!(Drinkers, name!("actions-drinkers"), "D", plain(Key::D), Page, Shelf),
+    row!(Notebook, name!("actions-notebook"), "N", plain(Key::N), Page, Notebook),
+    row!(Versions, name!("actions-versions"), "H", plain(Key::H), Page, Notebook),
+    row!(PassOn, name!("actions-pass-on"), "Ctrl P", ctrl(Key::P), Page, Notebook),
+    row!(TakeIn, name!("actions-take-in"), "Ctrl O", ctrl(Key::O), Page, Notebook),
+    row!(Undo, name!("actions-undo"), "Ctrl Z", ctrl(Key::Z), Page, Everywhere),
+    row!(Redo, name!("actions-redo"), "Ctrl Y", ctrl(Key::Y), Page, Everywhere),
+    row!(Palette, name!("actions-palette"), "Ctrl K", ctrl(Key::K), Always, Everywhere),
+    row!(Keys, name!("actions-keys"), "?", plain(Key::Questionmark), Page, Everywhere),
+    row!(Settings, name!("actions-settings"), "Ctrl ,", ctrl(Key::Comma), Page, Everywhere),
+    row!(Problems, name!("actions-problems"), "P", plain(Key::P), Page, Everywhere),
+    row!(Practice, name!("actions-practice"), "Ctrl B", ctrl(Key::B), Page, Everywhere),
+    row!(Home, name!("actions-home"), "Ctrl 1", ctrl(Key::Num1), Page, Everywhere),
+    row!(Bar, name!("actions-bar"), "Ctrl 2", ctrl(Key::Num2), Page, Everywhere),
+    row!(Class, name!("actions-class"), "Ctrl 3", ctrl(Key::Num3), Page, Everywhere),
+    row!(Dark, name!("actions-dark"), "Ctrl D", ctrl(Key::D), Page, Everywhere),
+    row!(Fullscreen, name!("actions-fullscreen"), "F11", plain(Key::F11), Always, Everywhere),
+    row!(Cancel, name!("actions-cancel"), "Esc", plain(Key::Escape), Always, Everywhere),
+    row!(Quit, name!("actions-quit"), "Ctrl Q", ctrl(Key::Q), Always, Everywhere),
 ];
 
 /// The table's row for an action.
@@ -219,9 +250,9 @@ pub fn key(action: Action) -> &'static str {
 /// Whether an action is about the bag's page, so that it means nothing while the practice bench lies over it.
 #[must_use]
 pub fn is_about_the_bag(action: Action) -> bool {
-    let group = row(action).map_or("", |row| row.group);
+    let group = row(action).map(|row| row.group);
     let own = [Action::EditBag, Action::FinishBag, Action::BagUp, Action::BagDown, Action::Versions];
-    matches!(group, "Pull" | "Ledger and strips") || own.contains(&action)
+    matches!(group, Some(Group::Pull | Group::Ledger)) || own.contains(&action)
 }
 
 /// What the keyboard asks for in this frame. `dialog` says whether a dialog is open; `entry` whether a pull is being
@@ -271,11 +302,11 @@ mod tests {
     #[test]
     fn no_key_means_two_things_and_every_action_is_named() {
         for (at, row) in TABLE.iter().enumerate() {
-            assert!(!row.name.is_empty() && !row.key.is_empty(), "{:?}", row.action);
+            assert!(!row.name.word().is_empty() && !row.key.is_empty(), "{:?}", row.action);
             for other in TABLE.iter().skip(at + 1) {
-                assert!(row.shortcut != other.shortcut, "{} and {}", row.name, other.name);
-                assert!(row.action != other.action, "{} is listed twice", row.name);
-                assert!(row.name != other.name);
+                assert!(row.shortcut != other.shortcut, "{:?} and {:?}", row.name, other.name);
+                assert!(row.action != other.action, "{:?} is listed twice", row.name);
+                assert!(row.name.word() != other.name.word());
             }
         }
     }

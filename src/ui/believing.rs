@@ -72,7 +72,7 @@ impl App {
             minds.asked = Some(key);
             let ctx = minds.ctx.clone();
             let desk = minds.beliefs.get_or_insert_with(|| {
-                Desk::start(word!("believing-beliefs"), believer(), Box::new(move || ctx.request_repaint()))
+                Desk::start("beliefs", believer(), Box::new(move || ctx.request_repaint()))
             });
             desk.ask(Believing { question, best, next, levers });
         }

@@ -207,6 +207,6 @@ impl App {
             Action::Redo => self.bench.redo_name(),
             _ => None,
         };
-        of.map_or_else(|| row.name.to_owned(), |what| format!("{}: {what}", row.name))
+        of.map_or_else(|| row.name.word().to_owned(), |what| format!("{}: {what}", row.name.word()))
     }
 }

@@ -14,8 +14,7 @@ impl Timing {
     /// Starts counting when the environment asks for it.
     #[must_use]
     pub fn from_environment() -> Option<Self> {
-        std::env::var_os(word!("timing-thirdpull-timing"))
-            .map(|_| Self { started: Instant::now(), frames: Vec::new() })
+        std::env::var_os("THIRDPULL_TIMING").map(|_| Self { started: Instant::now(), frames: Vec::new() })
     }
 
     /// Notes a frame that began at `began` and is laid out now.

@@ -32,6 +32,30 @@ pub fn english() -> &'static Catalogue {
     CELL.get_or_init(|| Catalogue::lenient("en", ENGLISH))
 }
 
+/// The name of a message without arguments, said in whatever language is in use when it is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Name(&'static str);
+
+impl Name {
+    /// A message's name in `assets/words/en.ftl`.
+    #[must_use]
+    pub const fn new(id: &'static str) -> Self {
+        Self(id)
+    }
+
+    /// The message.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        word(self.0)
+    }
+}
+
+impl std::fmt::Display for Name {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.word())
+    }
+}
+
 /// The catalogue in use: this thread's own, else the one that was chosen, else English.
 #[must_use]
 pub fn current() -> &'static Catalogue {
@@ -67,6 +91,14 @@ pub fn say(id: &'static str, args: &[(&'static str, fluent_bundle::FluentValue<'
 macro_rules! word {
     ($id:literal) => {
         $crate::words::word($id)
+    };
+}
+
+/// The name of a message without arguments, for tables that are constants: a [`Name`](crate::words::Name).
+#[macro_export]
+macro_rules! name {
+    ($id:literal) => {
+        $crate::words::Name::new($id)
     };
 }
 

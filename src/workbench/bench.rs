@@ -191,10 +191,10 @@ impl Workbench {
     /// Takes back the last step; gives its name.
     ///
     /// # Errors
-    /// [`Refusal::NothingTo`] or [`Refusal::ReadOnly`].
+    /// [`Refusal::NothingToUndo`] or [`Refusal::ReadOnly`].
     pub fn undo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
-        let step = self.undo.next_undo().ok_or(Refusal::NothingTo(word!("work-bench-undo")))?.reversed();
+        let step = self.undo.next_undo().ok_or(Refusal::NothingToUndo)?.reversed();
         let step = restamped(step, &self.notebook, now);
         self.swap_trace(&step)?;
         self.carry_out(&step, now);
@@ -205,10 +205,10 @@ impl Workbench {
     /// Does the last undone step again; gives its name.
     ///
     /// # Errors
-    /// [`Refusal::NothingTo`] or [`Refusal::ReadOnly`].
+    /// [`Refusal::NothingToRedo`] or [`Refusal::ReadOnly`].
     pub fn redo(&mut self, now: Timestamp) -> Result<String, Refusal> {
         self.writable()?;
-        let step = self.undo.next_redo().ok_or(Refusal::NothingTo(word!("work-bench-redo")))?.clone();
+        let step = self.undo.next_redo().ok_or(Refusal::NothingToRedo)?.clone();
         let step = restamped(step, &self.notebook, now);
         self.swap_trace(&step)?;
         self.carry_out(&step, now);
@@ -456,7 +456,7 @@ mod tests {
                 state.bags[0].pulls.iter().map(|p| p.time_s).collect::<Vec<_>>()
             );
         }
-        assert!(matches!(bench.undo(at(21)), Err(Refusal::NothingTo("undo"))));
+        assert!(matches!(bench.undo(at(21)), Err(Refusal::NothingToUndo)));
         for _ in 0..4 {
             bench.redo(at(30)).unwrap();
         }

@@ -41,25 +41,28 @@ pub enum Command {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum Refusal {
     /// The record is not in the notebook.
-    #[error("that record is no longer in the notebook; nothing was changed")]
+    #[error("{}", word!("work-edit-refused-missing"))]
     Missing,
     /// The notebook is open for reading only.
-    #[error("this notebook is open for reading only ({0}); nothing was changed")]
+    #[error("{}", say!("work-edit-refused-read-only", why = .0))]
     ReadOnly(String),
     /// Something else still needs the record.
     #[error("{0}")]
     InUse(String),
     /// A name is needed.
-    #[error("give it a name first")]
+    #[error("{}", word!("work-edit-refused-no-name"))]
     NoName,
-    /// There is nothing to undo or redo.
-    #[error("there is nothing to {0}")]
-    NothingTo(&'static str),
+    /// There is nothing to undo.
+    #[error("{}", word!("work-edit-refused-nothing-to-undo"))]
+    NothingToUndo,
+    /// There is nothing to redo.
+    #[error("{}", word!("work-edit-refused-nothing-to-redo"))]
+    NothingToRedo,
     /// It could not be written.
     #[error("{0}")]
     NotWritten(String),
     /// Long work has the notebook.
-    #[error("one moment: {0} is not done yet; nothing was changed")]
+    #[error("{}", say!("work-edit-refused-busy", work = .0))]
     Busy(String),
 }
 
@@ -216,11 +219,7 @@ fn remove(notebook: &Notebook, key: RecordKey, now: Timestamp) -> Result<Change,
     let mut record = notebook.record(key).ok_or(Refusal::Missing)?;
     let before = record.clone();
     let in_use = |what: &str, used: usize| {
-        let bags = if used == 1 {
-            word!("work-edit-one-bag-needs-it").to_owned()
-        } else {
-            say!("work-edit-bags-need-it", used = used)
-        };
+        let bags = say!("work-edit-bags-need-it", used = used);
         Refusal::InUse(say!("work-edit-cannot-be-removed-put-it-away", what = what, bags = bags))
     };
     let name = match &mut record {

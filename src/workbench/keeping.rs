@@ -392,11 +392,7 @@ impl Workbench {
             return;
         }
         let n = conflicts.len();
-        let records = if n == 1 {
-            word!("work-keeping-one-record").to_owned()
-        } else {
-            say!("work-keeping-records", n = n)
-        };
+        let records = say!("work-keeping-records-begin", n = n);
         let merged = Merged { conflicts, ..Merged::default() };
         self.merged = Some((Arc::new(self.notebook.clone()), merged));
         self.notices.drop_action(NoticeAction::ShowMerged);
@@ -536,11 +532,7 @@ impl Workbench {
             }
             self.absorb(after, word!("work-keeping-changes-from-outside").to_owned());
             self.notices.drop_action(NoticeAction::Undo);
-            let records = if n == 1 {
-                word!("work-keeping-1-record").to_owned()
-            } else {
-                say!("work-keeping-records", n = n)
-            };
+            let records = say!("work-keeping-records", n = n);
             self.notices.add(Notice::done(say!(
                 "work-keeping-changed-from-outside-file-sync-another",
                 records = records
@@ -614,10 +606,7 @@ impl Workbench {
 #[must_use]
 pub fn typed_path(text: &str) -> Option<PathBuf> {
     let text = text.trim().trim_matches(['"', '\'']);
-    let home = || {
-        std::env::var_os(word!("work-keeping-home"))
-            .or_else(|| std::env::var_os(word!("work-keeping-userprofile")))
-    };
+    let home = || std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE"));
     match text.strip_prefix("~/") {
         _ if text.is_empty() => None,
         Some(rest) => home().map(|home| Path::new(&home).join(rest)),

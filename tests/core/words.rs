@@ -60,7 +60,7 @@ fn inside(code: &str, from: usize) -> String {
 /// Every call of the two macros: the message's name and the names of its arguments.
 fn calls(code: &str) -> Vec<(String, BTreeSet<String>)> {
     let mut found = Vec::new();
-    for name in ["word!(", "say!("] {
+    for name in ["word!(", "name!(", "say!("] {
         for (at, _) in code.match_indices(name) {
             let before = code[..at].chars().next_back();
             let rest = code[at + name.len()..].trim_start();
@@ -133,4 +133,139 @@ fn a_lookup_is_quick() {
     let each = start.elapsed() / 100_000;
     println!("one lookup: {each:?}");
     assert!(each < std::time::Duration::from_micros(1), "one lookup took {each:?}");
+}
+
+/// The strings that a file's code holds, each with its line; comments and the tests at its end are left out.
+fn literals(code: &str) -> Vec<(usize, String)> {
+    let code = code.split("#[cfg(test)]\nmod ").next().unwrap_or_default();
+    let mut found = Vec::new();
+    let mut letters = code.char_indices().peekable();
+    let line_at = |at: usize| 1 + code[..at].bytes().filter(|byte| *byte == b'\n').count();
+    while let Some((at, letter)) = letters.next() {
+        match letter {
+            '/' if code[at..].starts_with("//") => while letters.next_if(|(_, c)| *c != '\n').is_some() {},
+            // A quotation mark as a character is no string.
+            '\'' if code[at..].starts_with("'\"'") || code[at..].starts_with("'\\\"'") => {
+                while letters.next_if(|(_, c)| *c != '"').is_some() {}
+                letters.next();
+            }
+            '"' => {
+                let raw = code[..at].ends_with('#');
+                let mut text = String::new();
+                while let Some((here, c)) = letters.next() {
+                    match c {
+                        '\\' if !raw => {
+                            letters.next();
+                        }
+                        '"' if !raw || code[here..].starts_with("\"#") => break,
+                        _ => text.push(c),
+                    }
+                }
+                found.push((line_at(at), text));
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Whether a string reads like words for people: two words in a row, or one with a capital, beside what is filled in.
+fn reads_like_words(text: &str) -> bool {
+    let mut plain = String::new();
+    let mut depth = 0_u32;
+    for letter in text.chars() {
+        match letter {
+            '{' => depth += 1,
+            '}' => depth = depth.saturating_sub(1),
+            _ if depth == 0 => plain.push(letter),
+            _ => {}
+        }
+    }
+    let words: Vec<&str> = plain.split(' ').collect();
+    let is_word = |word: &&str| word.chars().count() > 1 && word.chars().all(char::is_alphabetic);
+    let in_a_row = words.windows(2).any(|two| two.iter().all(is_word));
+    let capital = words.iter().any(|word| {
+        is_word(word) && word.starts_with(char::is_uppercase) && word.chars().skip(1).all(char::is_lowercase)
+    });
+    in_a_row || capital
+}
+
+/// Strings of the window and of the workbench that are no words for people, and why.
+const NO_WORDS: &[&str] = &[
+    // Names of the program and of a typeface.
+    "Thirdpull",
+    "Hack",
+    // Names of threads.
+    "folder watcher",
+    "file dialog",
+    // What the developer's timer writes.
+    "first frame laid out after {} ms",
+    "{} frames: median {:.1} ms, 95 in 100 below {:.1} ms, largest {:.1} ms (layout, without painting)",
+    // What the system and the store write, looked for in their errors.
+    "display is set",
+    "has it open",
+    // What a developer reads when an assumption fails.
+    "nothing to go back to before it was taken",
+    // Keys as they are written on the keyboard.
+    "Space",
+    "Enter",
+    "Del",
+    "Esc",
+    "Tab, Enter",
+    "Ctrl ,",
+    "Ctrl 1",
+    "Ctrl 2",
+    "Ctrl 3",
+    "Ctrl B",
+    "Ctrl D",
+    "Ctrl K",
+    "Ctrl O",
+    "Ctrl P",
+    "Ctrl Q",
+    "Ctrl Y",
+    "Ctrl Z",
+    // A factor of the model, told apart by its name.
+    "single pull",
+    // Beginnings of the notes that the opening writes into the notebook.
+    "room ",
+    "old beans ",
+    "Window ",
+    // The proposed name of a file.
+    "bar card.pdf",
+];
+
+#[test]
+fn no_words_stand_outside_the_catalogue() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root.join("ui"), &mut files);
+    sources(&root.join("workbench"), &mut files);
+    let mut left = Vec::new();
+    let mut allowed = BTreeSet::new();
+    for file in &files {
+        let shown = file.strip_prefix(&root).expect("below src").display().to_string();
+        // The gallery is for developers; samples and tests are seen by nobody else.
+        if shown.contains("gallery") || shown.ends_with("tests.rs") || shown.ends_with("samples.rs") {
+            continue;
+        }
+        for (line, text) in literals(&std::fs::read_to_string(file).expect("readable")) {
+            if let Some(known) = NO_WORDS.iter().find(|known| **known == text) {
+                allowed.insert(*known);
+            } else if reads_like_words(&text) {
+                left.push(format!("{shown}:{line}: “{text}”"));
+            }
+        }
+    }
+    assert!(left.is_empty(), "not in the catalogue:\n{}", left.join("\n"));
+    let unused: Vec<_> = NO_WORDS.iter().filter(|known| !allowed.contains(*known)).collect();
+    assert!(unused.is_empty(), "no longer there: {unused:?}");
+}
+
+#[test]
+fn the_walk_tells_words_from_other_strings() {
+    let code = "// \"Not this\"\nlet quote = '\"';\nlet a = word!(\"some-id\"); let b = \"Keep it\";\n\
+                let c = format!(\"{} of {name} pulls in all\");\n\n#[cfg(test)]\nmod tests {\n\"Nor this\"";
+    let found: Vec<(usize, String)> =
+        literals(code).into_iter().filter(|(_, text)| reads_like_words(text)).collect();
+    assert_eq!(found, [(3, "Keep it".to_owned()), (4, "{} of {name} pulls in all".to_owned())]);
 }

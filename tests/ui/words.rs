@@ -32,6 +32,7 @@ fn look(window: &Window, size: [f32; 2], wrong: &mut Vec<String>, counted: &mut 
             counted.0 += 1;
         } else {
             counted.1 += 1;
+            println!("unmarked: {label}");
         }
         let rect = node.rect();
         let is_button = node.accesskit_node().role() == eframe::egui::accesskit::Role::Button;
@@ -53,6 +54,14 @@ fn a_longer_language_is_drawn_on_every_page() {
             look(&window, size, &mut wrong, &mut counted);
             press(&mut window, Key::Escape);
             press(&mut window, Key::Escape);
+        }
+        press(&mut window, Key::F4);
+        look(&window, size, &mut wrong, &mut counted);
+        press(&mut window, Key::F4);
+        press_with(&mut window, Modifiers::COMMAND, Key::B);
+        for tab in [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5] {
+            press(&mut window, tab);
+            look(&window, size, &mut wrong, &mut counted);
         }
     }
     words::put_for_thread(None);

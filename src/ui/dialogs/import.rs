@@ -432,11 +432,12 @@ fn pick_file(ctx: &Context) -> Option<Picked> {
     wait_for(ctx, dialog)
 }
 
-const NONE: &str = "not used";
-
 fn role_words() -> Vec<String> {
     let channels = Channel::ALL.map(|channel| channel_name(channel).to_lowercase());
-    [NONE.to_owned(), "time".to_owned()].into_iter().chain(channels).collect()
+    [word!("dialogs-import-not-used").to_owned(), word!("dialogs-import-time").to_owned()]
+        .into_iter()
+        .chain(channels)
+        .collect()
 }
 
 fn units_for(role: usize) -> &'static [(Unit, &'static str)] {

@@ -82,11 +82,7 @@ impl App {
             .map(|drinker| {
                 let bags =
                     notebook.bags.iter().filter(|b| b.stamp.is_live() && b.drinker == drinker.id).count();
-                let bags = if bags == 1 {
-                    word!("dialogs-lists-1-bag").to_owned()
-                } else {
-                    say!("dialogs-lists-bags", bags = bags)
-                };
+                let bags = say!("dialogs-lists-bags", bags = bags);
                 let note =
                     if drinker.note.is_empty() { String::new() } else { format!(" · {}", drinker.note) };
                 Line {

@@ -44,7 +44,10 @@ impl App {
                 word!("dialogs-settings-bar-large-targets"),
                 word!("dialogs-settings-class-large-type"),
             ];
-            new.way = ways.get(choose(ui, "How the window is used", &words, at)).copied().unwrap_or_default();
+            new.way = ways
+                .get(choose(ui, word!("dialogs-settings-how-the-window-is-used"), &words, at))
+                .copied()
+                .unwrap_or_default();
             part(ui, word!("dialogs-settings-looks"));
             let themes = [ThemeChoice::System, ThemeChoice::Light, ThemeChoice::Dark];
             let at = themes.iter().position(|theme| *theme == old.theme).unwrap_or(0);
@@ -53,7 +56,10 @@ impl App {
                 word!("dialogs-settings-light"),
                 word!("dialogs-settings-dark"),
             ];
-            new.theme = themes.get(choose(ui, "Theme", &words, at)).copied().unwrap_or_default();
+            new.theme = themes
+                .get(choose(ui, word!("dialogs-settings-theme"), &words, at))
+                .copied()
+                .unwrap_or_default();
             let at = ZOOMS
                 .iter()
                 .enumerate()
@@ -68,22 +74,28 @@ impl App {
             part(ui, word!("dialogs-settings-units"));
             ui.horizontal_wrapped(|ui| {
                 let at = usize::from(old.units.mass == MassUnit::Ounce);
-                new.units.mass =
-                    if choose(ui, "Mass", &["g", "oz"], at) == 1 { MassUnit::Ounce } else { MassUnit::Gram };
+                new.units.mass = if choose(ui, word!("dialogs-settings-mass"), &["g", "oz"], at) == 1 {
+                    MassUnit::Ounce
+                } else {
+                    MassUnit::Gram
+                };
                 let at = usize::from(old.units.temperature == TemperatureUnit::Fahrenheit);
-                new.units.temperature = if choose(ui, "Temperature", &["°C", "°F"], at) == 1 {
-                    TemperatureUnit::Fahrenheit
-                } else {
-                    TemperatureUnit::Celsius
-                };
+                new.units.temperature =
+                    if choose(ui, word!("dialogs-settings-temperature"), &["°C", "°F"], at) == 1 {
+                        TemperatureUnit::Fahrenheit
+                    } else {
+                        TemperatureUnit::Celsius
+                    };
                 let at = usize::from(old.units.pressure == PressureUnit::Psi);
-                new.units.pressure = if choose(ui, "Pressure", &["bar", "psi"], at) == 1 {
-                    PressureUnit::Psi
-                } else {
-                    PressureUnit::Bar
-                };
+                new.units.pressure =
+                    if choose(ui, word!("dialogs-settings-pressure"), &["bar", "psi"], at) == 1 {
+                        PressureUnit::Psi
+                    } else {
+                        PressureUnit::Bar
+                    };
                 let at = usize::from(old.units.decimal_comma);
-                new.units.decimal_comma = choose(ui, "Decimal mark", &["18.2", "18,2"], at) == 1;
+                new.units.decimal_comma =
+                    choose(ui, word!("dialogs-settings-decimal-mark"), &["18.2", "18,2"], at) == 1;
             });
             part(ui, word!("dialogs-settings-the-notebook"));
             small(ui, say!("dialogs-settings-it-lies-in", place = self.place));

@@ -3,74 +3,86 @@
 use eframe::egui::{self, Ui};
 
 use super::{Dialog, Fate, middle};
-use crate::ui::actions::{Row, TABLE};
+use crate::ui::actions::{Group, TABLE};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{body, empty_state, fault_line, heading, key_cap, overline, small};
+use crate::words::Name;
 
-const ENTERING: &str = "While entering a pull";
-const PRACTICE: &str = "On the practice bench";
-/// Groups of keys by column, where the window is wide and where it is not.
-const THREE: [&[&str]; 3] =
-    [&["Pull", ENTERING], &["Ledger and strips", "Shelf", PRACTICE], &["Notebook", "Everywhere"]];
-const TWO: [&[&str]; 2] =
-    [&["Pull", "Shelf", ENTERING], &["Ledger and strips", "Notebook", "Everywhere", PRACTICE]];
+/// A part of the key sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Part {
+    Of(Group),
+    Entering,
+    Practice,
+}
 
-const ENTRY: [(&str, &str); 7] = [
-    ("Tab, Enter", "Next field; from the numbers to the marks"),
-    ("1 … 5", "A mark from far too little to far too much, then the next row"),
-    ("S B T O A W", "To a row: sour, bitter, strength, body, astringent, sweet"),
-    ("L, N", "To liking, to the note"),
-    ("0", "Take a mark back"),
-    ("↑ ↓", "Step a number, change the row"),
-    ("Enter", "In the marks: save and show the next pull"),
+/// Parts by column, where the window is wide and where it is not.
+const THREE: [&[Part]; 3] = [
+    &[Part::Of(Group::Pull), Part::Entering],
+    &[Part::Of(Group::Ledger), Part::Of(Group::Shelf), Part::Practice],
+    &[Part::Of(Group::Notebook), Part::Of(Group::Everywhere)],
+];
+const TWO: [&[Part]; 2] = [
+    &[Part::Of(Group::Pull), Part::Of(Group::Shelf), Part::Entering],
+    &[Part::Of(Group::Ledger), Part::Of(Group::Notebook), Part::Of(Group::Everywhere), Part::Practice],
+];
+
+const ENTRY: [(&str, Name); 7] = [
+    ("Tab, Enter", name!("dialogs-sheets-next-field-from-the-numbers-to-the")),
+    ("1 … 5", name!("dialogs-sheets-a-mark-from-far-too-little-to")),
+    ("S B T O A W", name!("dialogs-sheets-to-a-row-sour-bitter-strength-body")),
+    ("L, N", name!("dialogs-sheets-to-liking-to-the-note")),
+    ("0", name!("dialogs-sheets-take-a-mark-back")),
+    ("↑ ↓", name!("dialogs-sheets-step-a-number-change-the-row")),
+    ("Enter", name!("dialogs-sheets-in-the-marks-save-and-show-the")),
 ];
 
 /// Draws the key sheet.
 pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
-    let mut groups: Vec<(&str, Vec<&Row>)> = Vec::new();
-    for row in TABLE {
-        match groups.iter_mut().find(|(name, _)| *name == row.group) {
-            Some((_, rows)) => rows.push(row),
-            None => groups.push((row.group, vec![row])),
-        }
-    }
     middle(ui, "keys", height - 20.0, |ui| {
-        let group = |ui: &mut Ui, name: &str| {
-            let rows = groups.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
-            overline(ui, name);
-            for row in rows {
-                line(ui, row.key, row.name);
+        let part = |ui: &mut Ui, part: Part| match part {
+            Part::Of(group) => {
+                overline(ui, group.name().word());
+                for row in TABLE.iter().filter(|row| row.group == group) {
+                    line(ui, row.key, row.name);
+                }
             }
-            for (key, text) in ENTRY.iter().filter(|_| name == ENTERING) {
-                line(ui, key, text);
+            Part::Entering => {
+                overline(ui, word!("dialogs-sheets-while-entering-a-pull"));
+                for (key, text) in ENTRY {
+                    line(ui, key, text);
+                }
             }
-            for (key, text) in crate::ui::practice::KEYS.iter().filter(|_| name == PRACTICE) {
-                line(ui, key, text);
+            Part::Practice => {
+                overline(ui, word!("dialogs-sheets-on-the-practice-bench"));
+                for (key, text) in crate::ui::practice::KEYS {
+                    line(ui, key, text);
+                }
             }
-            ui.add_space(scale::GAP_3);
         };
-        let columns: &[&[&str]] = if ui.available_width() >= 960.0 { &THREE } else { &TWO };
+        let columns: &[&[Part]] = if ui.available_width() >= 960.0 { &THREE } else { &TWO };
         ui.columns(columns.len(), |places| {
-            for (ui, names) in places.iter_mut().zip(columns) {
+            for (ui, parts) in places.iter_mut().zip(columns) {
                 ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_2, scale::GAP_1);
-                for name in *names {
-                    group(ui, name);
+                for one in *parts {
+                    part(ui, *one);
+                    ui.add_space(scale::GAP_3);
                 }
             }
         });
     });
 }
 
-fn line(ui: &mut Ui, key: &str, text: &str) {
+fn line(ui: &mut Ui, key: &str, text: Name) {
     ui.horizontal_top(|ui| {
         ui.scope(|ui| {
             ui.set_min_width(96.0);
             ui.set_max_width(96.0);
             key_cap(ui, key);
         });
-        small(ui, text);
+        small(ui, text.word());
     });
 }
 
@@ -105,8 +117,9 @@ mod tests {
     #[test]
     fn every_key_has_its_place_on_the_sheet() {
         for row in TABLE {
-            assert!(THREE.iter().any(|column| column.contains(&row.group)), "{} of {}", row.name, row.group);
-            assert!(TWO.iter().any(|column| column.contains(&row.group)), "{} of {}", row.name, row.group);
+            let part = Part::Of(row.group);
+            assert!(THREE.iter().any(|column| column.contains(&part)), "{:?} of {part:?}", row.action);
+            assert!(TWO.iter().any(|column| column.contains(&part)), "{:?} of {part:?}", row.action);
         }
     }
 }

@@ -194,7 +194,7 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
     .fault(faults.of(Field::Pressure), insist)
     .show(ui, &mut draft.pressure);
     TextField::new(word!("dialogs-station-note"), id("note")).rows(2).width(620.0).show(ui, &mut draft.note);
-    caution_line(ui, Caution::Harm, care::AT_THE_STATION);
+    caution_line(ui, Caution::Harm, care::AT_THE_STATION.word());
 }
 
 fn scale_row(ui: &mut Ui, what: &str, unit: &str, draft: &mut ScaleDraft, units: UnitPreferences) {

@@ -56,7 +56,7 @@ impl App {
     fn chosen_ui(&mut self, ui: &mut Ui, row: &CoffeeRow) {
         let p = palette(ui);
         if row.state == State::Move || (row.state == State::ToOpen && !row.start_move.is_empty()) {
-            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER);
+            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER.word());
         }
         hairline(ui);
         let mut asked = None;

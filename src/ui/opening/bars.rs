@@ -137,7 +137,7 @@ impl App {
         let bars = &mut self.opening.bars;
         bars.fault = None;
         let desk = bars.desk.get_or_insert_with(|| {
-            Desk::start(word!("opening-bars-bars"), bar_reader(), Box::new(move || ctx.request_repaint()))
+            Desk::start("bars", bar_reader(), Box::new(move || ctx.request_repaint()))
         });
         desk.ask(asked);
     }

@@ -220,7 +220,7 @@ impl App {
             });
         });
         if quick.draft.flags.choked {
-            caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE);
+            caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE.word());
         }
         if insist && let Some((_, text)) = faults.iter().next() {
             fault_line(ui, &say!("opening-entry-not-saved-yet", text = text));
@@ -278,7 +278,7 @@ impl App {
                 asked = Some(Action::Cancel);
             }
         });
-        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL);
+        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL.word());
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
         }

@@ -22,6 +22,7 @@ use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
 use super::widgets::{Button, choice_row, empty_state, fault_line, icon_button, text_line, title};
 use crate::domain::{BagId, StationId};
+use crate::words::Name;
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
 use crate::workbench::view::opening::{Causes, CoffeeRow, Copies, NO_KEEPER, Opening, Spread, State, Wish};
@@ -42,7 +43,17 @@ struct Asked {
 }
 
 /// The parts of the page.
-const TABS: [&str; 6] = ["Coffees", "List", "Charts", "Day", "Hand-over", "Other bars"];
+const TABS: [Name; 6] = [
+    name!("opening-coffees"),
+    name!("opening-list"),
+    name!("opening-charts"),
+    name!("opening-day"),
+    name!("opening-hand-over"),
+    name!("opening-other-bars"),
+];
+
+/// Which of them is the list.
+const LIST: usize = 1;
 
 /// The page's own state.
 pub(super) struct OpeningPage {
@@ -191,7 +202,7 @@ impl App {
         page.asked = Some(asked);
         let ctx = page.ctx.clone();
         let desk = page.desk.get_or_insert_with(|| {
-            Desk::start(word!("opening-opening"), calibrator(), Box::new(move || ctx.request_repaint()))
+            Desk::start("opening", calibrator(), Box::new(move || ctx.request_repaint()))
         });
         desk.ask(Calibrating { snapshot, now, zone, units, wish });
     }
@@ -204,7 +215,7 @@ impl App {
             page.causes_asked = Some(view.spread.clone());
             let ctx = page.ctx.clone();
             let desk = page.causes_desk.get_or_insert_with(|| {
-                Desk::start(word!("opening-causes"), separator(), Box::new(move || ctx.request_repaint()))
+                Desk::start("causes", separator(), Box::new(move || ctx.request_repaint()))
             });
             desk.ask(view.spread.clone());
         }
@@ -293,7 +304,7 @@ impl App {
                 ui,
                 Icon::Cup,
                 word!("opening-nothing-to-hold-yet"),
-                NO_KEEPER,
+                NO_KEEPER.word(),
                 Some((word!("opening-back-to-the-bags"), word!("opening-esc"))),
             ) {
                 self.opening.open = false;
@@ -366,7 +377,8 @@ impl App {
                 let list = say!("opening-list-of", done = done, all = all);
                 let words: Vec<&str> = TABS
                     .iter()
-                    .map(|tab| if *tab == "List" && all > 0 { list.as_str() } else { *tab })
+                    .enumerate()
+                    .map(|(at, tab)| if at == LIST && all > 0 { list.as_str() } else { tab.word() })
                     .collect();
                 let id = Id::unique("opening-tab");
                 choice_row(

@@ -13,18 +13,19 @@ use crate::ui::widgets::{
     overline, toggle,
 };
 use crate::units::{Quantity, UnitPreferences};
+use crate::words::Name;
 use crate::workbench::Command;
 use crate::workbench::draft::{Faults, Field};
 use crate::workbench::view::care;
 
 /// Names of the marks as entered, each with the letter that jumps to it.
-pub const MARKS: [(&str, Key); 6] = [
-    ("Sourness", Key::S),
-    ("Bitterness", Key::B),
-    ("Strength", Key::T),
-    ("Body", Key::O),
-    ("Astringency", Key::A),
-    ("Sweetness", Key::W),
+pub const MARKS: [(Name, Key); 6] = [
+    (name!("page-entry-sourness"), Key::S),
+    (name!("page-entry-bitterness"), Key::B),
+    (name!("page-entry-strength"), Key::T),
+    (name!("page-entry-body"), Key::O),
+    (name!("page-entry-astringency"), Key::A),
+    (name!("page-entry-sweetness"), Key::W),
 ];
 
 /// What the entry asks for.
@@ -113,7 +114,7 @@ impl App {
             field.bare(ui, &mut entry.draft.pulled_by).accessible_name(word!("page-entry-pulled-by"));
         });
         if entry.draft.flags.choked {
-            caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE);
+            caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE.word());
         }
         if entry.insist
             && let Some((_, text)) = faults.iter().next()
@@ -261,7 +262,7 @@ fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {
     for (at, (attribute, (name, _))) in Attribute::ALL.into_iter().zip(MARKS).enumerate() {
         let mut value = entry.draft.taste.mark(attribute).map(Mark::value);
         let id = entry.id(EntryField::Mark(at as u8));
-        let (response, keys) = mark_row(ui, id, name, &mut value, width);
+        let (response, keys) = mark_row(ui, id, name.word(), &mut value, width);
         if response.changed() {
             entry.draft.taste.set_mark(attribute, value.and_then(|v| Mark::new(i64::from(v))));
         }
@@ -277,7 +278,7 @@ fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {
         entry.draft.taste.set_liking(liking.map(i64::from));
     }
     move_on(6, keys, wish);
-    super::hero::care_line(ui, care::BEFORE_TASTING);
+    super::hero::care_line(ui, care::BEFORE_TASTING.word());
 }
 
 fn move_on(at: usize, keys: RowKeys, wish: &mut Wish) {

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Rect, Role, Sense, Ui, Vec2, WidgetInfo, vec2};
 
-use crate::domain::WayOfLiving;
+use crate::domain::{Lever, WayOfLiving};
 use crate::ui::actions::{Action, key};
 use crate::ui::app::App;
 use crate::ui::state::Mode;
@@ -209,7 +209,7 @@ impl App {
 
     fn buttons_ui(&mut self, ui: &mut Ui, view: Option<&HeroView>) {
         let mut asked = None;
-        let settled = view.is_some_and(|view| view.verdict.starts_with("Keep"));
+        let settled = view.is_some_and(|view| view.settled);
         let kept = self.bag().is_some_and(|bag| bag.keeper.is_some());
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
@@ -274,10 +274,11 @@ impl App {
                 }
             });
         });
-        if view.is_some_and(|view| view.moves.iter().any(|one| one.what == "Grind" && !one.from.is_empty()))
-            && self.page.why
+        if view.is_some_and(|view| {
+            view.moves.iter().any(|one| one.lever == Lever::Grind && !one.from.is_empty())
+        }) && self.page.why
         {
-            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER);
+            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER.word());
         }
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
@@ -349,7 +350,7 @@ impl App {
                 asked = Some(Action::Cancel);
             }
         });
-        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL);
+        caution_line(ui, Caution::Harm, care::BEFORE_A_PULL.word());
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
         }

@@ -12,22 +12,23 @@ use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{Palette, palette, scale};
 use crate::ui::widgets::{Button, empty_state, overline, pick, small, sparkline, taste_glyph};
 use crate::units::Quantity;
+use crate::words::Name;
 use crate::workbench::view::ledger::{Cell, LedgerFilter, LedgerOrder, LedgerRow};
 
 const ROW: f32 = 50.0;
 
-const FILTERS: [(LedgerFilter, &str); 4] = [
-    (LedgerFilter::All, "all pulls"),
-    (LedgerFilter::Traced, "with a trace"),
-    (LedgerFilter::Tasted, "tasted"),
-    (LedgerFilter::Sound, "without mishaps"),
+const FILTERS: [(LedgerFilter, Name); 4] = [
+    (LedgerFilter::All, name!("page-ledger-all-pulls")),
+    (LedgerFilter::Traced, name!("page-ledger-with-a-trace")),
+    (LedgerFilter::Tasted, name!("page-ledger-tasted")),
+    (LedgerFilter::Sound, name!("page-ledger-without-mishaps")),
 ];
 
-const ORDERS: [(LedgerOrder, &str); 4] = [
-    (LedgerOrder::Newest, "newest first"),
-    (LedgerOrder::Liking, "best liked first"),
-    (LedgerOrder::Grind, "finest first"),
-    (LedgerOrder::Time, "fastest first"),
+const ORDERS: [(LedgerOrder, Name); 4] = [
+    (LedgerOrder::Newest, name!("page-ledger-newest-first")),
+    (LedgerOrder::Liking, name!("page-ledger-best-liked-first")),
+    (LedgerOrder::Grind, name!("page-ledger-finest-first")),
+    (LedgerOrder::Time, name!("page-ledger-fastest-first")),
 ];
 
 /// Left edges of the columns as shares of the room, and their widths, worked out once a frame.
@@ -145,15 +146,16 @@ impl App {
             overline(ui, word!("page-ledger-ledger"));
             let words = |list: &[&str]| list.iter().map(|word| (*word).to_owned()).collect::<Vec<_>>();
             let shown =
-                FILTERS.iter().find(|(filter, _)| *filter == self.page.filter).map_or("", |one| one.1);
-            let names = words(&FILTERS.map(|one| one.1));
+                FILTERS.iter().find(|(filter, _)| *filter == self.page.filter).map_or("", |one| one.1.word());
+            let names = words(&FILTERS.map(|one| one.1.word()));
             if let Some(at) =
                 pick(ui, Id::unique("ledger-filter"), word!("page-ledger-which-pulls"), shown, &names, 148.0)
             {
                 self.page.filter = FILTERS.get(at).map_or(LedgerFilter::All, |one| one.0);
             }
-            let shown = ORDERS.iter().find(|(order, _)| *order == self.page.order).map_or("", |one| one.1);
-            let names = words(&ORDERS.map(|one| one.1));
+            let shown =
+                ORDERS.iter().find(|(order, _)| *order == self.page.order).map_or("", |one| one.1.word());
+            let names = words(&ORDERS.map(|one| one.1.word()));
             if let Some(at) = pick(
                 ui,
                 Id::unique("ledger-order"),

@@ -14,7 +14,7 @@ use super::state::Mode;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
 use super::widgets::{Button, empty_state, icon_button, text_line, title};
-use crate::domain::WayOfLiving;
+use crate::domain::{BagState, WayOfLiving};
 use crate::workbench::view::page::head;
 
 impl App {
@@ -230,7 +230,9 @@ impl App {
             egui::ScrollArea::horizontal().id_salt("tab-row").show(ui, |ui| {
                 ui.horizontal(|ui| {
                     let groups = self.shelf_view();
-                    let open = groups.iter().filter(|group| !matches!(group.title, "Finished" | "Resting"));
+                    let open = groups
+                        .iter()
+                        .filter(|group| !matches!(group.state, BagState::Finished | BagState::Resting));
                     let label = word!("page-opening");
                     let here = self.opening.open;
                     let button = if here { Button::primary(label) } else { Button::new(label) };

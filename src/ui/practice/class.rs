@@ -13,6 +13,7 @@ use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
     Button, TextField, body, choice_row, fault_line, overline, pick, small, text_line, toggle,
 };
+use crate::words::Name;
 use crate::workbench::practice::{Classroom, Seat};
 use crate::workbench::view::practice::exercises::{covered, grind_decimals, result_line, score_words};
 use crate::workbench::view::practice::sheet::worksheet_page;
@@ -27,7 +28,8 @@ pub(super) struct ClassForm {
 }
 
 /// What can be written to a file.
-const FILES: [&str; 3] = ["Worksheet", "Answers", "Results"];
+const FILES: [Name; 3] =
+    [name!("practice-class-worksheet"), name!("practice-class-answers"), name!("practice-class-results")];
 
 impl App {
     pub(super) fn class_room(&mut self, ctx: &Context) -> &mut Classroom {
@@ -168,7 +170,7 @@ impl App {
                 ui,
                 Id::unique("practice-files"),
                 word!("practice-class-write-to-a-file-2"),
-                &FILES,
+                &FILES.map(Name::word),
                 &mut what,
                 false,
             );

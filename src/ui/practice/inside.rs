@@ -10,6 +10,7 @@ use crate::ui::theme::icons::Icon;
 use crate::ui::theme::ordered::cividis;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{Button, choice_row, fault_line, icon_button};
+use crate::words::Name;
 use crate::workbench::view::practice::inside::{
     EVERY_S, HEADS, InsideView, Tint, film, inside, row_told, rows, told,
 };
@@ -129,7 +130,7 @@ impl App {
                 response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
             }
         };
-        line(ui, HEADS, None);
+        line(ui, HEADS.map(Name::word), None);
         for row in rows(&view, &units) {
             line(ui, row.each_ref().map(String::as_str), Some(row_told(&row)));
         }

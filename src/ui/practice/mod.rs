@@ -18,23 +18,24 @@ use super::theme::{look, palette, scale};
 use super::widgets::{StripCursor, choice_row, fault_line, icon_button, small, text_line, title};
 use crate::practice::{Depth, Handle, Pack};
 use crate::puck::film::Film;
+use crate::words::Name;
 use crate::workbench::practice::{Classroom, Line, PracticeBench, own};
 use crate::workbench::view::practice::inside::Tint;
 use crate::workbench::view::practice::{honesty_line, honesty_whole, misses_line};
 
 /// Keys of the page, as they stand on the key sheet.
-pub const KEYS: [(&str, &str); 11] = [
-    ("1 2 3 4 5", "The bench, inside the puck, sweeps, studies, exercises"),
-    ("P", "Play the pull inside the puck, or pause"),
-    ("K", "Hold this as “before”, or let it go"),
-    ("V", "The next drive by description"),
-    ("L", "Lay the real pull beside, or take it away"),
-    ("F", "Make the bench behave like this bag"),
-    ("U", "All as at the beginning"),
-    ("Space, H", "Exercises: sit down or pull; the next hint"),
-    ("R", "Exercises and studies: uncover one thing more"),
-    ("Esc", "Stop the fit; else back to the bag"),
-    ("← → ↑ ↓", "Move the point, handle or cursor that has the focus; Ins and Del add and remove a point"),
+pub const KEYS: [(&str, Name); 11] = [
+    ("1 2 3 4 5", name!("practice-the-bench-inside-the-puck-sweeps-studies")),
+    ("P", name!("practice-play-the-pull-inside-the-puck-or")),
+    ("K", name!("practice-hold-this-as-before-or-let-it")),
+    ("V", name!("practice-the-next-drive-by-description")),
+    ("L", name!("practice-lay-the-real-pull-beside-or-take")),
+    ("F", name!("practice-make-the-bench-behave-like-this-bag")),
+    ("U", name!("practice-all-as-at-the-beginning")),
+    ("Space, H", name!("practice-exercises-sit-down-or-pull-the-next")),
+    ("R", name!("practice-exercises-and-studies-uncover-one-thing-more")),
+    ("Esc", name!("practice-stop-the-fit-else-back-to-the")),
+    ("← → ↑ ↓", name!("practice-move-the-point-handle-or-cursor-that")),
 ];
 
 /// What the practice page remembers.
@@ -168,7 +169,7 @@ impl App {
                 ui,
                 Id::unique("practice-tabs"),
                 word!("practice-part-of-the-bench"),
-                &TABS,
+                &TABS.map(Name::word),
                 &mut tab,
                 false,
             );
@@ -255,7 +256,13 @@ impl App {
 }
 
 /// Parts of the bench.
-const TABS: [&str; 5] = ["Bench", "Inside the puck", "Sweeps", "Studies", "Exercises"];
+const TABS: [Name; 5] = [
+    name!("practice-bench"),
+    name!("practice-inside-the-puck"),
+    name!("practice-sweeps"),
+    name!("practice-studies"),
+    name!("practice-exercises"),
+];
 
 /// Which of them are the exercises.
 const EXERCISES: usize = 4;

@@ -237,7 +237,7 @@ fn model_ui(ui: &mut Ui, view: &StudyView) {
         for row in &view.rows {
             line(ui, row, false);
         }
-        small(ui, ALIKE);
+        small(ui, ALIKE.word());
     }
     if !view.curves.curves.is_empty() {
         if !view.curves.lost.is_empty() {

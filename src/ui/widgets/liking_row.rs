@@ -8,18 +8,19 @@ use eframe::egui::{
 use crate::ui::theme::{focus_ring, look, scale};
 
 use super::mark_row::{RowKeys, left_right, lock_arrows, row_keys, take_digit};
+use crate::words::Name;
 
 /// The nine steps in words.
-const WORDS: [&str; 9] = [
-    "dislike extremely",
-    "dislike very much",
-    "dislike moderately",
-    "dislike slightly",
-    "neither like nor dislike",
-    "like slightly",
-    "like moderately",
-    "like very much",
-    "like extremely",
+const WORDS: [Name; 9] = [
+    name!("widgets-liking-row-dislike-extremely"),
+    name!("widgets-liking-row-dislike-very-much"),
+    name!("widgets-liking-row-dislike-moderately"),
+    name!("widgets-liking-row-dislike-slightly"),
+    name!("widgets-liking-row-neither-like-nor-dislike"),
+    name!("widgets-liking-row-like-slightly"),
+    name!("widgets-liking-row-like-moderately"),
+    name!("widgets-liking-row-like-very-much"),
+    name!("widgets-liking-row-like-extremely"),
 ];
 
 /// The row; `value` is 1…9. Keys with the focus on it: 1–9 set it, left and right move it, 0 or Delete takes it
@@ -51,7 +52,7 @@ pub fn liking_row(ui: &mut Ui, id: Id, value: &mut Option<u8>, width: f32) -> (R
         let mut info = WidgetInfo::labeled(Role::RadioGroup, true, word!("widgets-liking-row-liking"));
         let said = value.and_then(|v| WORDS.get(usize::from(v) - 1));
         info.current_text_value =
-            Some(said.map_or(word!("widgets-liking-row-not-said"), |word| word).to_owned());
+            Some(said.map_or(word!("widgets-liking-row-not-said"), |word| word.word()).to_owned());
         info
     });
     let painter = ui.painter().clone();

@@ -7,10 +7,7 @@ use eframe::egui::{
 
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{focus_ring, look, palette, scale};
-
-/// The five steps in words, from −2 to +2.
-pub const MARK_WORDS: [&str; 5] =
-    ["far too little", "a little too little", "just right", "a little too much", "far too much"];
+use crate::workbench::view::MARK_WORDS;
 
 const LABEL_WIDTH: f32 = 116.0;
 
@@ -89,7 +86,7 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
     response.widget_info(|| {
         let mut info = WidgetInfo::labeled(Role::RadioGroup, true, name);
         info.current_text_value =
-            Some(said.map_or(word!("widgets-mark-row-no-mark"), |word| word).to_owned());
+            Some(said.map_or(word!("widgets-mark-row-no-mark"), |word| word.word()).to_owned());
         info
     });
     let painter = ui.painter().clone();

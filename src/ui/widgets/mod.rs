@@ -33,7 +33,7 @@ pub use drive::{DriveEdit, DriveEditor};
 pub use empty::empty_state;
 pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
-pub use mark_row::{MARK_WORDS, RowKeys, mark_head, mark_row};
+pub use mark_row::{RowKeys, mark_head, mark_row};
 pub use notice::{Caution, caution_line, fault_line};
 pub use number_field::{NumberField, NumberOutcome};
 pub use spark::{sparkline, taste_glyph};

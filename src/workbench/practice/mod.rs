@@ -92,12 +92,12 @@ impl PracticeBench {
             let (low, high, _) = bench.marks(handle);
             sweep(&bench, handle, (low, high), COUNT, &Palate::default()).map_err(|fault| fault.to_string())
         };
-        let sweeps = Desk::start(word!("work-practice-sweeps"), over, woken(&wake));
+        let sweeps = Desk::start("sweeps", over, woken(&wake));
         let ask = |(pack, name): (Arc<Pack>, String)| {
             let run = run_study(&pack, &name).map(|(_, run)| run);
             (name, run)
         };
-        let studies = Desk::start(word!("work-practice-studies"), ask, woken(&wake));
+        let studies = Desk::start("studies", ask, woken(&wake));
         Self {
             pack: Arc::new(pack),
             coffee: Bench::default().coffee.name,

@@ -4,6 +4,7 @@ use super::page::{degrees, setting};
 use super::words::lever_word;
 use crate::domain::{Finer, Gear, Lever, Recipe, Tolerance};
 use crate::units::{Quantity, UnitPreferences};
+use crate::words::Name;
 
 /// What the advice comes to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,6 +105,8 @@ pub enum Way {
 /// One lever's move in words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MoveView {
+    /// The lever.
+    pub lever: Lever,
     /// "Grind".
     pub what: &'static str,
     /// "14.0"; empty where nothing is known.
@@ -125,6 +128,8 @@ pub struct HeroView {
     pub moves: Vec<MoveView>,
     /// In place of moves.
     pub verdict: String,
+    /// Whether the advice is to keep what was pulled.
+    pub settled: bool,
     /// What stays.
     pub stays: String,
     /// What to expect: quantity and range, in the order shown.
@@ -154,6 +159,7 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     let moved: Vec<&str> = if show_moves { moves.iter().map(|m| m.what).collect() } else { Vec::new() };
     HeroView {
         over: over(pulls),
+        settled: advice.verdict == Verdict::Settled && !show_moves,
         verdict: if show_moves { String::new() } else { verdict.to_owned() },
         stays: stays(&advice.recipe, gear, &moved, pulls > 0, units),
         moves: if show_moves { moves } else { Vec::new() },
@@ -174,6 +180,7 @@ pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitP
     let moved: Vec<&str> = moves.iter().map(|m| m.what).collect();
     HeroView {
         over: say!("view-advice-another-idea-of", at = at + 1, alternatives = advice.alternatives.len()),
+        settled: false,
         verdict: if moves.is_empty() {
             word!("view-advice-pull-the-same-again").to_owned()
         } else {
@@ -190,11 +197,19 @@ pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitP
 }
 
 fn over(pulls: usize) -> String {
-    const WORDS: [&str; 9] =
-        ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"];
-    let number = WORDS
-        .get(pulls)
-        .map_or_else(|| say!("view-advice-number", pulls = pulls + 1), |word| (*word).to_owned());
+    const WORDS: [Name; 9] = [
+        name!("view-advice-first"),
+        name!("view-advice-second"),
+        name!("view-advice-third"),
+        name!("view-advice-fourth"),
+        name!("view-advice-fifth"),
+        name!("view-advice-sixth"),
+        name!("view-advice-seventh"),
+        name!("view-advice-eighth"),
+        name!("view-advice-ninth"),
+    ];
+    let number =
+        WORDS.get(pulls).map_or_else(|| say!("view-advice-number", pulls = pulls + 1), Name::to_string);
     say!("view-advice-next-pull", number = number)
 }
 
@@ -203,6 +218,7 @@ fn over(pulls: usize) -> String {
 pub fn moves(from: Option<&Recipe>, to: &Recipe, gear: &Gear, units: &UnitPreferences) -> Vec<MoveView> {
     let Some(from) = from else {
         return vec![MoveView {
+            lever: Lever::Grind,
             what: lever_word(Lever::Grind),
             from: String::new(),
             to: setting(gear, to.grind, units),
@@ -250,6 +266,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
                 say!("view-advice-clicks", number = units.number(steps, 1))
             };
             MoveView {
+                lever,
                 what: lever_word(lever),
                 from: setting(gear, from, units),
                 to: setting(gear, to, units),
@@ -265,6 +282,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
             let (a, unit, decimals) = units.convert(quantity, from);
             let (b, ..) = units.convert(quantity, to);
             MoveView {
+                lever,
                 what: lever_word(lever),
                 from: units.number(a, decimals),
                 to: format!("{} {unit}", units.number(b, decimals)),
@@ -281,6 +299,7 @@ fn one_move(lever: Lever, from: f64, to: f64, gear: &Gear, units: &UnitPreferenc
             let (b, ..) = units.convert(Quantity::Temperature, to);
             let by = (b - a).abs();
             MoveView {
+                lever,
                 what: lever_word(lever),
                 from: degrees(from, units).replace(&format!(" {unit}"), ""),
                 to: degrees(to, units),
@@ -314,12 +333,7 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
     if moved.is_empty() || parts.is_empty() || !stays {
         return line;
     }
-    let verb = if parts.len() == 1 {
-        word!("view-advice-stays-as-it-is")
-    } else {
-        word!("view-advice-stay-as-they-are")
-    };
-    format!("{line} {verb}")
+    say!("view-advice-stays", line = line, n = parts.len())
 }
 
 fn expect(advice: &Advice, gear: &Gear, units: &UnitPreferences) -> Vec<(&'static str, String)> {

@@ -66,10 +66,10 @@ pub fn bar_card(
             CardPart {
                 heading: word!("view-bar-card-take-care").to_owned(),
                 lines: vec![
-                    care::BEFORE_A_PULL.to_owned(),
-                    say!("view-bar-card-after-a-choke", after_a_choke = care::AFTER_A_CHOKE),
-                    care::AT_THE_GRINDER.to_owned(),
-                    care::AT_THE_STATION.to_owned(),
+                    care::BEFORE_A_PULL.word().to_owned(),
+                    say!("view-bar-card-after-a-choke", after_a_choke = care::AFTER_A_CHOKE.word()),
+                    care::AT_THE_GRINDER.word().to_owned(),
+                    care::AT_THE_STATION.word().to_owned(),
                 ],
             },
         ],

@@ -4,25 +4,22 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::domain::Notebook;
+use crate::words::Name;
 
 /// Before a pull: heat and pressure.
-pub const BEFORE_A_PULL: &str =
-    "Water at the group is near 93 °C and scalds at a touch. Never loosen the basket holder under pressure.";
+pub const BEFORE_A_PULL: Name = name!("view-care-water-at-the-group-is-near-93");
 
 /// After a choked pull: pressure is still there.
-pub const AFTER_A_CHOKE: &str = "The basket is still under pressure. Stop the pump, wait until the pressure has \
-                                 vented, then turn the holder slowly.";
+pub const AFTER_A_CHOKE: Name = name!("view-care-the-basket-is-still-under-pressure-stop");
 
 /// When the grind is to be moved.
-pub const AT_THE_GRINDER: &str = "Move the burrs by the grinder's own dial. Before fingers go near burrs: unplug it, wait until they stand still.";
+pub const AT_THE_GRINDER: Name = name!("view-care-move-the-burrs-by-the-grinders-own");
 
 /// Before tasting.
-pub const BEFORE_TASTING: &str =
-    "Let it cool to where you can hold it in the mouth, stir, and rinse between cups.";
+pub const BEFORE_TASTING: Name = name!("view-care-let-it-cool-to-where-you-can");
 
 /// On a station's page.
-pub const AT_THE_STATION: &str = "Work on boilers, wiring, safety valves and pressure parts is for licensed people \
-                                  under local code.";
+pub const AT_THE_STATION: Name = name!("view-care-work-on-boilers-wiring-safety-valves-and");
 
 /// Caffeine of one espresso as measured over 131 bought ones: mean 107 mg, standard deviation 37 mg (Desbrow, Hall and
 /// Irwin, J. Food Compos. Anal. 28, 2012, 114–118).
@@ -65,10 +62,7 @@ pub fn tally(notebook: &Notebook, day: Date, zone: &TimeZone) -> Tally {
             tens_2 = tens(high)
         );
         if may_be_high {
-            text.push_str(
-                ". Published guidance for healthy adults: up to 400 mg a day, 200 mg in pregnancy. Sip and spit; ask \
-                 your doctor if unsure.",
-            );
+            text = say!("view-care-with-the-published-guidance", tally = text);
         }
     }
     Tally { cups, text, high: may_be_high }

@@ -10,7 +10,6 @@ use super::records::{Differs, Showing, differences, moment, record_name};
 use crate::domain::{Notebook, Record, RecordKey};
 use crate::store::{Backup, Merged, Version};
 use crate::units::capital;
-use crate::units::counted;
 
 /// An earlier version of a record.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,21 +75,14 @@ pub fn backups(list: &[Backup], now: Timestamp, zone: &TimeZone) -> Vec<BackupRo
 #[must_use]
 pub fn ago(then: Timestamp, now: Timestamp) -> String {
     let seconds = now.as_second().saturating_sub(then.as_second());
-    let of = |n: i64, one: &str, many: &str| {
-        say!("view-keeping-ago", counted = counted(usize::try_from(n).unwrap_or(0), one, many))
-    };
     match seconds {
         ..60 => word!("view-keeping-just-now").to_owned(),
-        60..3600 => of(seconds / 60, word!("view-keeping-minute"), word!("view-keeping-minutes")),
-        3600..86_400 => of(seconds / 3600, word!("view-keeping-hour"), word!("view-keeping-hours")),
-        86_400..1_209_600 => of(seconds / 86_400, word!("view-keeping-day"), word!("view-keeping-days")),
-        1_209_600..5_184_000 => {
-            of(seconds / 604_800, word!("view-keeping-week"), word!("view-keeping-weeks"))
-        }
-        5_184_000..63_072_000 => {
-            of(seconds / 2_629_746, word!("view-keeping-month"), word!("view-keeping-months"))
-        }
-        _ => of(seconds / 31_556_952, word!("view-keeping-year"), word!("view-keeping-years")),
+        60..3600 => say!("view-keeping-minutes-ago", n = seconds / 60),
+        3600..86_400 => say!("view-keeping-hours-ago", n = seconds / 3600),
+        86_400..1_209_600 => say!("view-keeping-days-ago", n = seconds / 86_400),
+        1_209_600..5_184_000 => say!("view-keeping-weeks-ago", n = seconds / 604_800),
+        5_184_000..63_072_000 => say!("view-keeping-months-ago", n = seconds / 2_629_746),
+        _ => say!("view-keeping-years-ago", n = seconds / 31_556_952),
     }
 }
 
@@ -347,7 +339,7 @@ pub fn packet_name(notebook: &Notebook, bags: &[crate::domain::BagId]) -> String
     }
     let name: String = name.chars().take(60).collect();
     let name = name.trim_end_matches('-');
-    say!("view-keeping-thirdpull", part = if name.is_empty() { word!("view-keeping-bag") } else { name })
+    format!("{}.thirdpull", if name.is_empty() { word!("view-keeping-bag") } else { name })
 }
 
 #[cfg(test)]

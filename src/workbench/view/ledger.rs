@@ -5,6 +5,7 @@ use jiff::tz::TimeZone;
 use super::page::{degrees, setting};
 use crate::domain::{Attribute, Bag, Gear, Pull, PullId};
 use crate::units::{Quantity, UnitPreferences};
+use crate::words::Name;
 
 /// A value and what changed against the pull before ("" for nothing).
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -219,13 +220,13 @@ fn delta(by: f64, decimals: usize, units: &UnitPreferences) -> String {
 /// The strongest one or two marks in the trade's words; "just right" when every mark is.
 #[must_use]
 pub fn taste_words(marks: &[Option<i8>; 6]) -> String {
-    const WORDS: [(&str, &str); 6] = [
-        ("flat", "sour"),
-        ("not bitter enough", "bitter"),
-        ("weak", "too strong"),
-        ("thin", "heavy"),
-        ("too smooth", "drying"),
-        ("not sweet", "too sweet"),
+    const WORDS: [(Name, Name); 6] = [
+        (name!("view-ledger-flat"), name!("view-ledger-sour")),
+        (name!("view-ledger-not-bitter-enough"), name!("view-ledger-bitter")),
+        (name!("view-ledger-weak"), name!("view-ledger-too-strong")),
+        (name!("view-ledger-thin"), name!("view-ledger-heavy")),
+        (name!("view-ledger-too-smooth"), name!("view-ledger-drying")),
+        (name!("view-ledger-not-sweet"), name!("view-ledger-too-sweet")),
     ];
     let mut off: Vec<(i8, usize)> =
         marks.iter().enumerate().filter_map(|(at, mark)| mark.filter(|m| *m != 0).map(|m| (m, at))).collect();
@@ -243,7 +244,7 @@ pub fn taste_words(marks: &[Option<i8>; 6]) -> String {
         .filter_map(|&(mark, at)| {
             let (low, high) = WORDS.get(at)?;
             let word = if mark > 0 { high } else { low };
-            Some(if mark.abs() == 2 { say!("view-ledger-very", word = word) } else { (*word).to_owned() })
+            Some(if mark.abs() == 2 { say!("view-ledger-very", word = word) } else { word.to_string() })
         })
         .collect();
     words.join(", ")

@@ -22,4 +22,4 @@ pub mod taste_map;
 pub mod what_if;
 mod words;
 
-pub use words::lever_word;
+pub use words::{MARK_WORDS, lever_word};

@@ -9,7 +9,9 @@ use crate::domain::{
 };
 use crate::units::capital;
 use crate::units::{MassUnit, PressureUnit, Quantity, TemperatureUnit, UnitPreferences};
+use crate::words::Name;
 use crate::workbench::number_of;
+use crate::workbench::view::MARK_WORDS;
 
 /// In which words, units and time zone records are shown, and where the names that they point to are looked up.
 #[derive(Debug, Clone, Copy)]
@@ -306,12 +308,10 @@ fn of_bag(showing: Showing<'_>, bag: &Bag) -> Fields {
 }
 
 fn of_pull(showing: Showing<'_>, pull: &Pull) -> Fields {
-    const MARKS: [&str; 5] =
-        ["far too little", "a little too little", "just right", "a little too much", "far too much"];
     let mark = |attribute: Attribute| {
         let at =
             pull.taste.mark(attribute).and_then(|mark| usize::try_from(i32::from(mark.value()) + 2).ok());
-        at.and_then(|at| MARKS.get(at)).map(|word| (*word).to_owned()).unwrap_or_default()
+        at.and_then(|at| MARK_WORDS.get(at)).map(Name::to_string).unwrap_or_default()
     };
     let station = showing
         .notebook

@@ -18,6 +18,8 @@ pub struct ShelfItem {
 /// One group.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ShelfGroup {
+    /// The state of its bags.
+    pub state: BagState,
     /// Its heading.
     pub title: &'static str,
     /// Whether it starts folded.
@@ -48,7 +50,7 @@ pub fn shelf(notebook: &Notebook, today: Date, search: &str) -> Vec<ShelfGroup> 
                 .map(|bag| item(notebook, bag, today))
                 .filter(|item| needle.is_empty() || matches(notebook, item, &needle))
                 .collect();
-            (!items.is_empty()).then_some(ShelfGroup { title, folded, items })
+            (!items.is_empty()).then_some(ShelfGroup { state, title, folded, items })
         })
         .collect()
 }

@@ -1,6 +1,16 @@
 //! The trade's words for what records hold.
 
 use crate::domain::Lever;
+use crate::words::Name;
+
+/// The five steps in words, from −2 to +2.
+pub const MARK_WORDS: [Name; 5] = [
+    name!("view-words-far-too-little"),
+    name!("view-words-a-little-too-little"),
+    name!("view-words-just-right"),
+    name!("view-words-a-little-too-much"),
+    name!("view-words-far-too-much"),
+];
 
 /// A lever in a word.
 #[must_use]

@@ -16,7 +16,7 @@ impl App {
         let button = Button::new(word!("dialogs-compare-files-save-as")).icon(Icon::Trace);
         let mut file = std::mem::take(&mut form.file);
         let able = !form.members.is_empty();
-        let hint = "or its path: .png .svg .pdf .csv";
+        let hint = word!("dialogs-compare-files-or-its-path");
         file.show(ui, hint, (able, button), dialog, |path| bytes(form, view, path));
         form.file = file;
     }
@@ -33,7 +33,7 @@ fn bytes(form: &CompareForm, view: &CompareView, path: &Path) -> Result<Vec<u8>,
             .map_err(|why| why.to_string())?;
         Ok(bytes)
     } else {
-        let kind = Kind::of(path).ok_or("name a file that ends in .png, .svg, .pdf or .csv")?;
+        let kind = Kind::of(path).ok_or(word!("dialogs-compare-files-name-a-file-that-ends-in"))?;
         let title = match present.len() {
             1 => view.names.0.clone(),
             n => say!("dialogs-compare-files-pulls", n = n),

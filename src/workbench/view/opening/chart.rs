@@ -51,6 +51,8 @@ pub struct ChartPoint {
 /// One quantity's chart.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
+    /// What is charted.
+    pub what: Watched,
     /// "Time", "Strength", "Yield".
     pub name: &'static str,
     /// "s", "%", "g".
@@ -229,6 +231,7 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
         Watched::Yield => (word!("view-opening-chart-yield"), "g"),
     };
     Some(Chart {
+        what: frame.what,
         name,
         unit,
         target: frame.target,

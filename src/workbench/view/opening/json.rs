@@ -65,7 +65,7 @@ fn coffee(row: &CoffeeRow) -> Value {
 
 fn chart(chart: &Chart) -> Value {
     json!({
-        "quantity": chart.name.to_lowercase(),
+        "quantity": chart.what.key(),
         "unit": chart.unit,
         "target": number(chart.target),
         "pulls": chart.points.len(),

@@ -42,12 +42,12 @@ pub(super) fn list(to_open: &[CoffeeToOpen], coffees: &[CoffeeRow]) -> Vec<ListS
             });
             // The move in the grinder's own words and numbers.
             let moved = row.filter(|row| kind == StepKind::Grinder && !row.start_move.is_empty());
-            let words = match moved.and_then(|row| Some((row, row.start.strip_prefix("Start ")?))) {
-                Some((row, how)) => say!(
+            let words = match moved {
+                Some(row) => say!(
                     "view-opening-list-move-the-grinder",
                     name = row.name,
                     start_move = row.start_move,
-                    how = how
+                    how = row.start_how
                 ),
                 None => words,
             };

@@ -29,6 +29,7 @@ use jiff::tz::TimeZone;
 
 use crate::domain::{Bag, BagId, BagState, Keeper, Notebook, StationId};
 use crate::units::UnitPreferences;
+use crate::words::Name;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};
@@ -148,8 +149,7 @@ impl Opening {
 }
 
 /// What to do when nothing can be held yet.
-pub const NO_KEEPER: &str = "A coffee stands here once it has a keeper with a time: pull it until you like it, time the pull, then press K on \
-     its page.";
+pub const NO_KEEPER: Name = name!("view-opening-a-coffee-stands-here-once-it-has");
 
 /// Looks at the bar of a notebook.
 #[must_use]

@@ -101,6 +101,8 @@ pub struct CoffeeRow {
     pub start: String,
     /// "4.40 → 4.35" where the start is a move.
     pub start_move: String,
+    /// "1 click finer: the beans are a day older" where the start is a move.
+    pub start_how: String,
     /// The newest pull, of any day.
     pub last: Option<LastPull>,
     /// Where it stands.
@@ -215,7 +217,8 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
     let stands = newest.map_or(keeper.recipe, |p| p.used);
     let start_clicks = day.start.clicks_coarser;
     let moved = if start_clicks == 0 { String::new() } else { clicks(gear, &close, start_clicks, units) };
-    let start = capital(&start_words(&day, &moved, kelvin, percent * known.room.per_percent.0));
+    let (start, because) = start_words(&day, &moved, kelvin, percent * known.room.per_percent.0);
+    let start = capital(&start);
     let shown = |grind: f64| setting(gear, grind, units);
     let arrow = |from: &Recipe, to: &Recipe| format!("{} → {}", shown(from.grind), shown(to.grind));
     let judged_today: Vec<JudgedPull> = day
@@ -327,6 +330,11 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         window_why,
         setting: shown(plan.grind),
         start_move: if day.start.clicks_coarser == 0 { String::new() } else { arrow(&close, &begin) },
+        start_how: match (moved.is_empty(), because.is_empty()) {
+            (true, _) => String::new(),
+            (false, true) => moved.clone(),
+            (false, false) => say!("view-opening-row-moved-because", moved = moved, because = because),
+        },
         start: start.clone(),
         last: newest.map(|p| LastPull {
             id: p.id,
@@ -368,7 +376,6 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         station: station.name.clone(),
         purge_g: policy.purge_g,
         start: (start_clicks != 0).then(|| {
-            let because = start.split_once(": ").map_or("", |(_, b)| b);
             (start_clicks, format!("{}; {because}", arrow(&close, &begin)).trim_end_matches("; ").to_owned())
         }),
         dose_g: keeper.recipe.dose_g,

@@ -120,8 +120,8 @@ pub(super) fn time_of(pull: &Pull, units: &UnitPreferences) -> String {
 pub(super) fn when(pull: &Pull, today: i32, zone: &jiff::tz::TimeZone) -> String {
     let at = pull.pulled_at.to_zoned_datetime(zone.clone());
     match today - held::place(pull.pulled_at, zone).0 {
-        0 => at.strftime("today %H:%M").to_string(),
-        1 => at.strftime("yesterday %H:%M").to_string(),
+        0 => say!("view-opening-say-today", time = at.strftime("%H:%M")),
+        1 => say!("view-opening-say-yesterday", time = at.strftime("%H:%M")),
         _ => at.strftime("%-d %b %H:%M").to_string(),
     }
 }
@@ -146,8 +146,8 @@ pub(super) fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences
     )
 }
 
-/// Where to start and why; `damp` is the part of the expected change that the air's humidity brings.
-pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> String {
+/// Where to start, and the reason alone (empty for none); `damp` is the part of the expected change that the air's humidity brings.
+pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> (String, String) {
     let words = day.start.words(day.nights, kelvin);
     let mut because = words.split_once(": ").map_or(String::new(), |(_, because)| because.to_owned());
     if damp.abs() >= 0.002 {
@@ -155,12 +155,13 @@ pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> Str
         because += word!("view-opening-say-the-airs-humidity-has-changed");
     }
     // The move in the grinder's own words; what calls for none is still said.
-    match day.start.clicks_coarser {
+    let words = match day.start.clicks_coarser {
         0 if because.is_empty() => word!("view-opening-say-start-where-it-closed").to_owned(),
         0 => say!("view-opening-say-start-where-it-closed-though", because = because),
         _ if because.is_empty() => say!("view-opening-say-start", moved = moved),
         _ => say!("view-opening-say-start-2", moved = moved, because = because),
-    }
+    };
+    (words, because)
 }
 
 pub(super) fn readiness(wish: &Wish, limits: Option<&Thresholds>) -> String {

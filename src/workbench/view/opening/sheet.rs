@@ -111,7 +111,7 @@ pub fn text(view: &Opening) -> String {
         line(&view.room);
     }
     if view.is_empty() {
-        line(NO_KEEPER);
+        line(NO_KEEPER.word());
     }
     for row in &view.coffees {
         line("");

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use super::Opening;
+use crate::control::pulls::Watched;
 
 /// Columns, in order.
 const COLUMNS: [&str; 22] = [
@@ -45,12 +46,12 @@ pub fn write_table(bars: &[(&str, &Opening)], to: &mut dyn Write) -> io::Result<
                 let number = |v: f64| format!("{v:.4}");
                 let rule: Vec<&str> =
                     chart.signals.iter().filter(|(at, _)| *at == i).map(|(_, w)| w.as_str()).collect();
-                let judged = row.judged.iter().find(|j| chart.name == "Time" && j.at == point.at);
+                let judged = row.judged.iter().find(|j| chart.what == Watched::FlowTime && j.at == point.at);
                 table.write_record([
                     bar.to_owned(),
                     row.station_name.clone(),
                     row.name.clone(),
-                    chart.name.to_lowercase(),
+                    chart.what.key().to_owned(),
                     chart.unit.to_owned(),
                     point.at.to_string(),
                     number(point.measured),

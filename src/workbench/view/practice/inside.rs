@@ -4,6 +4,7 @@ use crate::practice::Bench;
 use crate::practice::sitting::GRID;
 use crate::puck::film::{Film, Picture, simulate_filmed};
 use crate::units::UnitPreferences;
+use crate::words::Name;
 
 /// Seconds between pictures.
 pub const EVERY_S: f64 = 0.25;
@@ -121,12 +122,26 @@ fn path(picture: &Picture, tube: usize, tint: Tint) -> Option<PathView> {
 }
 
 /// Heads of the table, short; a screen reader hears them in full.
-pub const HEADS: [&str; 7] = ["path", "wet", "mm/s", "of flow", "given", "top", "bottom"];
+pub const HEADS: [Name; 7] = [
+    name!("view-practice-inside-path-2"),
+    name!("view-practice-inside-wet"),
+    name!("view-practice-inside-mm-s"),
+    name!("view-practice-inside-of-flow"),
+    name!("view-practice-inside-given"),
+    name!("view-practice-inside-top"),
+    name!("view-practice-inside-bottom"),
+];
 
 /// What the columns are: depth that is wet, speed of the water, share of all water that goes this way, share of its solubles
 /// that has left the grains, what the colours show at the top and at the bottom.
-const SPOKEN: [&str; 6] =
-    ["wet", "speed in mm/s", "share of the flow", "given up by the grains", "at the top", "at the bottom"];
+const SPOKEN: [Name; 6] = [
+    name!("view-practice-inside-wet"),
+    name!("view-practice-inside-speed-in-mm-s"),
+    name!("view-practice-inside-share-of-the-flow"),
+    name!("view-practice-inside-given-up-by-the-grains"),
+    name!("view-practice-inside-at-the-top"),
+    name!("view-practice-inside-at-the-bottom"),
+];
 
 /// The table, one row a path.
 #[must_use]

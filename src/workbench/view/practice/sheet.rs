@@ -11,54 +11,67 @@ fn safe(text: &str) -> String {
 #[must_use]
 pub fn worksheet_page(exercise: &Exercise, word: &str, answers: bool) -> String {
     let sheet: Worksheet = worksheet(exercise, word);
-    let title = safe(&sheet.title);
-    let mut page = say!(
-        "view-practice-sheet-doctype-html-html-lang-en-head",
-        title = title,
-        part = if answers { word!("view-practice-sheet-answers") } else { "" },
-        level = sheet.level,
-        part_2 = if sheet.word.is_empty() {
-            String::new()
-        } else {
-            say!("view-practice-sheet-word-on-the-blackboard", safe = safe(&sheet.word))
-        },
-        safe = safe(&sheet.task)
+    let (title, lang) = (safe(&sheet.title), crate::words::current().tag());
+    let part = if answers { word!("view-practice-sheet-answers") } else { "" };
+    let blackboard = if sheet.word.is_empty() {
+        String::new()
+    } else {
+        say!("view-practice-sheet-word-on-the-blackboard", safe = safe(&sheet.word))
+    };
+    let mut page = format!(
+        "<!doctype html>\n<html lang=\"{lang}\"><head><meta charset=\"utf-8\"><title>{title}</title>\n<style>\
+         body{{font:11pt/1.4 sans-serif;margin:18mm;color:#000}}h1{{font-size:18pt;margin:0}}\
+         table{{border-collapse:collapse;width:100%;margin:6mm 0}}td,th{{border:1px solid #000;padding:2mm;\
+         text-align:left;font-size:9pt}}td{{height:9mm}}.line{{border-bottom:1px solid #000;height:9mm}}\
+         small{{font-size:9pt}}</style></head><body>\n<h1>{title}{part}</h1>\n<p>{}{blackboard}</p>\n<p>{}</p>\n",
+        sheet.level,
+        safe(&sheet.task)
     );
     if answers {
         let mut answers = sheet.answers.iter();
         page += "<ol>\n";
         for question in &sheet.questions {
             let answer = answers.next().map_or(String::new(), |answer| safe(answer));
-            page += &say!("view-practice-sheet-li-p-p-p-b-b", safe = safe(question), answer = answer);
+            page += &format!("<li><p>{}</p><p><b>{answer}</b></p></li>\n", safe(question));
         }
         page += "</ol>\n";
         for rest in answers {
-            page += &say!("view-practice-sheet-p-p", safe = safe(rest));
+            page += &format!("<p>{}</p>\n", safe(rest));
         }
     } else {
-        page += &say!("view-practice-sheet-p-name-p-p-begin-at", safe = safe(&sheet.start));
+        page += &format!(
+            "<p>{} ______________________</p>\n<p>{}</p>\n<table><tr>",
+            word!("view-practice-sheet-name"),
+            say!("view-practice-sheet-begin-at", start = safe(&sheet.start))
+        );
         for column in &sheet.columns {
-            page += &say!("view-practice-sheet-th-th", safe = safe(column));
+            page += &format!("<th>{}</th>", safe(column));
         }
         page += "</tr>\n";
         for row in 1..=sheet.rows {
-            page += &say!(
-                "view-practice-sheet-tr-td-td-tr",
-                row = row,
-                repeat = "<td></td>".repeat(sheet.columns.len().saturating_sub(1))
+            page += &format!(
+                "<tr><td>{row}</td>{}</tr>\n",
+                "<td></td>".repeat(sheet.columns.len().saturating_sub(1))
             );
         }
         page += "</table>\n<ol>\n";
         for question in &sheet.questions {
-            page += &say!("view-practice-sheet-li-div-class-line-div-div", safe = safe(question));
+            page +=
+                &format!("<li>{}<div class=\"line\"></div><div class=\"line\"></div></li>\n", safe(question));
         }
-        page += word!("view-practice-sheet-ol-small-b-before-anyone-goes");
+        page += &format!(
+            "</ol>\n<small><b>{}</b><ul>\n",
+            word!("view-practice-sheet-before-anyone-goes-to-the-machine")
+        );
         for caution in CAUTIONS {
-            page += &say!("view-practice-sheet-li-li", safe = safe(caution));
+            page += &format!("<li>{}</li>\n", safe(caution));
         }
         page += "</ul></small>\n";
     }
-    page += word!("view-practice-sheet-p-small-simulated-local-rules-and");
+    page += &format!(
+        "<p><small>{}</small></p>\n</body></html>\n",
+        word!("view-practice-sheet-simulated-local-rules-come-first")
+    );
     page
 }
 

@@ -4,6 +4,7 @@
 use crate::practice::study::{Measured, Read, curve_sentence, lost_sentence, worth_naming};
 use crate::practice::{Bench, Handle, Pack, Study, StudyRun, Sweep, Watch};
 use crate::units::{UnitPreferences, capital};
+use crate::words::Name;
 
 /// What every sweep shows.
 pub const WATCHED: [Watch; 5] =
@@ -216,7 +217,7 @@ pub fn study(study: &Study, run: &StudyRun, units: &UnitPreferences) -> StudyVie
 }
 
 /// Less than that is written "=".
-pub const ALIKE: &str = "= no difference worth naming";
+pub const ALIKE: Name = name!("view-practice-sweeps-no-difference-worth-naming");
 
 /// A change against the first thing compared: " +0.31", or " =".
 fn against(watch: Watch, change: f64, units: &UnitPreferences) -> String {
