@@ -88,6 +88,8 @@ pub struct App {
     pub(super) place: String,
     /// The folder with the languages that a person added.
     pub(super) words: Option<std::path::PathBuf>,
+    /// Why the remembered language could not be read when the window opened.
+    pub(super) unspoken: Option<String>,
     pub(super) begin_own: Option<BeginOwn>,
     pub(super) zone: TimeZone,
     /// Columns of trace files as someone corrected them.
@@ -137,6 +139,7 @@ impl App {
             problems: opened.problems,
             place: opened.place,
             words: None,
+            unspoken: None,
             begin_own,
             zone,
             remembered: crate::exchange::table::Remembered::default(),
@@ -164,10 +167,11 @@ impl App {
         app
     }
 
-    /// Offers the languages of a folder in the settings.
+    /// Offers the languages of a folder in the settings; `fault` is why the remembered one could not be read.
     #[must_use]
-    pub fn speaking(mut self, folder: Option<std::path::PathBuf>) -> Self {
+    pub fn speaking(mut self, folder: Option<std::path::PathBuf>, fault: Option<String>) -> Self {
         self.words = folder;
+        self.unspoken = fault;
         self
     }
 
@@ -577,6 +581,7 @@ impl App {
     /// Shows lasting problems of the notebook beside those found on opening.
     pub(super) fn all_problems(&self) -> Vec<String> {
         let mut all = self.problems.clone();
+        all.extend(self.unspoken.clone());
         all.extend(
             self.bench
                 .notices()

@@ -14,17 +14,15 @@ use crate::workbench::{Session, Wanted, engine};
 /// One plain sentence when the notebook or the window cannot be opened.
 pub fn run(wanted: Wanted) -> Result<(), String> {
     let timing = super::timing::Timing::from_environment();
-    let mut options = Options { timing, ..options(&wanted)? };
+    let options = Options { timing, ..options(&wanted)? };
     // Beside the notebook, not in it: what a file's columns mean is the same for every notebook.
     let settings = directories::ProjectDirs::from("", "", "thirdpull");
     let words = settings.as_ref().map(|dirs| dirs.config_dir().join("words"));
-    if let Some(sentence) = words.as_ref().and_then(|folder| crate::words::choose(folder, None).err()) {
-        options.opened.problems.push(sentence);
-    }
+    let unspoken = words.as_ref().and_then(|folder| crate::words::choose(folder, None).err());
     open_window("Thirdpull", move |ctx| {
         let app = App::new(ctx, options);
         Box::new(match settings {
-            Some(dirs) => app.speaking(words).remembering(dirs.config_dir()),
+            Some(dirs) => app.speaking(words, unspoken).remembering(dirs.config_dir()),
             None => app,
         })
     })

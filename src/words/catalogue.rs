@@ -36,6 +36,9 @@ impl fmt::Debug for Catalogue {
     }
 }
 
+/// What is done to each piece of text of a made-up language.
+type Change = fn(&str) -> std::borrow::Cow<'_, str>;
+
 /// Keeps each text once for as long as the program runs, so that reading a language again costs nothing.
 fn interned(text: String) -> &'static str {
     static KEPT: Mutex<Option<HashSet<&'static str>>> = Mutex::new(None);
@@ -93,12 +96,7 @@ impl Catalogue {
     }
 
     /// A language with its texts changed by `change` and each message between two marks.
-    pub(super) fn changed(
-        tag: &str,
-        text: &str,
-        change: fn(&str) -> std::borrow::Cow<'_, str>,
-        marks: (char, char),
-    ) -> Self {
+    pub(super) fn changed(tag: &str, text: &str, change: Change, marks: (char, char)) -> Self {
         let resource = FluentResource::try_new(text.to_owned()).unwrap_or_else(|(resource, _)| resource);
         Self::of(tag, resource, Some((change, marks))).unwrap_or_else(|_| Self::lenient(tag, text))
     }
@@ -107,9 +105,9 @@ impl Catalogue {
     fn of(
         tag: &str,
         resource: FluentResource,
-        change: Option<(fn(&str) -> std::borrow::Cow<'_, str>, (char, char))>,
+        change: Option<(Change, (char, char))>,
     ) -> Result<Self, String> {
-        let language: LanguageIdentifier = tag.parse().map_err(|_| tag.to_owned())?;
+        let language: LanguageIdentifier = tag.parse().map_err(|_unknown| tag.to_owned())?;
         let mut bundle = FluentBundle::new_concurrent(vec![language]);
         bundle.set_use_isolating(false);
         let ids: Vec<String> = resource

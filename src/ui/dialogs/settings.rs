@@ -135,9 +135,11 @@ impl App {
         let chosen = choose(ui, word!("words-settings-language"), &names, at);
         if chosen != at
             && let Some(language) = sound.get(chosen)
-            && let Err(sentence) = words::choose(&folder, Some(&language.tag))
         {
-            self.say(sentence);
+            self.unspoken = None;
+            if let Err(sentence) = words::choose(&folder, Some(&language.tag)) {
+                self.say(sentence);
+            }
         }
         for damage in all.iter().filter_map(|language| language.damage.as_deref()) {
             fault_line(ui, damage);

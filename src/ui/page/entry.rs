@@ -121,7 +121,7 @@ impl App {
         {
             crate::ui::widgets::fault_line(ui, &say!("page-entry-not-saved-yet", text = text));
         }
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let label = if entry.original.is_some() {
                 word!("page-entry-save-the-change")
             } else {

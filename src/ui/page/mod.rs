@@ -168,23 +168,22 @@ impl App {
             frame.show(ui, |ui| {
                 ui.horizontal(|ui| {
                     ui.set_min_width(ui.available_width());
-                    let button = if self.begin_own.is_some() { 330.0 } else { 0.0 };
-                    ui.scope(|ui| {
-                        ui.set_max_width((ui.available_width() - button).max(120.0));
-                        let text = if ui.available_width() > 440.0 {
-                            word!("page-demo-notebook-invented-coffees-and")
-                        } else {
-                            word!("page-demo-notebook-all-invented")
-                        };
-                        text_line(ui, text, scale::regular(scale::SMALL), p.ink);
-                    });
-                    if self.begin_own.is_some() {
-                        ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
+                    // The button first, so that the text takes the room that it leaves.
+                    ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
+                        if self.begin_own.is_some() {
                             let button =
                                 Button::new(word!("page-begin-an-empty-notebook-of-my")).height(36.0);
                             begin = ui.add(button).clicked();
+                        }
+                        ui.with_layout(Layout::left_to_right(egui::Align::Center), |ui| {
+                            let text = if ui.available_width() > 440.0 {
+                                word!("page-demo-notebook-invented-coffees-and")
+                            } else {
+                                word!("page-demo-notebook-all-invented")
+                            };
+                            text_line(ui, text, scale::regular(scale::SMALL), p.ink);
                         });
-                    }
+                    });
                 });
             });
             ui.add_space(scale::GAP_1);

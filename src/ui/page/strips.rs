@@ -15,8 +15,8 @@ use crate::ui::state::Aligned;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Making, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, overline, strips,
-    text_line,
+    Button, Making, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, line_at, overline,
+    strips, text_line,
 };
 use crate::workbench::view::foresee::Foresight;
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
@@ -324,7 +324,7 @@ impl App {
             let name = view.strips.get(at).map_or("", |strip| strip.name);
             let title = if t.is_some() { name.to_owned() } else { format!("{name}, {unit}") };
             let title_at = pos2(slot.left(), slot.top() + line_height * 0.5);
-            ui.painter().text(title_at, Align2::LEFT_CENTER, title, scale::semibold(scale::TICK), p.ink);
+            line_at(ui, title_at, &title, scale::semibold(scale::TICK), p.ink, slot.width());
             for (n, (emphasis, value)) in values.iter().rev().take(3).enumerate() {
                 let y = slot.top() + line_height * (n as f32 + 1.5);
                 let colour = stroke(*emphasis).colour(p);
@@ -356,7 +356,7 @@ impl App {
             say!("page-strips-at-s-2", number = units.number(t, 1))
         });
         let font = scale::regular(scale::TICK);
-        ui.painter().text(foot_at, Align2::LEFT_CENTER, text, font, p.soft);
+        line_at(ui, foot_at, &text, font, p.soft, area.width());
         let zoomed = self.page.cursor.shown.is_some();
         let spot = Rect::from_min_size(
             pos2(area.left() - 6.0, area.bottom() - foot - 38.0),

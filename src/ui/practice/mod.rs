@@ -230,18 +230,9 @@ impl App {
         let units = self.units();
         ui.add_space(scale::GAP_1);
         super::shelf::hairline(ui);
-        ui.horizontal_top(|ui| {
+        // The button first, so that the text takes the room that it leaves, in any language.
+        ui.with_layout(Layout::right_to_left(egui::Align::TOP), |ui| {
             ui.spacing_mut().interact_size.y = 28.0;
-            let room = (ui.available_width() - 76.0).max(80.0);
-            ui.scope(|ui| {
-                ui.set_max_width(room);
-                if self.practice.honest {
-                    small(ui, honesty_whole(&units));
-                    small(ui, misses_line(&units));
-                } else {
-                    small(ui, honesty_line());
-                }
-            });
             let label = if self.practice.honest { word!("practice-less") } else { word!("practice-more") };
             let more = ui.add(super::widgets::Button::quiet(label).height(28.0));
             more.widget_info(|| {
@@ -251,6 +242,14 @@ impl App {
             if more.clicked() {
                 self.practice.honest = !self.practice.honest;
             }
+            ui.with_layout(Layout::top_down(egui::Align::LEFT), |ui| {
+                if self.practice.honest {
+                    small(ui, honesty_whole(&units));
+                    small(ui, misses_line(&units));
+                } else {
+                    small(ui, honesty_line());
+                }
+            });
         });
     }
 }

@@ -5,6 +5,7 @@ use eframe::egui::{
     pos2, vec2,
 };
 
+use super::text::elided;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{focus_ring, look, scale};
 
@@ -94,13 +95,16 @@ impl Widget for Button<'_> {
         let primary = self.kind == ButtonKind::Primary;
         let ink = if primary { p.on_accent } else { p.ink };
         let font = if primary { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) };
-        let label = ui.painter().layout_no_wrap(self.label.to_owned(), font, ink);
         let key_ink = if primary { p.on_accent } else { p.soft };
         let key = self
             .key
             .map(|key| ui.painter().layout_no_wrap(key.to_owned(), scale::regular(scale::TICK), key_ink));
         let pad = scale::GAP_3;
         let icon = if self.icon.is_some() { 20.0 + scale::GAP_2 } else { 0.0 };
+        // Where a language is too long for the row, the key goes first, then the end of the label.
+        let row = ui.max_rect().width() - pad * 2.0 - icon;
+        let label = elided(ui, self.label, font, ink, row);
+        let key = key.filter(|key| label.size().x + key.size().x + 12.0 + scale::GAP_2 <= row);
         let cap = key.as_ref().map_or(0.0, |key| key.size().x + 12.0 + scale::GAP_2);
         let wanted = pad * 2.0 + icon + label.size().x + cap;
         let size = vec2(wanted.max(self.width.unwrap_or(0.0)), self.height.unwrap_or(look.target));

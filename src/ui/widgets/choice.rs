@@ -7,7 +7,21 @@ use eframe::egui::{
 
 use crate::ui::theme::{focus_ring, look, scale};
 
-/// A row of cells of which one is chosen. One stop for the Tab key; arrows move the choice. `chosen` is `None`
+/// Line and left edge of each cell, so that no line is wider than `row`, points.
+fn lines_of(widths: &[f32], row: f32) -> Vec<(usize, f32)> {
+    let (mut line, mut x) = (0, 0.0);
+    let mut places = Vec::with_capacity(widths.len());
+    for width in widths {
+        if x > 0.0 && x + width > row {
+            (line, x) = (line + 1, 0.0);
+        }
+        places.push((line, x));
+        x += width;
+    }
+    places
+}
+
+/// A row of cells of which one is chosen, in more than one line where it is wider than its place. One stop for the Tab key; arrows move the choice. `chosen` is `None`
 /// where nothing has been said; with `may_clear` a second click on the chosen cell (or Delete) takes it back.
 pub fn choice_row(
     ui: &mut Ui,
@@ -25,7 +39,10 @@ pub fn choice_row(
         .collect();
     let widths: Vec<f32> =
         galleys.iter().map(|g| (g.size().x + scale::GAP_3 * 2.0).max(look.target)).collect();
-    let size = vec2(widths.iter().sum(), look.target);
+    let places = lines_of(&widths, ui.max_rect().width());
+    let wide = places.iter().zip(&widths).map(|((_, x), width)| x + width).fold(0.0, f32::max);
+    let lines = places.last().map_or(1, |(line, _)| line + 1);
+    let size = vec2(wide, lines as f32 * look.target);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let mut response = ui.interact(rect, id, Sense::focusable_noninteractive());
     let before = *chosen;
@@ -54,10 +71,9 @@ pub fn choice_row(
     }
     response.widget_info(|| WidgetInfo::labeled(Role::RadioGroup, true, label));
     ui.painter().rect(rect, CornerRadius::same(7), p.raised, Stroke::new(1.0, p.edge), StrokeKind::Inside);
-    let mut x = rect.left();
-    for (at, (galley, width)) in galleys.into_iter().zip(widths).enumerate() {
-        let cell = Rect::from_min_size(pos2(x, rect.top()), vec2(width, rect.height()));
-        x += width;
+    for (at, ((galley, width), (line, x))) in galleys.into_iter().zip(widths).zip(places).enumerate() {
+        let corner = pos2(rect.left() + x, rect.top() + line as f32 * look.target);
+        let cell = Rect::from_min_size(corner, vec2(width, look.target));
         let hit = ui.interact(cell, id.with(at), Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
         if hit.clicked() {
             *chosen = if may_clear && *chosen == Some(at) { None } else { Some(at) };
@@ -100,4 +116,17 @@ pub fn pick(ui: &mut Ui, id: Id, label: &str, shown: &str, words: &[String], wid
         info
     });
     picked
+}
+
+#[cfg(test)]
+mod tests {
+    use super::lines_of;
+
+    #[test]
+    fn cells_that_do_not_fit_go_to_the_next_line() {
+        assert_eq!(lines_of(&[40.0, 50.0, 30.0], 120.0), [(0, 0.0), (0, 40.0), (0, 90.0)]);
+        assert_eq!(lines_of(&[40.0, 50.0, 31.0, 40.0], 120.0), [(0, 0.0), (0, 40.0), (1, 0.0), (1, 31.0)]);
+        // A cell wider than the row stands alone; nothing is lost.
+        assert_eq!(lines_of(&[200.0, 10.0], 120.0), [(0, 0.0), (1, 0.0)]);
+    }
 }

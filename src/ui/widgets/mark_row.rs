@@ -5,6 +5,7 @@ use eframe::egui::{
     Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
+use super::text::line_at;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{focus_ring, look, palette, scale};
 use crate::workbench::view::MARK_WORDS;
@@ -90,13 +91,8 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
         info
     });
     let painter = ui.painter().clone();
-    painter.text(
-        rect.left_center(),
-        Align2::LEFT_CENTER,
-        name,
-        if value.is_some() { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) },
-        p.ink,
-    );
+    let font = if value.is_some() { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) };
+    line_at(ui, rect.left_center(), name, font, p.ink, LABEL_WIDTH - scale::GAP_1);
     let cells =
         Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max).shrink2(vec2(0.0, 1.0));
     painter.rect(cells, CornerRadius::same(7), p.raised, Stroke::new(1.0, p.edge), StrokeKind::Inside);

@@ -1,7 +1,11 @@
 //! Text at the sizes of the type scale.
 
+use std::sync::Arc;
+
+use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
-    Color32, CornerRadius, FontId, Label, Response, RichText, Sense, Stroke, StrokeKind, Ui, vec2,
+    Color32, CornerRadius, FontId, Galley, Label, Pos2, Response, RichText, Sense, Stroke, StrokeKind, Ui,
+    vec2,
 };
 
 use crate::ui::theme::{palette, scale};
@@ -40,6 +44,19 @@ pub fn overline(ui: &mut Ui, text: impl Into<String>) -> Response {
 /// One line in any font and colour, cut with an ellipsis where it does not fit.
 pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Color32) -> Response {
     ui.add(Label::new(RichText::new(text).font(font).color(colour)).truncate())
+}
+
+/// One line laid out, cut with an ellipsis where it is wider than `width` points.
+pub(super) fn elided(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32) -> Arc<Galley> {
+    let mut job = LayoutJob::simple_singleline(text.to_owned(), font, colour);
+    job.wrap = TextWrapping::truncate_at_width(width.max(0.0));
+    ui.painter().layout_job(job)
+}
+
+/// Paints one line with its left edge and its middle at `at`, cut with an ellipsis where it is wider than `width` points.
+pub fn line_at(ui: &Ui, at: Pos2, text: &str, font: FontId, colour: Color32, width: f32) {
+    let galley = elided(ui, text, font, colour, width);
+    ui.painter().galley(at - vec2(0.0, galley.size().y / 2.0), galley, colour);
 }
 
 /// A key as it stands on the keyboard. Decoration for the eye; the action's own name carries the meaning.
