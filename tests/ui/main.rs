@@ -14,6 +14,8 @@ mod keeping;
 mod live;
 mod opening;
 mod pages;
+mod painter;
+mod pictures;
 mod practice;
 mod slips;
 mod support;

@@ -30,7 +30,7 @@ fn pull(at: jiff::Timestamp, station: StationId, recipe: Recipe, time_s: f64, by
 }
 
 /// An invented bar: three coffees kept at 27 s, twenty mornings of two pulls each.
-fn bar() -> Notebook {
+pub fn bar() -> Notebook {
     let mut notebook = notebook(0);
     let station = notebook.stations[0].id;
     let recipe = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };

@@ -5,14 +5,16 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use eframe::egui::{self, Key};
-use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use egui_kittest::{Harness, LazyRenderer};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use thirdpull::domain::*;
 use thirdpull::ui::{App, Opened, Options, theme};
 use thirdpull::workbench::view::advice::{Advice, Reason, Spread, Verdict, Voice};
 use thirdpull::workbench::{Adviser, Question, Workbench};
+
+use crate::painter::Painter;
 
 pub type Window = Harness<'static, App>;
 
@@ -189,6 +191,7 @@ fn built(size: [f32; 2], scale: f32, app: impl FnOnce(&egui::Context) -> App) ->
         .with_max_steps(24)
         .with_step_dt(0.1)
         .with_context_setup(theme::install)
+        .renderer(LazyRenderer::new(Painter::default))
         .build_eframe(move |cc| app(&cc.egui_ctx));
     settle(&mut window);
     window
@@ -200,7 +203,7 @@ pub fn window(pulls: usize) -> Window {
 
 /// Runs until the worker has answered and nothing wants to be drawn any more.
 pub fn settle(window: &mut Window) {
-    let until = Instant::now() + Duration::from_secs(20);
+    let until = Instant::now() + Duration::from_secs(60);
     window.run_ok();
     while window.state().is_thinking() && Instant::now() < until {
         std::thread::sleep(Duration::from_millis(25));
@@ -211,7 +214,7 @@ pub fn settle(window: &mut Window) {
 
 /// Runs until something is so that a thread brings about.
 pub fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
-    let until = Instant::now() + Duration::from_secs(20);
+    let until = Instant::now() + Duration::from_secs(60);
     while !ready(window) {
         assert!(Instant::now() < until, "{what} never came; shown: {}", names(window));
         std::thread::sleep(Duration::from_millis(10));
