@@ -223,7 +223,11 @@ impl App {
     /// Whether a question about the next pull is still open; for tests.
     #[must_use]
     pub fn is_thinking(&self) -> bool {
-        self.desk.is_busy() || self.practice.is_busy() || self.minds.is_busy() || self.opening.is_busy()
+        self.desk.is_busy()
+            || self.practice.is_busy()
+            || self.minds.is_busy()
+            || self.opening.is_busy()
+            || self.dialog.as_ref().is_some_and(Dialog::is_busy)
     }
 
     /// Frames drawn; for tests and measurements.

@@ -65,6 +65,11 @@ pub struct CompareForm {
 }
 
 impl CompareForm {
+    /// Whether the worker still owes an answer.
+    pub(super) fn is_busy(&self) -> bool {
+        self.desk.is_busy()
+    }
+
     fn new(ctx: &Context) -> Self {
         let waker = ctx.clone();
         let work = |(who, trace, about): ToRead| (who, Box::new(read(&trace, &about)));

@@ -60,6 +60,11 @@ pub struct ImportForm {
 }
 
 impl ImportForm {
+    /// Whether the worker still owes an answer.
+    pub(super) fn is_busy(&self) -> bool {
+        self.desk.is_busy()
+    }
+
     fn new(ctx: &Context, target: Option<PullId>) -> Self {
         let waker = ctx.clone();
         let work = |job: Job| match job {

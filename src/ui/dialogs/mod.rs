@@ -89,6 +89,15 @@ impl Dialog {
         }
     }
 
+    /// Whether a worker still owes it an answer.
+    pub(super) fn is_busy(&self) -> bool {
+        match self {
+            Self::Compare(form) => form.is_busy(),
+            Self::Import(form) => form.is_busy(),
+            _ => false,
+        }
+    }
+
     pub(super) fn title(&self) -> String {
         match self {
             Self::Bag(form) if form.draft.id.is_some() => word!("dialogs-change-the-bag").to_owned(),
