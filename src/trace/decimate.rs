@@ -52,32 +52,37 @@ pub fn min_max(points: &[[f64; 2]], from: f64, to: f64, columns: usize) -> Vec<[
     out
 }
 
-/// Keeps the first and the last sample, and of every `size` samples the lowest and the highest, in order of time.
+/// Places of the first and the last sample, and of every `size` samples of the lowest and the highest, rising.
 ///
 /// The promise: of every such stretch the smallest and largest value of the result equal those of the input exactly, and
-/// the result has at most two points a stretch and two more.
+/// the result has at most two places a stretch and two more. `values` are finite.
 #[must_use]
-pub fn extremes_of_every(points: &[[f64; 2]], size: usize) -> Vec<[f64; 2]> {
+pub fn extremes_of_every(values: &[f64], size: usize) -> Vec<usize> {
     let size = size.max(1);
-    let mut out: Vec<[f64; 2]> = Vec::with_capacity(points.len() / size * 2 + 4);
-    for stretch in points.chunks(size) {
-        let by = |a: &(usize, &[f64; 2]), b: &(usize, &[f64; 2])| a.1[1].total_cmp(&b.1[1]);
-        let low = stretch.iter().enumerate().min_by(by);
-        let high = stretch.iter().enumerate().max_by(by);
-        let (Some((a, low)), Some((b, high))) = (low, high) else { continue };
-        match a.cmp(&b) {
-            std::cmp::Ordering::Less => out.extend([*low, *high]),
-            std::cmp::Ordering::Greater => out.extend([*high, *low]),
-            std::cmp::Ordering::Equal => out.push(*low),
-        }
+    let mut out: Vec<usize> = Vec::with_capacity(values.len() / size * 2 + 4);
+    if !values.is_empty() {
+        out.push(0);
     }
-    if let (Some(first), Some(last)) = (points.first(), points.last()) {
-        if out.first() != Some(first) {
-            out.insert(0, *first);
+    let mut begin = 0;
+    for stretch in values.chunks(size) {
+        let (mut low, mut high) = ((0, f64::INFINITY), (0, f64::NEG_INFINITY));
+        for (at, &value) in stretch.iter().enumerate() {
+            if value < low.1 {
+                low = (at, value);
+            }
+            if value > high.1 {
+                high = (at, value);
+            }
         }
-        if out.last() != Some(last) {
-            out.push(*last);
+        for at in [begin + low.0.min(high.0), begin + low.0.max(high.0)] {
+            if out.last().is_some_and(|last| *last < at) {
+                out.push(at);
+            }
         }
+        begin += stretch.len();
+    }
+    if out.last().is_some_and(|last| last + 1 < values.len()) {
+        out.push(values.len() - 1);
     }
     out
 }
@@ -201,7 +206,8 @@ mod tests {
     proptest! {
         #[test]
         fn every_stretch_keeps_its_extremes(points in samples(), size in 1usize..60) {
-            let kept = extremes_of_every(&points, size);
+            let values: Vec<f64> = points.iter().map(|p| p[1]).collect();
+            let kept: Vec<[f64; 2]> = extremes_of_every(&values, size).into_iter().map(|at| points[at]).collect();
             prop_assert!(kept.windows(2).all(|w| w[0][0] < w[1][0]));
             prop_assert!(kept.len() <= 2 * points.len().div_ceil(size) + 2);
             prop_assert!(kept.first() == points.first() && kept.last() == points.last());

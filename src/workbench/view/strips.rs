@@ -2,6 +2,8 @@
 
 use super::compare::ExpectedBand;
 use crate::domain::{Channel, Trace};
+use std::ops::Range;
+
 use crate::trace::{extremes_of_every, simplify};
 use crate::units::UnitPreferences;
 
@@ -182,7 +184,11 @@ fn strip(
     (shown, differences, channels): (Option<(f64, f64)>, bool, usize),
 ) -> Option<StripView> {
     let (zero, unit, _) = units.convert(channel.quantity(), 0.0);
-    let zero = if differences { zero } else { 0.0 };
+    // A unit stretches and shifts; a difference is only stretched.
+    let value = Shown {
+        slope: units.convert(channel.quantity(), 1.0).0 - zero,
+        shift: if differences { 0.0 } else { zero },
+    };
     let rest = order.iter().filter(|one| one.emphasis == Emphasis::Rest).count();
     let crowd = rest > CROWD;
     let columns = (COLUMNS_OF_A_CROWD / (rest * channels).max(1)).clamp(LEAST_COLUMNS, COLUMNS);
@@ -190,19 +196,24 @@ fn strip(
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for one in order {
         let Some(samples) = one.trace.get(channel) else { continue };
-        let shown_value = |v: f64| units.convert(channel.quantity(), v).0 - zero;
         // Units only stretch and shift, so the ends of the range are those of the samples.
-        if let Some((least, most)) = range(samples) {
-            (low, high) = (low.min(shown_value(least)), high.max(shown_value(most)));
+        let stretches = finite(samples);
+        if let Some((least, most)) = range(samples, &stretches) {
+            (low, high) = (low.min(value.of(least)), high.max(value.of(most)));
         }
         let time = one.trace.time_s();
         let seen = shown.map_or(0..time.len(), |(from, to)| part(time, from + one.shift_s, to + one.shift_s));
-        let points = time.iter().zip(samples).take(seen.end).skip(seen.start).map(|(t, v)| {
-            let v = if v.is_finite() { shown_value(*v) } else { f64::NAN };
-            [t - one.shift_s, v]
-        });
+        let stretches: Vec<Range<usize>> = stretches
+            .iter()
+            .map(|stretch| stretch.start.max(seen.start)..stretch.end.min(seen.end))
+            .filter(|stretch| stretch.len() > 1)
+            .collect();
         let columns = if one.emphasis == Emphasis::Rest { columns } else { COLUMNS };
-        let mut runs = thin(&runs(points), columns);
+        let point = |at: usize| Some([time.get(at)? - one.shift_s, value.of(*samples.get(at)?)]);
+        let mut runs: Vec<Vec<[f64; 2]>> = thin(samples, stretches, columns)
+            .into_iter()
+            .map(|places| places.into_iter().filter_map(point).collect())
+            .collect();
         runs.retain(|run| run.len() > 1);
         if !runs.is_empty() {
             lines.push(LineView {
@@ -239,48 +250,57 @@ fn part(time: &[f64], from: f64, to: f64) -> std::ops::Range<usize> {
     first..(time.partition_point(|t| *t <= to) + 1).min(time.len())
 }
 
-/// Lowest and highest of the samples that belong to a stretch: finite ones beside another finite one.
-fn range(samples: &[f64]) -> Option<(f64, f64)> {
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for pair in samples.windows(2) {
-        if let [a, b] = pair
-            && a.is_finite()
-            && b.is_finite()
-        {
-            (low, high) = (low.min(a.min(*b)), high.max(a.max(*b)));
-        }
-    }
-    (low <= high).then_some((low, high))
+/// How a sample becomes the figure that is shown.
+struct Shown {
+    slope: f64,
+    shift: f64,
 }
 
-/// Splits samples at gaps; stretches of one sample are left out.
-fn runs(points: impl Iterator<Item = [f64; 2]>) -> Vec<Vec<[f64; 2]>> {
-    let mut out = Vec::new();
-    let mut run = Vec::new();
-    for point in points {
-        if point.iter().all(|v| v.is_finite()) {
-            run.push(point);
-        } else if run.len() > 1 {
-            out.push(std::mem::take(&mut run));
-        } else {
-            run.clear();
-        }
+impl Shown {
+    fn of(&self, sample: f64) -> f64 {
+        sample * self.slope + self.shift
     }
-    if run.len() > 1 {
-        out.push(run);
+}
+
+/// Where the samples are finite, stretch by stretch; stretches of one sample are left out.
+fn finite(samples: &[f64]) -> Vec<Range<usize>> {
+    let mut out = Vec::new();
+    let mut begin = 0;
+    for stretch in samples.split(|v| !v.is_finite()) {
+        if stretch.len() > 1 {
+            out.push(begin..begin + stretch.len());
+        }
+        begin += stretch.len() + 1;
     }
     out
 }
 
-/// Thins stretches to at most about two points a column, keeping the smallest and largest of each, so that no spike is
-/// lost.
-fn thin(runs: &[Vec<[f64; 2]>], columns: usize) -> Vec<Vec<[f64; 2]>> {
-    let total: usize = runs.iter().map(Vec::len).sum();
+/// Lowest and highest of the samples in the stretches.
+fn range(samples: &[f64], stretches: &[Range<usize>]) -> Option<(f64, f64)> {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &v in stretches.iter().filter_map(|stretch| samples.get(stretch.clone())).flatten() {
+        low = if v < low { v } else { low };
+        high = if v > high { v } else { high };
+    }
+    (low <= high).then_some((low, high))
+}
+
+/// Thins stretches to at most about two samples a column, keeping the smallest and largest of each, so that no spike is
+/// lost. Gives the places of the samples that stay.
+fn thin(samples: &[f64], stretches: Vec<Range<usize>>, columns: usize) -> Vec<Vec<usize>> {
+    let total: usize = stretches.iter().map(ExactSizeIterator::len).sum();
     if total <= columns * 2 {
-        return runs.to_vec();
+        return stretches.into_iter().map(Iterator::collect).collect();
     }
     let size = total.div_ceil(columns).max(2);
-    runs.iter().map(|run| extremes_of_every(run, size)).collect()
+    stretches
+        .into_iter()
+        .map(|stretch| {
+            let begin = stretch.start;
+            let values = samples.get(stretch).unwrap_or_default();
+            extremes_of_every(values, size).into_iter().map(|at| begin + at).collect()
+        })
+        .collect()
 }
 
 fn round_range(channel: Channel, low: f64, high: f64) -> (f64, f64) {
