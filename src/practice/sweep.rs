@@ -150,11 +150,27 @@ pub struct Sweep {
     pub seen: Vec<Seen>,
 }
 
+/// Threads that pull a sweep: the pulls are independent, and a window keeps running beside them.
+const THREADS: usize = 2;
+
 /// Moves a handle from `from` to `to` in `count` equal steps (2–400), all else as the bench stands.
 ///
+/// The pulls are shared among two threads; every number and its place are those of one pull after another.
+///
 /// # Errors
-/// [`PuckFault`] names what lies outside the simulator's range.
+/// [`PuckFault`] names what lies outside the simulator's range: that of the lowest value at fault.
 pub fn sweep(
+    bench: &Bench,
+    handle: Handle,
+    range: (f64, f64),
+    count: usize,
+    palate: &Palate,
+) -> Result<Sweep, PuckFault> {
+    sweep_on(THREADS, bench, handle, range, count, palate)
+}
+
+fn sweep_on(
+    threads: usize,
     bench: &Bench,
     handle: Handle,
     (from, to): (f64, f64),
@@ -163,13 +179,39 @@ pub fn sweep(
 ) -> Result<Sweep, PuckFault> {
     let count = count.clamp(2, 400);
     let (low, high) = if from <= to { (from, to) } else { (to, from) };
-    let mut run = Run::default();
+    // Every so-manyth pull to each thread, because pulls grow longer towards one end of a handle.
+    let share = |first: usize| -> Vec<(f64, Result<Seen, PuckFault>)> {
+        let mut run = Run::default();
+        let mut done = Vec::with_capacity(count / threads + 1);
+        for k in (first..count).step_by(threads) {
+            let moved = bench.with(handle, low + (high - low) * k as f64 / (count - 1) as f64);
+            let seen = moved.pull_in(&mut run, &SWEEP_GRID).map(|pull| Seen::of(&pull, palate));
+            let failed = seen.is_err();
+            done.push((moved.get(handle), seen));
+            if failed {
+                break;
+            }
+        }
+        done
+    };
+    let shares: Vec<Vec<(f64, Result<Seen, PuckFault>)>> = std::thread::scope(|scope| {
+        let share = &share;
+        let others: Vec<_> = (1..threads)
+            .map(|first| (first, std::thread::Builder::new().spawn_scoped(scope, move || share(first))))
+            .collect();
+        let mut shares = vec![share(0)];
+        // A thread that could not be had, or was lost, is no reason to go without its pulls.
+        shares.extend(others.into_iter().map(|(first, thread)| {
+            thread.ok().and_then(|thread| thread.join().ok()).unwrap_or_else(|| share(first))
+        }));
+        shares
+    });
+    let mut shares: Vec<_> = shares.into_iter().map(Vec::into_iter).collect();
     let mut swept = Sweep { handle, at: Vec::with_capacity(count), seen: Vec::with_capacity(count) };
     for k in 0..count {
-        let value = low + (high - low) * k as f64 / (count - 1) as f64;
-        let moved = bench.with(handle, value);
-        swept.at.push(moved.get(handle));
-        swept.seen.push(Seen::of(&moved.pull_in(&mut run, &SWEEP_GRID)?, palate));
+        let Some((at, seen)) = shares.get_mut(k % threads).and_then(Iterator::next) else { break };
+        swept.at.push(at);
+        swept.seen.push(seen?);
     }
     Ok(swept)
 }
@@ -185,5 +227,44 @@ impl Sweep {
     #[must_use]
     pub fn peak(&self, watch: Watch) -> Option<(f64, f64)> {
         self.curve(watch).into_iter().max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against one pull after another: the same sweep without a second thread, and single pulls of the bench.
+    #[test]
+    fn a_sweep_shared_among_threads_is_the_sweep_of_one_pull_after_another() {
+        let (bench, palate) = (Bench::default(), Palate::default());
+        for (handle, from, to, count) in
+            [(Handle::Grind, 10.0, 34.0, 12), (Handle::Pressure, 12.0, 3.0, 7), (Handle::Roast, 0.0, 4.0, 2)]
+        {
+            let serial = sweep_on(1, &bench, handle, (from, to), count, &palate).expect("within range");
+            assert_eq!(serial.at.len(), count);
+            for threads in [2, 3] {
+                let shared = sweep_on(threads, &bench, handle, (from, to), count, &palate);
+                assert_eq!(shared, Ok(serial.clone()), "{handle:?} on {threads}");
+            }
+            for (at, seen) in serial.at.iter().zip(&serial.seen) {
+                let pull = bench.with(handle, *at).pull(&SWEEP_GRID).expect("within range");
+                assert_eq!(*seen, Seen::of(&pull, &palate));
+            }
+        }
+    }
+
+    #[test]
+    fn a_bench_outside_the_range_gives_the_fault_of_the_lowest_value_on_any_number_of_threads() {
+        let mut bench = Bench::default();
+        bench.bar.basket_mm = f64::NAN;
+        let range = (14.0, 20.0);
+        let serial = sweep_on(1, &bench, Handle::Dose, range, 9, &Palate::default()).expect_err("no basket");
+        let direct = bench.with(Handle::Dose, 14.0).pull(&SWEEP_GRID).expect_err("no basket");
+        assert_eq!(serial.to_string(), direct.to_string());
+        for threads in [2, 4] {
+            let shared = sweep_on(threads, &bench, Handle::Dose, range, 9, &Palate::default());
+            assert_eq!(shared.expect_err("no basket").to_string(), direct.to_string());
+        }
     }
 }
