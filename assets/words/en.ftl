@@ -1448,6 +1448,48 @@ view-compare-seconds-after-pump-on = seconds after pump on
 view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
 view-compare-seconds-as-recorded = seconds as recorded
 
+## workbench/view/dates
+
+view-dates-april = April
+view-dates-april-short = Apr
+view-dates-august = August
+view-dates-august-short = Aug
+view-dates-december = December
+view-dates-december-short = Dec
+view-dates-february = February
+view-dates-february-short = Feb
+view-dates-friday = Friday
+view-dates-friday-short = Fri
+view-dates-in-full = { $weekday } { $day } { $month }, { $time }
+view-dates-january = January
+view-dates-january-short = Jan
+view-dates-july = July
+view-dates-july-short = Jul
+view-dates-june = June
+view-dates-june-short = Jun
+view-dates-march = March
+view-dates-march-short = Mar
+view-dates-may = May
+view-dates-may-short = May
+view-dates-monday = Monday
+view-dates-monday-short = Mon
+view-dates-november = November
+view-dates-november-short = Nov
+view-dates-october = October
+view-dates-october-short = Oct
+view-dates-saturday = Saturday
+view-dates-saturday-short = Sat
+view-dates-september = September
+view-dates-september-short = Sep
+view-dates-sunday = Sunday
+view-dates-sunday-short = Sun
+view-dates-thursday = Thursday
+view-dates-thursday-short = Thu
+view-dates-tuesday = Tuesday
+view-dates-tuesday-short = Tue
+view-dates-wednesday = Wednesday
+view-dates-wednesday-short = Wed
+
 ## workbench/view/expected
 
 view-expected-first-drip = First drip

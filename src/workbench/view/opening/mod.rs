@@ -30,6 +30,7 @@ use jiff::tz::TimeZone;
 use crate::domain::{Bag, BagId, BagState, Keeper, Notebook, StationId};
 use crate::units::UnitPreferences;
 use crate::words::Name;
+use crate::workbench::view::dates::in_full;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};
@@ -211,7 +212,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     let spread = Spread { samples, names };
     let list = list::list(&to_open, &coffees);
     let causes = if wish.causes { spread.causes() } else { Causes::default() };
-    let when = now.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
+    let when = in_full(&now.to_zoned_datetime(zone.clone()));
     let hand_over = sheet::hand_over(books, &coffees, &unkept, &sinks, place, today, &shown);
     Opening {
         headline: headline(&coffees),
