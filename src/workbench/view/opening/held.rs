@@ -227,6 +227,7 @@ fn watch(all: &[Reading], today: i32, false_a_month: f64) -> Watch {
     let opening_pulls = a_day.clamp(1, 3);
     Watch {
         opening_pulls,
+        neighbours: 0,
         day_pulls: a_day.saturating_sub(opening_pulls).min(60),
         openings_a_month: openings,
         false_a_month,
