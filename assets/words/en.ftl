@@ -616,10 +616,12 @@ opening-working-out-how-readily-to-act = { " " }· working out how readily to ac
 opening-bar-bar-card = Bar card
 opening-bar-change-the-window = Change the window
 opening-bar-grinder = { $station_name } · grinder { $setting }
+opening-bar-grinder-alone = grinder { $setting }
 opening-bar-hold-it-to-the-keeper-of = Hold it to the keeper of { $from }
 opening-bar-no-pull-yet = No pull yet.
 opening-bar-no-pull-yet-2 = no pull yet
 opening-bar-opened = Opened: { $start }
+opening-bar-station-ready = { $name }: { $ready } of { $all } ready
 opening-bar-to-its-page = To its page
 opening-bar-today = Today
 opening-bar-why = { $name }: why
@@ -640,6 +642,7 @@ opening-bars-the-notebooks-of-other-shops-beside = The notebooks of other shops 
 
 ## ui/opening/charts
 
+opening-charts-all = All { $n }
 opening-charts-charts-stand-here-once-a-coffee = Charts stand here once a coffee has a keeper.
 opening-charts-coffee-charted = Coffee charted
 opening-charts-control-charts-moving-range-weighted = Control charts. { $summary }. Moving range, weighted average and cumulative sums below.
@@ -650,6 +653,7 @@ opening-charts-fewer-than-twenty-points-the-limits = Fewer than twenty points: t
 opening-charts-moving-range-sd = Moving range, sd
 opening-charts-none = None.
 opening-charts-phases = Phases
+opening-charts-pulls-shown = Pulls shown
 opening-charts-quantity = Quantity
 opening-charts-rule = rule
 opening-charts-rules-that-fired = Rules that fired
@@ -1710,7 +1714,7 @@ view-opening-say-that-nothing-moved = { $in_ten } that nothing moved
 view-opening-say-that-the-spread-is-real = { $in_ten } that the spread is real
 view-opening-say-that-this-brings-it-nearer = { $in_ten } that this brings it nearer
 view-opening-say-the-airs-humidity-has-changed = the air's humidity has changed
-view-opening-say-the-same-again-nothing-moved = the same again, nothing moved
+view-opening-say-the-same-again-nothing-moved = the same again; touch nothing
 view-opening-say-the-window-on-the-bags-sheet = the window on the bag's sheet
 view-opening-say-then = { $setting } → { $setting_2 }, then { $purge_words }
 view-opening-say-today = today { $time }

@@ -1,8 +1,12 @@
 //! One coffee through one day: from yesterday's close to a verdict after each pull, with what the other coffees on its
 //! grinder say taken up as it comes, also after its own pulls.
 
-use super::neighbours::{Neighbour, Shared};
-use super::tracker::Tracker;
+use std::collections::BTreeSet;
+
+use super::habits::Habits;
+use super::neighbours::{Neighbour, Shared, heard};
+use super::series::Reading;
+use super::tracker::{Belief, Tracker};
 use super::verdict::{Moment, Policy, Scatter, Start, Verdict, judge, open_among};
 
 /// Pulls of a coffee that are news to the others: those of the opening.
@@ -109,6 +113,12 @@ impl Morning {
         self.tracker
     }
 
+    /// Whether what the other coffees say still counts: no shift was settled and the grinder did not move since its start.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        !self.settled
+    }
+
     /// The other coffees have more to say. Until a shift is found or the grinder moved after the first pull, the pulls
     /// so far are looked at anew; whether that was so.
     pub fn hear(&mut self, shared: Option<Shared>) -> bool {
@@ -154,6 +164,28 @@ impl Morning {
         }
     }
 
+    /// Another bag: the level is known to 0.1 only.
+    fn changed(&mut self) {
+        self.tracker.changed(0.0, 0.1);
+        self.settled = true;
+    }
+
+    /// Readings of this day, from the grinder's setting and the bag before it on.
+    fn read(&mut self, readings: &[Reading], before: Option<&Reading>) {
+        let mut last = before;
+        for r in readings {
+            if let Some(before) = last {
+                if r.bag != before.bag {
+                    self.changed();
+                } else if r.click != before.click {
+                    self.moved(r.click.saturating_sub(before.click));
+                }
+            }
+            self.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
+            last = Some(r);
+        }
+    }
+
     /// What was found is accepted: the present level is the new normal.
     pub fn settle(&mut self) {
         self.tracker.settle();
@@ -192,4 +224,81 @@ impl Morning {
         opened.moved(self.begun);
         Neighbour::new(&opened, self.pulls.iter().take(self.alike.min(NEWS)).copied().collect())
     }
+}
+
+/// One of several coffees on a grinder that are followed together.
+#[derive(Debug, Clone, Copy)]
+pub struct Followed<'a> {
+    /// Its habits.
+    pub habits: Habits,
+    /// Where it starts.
+    pub start: Belief,
+    /// How readily it is acted on.
+    pub policy: Policy,
+    /// Its readings, oldest first.
+    pub readings: &'a [Reading],
+}
+
+/// As [`Tracker::follow`] for the coffees of one grinder: from day `from` on each day counts with what the others said on
+/// it, so that the answer to a shift that all shared is remembered as one. A coffee alone is followed as ever.
+#[must_use]
+pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
+    let alone = coffees.len() < 2;
+    let begins: Vec<usize> = coffees
+        .iter()
+        .map(|c| if alone { c.readings.len() } else { c.readings.partition_point(|r| r.day < from) })
+        .collect();
+    let mut trackers: Vec<Tracker> = coffees
+        .iter()
+        .zip(&begins)
+        .map(|(c, begin)| Tracker::follow(c.habits, c.start, c.readings.get(..*begin).unwrap_or(&[])))
+        .collect();
+    let days: BTreeSet<i32> = coffees
+        .iter()
+        .zip(&begins)
+        .flat_map(|(c, begin)| c.readings.get(*begin..).unwrap_or(&[]).iter().map(|r| r.day))
+        .collect();
+    for day in days {
+        let opened: Vec<Option<(Morning, &[Reading], Option<&Reading>)>> = coffees
+            .iter()
+            .zip(&trackers)
+            .map(|(c, tracker)| {
+                let (a, b) = (
+                    c.readings.partition_point(|r| r.day < day),
+                    c.readings.partition_point(|r| r.day <= day),
+                );
+                let today = c.readings.get(a..b).filter(|today| !today.is_empty())?;
+                let before = a.checked_sub(1).and_then(|at| c.readings.get(at));
+                let morning = match before {
+                    None => Morning::first(tracker.clone(), &c.policy),
+                    Some(r) => {
+                        let days = f64::from(day.saturating_sub(r.day));
+                        let night = Night { days, warmer_k: 0.0, room: (0.0, 0.0) };
+                        Morning::open(tracker.clone(), night, &c.policy, None)
+                    }
+                };
+                Some((morning, today, before))
+            })
+            .collect();
+        let seen: Vec<Option<Neighbour>> = opened
+            .iter()
+            .map(|one| {
+                let (morning, today, before) = one.as_ref()?;
+                let mut morning = morning.clone();
+                morning.read(today, *before);
+                Some(morning.as_neighbour())
+            })
+            .collect();
+        for (n, (one, tracker)) in opened.into_iter().zip(&mut trackers).enumerate() {
+            let Some((mut morning, today, before)) = one else { continue };
+            let others: Vec<Neighbour> =
+                seen.iter().enumerate().filter(|(k, _)| *k != n).filter_map(|(_, o)| o.clone()).collect();
+            if morning.is_open() {
+                morning.hear(heard(tracker.habits(), &others, f64::INFINITY));
+            }
+            morning.read(today, before);
+            *tracker = morning.into_tracker();
+        }
+    }
+    trackers
 }

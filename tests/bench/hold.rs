@@ -11,7 +11,7 @@
 
 use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
-use thirdpull::control::morning::{Morning, Night};
+use thirdpull::control::morning::{Followed, Morning, Night, follow_together};
 use thirdpull::control::neighbours::heard;
 use thirdpull::control::series::Reading;
 use thirdpull::control::tracker::{Belief, Tracker};
@@ -527,14 +527,23 @@ impl Three {
         let night = Night { days: 1.0, warmer_k: 0.0, room: (0.0, 0.0) };
         let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
         let habits = self.habits;
-        let mut mornings: Vec<Morning> = self
-            .series
-            .iter()
-            .map(|s| {
-                let known = Tracker::follow(habits, Belief::on_target(&habits, 0.03), s);
-                Morning::open(known, night, &self.policy, None)
-            })
-            .collect();
+        let known = |series: &[&Vec<Reading>]| {
+            let start = Belief::on_target(&habits, 0.03);
+            let coffees: Vec<_> = series
+                .iter()
+                .map(|readings| Followed {
+                    habits,
+                    start,
+                    policy: self.policy,
+                    readings: readings.as_slice(),
+                })
+                .collect();
+            follow_together(&coffees, self.day - 14)
+        };
+        let all: Vec<&Vec<Reading>> = self.series.iter().collect();
+        let known = if self.among { known(&all) } else { all.iter().flat_map(|s| known(&[s])).collect() };
+        let mut mornings: Vec<Morning> =
+            known.into_iter().map(|known| Morning::open(known, night, &self.policy, None)).collect();
         let among = self.among;
         let others = |mornings: &[Morning], c: usize| {
             let others: Vec<_> = mornings
