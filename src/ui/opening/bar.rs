@@ -14,7 +14,7 @@ use crate::ui::theme::{Palette, focus_ring, look, palette, scale};
 use crate::ui::widgets::{Button, Caution, body, caution_line, overline, small, soft, text_line};
 use crate::workbench::Command;
 use crate::workbench::view::care;
-use crate::workbench::view::opening::{Chart, CoffeeRow, Opening, State};
+use crate::workbench::view::opening::{Chart, CoffeeRow, JudgedPull, Opening, State};
 
 /// Width that a card wants at least.
 const CARD: f32 = 296.0;
@@ -93,20 +93,7 @@ impl App {
                     soft(ui, word!("opening-bar-no-pull-yet"));
                 }
                 for pull in row.judged.iter().rev().take(8) {
-                    ui.horizontal(|ui| {
-                        let font = scale::regular(scale::BODY);
-                        let cell = |ui: &mut Ui, text: &str, width: f32, colour| {
-                            let galley = line(ui, text, font.clone(), colour, width);
-                            let (rect, response) = ui.allocate_exact_size(vec2(width, 26.0), Sense::hover());
-                            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
-                            ui.painter().galley(rect.min, galley, colour);
-                        };
-                        cell(ui, &pull.when, 54.0, p.soft);
-                        cell(ui, &pull.time, 66.0, p.ink);
-                        cell(ui, &pull.who, 60.0, p.soft);
-                        let left = ui.available_width().max(40.0);
-                        cell(ui, &format!("{} · {}", pull.words, pull.figure), left, p.ink);
-                    });
+                    judged_ui(ui, p, pull, half);
                 }
             });
         });
@@ -164,6 +151,30 @@ impl App {
     }
 }
 
+/// A pull of today in one line: when, its time, who, and what was said.
+fn judged_ui(ui: &mut Ui, p: &Palette, pull: &JudgedPull, width: f32) {
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 27.0), Sense::hover());
+    let told = format!("{} · {}", pull.words, pull.figure);
+    response.widget_info(|| {
+        let name = [&pull.when, &pull.time, &pull.who, &told].map(String::as_str).join(" ");
+        WidgetInfo::labeled(Role::Label, true, name)
+    });
+    let mut x = 0.0;
+    let mut cell = |text: &str, size: f32, colour, cell: Option<f32>| {
+        let room = cell.unwrap_or(width - x).max(0.0);
+        let galley = line(ui, text, scale::regular(size), colour, room);
+        let used = galley.size().x;
+        let at = pos2(rect.left() + x, rect.center().y - galley.size().y / 2.0);
+        ui.painter().galley(at, galley, colour);
+        x += cell.unwrap_or(used) + scale::GAP_2;
+    };
+    cell(&pull.when, scale::BODY, p.soft, Some(50.0));
+    cell(&pull.time, scale::BODY, p.ink, Some(58.0));
+    cell(&pull.who, scale::BODY, p.soft, Some(60.0));
+    cell(&pull.words, scale::BODY, p.ink, None);
+    cell(&pull.figure, scale::SMALL, p.soft, None);
+}
+
 fn colour(p: &Palette, state: State) -> eframe::egui::Color32 {
     match state {
         State::Serve => p.good,
@@ -185,7 +196,7 @@ fn bar_ui(ui: &mut Ui, coffees: &[CoffeeRow], chosen: Option<BagId>) -> Option<B
         let columns = ((width + scale::GAP_3) / (CARD + scale::GAP_3)).floor().max(1.0) as usize;
         columns.min(coffees.len().max(1))
     };
-    let card = wide(columns).min(460.0);
+    let card = wide(columns).min(if by_station { 620.0 } else { 460.0 });
     let rows = if by_station {
         stations.iter().map(|s| s.len()).max().unwrap_or(1)
     } else {
@@ -280,7 +291,12 @@ fn card_ui(ui: &mut Ui, card: &Card<'_>) -> bool {
             true => say!("opening-bar-grinder-alone", setting = row.setting),
             false => say!("opening-bar-grinder", station_name = row.station_name, setting = row.setting),
         };
-        let place = if compact { format!("{place} · {last}") } else { place };
+        let place = match (compact, row.state) {
+            // Where it is to go stands below, from where to where.
+            (true, State::Move) => last.clone(),
+            (true, _) => format!("{place} · {last}"),
+            (false, _) => place,
+        };
         put(22.0, 0.0, &place, scale::regular(scale::SMALL), p.soft);
         let ink = colour(p, row.state);
         let icon = Rect::from_min_size(pos2(inner.left(), inner.top() + 52.0), vec2(26.0, 26.0));

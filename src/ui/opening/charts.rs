@@ -2,7 +2,7 @@
 
 use eframe::egui::{Id, Ui, Vec2, vec2};
 
-use super::bar::{fact, head};
+use super::bar::head;
 use crate::ui::app::App;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
@@ -48,6 +48,9 @@ impl Span {
 
     /// Shows `factor` times fewer pulls, the one at `share` (0 left … 1 right) staying where it is.
     fn zoom(&mut self, factor: f32, share: f32, total: usize) {
+        if !(factor > 0.0 && share.is_finite()) {
+            return;
+        }
         let before = self.shown.min(total as f32);
         self.shown = before / factor.clamp(0.1, 10.0);
         self.shown = self.shown.clamp(FEWEST, (total as f32).max(FEWEST));
@@ -219,7 +222,7 @@ impl App {
                 .replace('-', "−"),
             );
             for (_, words) in chart.signals.iter().filter(|(at, _)| *at == shown) {
-                fact(ui, word!("opening-charts-rule"), words);
+                small(ui, say!("opening-charts-rule", words = words));
             }
         }
         head(ui, word!("opening-charts-rules-that-fired"));
@@ -311,5 +314,39 @@ fn panels(chart: &Chart, range: std::ops::Range<usize>) -> ControlChart {
             points.last().map_or(String::new(), |q| q.when.clone()),
         ),
         summary: say!("opening-charts-control-charts-moving-range-weighted", summary = chart.summary()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Span;
+
+    #[test]
+    fn a_stretch_of_pulls_is_scrolled_and_zoomed_within_what_there_is() {
+        let mut span = Span::default();
+        assert_eq!(span.range(600), 480..600, "the newest at first");
+        assert_eq!((span.range(40), span.range(0)), (0..40, 0..0));
+        span.go_back(100.0, 600);
+        assert_eq!(span.range(600), 380..500);
+        span.go_back(1e9, 600);
+        assert_eq!(span.range(600), 0..120, "not beyond the first");
+        span.go_back(-1e9, 600);
+        assert_eq!(span.range(600), 480..600, "not beyond the last");
+        span.go_back(200.0, 600);
+        // The pull a quarter from the left, 280 + 30, stays there.
+        span.zoom(2.0, 0.25, 600);
+        assert_eq!(span.range(600), 295..355);
+        span.zoom(0.5, 0.25, 600);
+        assert_eq!(span.range(600), 280..400);
+        for _ in 0..20 {
+            span.zoom(0.5, 0.5, 600);
+        }
+        assert_eq!(span.range(600), 0..600, "all at most");
+        for _ in 0..20 {
+            span.zoom(3.0, 1.0, 600);
+        }
+        assert_eq!(span.range(600).len(), 12);
+        span.zoom(f32::NAN, f32::NAN, 600);
+        assert!(span.range(600).end <= 600);
     }
 }
