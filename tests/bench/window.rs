@@ -204,7 +204,7 @@ impl Window {
         };
         let (app, frame) = (&mut self.app, &mut self.frame);
         let began = Instant::now();
-        let output = self.ctx.run_ui(input, |ui| eframe::App::ui(app, ui, frame));
+        let output = self.ctx.run_ui(input, |ui| one_frame(app, ui, frame));
         let laid = Instant::now();
         let meshes = self.ctx.tessellate(output.shapes, output.pixels_per_point);
         let done = Instant::now();
@@ -306,13 +306,20 @@ impl Window {
             ..RawInput::default()
         };
         let (app, frame) = (&mut self.app, &mut self.frame);
-        let output = self.ctx.run_ui(input, |ui| eframe::App::ui(app, ui, frame));
+        let output = self.ctx.run_ui(input, |ui| one_frame(app, ui, frame));
         self.ctx.disable_accesskit();
         let update = output.platform_output.accesskit_update?;
         let found = update.nodes.iter().find(|(_, node)| node.label().is_some_and(|l| l.starts_with(name)));
         let bounds = found?.1.bounds()?;
         Some(pos2((bounds.x0 + bounds.x1) as f32 / 2.0, (bounds.y0 + bounds.y1) as f32 / 2.0))
     }
+}
+
+/// What the window does in a frame: takes in what the workers have finished, then draws.
+fn one_frame(app: &mut App, ui: &mut egui::Ui, frame: &mut eframe::Frame) {
+    let ctx = ui.ctx().clone();
+    eframe::App::logic(app, &ctx, frame);
+    eframe::App::ui(app, ui, frame);
 }
 
 /// Frames in a batch.
