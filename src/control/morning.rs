@@ -239,6 +239,9 @@ pub struct Followed<'a> {
     pub readings: &'a [Reading],
 }
 
+/// A coffee before its first pull of a day, that day's readings, and the one before them.
+type Opened<'a> = (Morning, &'a [Reading], Option<&'a Reading>);
+
 /// As [`Tracker::follow`] for the coffees of one grinder: from day `from` on each day counts with what the others said on
 /// it, so that the answer to a shift that all shared is remembered as one. A coffee alone is followed as ever.
 #[must_use]
@@ -259,7 +262,7 @@ pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
         .flat_map(|(c, begin)| c.readings.get(*begin..).unwrap_or(&[]).iter().map(|r| r.day))
         .collect();
     for day in days {
-        let opened: Vec<Option<(Morning, &[Reading], Option<&Reading>)>> = coffees
+        let opened: Vec<Option<Opened<'_>>> = coffees
             .iter()
             .zip(&trackers)
             .map(|(c, tracker)| {
