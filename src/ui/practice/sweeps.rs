@@ -266,7 +266,7 @@ fn model_ui(ui: &mut Ui, view: &StudyView, class: bool) {
         if !view.curves.lost.is_empty() {
             words_ui(ui, &view.curves.lost, class);
         }
-        curves_ui(ui, &view.curves, if class { 260.0 } else { 210.0 }, class);
+        curves_ui(ui, &view.curves, if class { 320.0 } else { 250.0 }, class);
     }
 }
 

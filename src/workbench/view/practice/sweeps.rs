@@ -70,6 +70,17 @@ pub fn measured_line(measured: &Measured) -> String {
     format!("{what}{gap}{under} — {}; {read}.", measured.source)
 }
 
+/// "Cameron et al., Matter 2, 631 (2020), summary" as "Cameron et al. 2020", for a plot; the whole stands in the list below.
+fn short_source(source: &str) -> String {
+    let who = source.split(',').next().unwrap_or(source).trim();
+    let year = source.rsplit('(').next().and_then(|rest| rest.split(')').next()).unwrap_or("");
+    if year.len() == 4 && year.bytes().all(|digit| digit.is_ascii_digit()) {
+        format!("{who} {year}")
+    } else {
+        source.to_owned()
+    }
+}
+
 /// Every measured curve of a study, with what it belongs to.
 fn measured_curves(study: &Study) -> impl Iterator<Item = (&Measured, &MeasuredCurve)> {
     study.measured.iter().flat_map(|found| found.curves.iter().map(move |curve| (found, curve)))
@@ -99,15 +110,16 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
         let points = swept.curve(*watch);
         let inside = |point: &(f64, f64)| (across.0..=across.1).contains(&point.0);
         let mut measured: Vec<(f64, f64)> = Vec::new();
-        let mut sources: Vec<&str> = Vec::new();
+        let mut sources: Vec<String> = Vec::new();
         for (found, curve) in studies.iter().flat_map(|study| measured_curves(study)) {
             let belongs = curve.of == *watch && curve.over == swept.handle;
             for point in curve.points.iter().copied().filter(|point| belongs && inside(point)) {
                 if !measured.contains(&point) {
                     measured.push(point);
                 }
-                if !sources.contains(&found.source.as_str()) {
-                    sources.push(&found.source);
+                let short = short_source(&found.source);
+                if !sources.contains(&short) {
+                    sources.push(short);
                 }
             }
         }
@@ -303,6 +315,12 @@ mod tests {
             assert!(curve.says.ends_with('.'));
         }
         assert!(view.measured.iter().any(|line| line.contains("Cameron et al., Matter 2, 631 (2020)")));
+    }
+
+    #[test]
+    fn a_plot_names_its_source_shortly() {
+        assert_eq!(short_source("Cameron et al., Matter 2, 631 (2020), summary"), "Cameron et al. 2020");
+        assert_eq!(short_source("our own bench"), "our own bench");
     }
 
     #[test]
