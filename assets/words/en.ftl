@@ -1104,8 +1104,7 @@ widgets-crowd-crowd = crowd
 
 ## ui/widgets/curve
 
-widgets-curve-against = { $title } against { $across_name }. { $says }
-widgets-curve-measured = □ measured: { $source }
+widgets-curve-against = { $title } against { $across_name }. { $says } { $source }.
 
 ## ui/widgets/drive
 
@@ -1995,7 +1994,9 @@ view-practice-sweeps-at-the-same-time = at the same time
 view-practice-sweeps-coffee = coffee
 view-practice-sweeps-drinker = drinker
 view-practice-sweeps-its-data-were-read = its data were read
+view-practice-sweeps-measured = □ measured: { $source }
 view-practice-sweeps-no-difference-worth-naming = = no difference worth naming
+view-practice-sweeps-no-published-measurement = no published measurement
 view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
 view-practice-sweeps-not-the-same-time = { $name } (not the same time)
 view-practice-sweeps-only-the-abstract-was-read = only the abstract was read
