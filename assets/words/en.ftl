@@ -616,10 +616,12 @@ opening-working-out-how-readily-to-act = { " " }· working out how readily to ac
 opening-bar-bar-card = Bar card
 opening-bar-change-the-window = Change the window
 opening-bar-grinder = { $station_name } · grinder { $setting }
+opening-bar-grinder-alone = grinder { $setting }
 opening-bar-hold-it-to-the-keeper-of = Hold it to the keeper of { $from }
 opening-bar-no-pull-yet = No pull yet.
 opening-bar-no-pull-yet-2 = no pull yet
 opening-bar-opened = Opened: { $start }
+opening-bar-station-ready = { $name }: { $ready } of { $all } ready
 opening-bar-to-its-page = To its page
 opening-bar-today = Today
 opening-bar-why = { $name }: why
@@ -640,6 +642,7 @@ opening-bars-the-notebooks-of-other-shops-beside = The notebooks of other shops 
 
 ## ui/opening/charts
 
+opening-charts-all = All { $n }
 opening-charts-charts-stand-here-once-a-coffee = Charts stand here once a coffee has a keeper.
 opening-charts-coffee-charted = Coffee charted
 opening-charts-control-charts-moving-range-weighted = Control charts. { $summary }. Moving range, weighted average and cumulative sums below.
@@ -650,8 +653,9 @@ opening-charts-fewer-than-twenty-points-the-limits = Fewer than twenty points: t
 opening-charts-moving-range-sd = Moving range, sd
 opening-charts-none = None.
 opening-charts-phases = Phases
+opening-charts-pulls-shown = Pulls shown
 opening-charts-quantity = Quantity
-opening-charts-rule = rule
+opening-charts-rule = Rule: { $words }
 opening-charts-rules-that-fired = Rules that fired
 opening-charts-single-pulls = { $name }, { $unit }: single pulls
 opening-charts-three-pulls-of-the-kept-recipe = Three pulls of the kept recipe make a chart.
@@ -1100,8 +1104,7 @@ widgets-crowd-crowd = crowd
 
 ## ui/widgets/curve
 
-widgets-curve-against = { $title } against { $across_name }. { $says }
-widgets-curve-measured = □ measured: { $source }
+widgets-curve-against = { $title } against { $across_name }. { $says } { $source }.
 
 ## ui/widgets/drive
 
@@ -1448,6 +1451,48 @@ view-compare-seconds-after-pump-on = seconds after pump on
 view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
 view-compare-seconds-as-recorded = seconds as recorded
 
+## workbench/view/dates
+
+view-dates-april = April
+view-dates-april-short = Apr
+view-dates-august = August
+view-dates-august-short = Aug
+view-dates-december = December
+view-dates-december-short = Dec
+view-dates-february = February
+view-dates-february-short = Feb
+view-dates-friday = Friday
+view-dates-friday-short = Fri
+view-dates-in-full = { $weekday } { $day } { $month }, { $time }
+view-dates-january = January
+view-dates-january-short = Jan
+view-dates-july = July
+view-dates-july-short = Jul
+view-dates-june = June
+view-dates-june-short = Jun
+view-dates-march = March
+view-dates-march-short = Mar
+view-dates-may = May
+view-dates-may-short = May
+view-dates-monday = Monday
+view-dates-monday-short = Mon
+view-dates-november = November
+view-dates-november-short = Nov
+view-dates-october = October
+view-dates-october-short = Oct
+view-dates-saturday = Saturday
+view-dates-saturday-short = Sat
+view-dates-september = September
+view-dates-september-short = Sep
+view-dates-sunday = Sunday
+view-dates-sunday-short = Sun
+view-dates-thursday = Thursday
+view-dates-thursday-short = Thu
+view-dates-tuesday = Tuesday
+view-dates-tuesday-short = Tue
+view-dates-wednesday = Wednesday
+view-dates-wednesday-short = Wed
+
 ## workbench/view/expected
 
 view-expected-first-drip = First drip
@@ -1703,14 +1748,14 @@ view-opening-say-start = start { $moved }
 view-opening-say-start-2 = start { $moved }: { $because }
 view-opening-say-start-where-it-closed = start where it closed
 view-opening-say-start-where-it-closed-though = start where it closed, though { $because }
-view-opening-say-that-it-is-real-not-noise = { $in_ten } that it is real, not noise
+view-opening-say-that-it-is-real-not-noise = { $in_ten } that it is real
 view-opening-say-that-it-moved = { $in_ten } that it moved
 view-opening-say-that-it-moved-no-click-brings = { $in_ten } that it moved; no click brings it nearer
 view-opening-say-that-nothing-moved = { $in_ten } that nothing moved
 view-opening-say-that-the-spread-is-real = { $in_ten } that the spread is real
 view-opening-say-that-this-brings-it-nearer = { $in_ten } that this brings it nearer
 view-opening-say-the-airs-humidity-has-changed = the air's humidity has changed
-view-opening-say-the-same-again-nothing-moved = the same again, nothing moved
+view-opening-say-the-same-again-nothing-moved = the same again; touch nothing
 view-opening-say-the-window-on-the-bags-sheet = the window on the bag's sheet
 view-opening-say-then = { $setting } → { $setting_2 }, then { $purge_words }
 view-opening-say-today = today { $time }
@@ -1949,7 +1994,9 @@ view-practice-sweeps-at-the-same-time = at the same time
 view-practice-sweeps-coffee = coffee
 view-practice-sweeps-drinker = drinker
 view-practice-sweeps-its-data-were-read = its data were read
+view-practice-sweeps-measured = □ measured: { $source }
 view-practice-sweeps-no-difference-worth-naming = = no difference worth naming
+view-practice-sweeps-no-published-measurement = no published measurement
 view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
 view-practice-sweeps-not-the-same-time = { $name } (not the same time)
 view-practice-sweeps-only-the-abstract-was-read = only the abstract was read

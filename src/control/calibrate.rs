@@ -5,8 +5,10 @@
 //! wander, ageing and bad pulls. Deterministic for a seed.
 
 use super::habits::Habits;
+use super::morning::{Morning, Night};
+use super::neighbours::{Neighbour, Shared, heard};
 use super::tracker::{Belief, Tracker};
-use super::verdict::{Action, Moment, NOTHING_TO_FIX, Policy, Reason, Scatter, judge, open_day};
+use super::verdict::{Action, Moment, NOTHING_TO_FIX, Policy, Reason, Scatter};
 use crate::maths::draw::Draws;
 
 /// How a coffee is watched.
@@ -16,6 +18,8 @@ pub struct Watch {
     pub opening_pulls: u32,
     /// Further pulls judged through the day (0–200).
     pub day_pulls: u32,
+    /// Other coffees on the same grinder whose pulls have a say (0–20).
+    pub neighbours: u32,
     /// Openings a month.
     pub openings_a_month: f64,
     /// False adjustments a month that the café puts up with: moves made while the true
@@ -49,7 +53,7 @@ pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, s
     let opening = watch.opening_pulls.clamp(1, 6);
     let a_day = opening + watch.day_pulls.min(200);
     let days = (f64::from(effort.clamp(500, 2_000_000)) / f64::from(a_day)).ceil().max(60.0) as u32;
-    let world = World::new(&habits, days, (opening, a_day), seed);
+    let world = World::new(&habits, days, (opening, a_day), watch.neighbours.min(20), seed);
     let months = f64::from(days) / openings;
     let all = world.pulls.len();
     // A quarter of the days finds the neighbourhood, all of them the place within it.
@@ -104,10 +108,15 @@ struct World {
     new_bag: Vec<bool>,
     /// Pulls of each day that belong to the opening.
     opening: u32,
+    /// The other coffees of each day: how far each lies from what is expected of it, in its own standard deviations, and
+    /// the noise of its pulls at the opening.
+    others: Vec<Vec<(f64, Vec<f64>)>>,
+    /// How many of them are pulled before this coffee.
+    before: Vec<usize>,
 }
 
 impl World {
-    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), seed: u64) -> Self {
+    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), neighbours: u32, seed: u64) -> Self {
         let mut draws = Draws::new(seed);
         let (mut level, mut slope) = (0.0, h.ageing);
         let (mut pulls, mut new_bag) = (Vec::new(), Vec::new());
@@ -129,7 +138,25 @@ impl World {
                 .collect();
             pulls.push(row);
         }
-        Self { pulls, new_bag, opening }
+        // After everything else, so that a coffee alone sees the same days.
+        let (mut others, mut before) = (Vec::new(), Vec::new());
+        for _ in 0..if neighbours > 0 { days } else { 0 } {
+            let mut noise = || {
+                let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
+                h.sigma * wide * draws.normal()
+            };
+            let mut row = Vec::new();
+            for _ in 0..neighbours {
+                let pulls = (0..opening).map(|_| noise()).collect();
+                row.push((0.0, pulls));
+            }
+            for (off, _) in &mut row {
+                *off = draws.normal();
+            }
+            before.push(((draws.uniform() * f64::from(neighbours + 1)) as usize).min(row.len()));
+            others.push(row);
+        }
+        Self { pulls, new_bag, opening, others, before }
     }
 
     /// Holds the first `days` quiet days with a threshold and counts the moves made with nothing to fix, or
@@ -140,23 +167,40 @@ impl World {
         let mut tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
         let mut seen = Seen { alarms: 0, after_first: Vec::new() };
         let mut grinder = 0.0;
-        for (row, fresh) in self.pulls.iter().zip(&self.new_bag).take(days) {
+        let night = Night { days: 1.0, warmer_k: 0.0, room: (0.0, 0.0) };
+        for (day, (row, fresh)) in self.pulls.iter().zip(&self.new_bag).take(days).enumerate() {
+            // The first day of a bag has no night before it.
             if *fresh {
                 tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
                 grinder = 0.0;
-            } else {
-                let start = open_day(&mut tracker, 1.0, 0.0, (0.0, 0.0), &policy);
-                if start.clicks_coarser != 0 {
-                    tracker.moved(start.clicks_coarser);
-                    grinder += start.clicks_coarser as f64 * habits.click;
-                }
             }
+            let (early, all) = if *fresh { (None, None) } else { self.news(day, &tracker, habits) };
+            let mut morning = if *fresh {
+                Morning::first(tracker, &policy)
+            } else {
+                Morning::open(tracker, night, &policy, early)
+            };
             for (i, (level, y)) in (1u32..).zip(row) {
-                tracker.pull(*y + grinder, 1.0);
+                if i == 1 && morning.start().clicks_coarser != 0 {
+                    let clicks = morning.start().clicks_coarser;
+                    let (before, by) = (level + grinder, clicks as f64 * habits.click);
+                    let idle = before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0;
+                    // Ageing and what was left open yesterday would have given their start without the others.
+                    let told = Morning::open(morning.yesterday().clone(), night, &policy, None);
+                    seen.alarms += u64::from(idle && told.start().clicks_coarser != clicks);
+                    morning.begin(clicks);
+                    grinder += clicks as f64 * habits.click;
+                }
+                morning.pull(0.0, *y + grinder, 1.0);
                 let moment = if i <= self.opening { Moment::Opening(i) } else { Moment::Day };
-                let verdict = judge(&tracker, &policy, moment, calm);
+                let mut verdict = morning.judge(moment, calm);
                 if i == 1 {
                     seen.after_first.push(verdict.p_real);
+                }
+                if i == self.opening && all.is_some() && !matches!(verdict.action, Action::Move { .. }) {
+                    // The others are pulled too; the same pulls are looked at once more.
+                    morning.hear(all);
+                    verdict = morning.judge(moment, calm);
                 }
                 if let Action::Move { clicks_coarser, .. } = verdict.action {
                     let (before, by) = (level + grinder, clicks_coarser as f64 * habits.click);
@@ -166,9 +210,36 @@ impl World {
                     seen.alarms += u64::from(idle || !slow);
                     grinder += clicks_coarser as f64 * habits.click;
                 }
-                verdict.taken(&mut tracker);
+                morning.taken(&verdict);
             }
+            tracker = morning.into_tracker();
         }
         seen
+    }
+
+    /// What the other coffees say before this coffee's first pull, and when all are pulled.
+    fn news(&self, day: usize, yesterday: &Tracker, habits: &Habits) -> (Option<Shared>, Option<Shared>) {
+        let Some(others) = self.others.get(day) else { return (None, None) };
+        // They are followed as long and as well as this coffee: the same doubt stands behind what is expected of them.
+        let mut opened = yesterday.clone();
+        opened.overnight(1.0, 0.0, 0.0);
+        let expected = opened.undisturbed();
+        let stand = |(off, pulls): &(f64, Vec<f64>)| {
+            let level = expected.level + off * expected.level_sd;
+            Neighbour::new(&opened, pulls.iter().map(|noise| (0.0, level + noise, 1.0)).collect())
+        };
+        let all: Vec<Neighbour> = others.iter().map(stand).collect();
+        let early: Vec<Neighbour> = all
+            .iter()
+            .enumerate()
+            .map(|(n, one)| {
+                if Some(&n) < self.before.get(day) {
+                    one.clone()
+                } else {
+                    Neighbour::new(&opened, Vec::new())
+                }
+            })
+            .collect();
+        (heard(habits, &early, 1.0), heard(habits, &all, 1.0))
     }
 }

@@ -8,6 +8,7 @@
 
 use super::charts::Side;
 use super::habits::Habits;
+use super::neighbours::{self, Shared};
 use super::series::Reading;
 use crate::maths::normal;
 
@@ -36,6 +37,8 @@ impl Belief {
 enum Kind {
     Calm,
     Jump,
+    /// A jump that the other coffees of the grinder had too.
+    Shared,
     Drift,
 }
 
@@ -93,6 +96,8 @@ pub struct Evidence {
     pub p_shift: f64,
     /// The part of it that says drift.
     pub p_drift: f64,
+    /// The part of it that says a jump shared by the other coffees of the grinder.
+    pub p_shared: f64,
     /// Which way the shift went, by its mean.
     pub side: Side,
     /// Deviation of the level from the target.
@@ -127,6 +132,7 @@ pub struct Tracker {
     pulls: u32,
     last_bad: f64,
     log_evidence: f64,
+    heard: Option<Shared>,
 }
 
 impl Tracker {
@@ -148,7 +154,7 @@ impl Tracker {
             from: tame(start.level, 10.0),
             bad: 0.0,
         }];
-        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0 }
+        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0, heard: None }
     }
 
     /// Follows a whole series (oldest first): nights, new bags (level known to 0.1 only), moves of the grinder, pulls.
@@ -192,6 +198,60 @@ impl Tracker {
     /// A night (or `days` of them) passes: ageing, wander, and the chance of a jump or of a drift setting in.
     /// `expected` and `expected_sd` are a known extra change, for example from a warmer room.
     pub fn overnight(&mut self, days: f64, expected: f64, expected_sd: f64) {
+        self.night_passes(days, expected, expected_sd);
+        self.heard = None;
+        self.branch(self.habits.jump_night, self.habits.drift_night);
+    }
+
+    /// As [`Tracker::overnight`] for one of several coffees on a grinder: a part of the jumps
+    /// ([`neighbours::SHARE`]) is common to all, and what is believed of it is `shared`.
+    pub fn overnight_among(&mut self, days: f64, expected: f64, expected_sd: f64, shared: &Shared) {
+        self.night_passes(days, expected, expected_sd);
+        self.heard = Some(*shared);
+        let h = self.habits;
+        let p = if shared.p.is_finite() { shared.p.clamp(0.0, 1.0 - 1e-9) } else { 0.0 };
+        let common = Hypothesis::merged(self.bank.iter()).filter(|_| shared.mean.is_finite()).map(|whole| {
+            let sd = if shared.sd.is_finite() { shared.sd.clamp(0.0, FARTHEST) } else { h.jump_size };
+            Hypothesis {
+                weight: p,
+                level: whole.level + shared.mean.clamp(-FARTHEST, FARTHEST),
+                v_level: whole.v_level + sd * sd,
+                kind: Kind::Shared,
+                born: self.night,
+                from: whole.level,
+                ..whole
+            }
+        });
+        self.branch(h.jump_night * (1.0 - neighbours::SHARE), h.drift_night);
+        if let Some(common) = common {
+            for x in &mut self.bank {
+                x.weight *= 1.0 - p;
+            }
+            self.bank.push(common);
+            self.prune();
+        }
+    }
+
+    /// What the other coffees of the grinder had said when this day began to be looked at.
+    #[must_use]
+    pub fn heard(&self) -> Option<&Shared> {
+        self.heard.as_ref()
+    }
+
+    /// Where the level is expected if nothing happened last night.
+    #[must_use]
+    pub fn undisturbed(&self) -> Belief {
+        let old = self.bank.iter().filter(|x| x.kind == Kind::Calm || x.born < self.night);
+        let whole = Hypothesis::merged(old).or_else(|| Hypothesis::merged(self.bank.iter()));
+        whole.map_or(Belief { level: 0.0, level_sd: 1.0, slope: 0.0, slope_sd: 0.0 }, |x| Belief {
+            level: x.level,
+            level_sd: x.v_level.max(0.0).sqrt(),
+            slope: x.slope,
+            slope_sd: x.v_slope.max(0.0).sqrt(),
+        })
+    }
+
+    fn night_passes(&mut self, days: f64, expected: f64, expected_sd: f64) {
         let days = if days.is_finite() { days.clamp(0.0, 60.0) } else { 1.0 };
         let expected = if expected.is_finite() { expected.clamp(-FARTHEST, FARTHEST) } else { 0.0 };
         let extra = if expected_sd.is_finite() { expected_sd.clamp(0.0, FARTHEST).powi(2) } else { 0.0 };
@@ -206,7 +266,6 @@ impl Tracker {
             x.v_both += days * x.v_slope;
             x.v_slope += SLOPE_WANDER * SLOPE_WANDER * days;
         }
-        self.branch(h.jump_night, h.drift_night);
     }
 
     /// Splits off the hypotheses "jumped just now" and "began to drift just now".
@@ -396,7 +455,8 @@ impl Tracker {
     #[must_use]
     pub fn evidence(&self) -> Evidence {
         let of = |kind: Kind| self.bank.iter().filter(|x| x.kind == kind).map(|x| x.weight).sum::<f64>();
-        let (jump, drift) = (of(Kind::Jump), of(Kind::Drift));
+        let (shared, drift) = (of(Kind::Shared), of(Kind::Drift));
+        let jump = of(Kind::Jump) + shared;
         let whole = Hypothesis::merged(self.bank.iter());
         let (level, level_sd, slope, slope_sd) = whole.map_or((0.0, 1.0, 0.0, 1.0), |x| {
             (x.level, x.v_level.max(0.0).sqrt(), x.slope, x.v_slope.max(0.0).sqrt())
@@ -404,6 +464,7 @@ impl Tracker {
         Evidence {
             p_shift: (jump + drift).clamp(0.0, 1.0),
             p_drift: drift.clamp(0.0, 1.0),
+            p_shared: shared.clamp(0.0, 1.0),
             side: if self.shift_size() >= 0.0 { Side::High } else { Side::Low },
             level,
             level_sd,

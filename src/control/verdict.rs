@@ -1,6 +1,7 @@
 //! From evidence to a verdict at the bar: serve, pull once more, move the grinder, or look at puck preparation.
 
 use super::charts::Side;
+use super::neighbours::Shared;
 use super::tracker::{Evidence, Tracker};
 use crate::maths::normal;
 
@@ -93,6 +94,20 @@ pub enum Reason {
         /// Probability that it is real.
         p: f64,
     },
+    /// Other coffees on the grinder moved too.
+    Shared {
+        /// How many went the same way.
+        same_way: u32,
+        /// How many have been pulled this morning.
+        heard: u32,
+        /// Probability that the shift is one that all share, if it is real.
+        p: f64,
+    },
+    /// The other coffees on the grinder did not move.
+    Alone {
+        /// How many have been pulled this morning.
+        heard: u32,
+    },
     /// Small changes have added up to a level off target.
     AddedUp {
         /// Deviation from the target.
@@ -149,6 +164,17 @@ impl Reason {
                     in_ten(p)
                 )
             }
+            Self::Shared { same_way, heard, p } => format!(
+                "{same_way} of {heard} other coffee{} on this grinder went the same way this morning: the grinder or \
+                 the room rather than these beans ({})",
+                if heard == 1 { "" } else { "s" },
+                in_ten(p)
+            ),
+            Self::Alone { heard } => format!(
+                "{} on this grinder stayed where {} expected: these beans rather than the grinder",
+                if heard == 1 { "the other coffee".to_owned() } else { format!("the {heard} other coffees") },
+                if heard == 1 { "it was" } else { "they were" }
+            ),
             Self::AddedUp { level, p } => {
                 format!(
                     "{what} stands about {:.0} % {} from the target ({})",
@@ -156,6 +182,9 @@ impl Reason {
                     way(level),
                     in_ten(p)
                 )
+            }
+            Self::WithinReach { level } if level.abs() < 0.01 => {
+                format!("{what} moved, and stands on the target: nothing to touch")
             }
             Self::WithinReach { level } => {
                 format!(
@@ -317,7 +346,14 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     let half = normal::quantile(0.9) * e.level_sd;
     let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
     let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
-    let unclear = e.p_shift >= policy.again || p_outside > 0.5;
+    // Another pull is worth its coffee where a shift, if it is one, would call for a move.
+    let would_move = tracker.if_shifted().is_some_and(|(level, _)| {
+        let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
+        n != 0
+            && helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge))
+                >= 0.5 * policy.helps
+    });
+    let unclear = e.p_shift >= policy.again && would_move || p_outside > 0.5;
     let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
     let mut reasons = Vec::new();
     let action = if spread.p >= 0.8 && spread.dof >= 3.0 {
@@ -352,6 +388,9 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
         reasons.push(Reason::Quiet { p: 1.0 - e.p_shift });
         Action::Serve
     };
+    if flagged && real_or_moves(&action, real) {
+        reasons.extend(among(&e, tracker));
+    }
     Verdict {
         action,
         p_real: e.p_shift,
@@ -360,6 +399,23 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
         level: e.level,
         level_range: (e.level - half, e.level + half),
         reasons,
+    }
+}
+
+fn real_or_moves(action: &Action, real: bool) -> bool {
+    real && !matches!(action, Action::Preparation) || matches!(action, Action::Move { .. })
+}
+
+/// What the other coffees on the grinder add to a shift that was found.
+fn among(e: &Evidence, tracker: &Tracker) -> Option<Reason> {
+    let heard = tracker.heard().filter(|shared| shared.heard > 0)?;
+    let p = if e.p_shift > 0.0 { e.p_shared / e.p_shift } else { 0.0 };
+    if p > 0.5 && heard.same_way > 0 {
+        Some(Reason::Shared { same_way: heard.same_way, heard: heard.heard, p })
+    } else if p < 0.2 && heard.same_way == 0 {
+        Some(Reason::Alone { heard: heard.heard })
+    } else {
+        None
     }
 }
 
@@ -384,6 +440,8 @@ pub struct Start {
     pub from_ageing: f64,
     /// Part of it that the warmer or colder room brings.
     pub from_room: f64,
+    /// Part of it that the other coffees on the grinder have shown this morning.
+    pub from_neighbours: f64,
     /// Probability that the move brings the first pull nearer to the target.
     pub p_helps: f64,
 }
@@ -393,24 +451,53 @@ pub struct Start {
 /// fewer fines and faster pulls).
 pub const ROOM_PER_KELVIN: (f64, f64) = (-0.001, 0.003);
 
+/// Expected change from the other coffees on the grinder from which on it is spoken of, chart's scale.
+const NEIGHBOURS_COUNT: f64 = 0.01;
+
 /// Moves the tracker through the night and says where to start. `warmer_k` is today's room less yesterday's, kelvin;
 /// `room` the change for one kelvin and its doubt. A start off yesterday's setting is proposed only when it helps
 /// with probability 0.8 or more; tell the tracker (`moved`) if it is taken.
 #[must_use]
 pub fn open_day(tracker: &mut Tracker, days: f64, warmer_k: f64, room: (f64, f64), policy: &Policy) -> Start {
+    open_among(tracker, days, warmer_k, room, policy, None)
+}
+
+/// As [`open_day`] for one of several coffees on a grinder, with what the others say of a shift that all share.
+#[must_use]
+pub fn open_among(
+    tracker: &mut Tracker,
+    days: f64,
+    warmer_k: f64,
+    room: (f64, f64),
+    policy: &Policy,
+    shared: Option<&Shared>,
+) -> Start {
     let before = tracker.evidence();
     let warmer = if warmer_k.is_finite() { warmer_k.clamp(-40.0, 40.0) } else { 0.0 };
     let from_room = warmer * room.0;
-    tracker.overnight(days, from_room, (warmer * room.1).abs());
+    let room_sd = (warmer * room.1).abs();
+    let from_neighbours = match shared {
+        Some(shared) => {
+            tracker.overnight_among(days, from_room, room_sd, shared);
+            shared.p * shared.mean
+        }
+        None => {
+            tracker.overnight(days, from_room, room_sd);
+            0.0
+        }
+    };
     let e = tracker.evidence();
     let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
     let p_helps = p_move_helps(tracker, n, policy);
+    // Without a pull of its own behind it, a shift must be as plain as after one pull.
+    let needed = if from_neighbours.abs() >= NEIGHBOURS_COUNT { policy.flag_first.max(0.8) } else { 0.8 };
     Start {
-        clicks_coarser: if p_helps >= 0.8 { n } else { 0 },
+        clicks_coarser: if p_helps >= needed { n } else { 0 },
         expected: e.level,
         expected_sd: e.level_sd,
-        from_ageing: e.level - before.level - from_room,
+        from_ageing: e.level - before.level - from_room - from_neighbours,
         from_room,
+        from_neighbours,
         p_helps,
     }
 }
@@ -440,8 +527,13 @@ impl Start {
             let way = if warmer_k > 0.0 { "warmer" } else { "colder" };
             because.push(format!("it is {:.0} °C {way} than yesterday", warmer_k.abs()));
         }
+        if self.from_neighbours.abs() >= NEIGHBOURS_COUNT {
+            let way = if self.from_neighbours > 0.0 { "slower" } else { "faster" };
+            because.push(format!("the grinder's other coffees ran {way} this morning"));
+        }
         if clicks != 0
-            && (self.expected - self.from_ageing - self.from_room).abs() > self.expected.abs() / 2.0
+            && (self.expected - self.from_ageing - self.from_room - self.from_neighbours).abs()
+                > self.expected.abs() / 2.0
         {
             because.push("it closed off target".to_owned());
         }

@@ -221,7 +221,7 @@ impl Bench {
             Handle::Temperature => {
                 self.bar.temperature_c.unwrap_or((self.bar.usual_c, self.bar.usual_c, 1.0))
             }
-            Handle::Pressure => (2.0, 12.0, 0.5),
+            Handle::Pressure => (0.5, 12.5, 0.5),
             Handle::Care => (0.2, 3.0, 0.1),
             Handle::Age => (1.0, 60.0, 1.0),
             Handle::Roast => (0.0, 4.0, 1.0),

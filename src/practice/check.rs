@@ -377,6 +377,18 @@ impl Page<'_> {
         for (at, measured) in s.measured.iter().enumerate() {
             self.said(&format!("measured[{at}].what"), &measured.what);
             self.said(&format!("measured[{at}].source"), &measured.source);
+            for (nth, curve) in measured.curves.iter().enumerate() {
+                let sound = !curve.points.is_empty()
+                    && curve.points.iter().all(|(x, y)| x.is_finite() && y.is_finite())
+                    && curve.points.is_sorted_by(|a, b| a.0 < b.0);
+                if !sound {
+                    self.at(
+                        &format!("measured[{at}].curves[{nth}].points"),
+                        "the points do not run forward along the handle".to_owned(),
+                        "Write (handle, value) pairs, each handle value larger than the one before",
+                    );
+                }
+            }
         }
         for (at, arm) in s.arms.iter().enumerate() {
             self.said(&format!("arms[{at}].name"), &arm.name);

@@ -64,8 +64,23 @@ pub struct Measured {
     pub source: String,
     /// What of it was read: data, paper or abstract.
     pub read: Read,
-    /// Points that belong on the plot, `(handle value, watched value)`, where the study's axes are those of the source.
+    /// Under which conditions.
     #[serde(default)]
+    pub under: String,
+    /// What belongs on a plot.
+    #[serde(default)]
+    pub curves: Vec<MeasuredCurve>,
+}
+
+/// Measured points of one value against one handle, where the bench's axes are those of the source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredCurve {
+    /// What was measured.
+    pub of: Watch,
+    /// The handle it runs over.
+    pub over: Handle,
+    /// `(handle value, watched value)`, handle values rising, in the units of both.
     pub points: Vec<(f64, f64)>,
 }
 
@@ -217,6 +232,7 @@ pub fn worth_naming(watch: Watch) -> f64 {
         Watch::Unevenness => 0.2,
         Watch::CoffeePerDrink => 0.003,
         Watch::Liking => 0.1,
+        Watch::Cup20 | Watch::Cup30 | Watch::Cup40 | Watch::Cup60 => 1.0,
     }
 }
 

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::bench::{Bench, BenchPull, Handle};
 use super::palate::Palate;
-use crate::puck::{Condition, PuckFault, Run, Settings};
+use crate::puck::{Condition, PuckFault, PullTrace, Run, Settings};
 
 /// What can be watched while a handle moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -25,7 +25,21 @@ pub enum Watch {
     CoffeePerDrink,
     /// Liking of the usual drinker, 1–9.
     Liking,
+    /// Drink in the cup 20 s after the pump stood at full pressure, grams.
+    Cup20,
+    /// As [`Watch::Cup20`], after 30 s.
+    Cup30,
+    /// As [`Watch::Cup20`], after 40 s.
+    Cup40,
+    /// As [`Watch::Cup20`], after 60 s.
+    Cup60,
 }
+
+/// Seconds of full pressure after which the cup is weighed.
+pub const CUP_TIMES: [f64; 4] = [20.0, 30.0, 40.0, 60.0];
+
+/// Share of its highest pressure at which the pump stands at full pressure.
+const SETTLED: f64 = 0.98;
 
 impl Watch {
     /// Name for an axis.
@@ -40,6 +54,10 @@ impl Watch {
             Self::Unevenness => "unevenness",
             Self::CoffeePerDrink => "coffee per drink",
             Self::Liking => "liking",
+            Self::Cup20 => "cup after 20 s of full pressure",
+            Self::Cup30 => "cup after 30 s of full pressure",
+            Self::Cup40 => "cup after 40 s of full pressure",
+            Self::Cup60 => "cup after 60 s of full pressure",
         }
     }
 
@@ -49,6 +67,10 @@ impl Watch {
         match self {
             Self::Balance => "acid–bitter",
             Self::CoffeePerDrink => "dose/drink",
+            Self::Cup20 => "cup at 20 s",
+            Self::Cup30 => "cup at 30 s",
+            Self::Cup40 => "cup at 40 s",
+            Self::Cup60 => "cup at 60 s",
             other => other.name(),
         }
     }
@@ -60,6 +82,7 @@ impl Watch {
             Self::Time | Self::FirstDrip => "s",
             Self::Strength | Self::Extraction | Self::Unevenness => "%",
             Self::CoffeePerDrink => "g/g",
+            Self::Cup20 | Self::Cup30 | Self::Cup40 | Self::Cup60 => "g",
             Self::Balance | Self::Liking => "",
         }
     }
@@ -69,6 +92,7 @@ impl Watch {
     pub fn decimals(self) -> usize {
         match self {
             Self::Time | Self::FirstDrip | Self::Liking | Self::Unevenness => 1,
+            Self::Cup20 | Self::Cup30 | Self::Cup40 | Self::Cup60 => 1,
             Self::Strength | Self::Extraction | Self::Balance => 2,
             Self::CoffeePerDrink => 3,
         }
@@ -94,6 +118,9 @@ pub struct Seen {
     pub coffee_per_drink: f64,
     /// Liking, 1–9.
     pub liking: f64,
+    /// Drink in the cup at [`CUP_TIMES`] after the pump stood at full pressure, grams; `None` where the cup was taken away
+    /// before.
+    pub cups_g: [Option<f64>; 4],
     /// Whether the cup was filled.
     pub filled: bool,
     /// Ordinary, choked or gusher.
@@ -114,6 +141,7 @@ impl Seen {
             unevenness: pull.cup.unevenness,
             coffee_per_drink: if yield_g > 0.05 { pull.puck.spec().dose_g / yield_g } else { 0.0 },
             liking: pull.liking(palate),
+            cups_g: CUP_TIMES.map(|after_s| cup_after(&pull.trace, after_s)),
             filled: pull.trace.reached_yield,
             condition: pull.trace.condition,
         }
@@ -125,6 +153,10 @@ impl Seen {
         match watch {
             Watch::FirstDrip => self.first_drip_s,
             Watch::Unevenness => Some(100.0 * self.unevenness),
+            Watch::Cup20 => self.cups_g[0],
+            Watch::Cup30 => self.cups_g[1],
+            Watch::Cup40 => self.cups_g[2],
+            Watch::Cup60 => self.cups_g[3],
             _ if !self.filled => None,
             Watch::Time => Some(self.time_s),
             Watch::Strength => Some(self.tds_pct),
@@ -134,6 +166,18 @@ impl Seen {
             Watch::Liking => Some(self.liking),
         }
     }
+}
+
+/// Drink in the cup, g, so many seconds after the pump first stood at full pressure.
+fn cup_after(trace: &PullTrace, after_s: f64) -> Option<f64> {
+    let most = trace.head_bar.iter().copied().fold(0.0, f64::max);
+    let settled = trace.head_bar.iter().position(|bar| *bar >= SETTLED * most)?;
+    let at_s = trace.time_s.get(settled)? + after_s;
+    let after = trace.time_s.partition_point(|time_s| *time_s < at_s);
+    let before = after.checked_sub(1)?;
+    let (t0, t1) = (*trace.time_s.get(before)?, *trace.time_s.get(after)?);
+    let (g0, g1) = (*trace.cup_g.get(before)?, *trace.cup_g.get(after)?);
+    Some(g0 + (g1 - g0) * (at_s - t0) / (t1 - t0).max(1e-9))
 }
 
 /// Grid for sweeps: coarser than a shown trace, so that sixty pulls are done within a blink.
@@ -150,10 +194,8 @@ pub struct Sweep {
     pub seen: Vec<Seen>,
 }
 
-/// Threads that pull a sweep: the pulls are independent, and a window keeps running beside them.
-const THREADS: usize = 2;
-
-/// Moves a handle from `from` to `to` in `count` equal steps (2–400), all else as the bench stands.
+/// Moves a handle from `from` to `to` in `count` equal steps (2–400), all else as the bench stands. The pulls are shared
+/// between two threads; what comes back does not depend on which was faster.
 ///
 /// The pulls are shared among two threads; every number and its place are those of one pull after another.
 ///
@@ -179,39 +221,30 @@ fn sweep_on(
 ) -> Result<Sweep, PuckFault> {
     let count = count.clamp(2, 400);
     let (low, high) = if from <= to { (from, to) } else { (to, from) };
-    // Every so-manyth pull to each thread, because pulls grow longer towards one end of a handle.
-    let share = |first: usize| -> Vec<(f64, Result<Seen, PuckFault>)> {
+    // Every second pull each, so that both threads get their share of the slow ones.
+    let share = |first: usize| {
         let mut run = Run::default();
-        let mut done = Vec::with_capacity(count / threads + 1);
-        for k in (first..count).step_by(threads) {
+        let pulls = (first..count).step_by(2).map(|k| {
             let moved = bench.with(handle, low + (high - low) * k as f64 / (count - 1) as f64);
-            let seen = moved.pull_in(&mut run, &SWEEP_GRID).map(|pull| Seen::of(&pull, palate));
-            let failed = seen.is_err();
-            done.push((moved.get(handle), seen));
-            if failed {
-                break;
-            }
-        }
-        done
+            let seen = Seen::of(&moved.pull_in(&mut run, &SWEEP_GRID)?, palate);
+            Ok((moved.get(handle), seen))
+        });
+        pulls.collect::<Result<Vec<_>, PuckFault>>()
     };
-    let shares: Vec<Vec<(f64, Result<Seen, PuckFault>)>> = std::thread::scope(|scope| {
-        let share = &share;
-        let others: Vec<_> = (1..threads)
-            .map(|first| (first, std::thread::Builder::new().spawn_scoped(scope, move || share(first))))
-            .collect();
-        let mut shares = vec![share(0)];
-        // A thread that could not be had, or was lost, is no reason to go without its pulls.
-        shares.extend(others.into_iter().map(|(first, thread)| {
-            thread.ok().and_then(|thread| thread.join().ok()).unwrap_or_else(|| share(first))
-        }));
-        shares
+    let (even, odd) = std::thread::scope(|scope| {
+        let odd = std::thread::Builder::new().spawn_scoped(scope, || share(1));
+        let even = share(0);
+        // Where there is no second thread, or it fell, the first does its share too.
+        (even, odd.ok().and_then(|thread| thread.join().ok()).unwrap_or_else(|| share(1)))
     });
-    let mut shares: Vec<_> = shares.into_iter().map(Vec::into_iter).collect();
+    let (even, odd) = (even?, odd?);
     let mut swept = Sweep { handle, at: Vec::with_capacity(count), seen: Vec::with_capacity(count) };
     for k in 0..count {
-        let Some((at, seen)) = shares.get_mut(k % threads).and_then(Iterator::next) else { break };
-        swept.at.push(at);
-        swept.seen.push(seen?);
+        let half = if k % 2 == 0 { &even } else { &odd };
+        if let Some((at, seen)) = half.get(k / 2) {
+            swept.at.push(*at);
+            swept.seen.push(*seen);
+        }
     }
     Ok(swept)
 }

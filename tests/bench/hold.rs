@@ -1,16 +1,18 @@
 //! Holding a recipe through simulated months with known shifts. One command: `cargo bench --bench hold`
-//! (add `-- 4000` for more trials).
+//! (add `-- 4000` for more trials, `-- shared` for the second table alone, `-- 4000 9000` for seeds from 9000 on).
 //!
 //! The months come from worlds of their own, not from the tracker's model: other noise laws, dose and yield scatter,
 //! other sensitivities, a click that does not do what the habits expect, rounded seconds. Three ways of holding see
 //! the same pulls: this program, adjusting whenever the time leaves the window (usual practice), and plain
-//! three-sigma limits.
+//! three-sigma limits. A second table holds three coffees on one grinder, each alone and with what the others say.
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
+use thirdpull::control::morning::{Followed, Morning, Night, follow_together};
+use thirdpull::control::neighbours::heard;
 use thirdpull::control::series::Reading;
 use thirdpull::control::tracker::{Belief, Tracker};
 use thirdpull::control::verdict::{Action, Moment, Policy, Scatter, judge, open_day};
@@ -245,7 +247,7 @@ enum Trial {
     Drift(f64),
 }
 
-fn run(world: World, make: &dyn Fn() -> Box<dyn Holder>, trials: u64, tally: &mut Tally) {
+fn run(world: World, make: &dyn Fn() -> Box<dyn Holder>, trials: u64, seed: u64, tally: &mut Tally) {
     for trial in 0..trials * 3 {
         let sign = if trial % 2 == 0 { 1.0 } else { -1.0 };
         let kind = match trial % 3 {
@@ -253,7 +255,7 @@ fn run(world: World, make: &dyn Fn() -> Box<dyn Holder>, trials: u64, tally: &mu
             1 => Trial::Jump(sign * 1.1f64.ln()),
             _ => Trial::Drift(sign * 0.02),
         };
-        let mut bar = Bar::new(world, 7_000 + trial);
+        let mut bar = Bar::new(world, seed + trial);
         let mut holder = make();
         let days = if matches!(kind, Trial::Quiet) { 40 } else { 10 + (trial * 7 % 11) as i32 };
         let mut hits = Vec::new();
@@ -341,7 +343,9 @@ fn share(part: u64, whole: u64) -> f64 {
 }
 
 fn main() {
-    let trials: u64 = std::env::args().skip(1).find_map(|a| a.parse().ok()).unwrap_or(400);
+    let mut numbers = std::env::args().skip(1).filter_map(|a| a.parse::<u64>().ok());
+    let (trials, seed) = (numbers.next().unwrap_or(400), numbers.next().unwrap_or(7_000));
+    let only_shared = std::env::args().any(|a| a == "shared");
     let base = World {
         name: "normal noise",
         noise: Noise::Normal,
@@ -362,6 +366,9 @@ fn main() {
     let coarse = World { name: "one click is 8 %", click: -0.08, ..scales };
     let ageing = World { name: "ageing 1.2 % a day", ageing: -0.012, ..scales };
     let busy = World { name: "12 pulls a day judged", day_pulls: 10, ..scales };
+    if only_shared {
+        return table_of_three(scales, heavy, trials, seed);
+    }
     println!(
         "{trials} trials of each kind a row; jump 10 % overnight, drift 2 % a day; σ: unexplained / raw, percent"
     );
@@ -393,15 +400,17 @@ fn main() {
                 continue;
             }
             let world = World { sigma, ..world };
-            report(world, trials);
+            report(world, trials, seed);
         }
     }
+    table_of_three(scales, heavy, trials, seed);
 }
 
-fn report(world: World, trials: u64) {
+/// What ten days of earlier pulls teach.
+fn learnt(world: World) -> Habits {
     // What ten days of earlier pulls teach about the scatter.
     let mut warm = Bar::new(world, 99);
-    let mut habits = Habits {
+    let habits = Habits {
         ageing: world.ageing * 0.8,
         click: world.click * 1.12,
         click_sd: -world.click * 0.3,
@@ -420,9 +429,18 @@ fn report(world: World, trials: u64) {
             series.push(Reading::plain(day, f64::from(i) * 60.0, value));
         }
     }
-    habits = habits.learn_scatter(&series).learn_wander(&series);
-    let watch =
-        Watch { opening_pulls: 2, day_pulls: world.day_pulls, openings_a_month: 30.0, false_a_month: 1.0 };
+    habits.learn_scatter(&series).learn_wander(&series)
+}
+
+fn report(world: World, trials: u64, seed: u64) {
+    let habits = learnt(world);
+    let watch = Watch {
+        opening_pulls: 2,
+        day_pulls: world.day_pulls,
+        neighbours: 0,
+        openings_a_month: 30.0,
+        false_a_month: 1.0,
+    };
     let limits = thresholds(habits, &watch, &Policy::default(), 20_000, 5);
     let policy = Policy { flag: limits.flag, again: limits.again, ..Policy::default() };
     let ceiling = normal::cdf(2f64.sqrt() * 1.1f64.ln() / world.sigma - normal::quantile(1.0 - 0.5 / 30.0));
@@ -433,7 +451,7 @@ fn report(world: World, trials: u64) {
     ];
     for (i, (name, make)) in makers.iter().enumerate() {
         let mut t = Tally::default();
-        run(world, make.as_ref(), trials, &mut t);
+        run(world, make.as_ref(), trials, seed, &mut t);
         let lead = if i == 0 {
             format!("{:<30} {:>4.1}/{:>4.1}", world.name, 100.0 * world.sigma, 100.0 * world.raw_sigma())
         } else if i == 1 {
@@ -461,5 +479,255 @@ fn report(world: World, trials: u64) {
             t.drift_days / t.drifts.max(1) as f64,
             100.0 * (t.square / t.readings.max(1) as f64).sqrt()
         );
+    }
+}
+
+/// Three coffees on one grinder, opened one after the other.
+struct Three {
+    bars: Vec<Bar>,
+    series: Vec<Vec<Reading>>,
+    click: Vec<i64>,
+    habits: Habits,
+    policy: Policy,
+    /// The others have a say.
+    among: bool,
+    day: i32,
+}
+
+/// What was done to one coffee on one day: clicks and the true level before, as it came.
+#[derive(Default)]
+struct Done {
+    /// At its start and after its own pulls.
+    own: Vec<(i64, f64)>,
+    /// When the others were pulled too.
+    after: Vec<(i64, f64)>,
+}
+
+impl Three {
+    fn new(world: World, habits: Habits, policy: Policy, among: bool, seed: u64) -> Self {
+        let bars = (0..3).map(|c| Bar::new(world, seed * 3 + c)).collect();
+        Self { bars, series: vec![Vec::new(); 3], click: vec![0; 3], habits, policy, among, day: 0 }
+    }
+
+    fn night(&mut self, extra: [f64; 3]) {
+        for (bar, by) in self.bars.iter_mut().zip(extra) {
+            bar.night(by);
+        }
+    }
+
+    fn turn(&mut self, c: usize, clicks: i64) -> (i64, f64) {
+        let before = self.bars[c].level;
+        self.bars[c].level += clicks as f64 * self.bars[c].world.click;
+        self.click[c] += clicks;
+        (clicks, before)
+    }
+
+    fn opening(&mut self) -> Vec<Done> {
+        self.day += 1;
+        let night = Night { days: 1.0, warmer_k: 0.0, room: (0.0, 0.0) };
+        let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
+        let habits = self.habits;
+        let known = |series: &[&Vec<Reading>]| {
+            let start = Belief::on_target(&habits, 0.03);
+            let coffees: Vec<_> = series
+                .iter()
+                .map(|readings| Followed {
+                    habits,
+                    start,
+                    policy: self.policy,
+                    readings: readings.as_slice(),
+                })
+                .collect();
+            follow_together(&coffees, self.day - 14)
+        };
+        let all: Vec<&Vec<Reading>> = self.series.iter().collect();
+        let known = if self.among { known(&all) } else { all.iter().flat_map(|s| known(&[s])).collect() };
+        let mut mornings: Vec<Morning> =
+            known.into_iter().map(|known| Morning::open(known, night, &self.policy, None)).collect();
+        let among = self.among;
+        let others = |mornings: &[Morning], c: usize| {
+            let others: Vec<_> = mornings
+                .iter()
+                .enumerate()
+                .filter(|(n, _)| *n != c && among)
+                .map(|(_, m)| m.as_neighbour())
+                .collect();
+            heard(&habits, &others, f64::INFINITY)
+        };
+        let mut done: Vec<Done> = (0..3).map(|_| Done::default()).collect();
+        for c in 0..3 {
+            let shared = others(&mornings, c);
+            mornings[c].hear(shared);
+            let start = mornings[c].start().clicks_coarser;
+            if start != 0 {
+                mornings[c].begin(start);
+                let turned = self.turn(c, start);
+                done[c].own.push(turned);
+            }
+            for i in 1..=2u32 {
+                let seen = self.bars[c].pull();
+                let value = (seen.time_s / TARGET_S).ln()
+                    - 2.2 * (seen.dose_g / 18.0).ln()
+                    - 0.8 * (seen.yield_g / 36.0).ln();
+                let at_s = 60.0 * (10 * c as u32 + i) as f64;
+                let reading = Reading { click: self.click[c], ..Reading::plain(self.day, at_s, value) };
+                self.series[c].push(reading);
+                mornings[c].pull(at_s, value, 1.0);
+                let verdict = mornings[c].judge(Moment::Opening(i), calm);
+                if let Action::Move { clicks_coarser, .. } = verdict.action {
+                    let turned = self.turn(c, clicks_coarser);
+                    done[c].own.push(turned);
+                }
+                mornings[c].taken(&verdict);
+            }
+        }
+        for c in 0..3 {
+            let shared = others(&mornings, c);
+            if among && mornings[c].hear(shared) {
+                let verdict = mornings[c].judge(Moment::Opening(2), calm);
+                if let Action::Move { clicks_coarser, .. } = verdict.action {
+                    let turned = self.turn(c, clicks_coarser);
+                    done[c].after.push(turned);
+                }
+                mornings[c].taken(&verdict);
+            }
+        }
+        done
+    }
+}
+
+#[derive(Default)]
+struct Together {
+    months: f64,
+    moves: u64,
+    false_moves: u64,
+    /// Found within its own two pulls, by place in the morning.
+    found: [u64; 3],
+    /// Found by the end of the opening.
+    found_all: u64,
+    jumps: u64,
+    own_found: u64,
+    own_jumps: u64,
+    /// Coffees that stayed, moved beside one that jumped.
+    dragged: u64,
+    stayed: u64,
+    drift_found: u64,
+    drifts: u64,
+}
+
+fn hold_three(world: World, habits: Habits, policy: Policy, among: bool, trials: u64, seed: u64) -> Together {
+    let mut t = Together::default();
+    for trial in 0..trials * 4 {
+        let by = if trial % 8 < 4 { 1.1f64.ln() } else { -1.1f64.ln() };
+        let mut three = Three::new(world, habits, policy, among, seed + trial);
+        let quiet = trial % 4 == 0;
+        let days = if quiet { 40 } else { 10 + trial * 7 % 11 };
+        for day in 0..days {
+            if day > 0 {
+                three.night([0.0; 3]);
+            }
+            let done = three.opening();
+            if quiet && day >= 10 {
+                for (clicks, level) in done.iter().flat_map(|d| d.own.iter().chain(&d.after)) {
+                    let wrong = (*clicks > 0) != (*level > 0.0);
+                    t.moves += 1;
+                    t.false_moves += u64::from(level.abs() < 0.03 || wrong);
+                }
+            }
+        }
+        let right = |list: &[(i64, f64)], by: f64| list.iter().any(|(clicks, _)| (*clicks > 0) == (by > 0.0));
+        match trial % 4 {
+            0 => t.months += 3.0,
+            1 => {
+                three.night([by; 3]);
+                for (place, done) in three.opening().iter().enumerate() {
+                    t.jumps += 1;
+                    t.found[place] += u64::from(right(&done.own, by));
+                    t.found_all += u64::from(right(&done.own, by) || right(&done.after, by));
+                }
+            }
+            2 => {
+                let place = (trial / 4 % 3) as usize;
+                let mut extra = [0.0; 3];
+                extra[place] = by;
+                three.night(extra);
+                for (c, done) in three.opening().iter().enumerate() {
+                    let all = done.own.iter().chain(&done.after);
+                    if c == place {
+                        t.own_jumps += 1;
+                        t.own_found += u64::from(right(&done.own, by) || right(&done.after, by));
+                    } else {
+                        t.stayed += 1;
+                        t.dragged += u64::from(all.count() > 0);
+                    }
+                }
+            }
+            _ => {
+                let a_day = 0.02 * by.signum();
+                let mut found = [false; 3];
+                for _ in 0..3 {
+                    three.night([a_day; 3]);
+                    for (c, done) in three.opening().iter().enumerate() {
+                        found[c] |= right(&done.own, a_day) || right(&done.after, a_day);
+                    }
+                }
+                t.drifts += 3;
+                t.drift_found += found.iter().filter(|f| **f).count() as u64;
+            }
+        }
+    }
+    t
+}
+
+fn table_of_three(scales: World, heavy: World, trials: u64, seed: u64) {
+    println!(
+        "\nthree coffees on one grinder, opened one after the other, two pulls each; {trials} trials of each kind, seeds from \
+         {seed}\n\
+         alone: each judged by itself; among: with what the others say. jump 10 % of all three: found by its own second\n\
+         pull as 1st, 2nd, 3rd of the morning, and by the end of the opening; own: the same for a jump of one coffee only;\n\
+         dragged: coffees moved beside it that had not jumped; drift 2 % a day of all three, moved within three days;\n\
+         ± one standard error"
+    );
+    for (world, sigma) in [(scales, 0.025), (scales, 0.04), (scales, 0.06), (scales, 0.08), (heavy, 0.04)] {
+        let world = World { sigma, ..world };
+        let habits = learnt(world);
+        for among in [false, true] {
+            let neighbours = if among { 2 } else { 0 };
+            let watch = Watch {
+                opening_pulls: 2,
+                day_pulls: 0,
+                neighbours,
+                openings_a_month: 30.0,
+                false_a_month: 1.0,
+            };
+            let limits = thresholds(habits, &watch, &Policy::default(), 20_000, 5);
+            let policy = Policy { flag: limits.flag, again: limits.again, ..Policy::default() };
+            let t = hold_three(world, habits, policy, among, trials, seed);
+            let each = t.jumps / 3;
+            let se = |p: f64, n: u64| (p * (100.0 - p) / n.max(1) as f64).sqrt();
+            let all = share(t.found_all, t.jumps);
+            let own = share(t.own_found, t.own_jumps);
+            println!(
+                "{:<30} σ {:.1}  {}  flag {:.2}  moves {:.2}  false {:.2} ± {:.2}  jump {:.0} {:.0} {:.0}, all {:.1} ± {:.1}  \
+                 own {:.1} ± {:.1}  dragged {:.1}  drift {:.1}",
+                world.name,
+                100.0 * sigma,
+                if among { "among" } else { "alone" },
+                policy.flag,
+                t.moves as f64 / t.months,
+                t.false_moves as f64 / t.months,
+                (t.false_moves as f64).sqrt() / t.months,
+                share(t.found[0], each),
+                share(t.found[1], each),
+                share(t.found[2], each),
+                all,
+                // Three coffees of one morning share their luck: count mornings, not coffees.
+                se(all, each),
+                own,
+                se(own, t.own_jumps),
+                share(t.dragged, t.stayed),
+                share(t.drift_found, t.drifts)
+            );
+        }
     }
 }

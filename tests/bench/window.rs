@@ -2,7 +2,8 @@
 //! processor (not of the clock on the wall, so that neighbours on the machine count for little).
 //!
 //! `cargo bench --bench window` prints one line a scene. Bounds asked for: 200 compared pulls of 60 s at 50 Hz and 50
-//! overlaid on the page 8 ms a frame after the first, the page alone 4 ms, a trace opened in 10 ms.
+//! overlaid on the page 8 ms a frame after the first, the page alone 4 ms, a trace opened in 10 ms; the opening's pages,
+//! with a year of pulls of one coffee and three stations, 8 ms, and told as a share of a bag's page in the same run.
 
 // Helpers outside the test functions may stop a test too.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
@@ -169,13 +170,18 @@ impl Window {
             let trace = trace(n as u64, seconds, rate, channels);
             bench.attach_trace(bag.id, pull.id, trace, moment(1_000_000)).unwrap();
         }
+        Self::of(bench, moment(1_000_100), folder)
+    }
+
+    /// A window over a workbench at a moment.
+    fn of(bench: Workbench, now: Timestamp, folder: tempfile::TempDir) -> Self {
         let ctx = Context::default();
         theme::install(&ctx);
         let options = Options {
             opened: Opened { bench, place: "bench".into(), problems: Vec::new() },
             adviser: engine(),
             begin_own: None,
-            now: Box::new(|| moment(1_000_100)),
+            now: Box::new(move || now),
             zone: TimeZone::UTC,
             timing: None,
         };
@@ -198,7 +204,7 @@ impl Window {
         };
         let (app, frame) = (&mut self.app, &mut self.frame);
         let began = Instant::now();
-        let output = self.ctx.run_ui(input, |ui| eframe::App::ui(app, ui, frame));
+        let output = self.ctx.run_ui(input, |ui| one_frame(app, ui, frame));
         let laid = Instant::now();
         let meshes = self.ctx.tessellate(output.shapes, output.pixels_per_point);
         let done = Instant::now();
@@ -247,7 +253,7 @@ impl Window {
         bound_ms: f64,
         frames: usize,
         mut each: impl FnMut(usize) -> Vec<Event>,
-    ) {
+    ) -> f64 {
         let (mut all, mut batches) = (Vec::with_capacity(frames), Vec::new());
         for batch in 0..frames.div_ceil(BATCH) {
             let before = spent_s();
@@ -273,7 +279,47 @@ impl Window {
             "{scene}: {mean:.2} ms of processor a frame, worst batch {worst:.2}; by the wall {both:.2} ({layout:.2} \
              layout, {mesh:.2} tessellation); {corners} corners; bound {bound_ms} ms {verdict}"
         );
+        if batches.is_empty() { both } else { mean }
     }
+
+    /// Presses where a widget of this name stands.
+    fn click(&mut self, at: Pos2) {
+        let button = |pressed| Event::PointerButton {
+            pos: at,
+            button: egui::PointerButton::Primary,
+            pressed,
+            modifiers: Modifiers::NONE,
+        };
+        self.frame(vec![Event::PointerMoved(at)]);
+        self.frame(vec![button(true)]);
+        self.frame(vec![button(false)]);
+    }
+
+    /// Middle of the widget whose accessible name begins so.
+    fn place_of(&mut self, name: &str) -> Option<Pos2> {
+        self.ctx.enable_accesskit();
+        self.time_s += 1.0 / 60.0;
+        let input = RawInput {
+            screen_rect: Some(Rect::from_min_size(Pos2::ZERO, self.size)),
+            time: Some(self.time_s),
+            focused: true,
+            ..RawInput::default()
+        };
+        let (app, frame) = (&mut self.app, &mut self.frame);
+        let output = self.ctx.run_ui(input, |ui| one_frame(app, ui, frame));
+        self.ctx.disable_accesskit();
+        let update = output.platform_output.accesskit_update?;
+        let found = update.nodes.iter().find(|(_, node)| node.label().is_some_and(|l| l.starts_with(name)));
+        let bounds = found?.1.bounds()?;
+        Some(pos2((bounds.x0 + bounds.x1) as f32 / 2.0, (bounds.y0 + bounds.y1) as f32 / 2.0))
+    }
+}
+
+/// What the window does in a frame: takes in what the workers have finished, then draws.
+fn one_frame(app: &mut App, ui: &mut egui::Ui, frame: &mut eframe::Frame) {
+    let ctx = ui.ctx().clone();
+    eframe::App::logic(app, &ctx, frame);
+    eframe::App::ui(app, ui, frame);
 }
 
 /// Frames in a batch.
@@ -305,12 +351,124 @@ fn page() {
     let mut window = Window::over(0, 60.0, 50.0, 2);
     window.measure("page of an empty bag", 4.0, 300, wander);
     let mut window = Window::over(12, 60.0, 50.0, 2);
-    window.measure("page with 12 pulls", 4.0, 300, wander);
+    let reference_ms = window.measure("page with 12 pulls", 4.0, 300, wander);
+    charts(reference_ms);
     let mut window = Window::over(51, 60.0, 50.0, 2);
     window.measure("page with 51 pulls", 4.0, 300, wander);
     window.press(Key::G);
     window.rest();
     window.measure("page with 50 overlays", 8.0, 300, wander);
+}
+
+/// A made-up bar of three stations and nine coffees: the first with a year of forty pulls a day, the others with a month
+/// of six; and the moment of its next opening.
+fn bar() -> (Notebook, Timestamp) {
+    let mut notebook = notebook(0);
+    let (station, template) = (notebook.stations[0].clone(), notebook.bags[0].clone());
+    notebook.bags.clear();
+    let now = moment(366 * 86_400);
+    let mut number = 100_000;
+    let mut next = || {
+        number += 1;
+        number
+    };
+    for s in 0..3u64 {
+        let station_id = StationId(id(1 + 50 * s));
+        let name = ["Front bar", "Window bar", "Courtyard"][s as usize].into();
+        notebook.put(Record::Station(Box::new(Station { id: station_id, name, ..station.clone() })));
+        for c in 0..3 {
+            let (days, a_day) = if s + c == 0 { (365, 40) } else { (30, 6) };
+            let begun = now - jiff::SignedDuration::from_hours(24 * (days + 1));
+            let recipe = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+            let mut bag = template.clone();
+            bag.id = BagId(id(next()));
+            bag.stamp = Stamp::new(begun);
+            bag.name = ["Quarry Road", "Two Lakes", "Harbour Steps"][c as usize].into();
+            bag.station = station_id;
+            bag.keeper = Some(Keeper {
+                recipe,
+                time_s: Some(27.0),
+                tolerance: Tolerance::default(),
+                kept_at: begun,
+                from_pull: None,
+            });
+            for day in 1..=days {
+                for k in 0..a_day {
+                    let n = next();
+                    let at = now - jiff::SignedDuration::from_secs(86_400 * (days + 1 - day) - 600 * k);
+                    let off = ((n * 2_654_435_761) % 1000) as f64 / 1000.0 - 0.5;
+                    // The grinder goes to and fro, so that phases and limits change as in a café.
+                    let grind = 14.0 + 0.5 * (day / 9 % 3) as f64;
+                    bag.pulls.push(Pull {
+                        id: PullId(id(n)),
+                        stamp: Stamp::new(at),
+                        pulled_at: at,
+                        station: station_id,
+                        pulled_by: ["JO", "KV"][(k % 2) as usize].into(),
+                        plan: None,
+                        used: Recipe { grind, yield_g: 36.0 + off, ..recipe },
+                        time_s: Some(27.0 * (0.12 * off).exp()),
+                        first_drip_s: None,
+                        tds_pct: Some(9.0 + off),
+                        taste: Taste::default(),
+                        flags: Flags::default(),
+                        note: String::new(),
+                        has_trace: false,
+                    });
+                }
+            }
+            notebook.put(Record::Bag(Box::new(bag.clone())));
+            for pull in bag.pulls {
+                notebook.put(Record::Pull(bag.id, Box::new(pull)));
+            }
+        }
+    }
+    (notebook, now)
+}
+
+/// The opening: nine coffees side by side, and the control charts of a coffee with a year of pulls. `reference_ms` is
+/// what a bag's page costs in the same run.
+fn charts(reference_ms: f64) {
+    let (notebook, now) = bar();
+    let mut window = Window::of(Workbench::new(notebook, None, None), now, tempfile::tempdir().unwrap());
+    window.app.set_opening_effort(500);
+    window.press(Key::F4);
+    window.rest();
+    let told = |what: &str, ms: f64| println!("  {what}: {:.2} of a bag's page", ms / reference_ms);
+    let ms = window.measure("opening, three stations, nine coffees", 8.0, 200, wander);
+    told("opening", ms);
+    let tab = window.place_of("Part of the opening: Charts").expect("the charts have a tab");
+    window.click(tab);
+    window.rest();
+    let ms = window.measure("control charts of a year of pulls, at rest", 8.0, 200, |_| Vec::new());
+    told("charts at rest", ms);
+    let all = window.place_of("Pulls shown: All").expect("all pulls can be shown");
+    window.click(all);
+    let ms = window.measure("control charts, all pulls that are held, pointer moving", 8.0, 200, wander);
+    told("charts of all", ms);
+    let zoom = |n: usize| {
+        let mut events = wander(n);
+        events.push(Event::Zoom(if n % 40 < 20 { 1.06 } else { 1.0 / 1.06 }));
+        events
+    };
+    let ms = window.measure("control charts, zooming at every frame", 8.0, 200, zoom);
+    told("charts zoomed", ms);
+    window.frame(vec![Event::PointerMoved(pos2(560.0, 400.0)), Event::Zoom(3.0)]);
+    let scroll = |n: usize| {
+        let by = if n % 50 < 25 { 9.0 } else { -9.0 };
+        vec![
+            Event::PointerMoved(pos2(560.0, 400.0)),
+            Event::MouseWheel {
+                source: egui::MouseWheelSource::Wheel,
+                unit: egui::MouseWheelUnit::Point,
+                delta: vec2(by, 0.0),
+                phase: egui::TouchPhase::Move,
+                modifiers: Modifiers::NONE,
+            },
+        ]
+    };
+    let ms = window.measure("control charts, scrolling at every frame", 8.0, 200, scroll);
+    told("charts scrolled", ms);
 }
 
 /// A trace from the disk to the lines drawn.

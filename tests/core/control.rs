@@ -8,6 +8,7 @@ use thirdpull::maths::draw::Draws;
 mod causes;
 mod coffee_and_lists;
 mod holding;
+mod neighbours;
 mod pulls;
 
 fn data(name: &str) -> Value {

@@ -294,6 +294,66 @@ fn charts_are_named_and_the_cafe_chooses_how_often_they_may_be_wrong() {
 }
 
 #[test]
+fn stations_stand_side_by_side_and_a_touch_brings_the_entry_into_sight() {
+    let mut notebook = bar();
+    let mut second = notebook.stations[0].clone();
+    second.id = StationId(Id::from_parts(start(), [77; 10]));
+    second.name = "Window bar".into();
+    let id = second.id;
+    notebook.put(Record::Station(Box::new(second)));
+    let last = notebook.bags.iter_mut().find(|b| b.name == "Two Lakes").unwrap();
+    last.station = id;
+    for pull in &mut last.pulls {
+        pull.station = id;
+    }
+    let window = open(notebook);
+    assert!(shows(&window, "Attic kitchen: 0 of 2 ready"), "{}", names(&window));
+    assert!(shows(&window, "Window bar: 0 of 1 ready"), "{}", names(&window));
+    let place = |window: &Window, label: &str| window.get_by_label_contains(label).rect();
+    let (left, right) =
+        (place(&window, "Harbour Steps, Attic kitchen: "), place(&window, "Two Lakes, Window bar: "));
+    assert!(right.left() >= left.right() && (right.top() - left.top()).abs() < 1.0, "{left:?} {right:?}");
+    let under = place(&window, "Quarry Road, Attic kitchen: ");
+    assert!(under.top() >= left.bottom() && (under.left() - left.left()).abs() < 1.0, "{under:?}");
+    // In a low window the entry lies below the cards until one is picked.
+    let mut low = open_sized(bar(), [1280.0, 420.0], 1.0);
+    let card = low.get_by_label_contains("Two Lakes, Attic kitchen: ").rect();
+    low.get_by_label_contains("Two Lakes, Attic kitchen: ").click();
+    settle(&mut low);
+    settle(&mut low);
+    let save = low.get_by_label_contains("Save the pull").rect();
+    assert!(save.bottom() <= 420.0, "{save:?} {card:?}");
+}
+
+#[test]
+fn charts_show_as_many_pulls_as_are_asked_for() {
+    let mut notebook = bar();
+    let bag = notebook.bags.iter_mut().find(|b| b.name == "Harbour Steps").unwrap();
+    let (first, template) = (bag.pulls[0].pulled_at, bag.pulls[0].clone());
+    for n in 1..=60 {
+        let at = first + SignedDuration::from_mins(2 * n) + SignedDuration::from_secs(7);
+        bag.pulls.push(Pull { id: PullId(Id::from_parts(at, [5; 10])), pulled_at: at, ..template.clone() });
+    }
+    bag.pulls.sort_by_key(|p| p.pulled_at);
+    let mut window = open(notebook);
+    click(&mut window, "Part of the opening: Charts");
+    assert!(shows(&window, "Control charts. Time: 100 points"), "{}", names(&window));
+    click(&mut window, "Pulls shown: 60");
+    let chart = window.get_by_label_contains("Control charts. Time").rect();
+    window.drag_at(chart.center());
+    window.run_steps(1);
+    window.drop_at(chart.center() + eframe::egui::vec2(4000.0, 0.0));
+    settle(&mut window);
+    // As far back as it goes: the pull under the pointer is the first one.
+    window.hover_at(chart.left_center() + eframe::egui::vec2(66.0, 0.0));
+    settle(&mut window);
+    let when = first.to_zoned_datetime(jiff::tz::TimeZone::UTC).strftime("%a %-d %b %H:%M").to_string();
+    assert!(shows(&window, &when), "{when}: {}", names(&window));
+    click(&mut window, "Pulls shown: All 100");
+    assert!(shows(&window, "Control charts. Time: 100 points"));
+}
+
+#[test]
 fn names_can_be_hidden_and_causes_have_ranges() {
     let mut window = open(bar());
     click(&mut window, "Part of the opening: Day");

@@ -24,27 +24,42 @@ use crate::support::*;
 /// Light and dark, at full size and in the smallest window enlarged by half.
 const LOOKS: [(&str, ThemeChoice, [f32; 2], f32); 4] = [
     ("light", ThemeChoice::Light, [1280.0, 800.0], 1.0),
+    ("dark_small", ThemeChoice::Dark, [900.0, 600.0], 1.5),
     ("dark", ThemeChoice::Dark, [1280.0, 800.0], 1.0),
     ("light_small", ThemeChoice::Light, [900.0, 600.0], 1.5),
-    ("dark_small", ThemeChoice::Dark, [900.0, 600.0], 1.5),
 ];
+
+/// Every look, for the pages that are looked at most.
+const ALL: usize = 4;
+/// The first two looks: each theme once, each scale once.
+const TWO: usize = 2;
+
+/// How a page is come to from the one before.
+#[derive(Clone, Copy)]
+enum Do {
+    Key(Modifiers, Key),
+    Click(&'static str),
+}
 
 /// A notebook's folder, and the place that goes when it is dropped.
 type OnDisk = (tempfile::TempDir, Folder);
 
-/// Takes each page that the keys lead to, one after another, in every look.
-fn take(open: impl Fn() -> (Notebook, Option<OnDisk>), pages: &[(&str, &[(Modifiers, Key)])]) {
+/// Takes each page, one after another, in so many looks.
+fn take(looks: usize, open: impl Fn() -> (Notebook, Option<OnDisk>), pages: &[(&str, &[Do])]) {
     let mut results = SnapshotResults::new();
-    for (look, choice, size, scale) in LOOKS {
+    for (look, choice, size, scale) in LOOKS.into_iter().take(looks) {
         let (mut notebook, folder) = open();
         let (_kept, folder) = folder.unzip();
         notebook.preferences.theme = choice;
         let mut own = options(Notebook::default(), None);
         own.opened.bench = Workbench::new(notebook, folder.map(|folder| Box::new(folder) as Box<_>), None);
         let mut window = window_of(own, size, scale);
-        for (page, keys) in pages {
-            for (modifiers, key) in *keys {
-                press_with(&mut window, *modifiers, *key);
+        for (page, way) in pages {
+            for step in *way {
+                match step {
+                    Do::Key(modifiers, key) => press_with(&mut window, *modifiers, *key),
+                    Do::Click(label) => click(&mut window, label),
+                }
             }
             results.add(window.try_snapshot(format!("{page}_{look}")));
             shrink(&format!("{page}_{look}"));
@@ -65,8 +80,15 @@ fn shrink(name: &str) {
     std::fs::write(&path, small).unwrap();
 }
 
-const PLAIN: Modifiers = Modifiers::NONE;
-const WITH: Modifiers = Modifiers::COMMAND;
+const fn key(key: Key) -> Do {
+    Do::Key(Modifiers::NONE, key)
+}
+
+const fn with(key: Key) -> Do {
+    Do::Key(Modifiers::COMMAND, key)
+}
+
+const BACK: Do = key(Key::Escape);
 
 /// The invented notebook that ships, which has traces.
 fn demo() -> (Notebook, Option<OnDisk>) {
@@ -79,35 +101,59 @@ fn demo() -> (Notebook, Option<OnDisk>) {
 }
 
 #[test]
-fn pages_of_a_bag() {
+fn the_page_of_a_bag() {
+    take(ALL, demo, &[("bag", &[])]);
+}
+
+#[test]
+fn what_lies_over_the_page_of_a_bag() {
     take(
+        TWO,
         demo,
         &[
-            ("bag", &[]),
-            ("compare", &[(PLAIN, Key::M)]),
-            ("keys", &[(PLAIN, Key::Escape), (PLAIN, Key::Questionmark)]),
-            ("settings", &[(PLAIN, Key::Escape), (WITH, Key::Comma)]),
-            ("entry", &[(PLAIN, Key::Escape), (PLAIN, Key::E)]),
+            ("map", &[key(Key::V)]),
+            ("compare", &[BACK, key(Key::M)]),
+            ("keys", &[BACK, key(Key::Questionmark)]),
+            ("settings", &[BACK, with(Key::Comma)]),
+            ("entry", &[BACK, key(Key::E)]),
         ],
     );
 }
 
 #[test]
+fn an_empty_notebook_and_the_other_ways() {
+    take(TWO, || (Notebook::default(), None), &[("first", &[])]);
+    take(TWO, demo, &[("bar", &[with(Key::Num2)]), ("class", &[with(Key::Num3)])]);
+}
+
+#[test]
 fn pages_of_the_practice_bench() {
+    take(ALL, || (notebook(3), None), &[("bench", &[with(Key::B)])]);
     take(
+        TWO,
         || (notebook(3), None),
         &[
-            ("bench", &[(WITH, Key::B)]),
-            ("inside", &[(PLAIN, Key::Num2)]),
-            ("studies", &[(PLAIN, Key::Num4)]),
-            ("exercises", &[(PLAIN, Key::Num5)]),
+            ("inside", &[with(Key::B), key(Key::Num2)]),
+            ("sweeps", &[key(Key::Num3)]),
+            ("studies", &[key(Key::Num4)]),
+            ("exercises", &[key(Key::Num5)]),
         ],
     );
 }
 
 #[test]
 fn pages_of_the_opening() {
-    take(|| (bar(), None), &[("opening", &[(PLAIN, Key::F4)])]);
+    take(ALL, || (bar(), None), &[("opening", &[key(Key::F4)])]);
+    take(
+        TWO,
+        || (bar(), None),
+        &[
+            ("list", &[key(Key::F4), Do::Click("Part of the opening: List 0 of 21")]),
+            ("charts", &[Do::Click("Part of the opening: Charts")]),
+            ("day", &[Do::Click("Part of the opening: Day")]),
+            ("hand_over", &[Do::Click("Part of the opening: Hand-over")]),
+        ],
+    );
 }
 
 #[test]

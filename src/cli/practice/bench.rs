@@ -205,7 +205,7 @@ pub(super) fn inside_at(second: &str, given: &Given, pack: &Pack) -> Result<Stri
 }
 
 /// Watched values as columns.
-const COLUMNS: [(&str, Watch); 8] = [
+const COLUMNS: [(&str, Watch); 12] = [
     ("time_s", Watch::Time),
     ("first_drip_s", Watch::FirstDrip),
     ("strength_pct", Watch::Strength),
@@ -214,6 +214,10 @@ const COLUMNS: [(&str, Watch); 8] = [
     ("unevenness_pct", Watch::Unevenness),
     ("coffee_per_drink", Watch::CoffeePerDrink),
     ("liking", Watch::Liking),
+    ("cup_20s_g", Watch::Cup20),
+    ("cup_30s_g", Watch::Cup30),
+    ("cup_40s_g", Watch::Cup40),
+    ("cup_60s_g", Watch::Cup60),
 ];
 
 fn row_of(first: &str, seen: &Seen) -> String {

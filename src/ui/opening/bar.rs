@@ -14,10 +14,15 @@ use crate::ui::theme::{Palette, focus_ring, look, palette, scale};
 use crate::ui::widgets::{Button, Caution, body, caution_line, overline, small, soft, text_line};
 use crate::workbench::Command;
 use crate::workbench::view::care;
-use crate::workbench::view::opening::{Chart, CoffeeRow, Opening, State};
+use crate::workbench::view::opening::{Chart, CoffeeRow, JudgedPull, Opening, State};
 
 /// Width that a card wants at least.
 const CARD: f32 = 296.0;
+/// Width down to which stations stand side by side, a column each.
+const NARROW: f32 = 272.0;
+/// Height of a card, and of one without its small chart.
+const TALL: f32 = 214.0;
+const SHORT: f32 = 132.0;
 /// Points of the small chart.
 const POINTS: usize = 20;
 
@@ -25,28 +30,19 @@ impl App {
     pub(super) fn opening_bar_ui(&mut self, ui: &mut Ui, view: &Opening) {
         self.go_on(view);
         let chosen = self.chosen_row(view).cloned();
-        let width = ui.available_width();
-        let columns = ((width + scale::GAP_3) / (CARD + scale::GAP_3)).floor().max(1.0) as usize;
-        let columns = columns.min(view.coffees.len().max(1));
-        let card = ((width - scale::GAP_3 * (columns - 1) as f32) / columns as f32).min(460.0);
-        let mut picked = None;
-        for row in view.coffees.chunks(columns) {
-            ui.horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = scale::GAP_3;
-                for coffee in row {
-                    let on = chosen.as_ref().is_some_and(|c| c.bag == coffee.bag);
-                    if card_ui(ui, coffee, on, card) {
-                        picked = Some(coffee.bag);
-                    }
-                }
-            });
-        }
+        let picked = bar_ui(ui, &view.coffees, chosen.as_ref().map(|row| row.bag));
         if let Some(bag) = picked {
             self.choose_coffee(bag);
         }
         if let Some(row) = &chosen {
             ui.add_space(scale::GAP_1);
+            let top = ui.cursor().min;
             self.opening_entry_ui(ui, view, row);
+            if picked.is_some() {
+                // Where its pull is entered must be in sight.
+                let entry = Rect::from_min_max(top, pos2(ui.max_rect().right(), ui.cursor().top()));
+                ui.scroll_to_rect(entry, None);
+            }
             self.chosen_ui(ui, row);
         }
         self.unkept_ui(ui, view);
@@ -97,20 +93,7 @@ impl App {
                     soft(ui, word!("opening-bar-no-pull-yet"));
                 }
                 for pull in row.judged.iter().rev().take(8) {
-                    ui.horizontal(|ui| {
-                        let font = scale::regular(scale::BODY);
-                        let cell = |ui: &mut Ui, text: &str, width: f32, colour| {
-                            let galley = line(ui, text, font.clone(), colour, width);
-                            let (rect, response) = ui.allocate_exact_size(vec2(width, 26.0), Sense::hover());
-                            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
-                            ui.painter().galley(rect.min, galley, colour);
-                        };
-                        cell(ui, &pull.when, 54.0, p.soft);
-                        cell(ui, &pull.time, 66.0, p.ink);
-                        cell(ui, &pull.who, 60.0, p.soft);
-                        let left = ui.available_width().max(40.0);
-                        cell(ui, &format!("{} · {}", pull.words, pull.figure), left, p.ink);
-                    });
+                    judged_ui(ui, p, pull, half);
                 }
             });
         });
@@ -168,6 +151,30 @@ impl App {
     }
 }
 
+/// A pull of today in one line: when, its time, who, and what was said.
+fn judged_ui(ui: &mut Ui, p: &Palette, pull: &JudgedPull, width: f32) {
+    let (rect, response) = ui.allocate_exact_size(vec2(width, 27.0), Sense::hover());
+    let told = format!("{} · {}", pull.words, pull.figure);
+    response.widget_info(|| {
+        let name = [&pull.when, &pull.time, &pull.who, &told].map(String::as_str).join(" ");
+        WidgetInfo::labeled(Role::Label, true, name)
+    });
+    let mut x = 0.0;
+    let mut cell = |text: &str, size: f32, colour, cell: Option<f32>| {
+        let room = cell.unwrap_or(width - x).max(0.0);
+        let galley = line(ui, text, scale::regular(size), colour, room);
+        let used = galley.size().x;
+        let at = pos2(rect.left() + x, rect.center().y - galley.size().y / 2.0);
+        ui.painter().galley(at, galley, colour);
+        x += cell.unwrap_or(used) + scale::GAP_2;
+    };
+    cell(&pull.when, scale::BODY, p.soft, Some(50.0));
+    cell(&pull.time, scale::BODY, p.ink, Some(58.0));
+    cell(&pull.who, scale::BODY, p.soft, Some(60.0));
+    cell(&pull.words, scale::BODY, p.ink, None);
+    cell(&pull.figure, scale::SMALL, p.soft, None);
+}
+
 fn colour(p: &Palette, state: State) -> eframe::egui::Color32 {
     match state {
         State::Serve => p.good,
@@ -176,10 +183,84 @@ fn colour(p: &Palette, state: State) -> eframe::egui::Color32 {
     }
 }
 
-fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
+/// The cards: a column for each station where they fit side by side, else one row after the other. Gives the coffee that
+/// was picked.
+fn bar_ui(ui: &mut Ui, coffees: &[CoffeeRow], chosen: Option<BagId>) -> Option<BagId> {
+    let width = ui.available_width();
+    let stations: Vec<&[CoffeeRow]> = coffees.chunk_by(|a, b| a.station == b.station).collect();
+    let wide = |columns: usize| (width - scale::GAP_3 * (columns.max(1) - 1) as f32) / columns.max(1) as f32;
+    let by_station = stations.len() > 1 && wide(stations.len()) >= NARROW;
+    let columns = if by_station {
+        stations.len()
+    } else {
+        let columns = ((width + scale::GAP_3) / (CARD + scale::GAP_3)).floor().max(1.0) as usize;
+        columns.min(coffees.len().max(1))
+    };
+    let card = wide(columns).min(if by_station { 620.0 } else { 460.0 });
+    let rows = if by_station {
+        stations.iter().map(|s| s.len()).max().unwrap_or(1)
+    } else {
+        coffees.len().div_ceil(columns)
+    };
+    // Half of the room is for the cards, so that the chosen one's entry stays in sight.
+    let compact = rows as f32 * (TALL + scale::GAP_2) > ui.clip_rect().height() * 0.62;
+    let show = |ui: &mut Ui, row: &CoffeeRow| {
+        card_ui(ui, &Card { row, on: chosen == Some(row.bag), width: card, compact, by_station })
+    };
+    let mut picked = None;
+    if by_station {
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = scale::GAP_3;
+            for station in &stations {
+                ui.vertical(|ui| {
+                    ui.set_width(card);
+                    ui.spacing_mut().item_spacing.y = scale::GAP_2;
+                    let ready = station.iter().filter(|row| row.state == State::Serve).count();
+                    let name = station.first().map_or("", |row| row.station_name.as_str());
+                    let words =
+                        say!("opening-bar-station-ready", name = name, ready = ready, all = station.len());
+                    text_line(ui, words, scale::semibold(scale::HEADING), palette(ui).ink);
+                    for row in *station {
+                        if show(ui, row) {
+                            picked = Some(row.bag);
+                        }
+                    }
+                });
+            }
+        });
+    } else {
+        for row in coffees.chunks(columns) {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = scale::GAP_3;
+                for row in row {
+                    if show(ui, row) {
+                        picked = Some(row.bag);
+                    }
+                }
+            });
+        }
+    }
+    picked
+}
+
+/// One coffee's card.
+struct Card<'a> {
+    row: &'a CoffeeRow,
+    on: bool,
+    width: f32,
+    /// Without the small chart, for bars with many coffees.
+    compact: bool,
+    /// The station is named above it.
+    by_station: bool,
+}
+
+/// Draws a card; whether it was picked.
+fn card_ui(ui: &mut Ui, card: &Card<'_>) -> bool {
+    let Card { row, on, width, compact, by_station } = *card;
     let look = look(ui);
     let p = look.palette;
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 214.0), Sense::click());
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(width, if compact { SHORT } else { TALL }), Sense::click());
     response.widget_info(|| {
         let words: Vec<&str> =
             [row.how.as_str(), row.figure.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
@@ -203,7 +284,19 @@ fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
             ui.painter().galley(pos2(inner.left() + x, inner.top() + y), galley, colour);
         };
         put(0.0, 0.0, &row.name, scale::semibold(scale::BODY), p.ink);
-        let place = say!("opening-bar-grinder", station_name = row.station_name, setting = row.setting);
+        let last = row.last.as_ref().map_or(word!("opening-bar-no-pull-yet-2").to_owned(), |last| {
+            format!("{} {}", last.time, last.when)
+        });
+        let place = match by_station {
+            true => say!("opening-bar-grinder-alone", setting = row.setting),
+            false => say!("opening-bar-grinder", station_name = row.station_name, setting = row.setting),
+        };
+        let place = match (compact, row.state) {
+            // Where it is to go stands below, from where to where.
+            (true, State::Move) => last.clone(),
+            (true, _) => format!("{place} · {last}"),
+            (false, _) => place,
+        };
         put(22.0, 0.0, &place, scale::regular(scale::SMALL), p.soft);
         let ink = colour(p, row.state);
         let icon = Rect::from_min_size(pos2(inner.left(), inner.top() + 52.0), vec2(26.0, 26.0));
@@ -211,16 +304,20 @@ fn card_ui(ui: &mut Ui, row: &CoffeeRow, on: bool, width: f32) -> bool {
         let size = if row.verdict.chars().count() > 20 { 22.0 } else { 28.0 };
         let top = 47.0 + (28.0 - size) / 2.0;
         put(top, 34.0, &row.verdict, scale::semibold(size), ink);
-        put(84.0, 0.0, &row.how, scale::regular(scale::BODY), p.ink);
-        put(107.0, 0.0, &row.figure, scale::regular(scale::SMALL), p.soft);
-        let last = row.last.as_ref().map_or(word!("opening-bar-no-pull-yet-2").to_owned(), |last| {
-            format!("{} {}", last.time, last.when)
-        });
-        let foot = pos2(inner.left(), inner.bottom());
-        let font = scale::regular(scale::TICK);
-        ui.painter().text(foot, Align2::LEFT_BOTTOM, &row.window, font.clone(), p.soft);
-        ui.painter().text(pos2(inner.right(), foot.y), Align2::RIGHT_BOTTOM, last, font, p.soft);
-        if let Some(chart) = row.charts.first() {
+        let (how, figure) = (scale::regular(scale::BODY), scale::regular(scale::SMALL));
+        if compact && row.how.is_empty() {
+            put(86.0, 0.0, &row.figure, figure, p.soft);
+        } else {
+            put(84.0, 0.0, &row.how, how, p.ink);
+        }
+        if !compact {
+            put(107.0, 0.0, &row.figure, scale::regular(scale::SMALL), p.soft);
+            let foot = pos2(inner.left(), inner.bottom());
+            let font = scale::regular(scale::TICK);
+            ui.painter().text(foot, Align2::LEFT_BOTTOM, &row.window, font.clone(), p.soft);
+            ui.painter().text(pos2(inner.right(), foot.y), Align2::RIGHT_BOTTOM, last, font, p.soft);
+        }
+        if let Some(chart) = row.charts.first().filter(|_| !compact) {
             let area = Rect::from_min_max(
                 pos2(inner.left(), inner.top() + 132.0),
                 pos2(inner.right(), inner.bottom() - 22.0),

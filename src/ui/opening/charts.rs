@@ -1,17 +1,69 @@
 //! The control charts of one coffee: single values with moving range, weighted average, cumulative sums.
 
-use eframe::egui::{Id, Ui, vec2};
+use eframe::egui::{Id, Ui, Vec2, vec2};
 
-use super::bar::{fact, head};
+use super::bar::head;
 use crate::ui::app::App;
 use crate::ui::theme::scale;
-use crate::ui::widgets::{ChartPanel, ControlChart, choice_row, control_chart, overline, pick, small, soft};
+use crate::ui::widgets::{
+    ChartPanel, ControlChart, choice_row, control_chart, overline, pick, plotted, small, soft,
+};
 use crate::workbench::view::opening::{Chart, CoffeeRow, Opening};
 
 /// False adjustments a month that can be chosen.
 const ALARMS: [(f64, &str); 5] = [(0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"), (8.0, "8")];
-/// Points shown at most: as many as can be told apart.
-const SHOWN: usize = 120;
+/// Pulls shown at once that can be chosen, beside all of them.
+const SHOWN: [usize; 3] = [60, 120, 300];
+/// Fewest pulls that zooming leaves.
+const FEWEST: f32 = 12.0;
+
+/// The stretch of pulls that the charts show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Span {
+    /// Pulls shown.
+    shown: f32,
+    /// Newer pulls that lie to the right of them, out of sight.
+    back: f32,
+}
+
+impl Default for Span {
+    fn default() -> Self {
+        // As many as can be told apart.
+        Self { shown: 120.0, back: 0.0 }
+    }
+}
+
+impl Span {
+    /// Indices shown of `total` points.
+    fn range(self, total: usize) -> std::ops::Range<usize> {
+        let end = total.saturating_sub(self.back.round() as usize);
+        end.saturating_sub(self.shown.round() as usize)..end
+    }
+
+    /// Goes back by `pulls`, or forward where that is negative.
+    fn go_back(&mut self, pulls: f32, total: usize) {
+        self.back += pulls;
+        self.keep_within(total);
+    }
+
+    /// Shows `factor` times fewer pulls, the one at `share` (0 left … 1 right) staying where it is.
+    fn zoom(&mut self, factor: f32, share: f32, total: usize) {
+        if !(factor > 0.0 && share.is_finite()) {
+            return;
+        }
+        let before = self.shown.min(total as f32);
+        self.shown = before / factor.clamp(0.1, 10.0);
+        self.shown = self.shown.clamp(FEWEST, (total as f32).max(FEWEST));
+        self.back += (before - self.shown) * (1.0 - share);
+        self.keep_within(total);
+    }
+
+    fn keep_within(&mut self, total: usize) {
+        let most = total as f32;
+        self.back =
+            if self.back.is_finite() { self.back.clamp(0.0, (most - self.shown).max(0.0)) } else { 0.0 };
+    }
+}
 
 impl App {
     pub(super) fn opening_charts_ui(&mut self, ui: &mut Ui, view: &Opening) {
@@ -52,14 +104,16 @@ impl App {
             soft(ui, word!("opening-charts-three-pulls-of-the-kept-recipe"));
             return;
         };
-        let drawn = panels(chart);
+        self.opening.span.keep_within(chart.points.len());
+        let range = self.opening.span.range(chart.points.len());
+        let drawn = panels(chart, range.clone());
         let left = (ui.max_rect().bottom() - ui.cursor().top() - 8.0).max(440.0);
         let side = 300.0;
         let wide = ui.available_width() > 860.0;
         let width = if wide { ui.available_width() - side - scale::GAP_5 } else { ui.available_width() };
         if wide {
             ui.horizontal_top(|ui| {
-                let (_, under) = control_chart(ui, &drawn, vec2(width, left));
+                let under = self.chart_moved(ui, &drawn, vec2(width, left), chart.points.len());
                 ui.add_space(scale::GAP_4);
                 ui.vertical(|ui| {
                     ui.set_width(side);
@@ -67,13 +121,63 @@ impl App {
                 });
             });
         } else {
-            let (_, under) = control_chart(ui, &drawn, vec2(width, 520.0));
+            let under = self.chart_moved(ui, &drawn, vec2(width, 520.0), chart.points.len());
             self.chart_side_ui(ui, &row, chart, under);
         }
     }
 
+    /// Draws the charts, and follows a hand that drags them, zooms or scrolls sideways; gives the point under the
+    /// pointer, counted from the first of all.
+    fn chart_moved(&mut self, ui: &mut Ui, drawn: &ControlChart, size: Vec2, total: usize) -> Option<usize> {
+        let (response, under) = control_chart(ui, drawn, size);
+        let span = &mut self.opening.span;
+        let first = span.range(total).start;
+        let inside = plotted(response.rect);
+        let a_pull = inside.width() / drawn.count().max(1) as f32;
+        let (zoom, sideways) = match response.hover_pos() {
+            Some(_) => ui.input(|input| (input.zoom_delta(), input.smooth_scroll_delta().x)),
+            None => (1.0, 0.0),
+        };
+        let by = response.drag_delta().x + sideways;
+        if by != 0.0 {
+            span.go_back(by / a_pull, total);
+        }
+        // A finger on the chart still moves the page up and down.
+        ui.scroll_with_delta(vec2(0.0, response.drag_delta().y));
+        if let Some(at) = response.hover_pos().filter(|_| zoom != 1.0) {
+            span.zoom(zoom, ((at.x - inside.left()) / inside.width()).clamp(0.0, 1.0), total);
+        }
+        under.map(|at| at + first)
+    }
+
+    /// How many pulls are shown at once, where there is a choice.
+    fn span_ui(&mut self, ui: &mut Ui, total: usize) {
+        let some: Vec<usize> = SHOWN.into_iter().filter(|n| *n < total).collect();
+        if some.is_empty() {
+            return;
+        }
+        overline(ui, word!("opening-charts-pulls-shown"));
+        let mut words: Vec<String> = some.iter().map(usize::to_string).collect();
+        words.push(say!("opening-charts-all", n = total));
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let counts: Vec<usize> = some.iter().copied().chain([total]).collect();
+        let shown = self.opening.span.range(total).len();
+        let at = counts.iter().position(|n| *n == shown);
+        let mut chosen = at;
+        let id = Id::unique("opening-span");
+        choice_row(ui, id, word!("opening-charts-pulls-shown"), &words, &mut chosen, false);
+        if chosen != at
+            && let Some(n) = chosen.and_then(|at| counts.get(at))
+        {
+            self.opening.span.shown = *n as f32;
+            self.opening.span.keep_within(total);
+        }
+        ui.add_space(scale::GAP_2);
+    }
+
     fn chart_side_ui(&mut self, ui: &mut Ui, row: &CoffeeRow, chart: &Chart, under: Option<usize>) {
         ui.spacing_mut().item_spacing.y = scale::GAP_1;
+        self.span_ui(ui, chart.points.len());
         overline(ui, word!("opening-charts-false-adjustments-a-month"));
         let current = self.preferences().false_a_month;
         let at = ALARMS.iter().position(|(v, _)| (v - current).abs() < 1e-9);
@@ -103,8 +207,7 @@ impl App {
         if chart.provisional {
             small(ui, word!("opening-charts-fewer-than-twenty-points-the-limits"));
         }
-        let from = first(chart);
-        let shown = under.map(|at| at + from).unwrap_or(chart.points.len().saturating_sub(1));
+        let shown = under.unwrap_or(chart.points.len().saturating_sub(1));
         if let Some(point) = chart.points.get(shown) {
             head(ui, &point.when);
             soft(
@@ -119,7 +222,7 @@ impl App {
                 .replace('-', "−"),
             );
             for (_, words) in chart.signals.iter().filter(|(at, _)| *at == shown) {
-                fact(ui, word!("opening-charts-rule"), words);
+                small(ui, say!("opening-charts-rule", words = words));
             }
         }
         head(ui, word!("opening-charts-rules-that-fired"));
@@ -140,13 +243,9 @@ impl App {
     }
 }
 
-fn first(chart: &Chart) -> usize {
-    chart.points.len().saturating_sub(SHOWN)
-}
-
-fn panels(chart: &Chart) -> ControlChart {
-    let from = first(chart);
-    let points = chart.points.get(from..).unwrap_or(&[]);
+fn panels(chart: &Chart, range: std::ops::Range<usize>) -> ControlChart {
+    let from = range.start;
+    let points = chart.points.get(range).unwrap_or(&[]);
     let all = |value: fn(&crate::workbench::view::opening::ChartPoint) -> f64| -> Vec<f64> {
         points.iter().map(value).collect()
     };
@@ -194,7 +293,7 @@ fn panels(chart: &Chart) -> ControlChart {
             ..ChartPanel::default()
         },
     ];
-    let inside = |at: &usize| at.checked_sub(from);
+    let inside = |at: &usize| at.checked_sub(from).filter(|at| *at < points.len());
     let mut phases: Vec<(usize, String)> =
         chart.phases.iter().filter_map(|(at, words)| Some((inside(at)?, words.clone()))).collect();
     if phases.first().is_none_or(|(at, _)| *at > 0)
@@ -202,15 +301,52 @@ fn panels(chart: &Chart) -> ControlChart {
     {
         phases.insert(0, (0, words.clone()));
     }
+    let mut fired: Vec<usize> = chart.signals.iter().filter_map(|(at, _)| inside(at)).collect();
+    fired.sort_unstable();
+    fired.dedup();
     ControlChart {
         panels,
         phases,
-        fired: chart.signals.iter().filter_map(|(at, _)| inside(at)).collect(),
+        fired,
         hollow: points.iter().enumerate().filter(|(_, q)| q.suspect).map(|(i, _)| i).collect(),
         ends: (
             points.first().map_or(String::new(), |q| q.when.clone()),
             points.last().map_or(String::new(), |q| q.when.clone()),
         ),
         summary: say!("opening-charts-control-charts-moving-range-weighted", summary = chart.summary()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Span;
+
+    #[test]
+    fn a_stretch_of_pulls_is_scrolled_and_zoomed_within_what_there_is() {
+        let mut span = Span::default();
+        assert_eq!(span.range(600), 480..600, "the newest at first");
+        assert_eq!((span.range(40), span.range(0)), (0..40, 0..0));
+        span.go_back(100.0, 600);
+        assert_eq!(span.range(600), 380..500);
+        span.go_back(1e9, 600);
+        assert_eq!(span.range(600), 0..120, "not beyond the first");
+        span.go_back(-1e9, 600);
+        assert_eq!(span.range(600), 480..600, "not beyond the last");
+        span.go_back(200.0, 600);
+        // The pull a quarter from the left, 280 + 30, stays there.
+        span.zoom(2.0, 0.25, 600);
+        assert_eq!(span.range(600), 295..355);
+        span.zoom(0.5, 0.25, 600);
+        assert_eq!(span.range(600), 280..400);
+        for _ in 0..20 {
+            span.zoom(0.5, 0.5, 600);
+        }
+        assert_eq!(span.range(600), 0..600, "all at most");
+        for _ in 0..20 {
+            span.zoom(3.0, 1.0, 600);
+        }
+        assert_eq!(span.range(600).len(), 12);
+        span.zoom(f32::NAN, f32::NAN, 600);
+        assert!(span.range(600).end <= 600);
     }
 }

@@ -1,6 +1,6 @@
 //! Sweeps of one handle as curves, and the prepared studies.
 
-use eframe::egui::{self, Align2, Id, Layout, Rect, Role, Sense, Ui, WidgetInfo, vec2};
+use eframe::egui::{self, Id, Layout, Role, Sense, Ui, WidgetInfo, vec2};
 
 use crate::domain::WayOfLiving;
 use crate::practice::Handle;
@@ -57,8 +57,9 @@ impl App {
         let text = say!("practice-sweeps-all-else-as-the-bench-stands", handle = view.handle, lost = lost);
         small(ui, text);
         let room = height - (ui.cursor().top() - top) - 30.0;
-        curves_ui(ui, &view, room * 0.5);
-        measured_ui(ui, &view.measured);
+        let class = self.way() == WayOfLiving::Class;
+        curves_ui(ui, &view, room * 0.5, class);
+        measured_ui(ui, &view.measured, class);
     }
 
     pub(super) fn studies_ui(&mut self, ui: &mut Ui) {
@@ -139,10 +140,11 @@ impl App {
         if !order.iter().take(shown).any(|part| *part == StudyPart::Measured) {
             for curve in &mut view.curves.curves {
                 curve.measured.clear();
+                curve.source.clear();
             }
         }
         for part in order.into_iter().take(shown) {
-            study_part_ui(ui, part, &view);
+            study_part_ui(ui, part, &view, class);
         }
         if let Some(next) = order.get(shown) {
             let label = say!("practice-sweeps-uncover", to_lowercase = next.title().to_lowercase());
@@ -189,67 +191,88 @@ impl StudyPart {
     }
 }
 
-fn study_part_ui(ui: &mut Ui, part: StudyPart, view: &StudyView) {
+/// Size of running text: what a class reads from the back of a room is larger.
+fn size_of_words(class: bool) -> f32 {
+    if class { scale::BODY } else { scale::SMALL }
+}
+
+fn words_ui(ui: &mut Ui, line: &str, class: bool) {
+    if class {
+        body(ui, line);
+    } else {
+        small(ui, line);
+    }
+}
+
+fn study_part_ui(ui: &mut Ui, part: StudyPart, view: &StudyView, class: bool) {
     let lines = match part {
         StudyPart::Model => {
             overline(ui, part.title());
-            return model_ui(ui, view);
+            return model_ui(ui, view, class);
         }
-        StudyPart::Measured => return measured_ui(ui, &view.measured),
+        StudyPart::Measured => return measured_ui(ui, &view.measured, class),
         StudyPart::Ask => &view.ask,
         StudyPart::Unknown => &view.unknown,
     };
     if !lines.is_empty() {
         overline(ui, part.title());
         for line in lines {
-            small(ui, line);
+            words_ui(ui, line, class);
         }
     }
 }
 
 /// What the model says: the table of what was compared, the curves, the sentences.
-fn model_ui(ui: &mut Ui, view: &StudyView) {
+fn model_ui(ui: &mut Ui, view: &StudyView, class: bool) {
     let p = palette(ui);
     if !view.heads.is_empty() {
         let first = (ui.available_width() * 0.24).clamp(120.0, 260.0);
         let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
         // One line of the table is one thing for a screen reader.
+        let size = size_of_words(class);
         let line = |ui: &mut Ui, cells: &[String], head: bool| {
-            let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 28.0), Sense::hover());
+            let (font, ink) =
+                if head { (scale::semibold(size), p.soft) } else { (scale::regular(size), p.ink) };
+            // A cell that has no room on one line goes on below.
+            let cells_laid: Vec<_> = cells
+                .iter()
+                .enumerate()
+                .map(|(at, cell)| {
+                    let width = if at == 0 { first } else { each };
+                    ui.painter().layout(cell.clone(), font.clone(), ink, width - scale::GAP_2)
+                })
+                .collect();
+            let tallest = cells_laid.iter().map(|cell| cell.size().y).fold(0.0, f32::max);
+            let (rect, response) =
+                ui.allocate_exact_size(vec2(ui.available_width(), tallest + scale::GAP_1), Sense::hover());
             let said: Vec<String> =
                 view.heads.iter().zip(cells).map(|(head, cell)| format!("{head} {cell}")).collect();
             let said = said.join(", ");
             response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.trim()));
-            let (font, ink) = if head {
-                (scale::semibold(scale::SMALL), p.soft)
-            } else {
-                (scale::regular(scale::SMALL), p.ink)
-            };
-            for (at, cell) in cells.iter().enumerate() {
+            for (at, cell) in cells_laid.into_iter().enumerate() {
                 let left = if at == 0 { 0.0 } else { first + each * (at - 1) as f32 };
-                let width = if at == 0 { first } else { each };
-                let place = Rect::from_min_size(rect.left_top() + vec2(left, 0.0), vec2(width - 4.0, 28.0));
-                let paint = ui.painter().with_clip_rect(place);
-                paint.text(place.left_center(), Align2::LEFT_CENTER, cell, font.clone(), ink);
+                // Heads stand on the line below them; what they head begins at the top of its own.
+                let down = if head { tallest - cell.size().y } else { 0.0 };
+                ui.painter().galley(rect.left_top() + vec2(left, down), cell, ink);
             }
         };
         line(ui, &view.heads, true);
         for row in &view.rows {
             line(ui, row, false);
         }
-        small(ui, ALIKE.word());
+        words_ui(ui, ALIKE.word(), class);
     }
     if !view.curves.curves.is_empty() {
         if !view.curves.lost.is_empty() {
-            small(ui, &view.curves.lost);
+            words_ui(ui, &view.curves.lost, class);
         }
-        curves_ui(ui, &view.curves, 190.0);
+        curves_ui(ui, &view.curves, if class { 320.0 } else { 250.0 }, class);
     }
 }
 
-fn curves_ui(ui: &mut Ui, view: &CurvesView, height: f32) {
+fn curves_ui(ui: &mut Ui, view: &CurvesView, height: f32, class: bool) {
     let columns = match ui.available_width() {
-        wide if wide >= 900.0 => 3,
+        wide if wide >= 900.0 && !class => 3,
         wide if wide >= 520.0 => 2,
         _ => 1,
     };
@@ -274,23 +297,21 @@ fn curves_ui(ui: &mut Ui, view: &CurvesView, height: f32) {
                         decimals: curve.decimals,
                         says: &curve.says,
                     }
-                    .show(ui, each, (height - 66.0).max(110.0));
-                    let font = scale::regular(scale::TICK);
-                    let text = egui::RichText::new(&curve.says).font(font).color(palette(ui).soft);
-                    ui.add(egui::Label::new(text).wrap());
+                    .show(ui, each, (height - 66.0).max(140.0));
+                    words_ui(ui, &curve.says, class);
                 });
             }
         });
     }
 }
 
-fn measured_ui(ui: &mut Ui, lines: &[String]) {
+fn measured_ui(ui: &mut Ui, lines: &[String], class: bool) {
     overline(ui, word!("practice-sweeps-what-has-been-measured"));
     if lines.is_empty() {
-        small(ui, word!("practice-sweeps-nothing-published-is-at-hand-for"));
+        words_ui(ui, word!("practice-sweeps-nothing-published-is-at-hand-for"), class);
     }
     for line in lines {
-        small(ui, line);
+        words_ui(ui, line, class);
     }
     hairline(ui);
 }

@@ -37,9 +37,9 @@ pub struct ControlChart {
     pub panels: Vec<ChartPanel>,
     /// Where phases begin and why.
     pub phases: Vec<(usize, String)>,
-    /// Points on which a rule fired.
+    /// Points on which a rule fired, in rising order.
     pub fired: Vec<usize>,
-    /// Points that are not learnt from.
+    /// Points that are not learnt from, in rising order.
     pub hollow: Vec<usize>,
     /// Words under the axis: first point, last point.
     pub ends: (String, String),
@@ -52,20 +52,34 @@ const RIGHT: f32 = 66.0;
 const FOOT: f32 = 24.0;
 const HEAD: f32 = 22.0;
 
+impl ControlChart {
+    /// Points along the axis.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.panels.iter().map(|panel| panel.values.len()).max().unwrap_or(0)
+    }
+}
+
+/// The part of a chart's room between its axes, over all panels.
+#[must_use]
+pub fn plotted(rect: Rect) -> Rect {
+    Rect::from_min_max(
+        pos2(rect.left() + LEFT, rect.top() + 2.0 * HEAD),
+        pos2(rect.right() - RIGHT, rect.bottom() - FOOT),
+    )
+}
+
 /// Draws the chart; gives the point under the pointer.
 pub fn control_chart(ui: &mut Ui, chart: &ControlChart, size: Vec2) -> (Response, Option<usize>) {
     let p = palette(ui);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(size, Sense::DRAG);
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &chart.summary));
-    let count = chart.panels.iter().map(|panel| panel.values.len()).max().unwrap_or(0);
+    let count = chart.count();
     if count == 0 || !ui.is_rect_visible(rect) {
         return (response, None);
     }
     let painter = ui.painter().with_clip_rect(rect);
-    let inner = Rect::from_min_max(
-        pos2(rect.left() + LEFT, rect.top() + 2.0 * HEAD),
-        pos2(rect.right() - RIGHT, rect.bottom() - FOOT),
-    );
+    let inner = plotted(rect);
     let x = |i: usize| inner.left() + inner.width() * (i as f32 + 0.5) / count as f32;
     let under = response.hover_pos().filter(|at| inner.x_range().contains(at.x)).map(|at| {
         let share = (at.x - inner.left()) / inner.width();
@@ -195,10 +209,10 @@ fn draw(
         let at = pos2(x(i), y(v));
         let outside =
             panel.upper.get(i).is_some_and(|u| v > *u) || panel.lower.get(i).is_some_and(|l| v < *l);
-        if outside || (chart.fired.contains(&i) && !panel.centre.is_empty()) {
+        if outside || (chart.fired.binary_search(&i).is_ok() && !panel.centre.is_empty()) {
             let diamond = [vec2(0.0, -6.0), vec2(6.0, 0.0), vec2(0.0, 6.0), vec2(-6.0, 0.0)].map(|d| at + d);
             painter.add(Shape::convex_polygon(diamond.to_vec(), p.bad, Stroke::new(1.0, p.page)));
-        } else if chart.hollow.contains(&i) {
+        } else if chart.hollow.binary_search(&i).is_ok() {
             painter.circle(at, 3.0, p.page, Stroke::new(1.3, p.rest));
         } else if panel.values.len() <= 150 {
             painter.circle_filled(at, 2.6, p.this_pull);

@@ -1,5 +1,6 @@
 //! A small curve with its axes: one value against one handle, where the bench stands, and measured points.
 
+use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
     Align2, CornerRadius, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
@@ -19,7 +20,7 @@ pub struct Curve<'a> {
     pub here: Option<(f64, f64)>,
     /// Measured points.
     pub measured: &'a [(f64, f64)],
-    /// Written beside measured points.
+    /// Where the measured points are from, or that there are none.
     pub source: &'a str,
     /// Range of the handle.
     pub across: (f64, f64),
@@ -40,10 +41,11 @@ impl Curve<'_> {
             "widgets-curve-against",
             title = self.title,
             across_name = self.across_name,
-            says = self.says
+            says = self.says,
+            source = self.source
         );
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
-        let frame = Rect::from_min_max(area.min + vec2(48.0, 24.0), area.max - vec2(10.0, 22.0));
+        let frame = Rect::from_min_max(area.min + vec2(48.0, 44.0), area.max - vec2(10.0, 22.0));
         let font = scale::regular(scale::TICK);
         let head = pos2(area.left(), area.top() + 2.0);
         ui.painter().text(head, Align2::LEFT_TOP, self.title, scale::semibold(scale::SMALL), p.ink);
@@ -93,12 +95,12 @@ impl Curve<'_> {
             let square = Rect::from_center_size(at, vec2(9.0, 9.0));
             paint.rect(square, CornerRadius::ZERO, p.raised, Stroke::new(2.0, p.keeper), StrokeKind::Inside);
         }
-        if !self.measured.is_empty() {
-            // Beside the title, where it hides no point.
-            let at = pos2(frame.right(), area.top() + 5.0);
-            let text = say!("widgets-curve-measured", source = self.source);
-            ui.painter().text(at, Align2::RIGHT_TOP, text, font, p.keeper);
-        }
+        // Under the title, where it hides no point; whatever is too long ends in dots and is whole in the list below.
+        let ink = if self.measured.is_empty() { p.soft } else { p.keeper };
+        let mut job = LayoutJob::simple_singleline(self.source.to_owned(), font, ink);
+        job.wrap = TextWrapping::truncate_at_width(width - 10.0);
+        let text = ui.painter().layout_job(job);
+        ui.painter().galley(pos2(area.left(), area.top() + 22.0), text, ink);
         response
     }
 }

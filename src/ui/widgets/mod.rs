@@ -26,7 +26,7 @@ mod toggle;
 pub use button::{Button, ButtonKind, icon_button};
 pub use choice::{choice_row, pick};
 pub use clock_face::{ClockFace, ClockPhase};
-pub use control_chart::{ChartPanel, ControlChart, control_chart};
+pub use control_chart::{ChartPanel, ControlChart, control_chart, plotted};
 pub use crowd::Making;
 pub use curve::Curve;
 pub use drive::{DriveEdit, DriveEditor};

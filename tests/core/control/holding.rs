@@ -116,7 +116,8 @@ fn stated_probabilities_hold() {
 fn thresholds_keep_their_promise() {
     let h = Habits::flow_time();
     let policy = Policy::default();
-    let watch = Watch { opening_pulls: 2, day_pulls: 0, openings_a_month: 30.0, false_a_month: 2.0 };
+    let watch =
+        Watch { opening_pulls: 2, day_pulls: 0, neighbours: 0, openings_a_month: 30.0, false_a_month: 2.0 };
     let strict = thresholds(h, &Watch { false_a_month: 0.5, ..watch }, &policy, 6000, 3);
     let loose = thresholds(h, &watch, &policy, 6000, 3);
     assert!(strict.flag > loose.flag, "{strict:?} {loose:?}");

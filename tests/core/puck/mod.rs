@@ -15,7 +15,7 @@ mod emulator;
 mod exact;
 mod film;
 mod hydraulics;
-mod measured;
+pub mod measured;
 mod nonlinear;
 pub mod open_data;
 mod properties;

@@ -11,6 +11,7 @@ use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
 use crate::control::runlength;
 use crate::control::series::{PhaseStart, phases};
+use crate::workbench::view::dates;
 
 /// Weight of the newest value in the weighted average (0.2–0.3 by habit; NIST/SEMATECH e-Handbook 6.3.2.4).
 const LAMBDA: f64 = 0.25;
@@ -206,11 +207,7 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
             let back = |v: f64| frame.target * libm::exp(v.clamp(-5.0, 5.0));
             points.push(ChartPoint {
                 at: pull.pulled_at,
-                when: pull
-                    .pulled_at
-                    .to_zoned_datetime(frame.zone.clone())
-                    .strftime("%a %-d %b %H:%M")
-                    .to_string(),
+                when: dates::short_with_weekday(&pull.pulled_at.to_zoned_datetime(frame.zone.clone())),
                 measured: crate::control::pulls::raw(pull, frame.what).unwrap_or(f64::NAN),
                 value: back(*l),
                 centre: back(centre(i)),

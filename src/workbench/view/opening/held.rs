@@ -9,10 +9,12 @@ use jiff::tz::TimeZone;
 use crate::control::calibrate::Watch;
 use crate::control::day::{GrinderHeat, RoomEffect};
 use crate::control::habits::Habits;
+use crate::control::morning::{Followed, Morning, Night, follow_together};
+use crate::control::neighbours::{Neighbour, Shared, heard};
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number, raw, readings};
 use crate::control::series::Reading;
 use crate::control::tracker::{Belief, Tracker};
-use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_day, scatter};
+use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, scatter};
 use crate::domain::{Bag, Pull};
 
 use super::costly::Costly;
@@ -23,6 +25,8 @@ use super::row::At;
 const MOST_PULLS: usize = 600;
 /// Earlier bags of the station that habits are learnt from.
 const EARLIER_BAGS: usize = 4;
+/// Days before today on which the coffees of a grinder are followed together.
+const TOGETHER_DAYS: i32 = 14;
 /// Readings that the costly part of learning looks at.
 const LEARN_FROM: usize = 150;
 
@@ -227,6 +231,7 @@ fn watch(all: &[Reading], today: i32, false_a_month: f64) -> Watch {
     let opening_pulls = a_day.clamp(1, 3);
     Watch {
         opening_pulls,
+        neighbours: 0,
         day_pulls: a_day.saturating_sub(opening_pulls).min(60),
         openings_a_month: openings,
         false_a_month,
@@ -253,53 +258,123 @@ pub(super) struct Day {
     pub next: (f64, f64),
 }
 
-/// Replays the series: days before `today` as they were, today with a verdict after each pull. `room` is the change
-/// that today's room is expected to bring, and its doubt.
+/// Where a coffee stood at the close of its last day before today.
+pub(super) struct Close {
+    tracker: Tracker,
+    /// Index of the first reading of today.
+    first: usize,
+    /// Days since the last pull before today; 0 when there was none.
+    nights: u32,
+    /// The grinder's setting then, in steps.
+    click: Option<i64>,
+}
+
+/// Follows the coffees of one grinder through the days before `today`: readings, habits and policy of each.
+pub(super) fn closes(coffees: &[(&[Reading], Habits, Policy)], today: i32) -> Vec<Close> {
+    let first = |readings: &[Reading]| readings.partition_point(|r| r.day < today);
+    let followed: Vec<Followed<'_>> = coffees
+        .iter()
+        .map(|(readings, habits, policy)| Followed {
+            habits: *habits,
+            start: Belief::on_target(habits, 0.05),
+            policy: *policy,
+            readings: readings.get(..first(readings)).unwrap_or(readings),
+        })
+        .collect();
+    let trackers = follow_together(&followed, today.saturating_sub(TOGETHER_DAYS));
+    followed
+        .iter()
+        .zip(trackers)
+        .map(|(coffee, tracker)| {
+            let last = coffee.readings.last();
+            Close {
+                tracker,
+                first: coffee.readings.len(),
+                nights: last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0)),
+                click: last.map(|r| r.click),
+            }
+        })
+        .collect()
+}
+
+impl Close {
+    /// The day before its first pull; `room` is the change that today's room is expected to bring, and its doubt.
+    fn morning(&self, policy: &Policy, room: (f64, f64), shared: Option<Shared>) -> Morning {
+        let night = Night { days: f64::from(self.nights), warmer_k: 1.0, room };
+        Morning::open(self.tracker.clone(), night, policy, shared)
+    }
+
+    /// This coffee as the others on its grinder see it. Pulls that say little of the grinder are left out.
+    pub(super) fn as_neighbour(&self, readings: &[Reading], policy: &Policy, room: (f64, f64)) -> Neighbour {
+        let mut morning = self.morning(policy, room, None);
+        let mut click = self.click;
+        for r in readings.get(self.first..).unwrap_or(&[]) {
+            if let Some(from) = click.filter(|from| *from != r.click) {
+                morning.moved(r.click.saturating_sub(from));
+            }
+            click = Some(r.click);
+            if !r.suspect {
+                morning.pull(r.at_s, r.value, 1.0);
+            }
+        }
+        morning.as_neighbour()
+    }
+}
+
+/// Replays today with a verdict after each pull, with what the other coffees on the grinder had said by then; the last
+/// verdict with all that they have said since.
 pub(super) fn day(
     readings: &[Reading],
-    today: i32,
-    habits: Habits,
+    close: &Close,
     policy: &Policy,
     room: (f64, f64),
+    others: &[Neighbour],
 ) -> Day {
-    let first = readings.iter().position(|r| r.day >= today).unwrap_or(readings.len());
-    let (before, after) = readings.split_at(first);
-    let mut tracker = Tracker::follow(habits, Belief::on_target(&habits, 0.05), before);
-    let last = before.last();
-    let nights = last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0));
-    let start = open_day(&mut tracker, f64::from(nights), 1.0, room, policy);
-    let mut click = last.map(|r| r.click);
+    let (first, nights) = (close.first, close.nights);
+    let habits = *close.tracker.habits();
+    let after = readings.get(first..).unwrap_or(&[]);
+    let said = |at_s: f64| heard(&habits, others, at_s);
+    let mut morning = close.morning(policy, room, said(after.first().map_or(f64::INFINITY, |r| r.at_s)));
+    let start = *morning.start();
+    let mut click = close.click;
     let mut judged: Vec<Judged> = Vec::new();
     let mut at_setting = 0u32;
+    let mut last_moment = Moment::Day;
     for (i, r) in after.iter().enumerate() {
+        if morning.is_open() {
+            morning.hear(said(r.at_s));
+        }
         if let Some(from) = click.filter(|from| *from != r.click) {
-            if tracker.evidence().p_shift > 0.5 {
-                tracker.settle();
-            }
-            tracker.moved(r.click.saturating_sub(from));
+            morning.moved(r.click.saturating_sub(from));
             at_setting = 0;
         } else if let Some(previous) = judged.last()
             && previous.verdict.shift_found.is_some()
             && !matches!(previous.verdict.action, Action::Move { .. })
         {
             // Found, and as near as a click can bring it: the present level is the new normal.
-            tracker.settle();
+            morning.settle();
         }
         click = Some(r.click);
         at_setting += 1;
-        tracker.pull(r.value, if r.suspect { 3.0 } else { 1.0 });
+        morning.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
         let count = u32::try_from(i + 1).unwrap_or(u32::MAX);
-        let moment = if count <= policy.most_pulls { Moment::Opening(at_setting) } else { Moment::Day };
+        last_moment = if count <= policy.most_pulls { Moment::Opening(at_setting) } else { Moment::Day };
         let seen = readings.get(..=first + i).unwrap_or(readings);
         let spread = spread(seen, habits.sigma);
-        let verdict = judge(&tracker, policy, moment, spread);
+        let verdict = morning.judge(last_moment, spread);
         judged.push(Judged { index: first + i, verdict, spread });
+    }
+    if let Some(last) = judged.last_mut()
+        && morning.is_open()
+        && morning.hear(said(f64::INFINITY))
+    {
+        last.verdict = morning.judge(last_moment, last.spread);
     }
     if after.is_empty() && start.clicks_coarser != 0 {
         // The next pull is expected at the start that is advised.
-        tracker.moved(start.clicks_coarser);
+        morning.begin(start.clicks_coarser);
     }
-    let next = tracker.next_pull(0.8);
+    let next = morning.tracker().next_pull(0.8);
     Day { start, nights, judged, first, next }
 }
 

@@ -27,9 +27,11 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use crate::control::neighbours::Neighbour;
 use crate::domain::{Bag, BagId, BagState, Keeper, Notebook, StationId};
 use crate::units::UnitPreferences;
 use crate::words::Name;
+use crate::workbench::view::dates::in_full;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};
@@ -176,12 +178,28 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
         let doses = doses(&bags, place, today);
         let mut shown: Vec<&Bag> = bags.iter().copied().filter(|b| on_the_bar(b, now)).collect();
         shown.sort_by(|a, b| a.name.cmp(&b.name));
-        for bag in shown {
-            let earlier: Vec<&Bag> = bags.iter().copied().filter(|b| b.id < bag.id).collect();
+        let earlier: Vec<Vec<&Bag>> =
+            shown.iter().map(|bag| bags.iter().copied().filter(|b| b.id < bag.id).collect()).collect();
+        let at = |earlier| row::At { earlier, station, place, wish, doses: &doses, rooms: &rooms };
+        // All coffees of the grinder first: each is judged with what the others say.
+        let prepared: Vec<_> = shown
+            .iter()
+            .zip(&earlier)
+            .map(|(bag, earlier)| row::prepare(bag, &at(earlier), costly))
+            .collect();
+        let held: Vec<&row::Prepared<'_>> = prepared.iter().filter_map(|p| p.as_ref().ok()).collect();
+        let series: Vec<_> = held.iter().map(|p| p.series()).collect();
+        let closes = held::closes(&series, today);
+        let seen: Vec<Neighbour> = held.iter().zip(&closes).map(|(p, close)| p.as_neighbour(close)).collect();
+        let mut closed = closes.iter().enumerate();
+        for ((bag, earlier), prepared) in shown.iter().zip(&earlier).zip(prepared) {
             let purge_g = row::purge_g(station);
-            let at = row::At { earlier: &earlier, station, place, wish, doses: &doses, rooms: &rooms };
-            match row::row(bag, &at, costly) {
-                Ok(found) => {
+            match prepared {
+                Ok(prepared) => {
+                    let Some((n, close)) = closed.next() else { continue };
+                    let others = seen.iter().enumerate().filter(|(k, _)| *k != n);
+                    let others: Vec<Neighbour> = others.map(|(_, one)| one.clone()).collect();
+                    let found = row::row(prepared, close, &others, &at(earlier), costly);
                     all_people.meet(found.people.iter());
                     samples.extend(found.samples);
                     to_open.push(found.to_open);
@@ -192,7 +210,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
                     name: bag.name.clone(),
                     station: station.name.clone(),
                     words,
-                    inherit: inherited(bag, &earlier),
+                    inherit: inherited(bag, earlier),
                 }),
             }
             let mut same: Vec<&Bag> =
@@ -211,7 +229,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     let spread = Spread { samples, names };
     let list = list::list(&to_open, &coffees);
     let causes = if wish.causes { spread.causes() } else { Causes::default() };
-    let when = now.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
+    let when = in_full(&now.to_zoned_datetime(zone.clone()));
     let hand_over = sheet::hand_over(books, &coffees, &unkept, &sinks, place, today, &shown);
     Opening {
         headline: headline(&coffees),

@@ -12,10 +12,12 @@ use super::say::{
 };
 use super::{Place, Wish};
 use crate::control::habits::Habits;
+use crate::control::neighbours::Neighbour;
 use crate::control::opening::CoffeeToOpen;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched};
+use crate::control::series::Reading;
 use crate::control::verdict::{Action, Policy, in_ten};
-use crate::domain::{Bag, BagId, Pull, PullId, Recipe, Station, StationId};
+use crate::domain::{Bag, BagId, Keeper, Pull, PullId, Recipe, Station, StationId};
 use crate::units::{Quantity, capital};
 use crate::workbench::view::page::setting;
 
@@ -170,30 +172,58 @@ pub(super) struct At<'a> {
     pub rooms: &'a Rooms,
 }
 
-/// Looks at one coffee.
+/// A coffee before the others on its grinder are heard.
+pub(super) struct Prepared<'a> {
+    bag: &'a Bag,
+    keeper: &'a Keeper,
+    target: f64,
+    window_s: (f64, f64),
+    window_why: String,
+    known: held::Known,
+    policy: Policy,
+    people: Vec<String>,
+    pulls: Vec<Pull>,
+    times: held::Series,
+    mixing: Option<Mixing>,
+    kelvin: f64,
+    percent: f64,
+    room: (f64, f64),
+}
+
+impl Prepared<'_> {
+    /// What it is followed by: readings, habits, policy.
+    pub(super) fn series(&self) -> (&[Reading], Habits, Policy) {
+        (&self.times.readings, self.known.habits, self.policy)
+    }
+
+    /// This coffee as the others on its grinder see it.
+    pub(super) fn as_neighbour(&self, close: &held::Close) -> Neighbour {
+        close.as_neighbour(&self.times.readings, &self.policy, self.room)
+    }
+}
+
+/// Reads one coffee and what is known of it.
 ///
 /// # Errors
 /// What is missing and what to do, in one sentence.
-pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, String> {
+pub(super) fn prepare<'a>(bag: &'a Bag, at: &At<'_>, costly: &mut Costly) -> Result<Prepared<'a>, String> {
     let At { earlier, station, place, wish, doses, rooms } = *at;
-    let Place { now, zone, units } = place;
+    let Place { now, zone, .. } = place;
     let gear = &station.gear;
     let keeper = bag.keeper.as_ref().ok_or(word!("view-opening-row-no-keeper-yet-dial-it-in"))?;
     let reference = Reference::of_keeper(bag, Watched::FlowTime)
         .filter(|r| r.target > 0.0 && r.target.is_finite())
         .ok_or(word!("view-opening-row-its-keeper-has-no-time-keep"))?;
-    let (today, now_s) = held::place(now, zone);
+    let today = held::place(now, zone).0;
     let target = reference.target;
     let ((low, high), window_why) = window(bag, target, keeper.tolerance.time_s);
     let half = (target - low).min(high - target).max(0.5);
     let known = held::learn(bag, at, costly);
-    let base = Policy {
+    let policy = Policy {
         window: libm::log1p(half / target).clamp(0.02, 0.4),
         purge_g: purge_g(station),
         ..Policy::default()
     };
-    let limits = costly.thresholds(known.habits, &known.watch, &base, wish.effort);
-    let policy = limits.map_or(base, |limits| Policy { flag: limits.flag, again: limits.again, ..base });
     let mut people = Vec::new();
     let reader =
         Reader { what: Watched::FlowTime, reference, causes: known.causes, grind: &gear.grind, zone };
@@ -210,7 +240,43 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
     let kelvin = wish.warmer_k.or(change.kelvin).unwrap_or(0.0);
     let percent = change.percent.unwrap_or(0.0);
     let room = known.room.expected(kelvin, percent);
-    let day = held::day(&times.readings, today, known.habits, &policy, room);
+    let window_s = (low, high);
+    Ok(Prepared {
+        bag,
+        keeper,
+        target,
+        window_s,
+        window_why,
+        known,
+        policy,
+        people,
+        pulls,
+        times,
+        mixing,
+        kelvin,
+        percent,
+        room,
+    })
+}
+
+/// Looks at one coffee, with what the `others` on its grinder say.
+pub(super) fn row(
+    prepared: Prepared<'_>,
+    before: &held::Close,
+    others: &[Neighbour],
+    at: &At<'_>,
+    costly: &mut Costly,
+) -> Found {
+    let At { station, place, wish, doses, .. } = *at;
+    let Place { now, zone, units } = place;
+    let gear = &station.gear;
+    let Prepared { bag, keeper, target, window_s: (low, high), window_why, mut known, .. } = prepared;
+    let Prepared { policy: base, people, pulls, times, mixing, kelvin, percent, room, .. } = prepared;
+    let (today, now_s) = held::place(now, zone);
+    known.watch.neighbours = u32::try_from(others.len()).unwrap_or(0);
+    let limits = costly.thresholds(known.habits, &known.watch, &base, wish.effort);
+    let policy = limits.map_or(base, |limits| Policy { flag: limits.flag, again: limits.again, ..base });
+    let day = held::day(&times.readings, before, &policy, room, others);
     let newest = pulls.last();
     let close = times.pulls.get(..day.first).and_then(|b| b.last()).map_or(keeper.recipe, |p| p.used);
     let begin = Recipe { grind: gear.grind.coarser_by(close.grind, day.start.clicks_coarser), ..close };
@@ -380,11 +446,11 @@ pub(super) fn row(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Result<Found, 
         }),
         dose_g: keeper.recipe.dose_g,
         yield_g: keeper.recipe.yield_g,
-        time_s: Some((target, half)),
+        time_s: Some((target, (target - low).min(high - target).max(0.5))),
         temperature_c: keeper.recipe.temperature_c.filter(|_| gear.temperature_c.is_some()),
         bag_age_days: bag.days_since_roast(zone.to_datetime(now).date()).map(f64::from),
     };
-    Ok(Found { row, people, samples, to_open })
+    Found { row, people, samples, to_open }
 }
 
 /// The charts of a coffee, and its times as samples for the separation of causes.

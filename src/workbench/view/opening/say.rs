@@ -8,6 +8,7 @@ use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
 use crate::units::{Quantity, UnitPreferences};
 use crate::workbench::view::advice::moves;
+use crate::workbench::view::dates;
 use crate::workbench::view::page::setting;
 
 use super::notes::window_reason;
@@ -122,7 +123,7 @@ pub(super) fn when(pull: &Pull, today: i32, zone: &jiff::tz::TimeZone) -> String
     match today - held::place(pull.pulled_at, zone).0 {
         0 => say!("view-opening-say-today", time = at.strftime("%H:%M")),
         1 => say!("view-opening-say-yesterday", time = at.strftime("%H:%M")),
-        _ => at.strftime("%-d %b %H:%M").to_string(),
+        _ => dates::short(&at),
     }
 }
 

@@ -6,6 +6,7 @@ use super::chart::Chart;
 use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
 use crate::units::listed;
+use crate::workbench::view::dates::in_full;
 
 /// Notes shown at most.
 const NOTES: usize = 8;
@@ -64,7 +65,7 @@ pub(super) fn hand_over(
     let people: Vec<String> = people.into_iter().map(|(who, n)| format!("{who} {n}")).collect();
     // A sum of nothing is minus nought.
     let lost: f64 = sinks.iter().filter_map(|s| s.today).map(|r| r.lost_g).sum::<f64>() + 0.0;
-    let when = place.now.to_zoned_datetime(place.zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
+    let when = in_full(&place.now.to_zoned_datetime(place.zone.clone()));
     HandOver {
         title: say!("view-opening-sheet-hand-over", when = when),
         people: listed(&people),

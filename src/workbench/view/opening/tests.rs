@@ -347,3 +347,49 @@ fn the_demo_has_a_bar() {
     let blend = at.coffees.iter().find(|c| c.name.starts_with("Longshore")).unwrap();
     assert_ne!(blend.state, State::Move, "one odd pull moves nothing: {blend:?}");
 }
+
+/// Three coffees on one grinder, each as [`bar`] makes it.
+fn three(today_s: [&[f64]; 3]) -> Notebook {
+    let mut all = bar(20, today_s[0]);
+    for (n, today_s) in (1u8..).zip(&today_s[1..]) {
+        let mut bag = bar(20, today_s).bags.remove(0);
+        bag.id = BagId(Id::from_parts(bag.stamp.made, [40 + n; 10]));
+        bag.name = ["Harbour Steps", "Two Lakes"][usize::from(n) - 1].to_owned();
+        bag.station = all.stations[0].id;
+        for (at, pull) in (1i64..).zip(&mut bag.pulls) {
+            // Minutes later, coffee by coffee.
+            pull.pulled_at += SignedDuration::from_secs(i64::from(n) * 600 + at);
+            pull.id = PullId(Id::from_parts(pull.pulled_at, [40 + n; 10]));
+            pull.station = bag.station;
+        }
+        all.bags.push(bag);
+    }
+    all
+}
+
+#[test]
+fn coffees_of_one_grinder_are_judged_with_what_the_others_say() {
+    let row = |view: &Opening, name: &str| view.coffees.iter().find(|c| c.name == name).unwrap().clone();
+    // 7 % fast, each: alone that may be noise, three of them are the grinder.
+    let fast: &[f64] = &[25.0, 25.3];
+    let alone = seen(&bar(20, fast), &wish());
+    let among = seen(&three([fast, fast, fast]), &wish());
+    for name in ["Quarry Road", "Harbour Steps", "Two Lakes"] {
+        let one = row(&among, name);
+        assert!(one.judged[1].p_real > alone.coffees[0].judged[1].p_real, "{one:?}");
+        let why = one.why.join(" ");
+        assert!(why.contains("2 of 2 other coffees on this grinder went the same way"), "{why}");
+    }
+    // Quiet neighbours: the beans are named.
+    let own = seen(&three([&[22.8, 22.9], &[27.0, 26.8], &[27.1, 27.2]]), &wish());
+    let one = row(&own, "Quarry Road");
+    assert_eq!(one.state, State::Move, "{one:?}");
+    assert!(one.why.iter().any(|w| w.contains("these beans rather than the grinder")), "{:?}", one.why);
+    assert_eq!(row(&own, "Two Lakes").state, State::Serve);
+    // Two fast ones tell the third where to start, before its first pull.
+    let before = seen(&three([&[23.0, 23.2], &[23.1, 22.8], &[]]), &wish());
+    let third = row(&before, "Two Lakes");
+    assert_eq!(third.state, State::ToOpen);
+    assert!(third.start.contains("other coffees ran faster this morning"), "{}", third.start);
+    assert!(third.off_pct < -5.0, "{third:?}");
+}

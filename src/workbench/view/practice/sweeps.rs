@@ -1,7 +1,7 @@
 //! Sweeps and studies as curves: what one handle does to time, strength, extraction, balance and evenness, and what has
 //! been measured about it.
 
-use crate::practice::study::{Measured, Read, curve_sentence, lost_sentence, worth_naming};
+use crate::practice::study::{Measured, MeasuredCurve, Read, curve_sentence, lost_sentence, worth_naming};
 use crate::practice::{Bench, Handle, Pack, Study, StudyRun, Sweep, Watch};
 use crate::units::{UnitPreferences, capital};
 use crate::words::Name;
@@ -24,7 +24,7 @@ pub struct CurveView {
     pub here: Option<(f64, f64)>,
     /// Measured points that belong on these axes.
     pub measured: Vec<(f64, f64)>,
-    /// Where the measured points are from; empty where there are none.
+    /// Where the measured points are from, or that there are none.
     pub source: String,
     /// Range of the handle.
     pub across: (f64, f64),
@@ -65,7 +65,26 @@ pub fn measured_line(measured: &Measured) -> String {
         Read::Abstract => word!("view-practice-sweeps-only-the-abstract-was-read"),
         Read::SecondHand => word!("view-practice-sweeps-read-second-hand"),
     };
-    format!("{} — {}; {read}.", measured.what.trim_end_matches('.'), measured.source)
+    let what = measured.what.trim_end_matches('.');
+    let under = measured.under.trim_end_matches('.');
+    let gap = if under.is_empty() { "" } else { " · " };
+    format!("{what}{gap}{under} — {}; {read}.", measured.source)
+}
+
+/// "Cameron et al., Matter 2, 631 (2020), summary" as "Cameron et al. 2020", for a plot; the whole stands in the list below.
+fn short_source(source: &str) -> String {
+    let who = source.split(',').next().unwrap_or(source).trim();
+    let year = source.rsplit('(').next().and_then(|rest| rest.split(')').next()).unwrap_or("");
+    if year.len() == 4 && year.bytes().all(|digit| digit.is_ascii_digit()) {
+        format!("{who} {year}")
+    } else {
+        source.to_owned()
+    }
+}
+
+/// Every measured curve of a study, with what it belongs to.
+fn measured_curves(study: &Study) -> impl Iterator<Item = (&Measured, &MeasuredCurve)> {
+    study.measured.iter().flat_map(|found| found.curves.iter().map(move |curve| (found, curve)))
 }
 
 fn range_of(points: impl Iterator<Item = f64>, least_span: f64) -> (f64, f64) {
@@ -90,15 +109,26 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
     let across = (swept.at.first().copied().unwrap_or(0.0), swept.at.last().copied().unwrap_or(1.0));
     let curve = |watch: &Watch| {
         let points = swept.curve(*watch);
-        // Points of a study belong to what it watches first.
-        let data = studies
-            .iter()
-            .filter(|study| study.watch.first() == Some(watch))
-            .flat_map(|study| &study.measured)
-            .find(|measured| !measured.points.is_empty());
-        let inside = |point: &&(f64, f64)| (across.0..=across.1).contains(&point.0);
-        let measured: Vec<(f64, f64)> =
-            data.map(|data| data.points.iter().filter(inside).copied().collect()).unwrap_or_default();
+        let inside = |point: &(f64, f64)| (across.0..=across.1).contains(&point.0);
+        let mut measured: Vec<(f64, f64)> = Vec::new();
+        let mut sources: Vec<String> = Vec::new();
+        for (found, curve) in studies.iter().flat_map(|study| measured_curves(study)) {
+            let belongs = curve.of == *watch && curve.over == swept.handle;
+            for point in curve.points.iter().copied().filter(|point| belongs && inside(point)) {
+                if !measured.contains(&point) {
+                    measured.push(point);
+                }
+                let short = short_source(&found.source);
+                if !sources.contains(&short) {
+                    sources.push(short);
+                }
+            }
+        }
+        let source = if measured.is_empty() {
+            word!("view-practice-sweeps-no-published-measurement").to_owned()
+        } else {
+            say!("view-practice-sweeps-measured", source = sources.join("; "))
+        };
         let here = here.and_then(|x| Some((x, at(&points, x)?)));
         let unit = watch.unit();
         let comma = if unit.is_empty() { String::new() } else { format!(", {unit}") };
@@ -106,7 +136,7 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
         CurveView {
             title: format!("{}{comma}", capital(watch.name())),
             range: range_of(points.iter().chain(&measured).map(|point| point.1), least),
-            source: data.map(|measured| measured.source.clone()).unwrap_or_default(),
+            source,
             says: curve_sentence(swept, *watch).unwrap_or_else(|| {
                 say!("view-practice-sweeps-no-pull-in-the-range-has", watch = watch.name())
             }),
@@ -117,9 +147,15 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
             across,
         }
     };
-    let mut lines: Vec<String> =
-        studies.iter().flat_map(|study| &study.measured).map(measured_line).collect();
-    lines.dedup();
+    let mut lines: Vec<String> = Vec::new();
+    for measured in studies.iter().flat_map(|study| &study.measured) {
+        // A study that sweeps another handle lends only what was measured over this one.
+        let lent = measured.curves.is_empty() || measured.curves.iter().any(|c| c.over == swept.handle);
+        let line = measured_line(measured);
+        if lent && !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
     CurvesView {
         handle: handle_name(swept.handle),
         curves: watched.iter().map(curve).collect(),
@@ -138,10 +174,12 @@ fn at(points: &[(f64, f64)], x: f64) -> Option<f64> {
     Some(a.1 + share * (b.1 - a.1))
 }
 
-/// Studies that sweep a handle.
+/// Studies that sweep a handle or know something measured over it.
 #[must_use]
 pub fn studies_of(pack: &Pack, handle: Handle) -> Vec<&Study> {
-    pack.studies.values().filter(|study| study.sweep.is_some_and(|sweep| sweep.handle == handle)).collect()
+    let sweeps = |study: &Study| study.sweep.is_some_and(|sweep| sweep.handle == handle);
+    let knows = |study: &Study| measured_curves(study).any(|(_, curve)| curve.over == handle);
+    pack.studies.values().filter(|study| sweeps(study) || knows(study)).collect()
 }
 
 /// A study, computed, as it is shown.
@@ -278,6 +316,12 @@ mod tests {
             assert!(curve.says.ends_with('.'));
         }
         assert!(view.measured.iter().any(|line| line.contains("Cameron et al., Matter 2, 631 (2020)")));
+    }
+
+    #[test]
+    fn a_plot_names_its_source_shortly() {
+        assert_eq!(short_source("Cameron et al., Matter 2, 631 (2020), summary"), "Cameron et al. 2020");
+        assert_eq!(short_source("our own bench"), "our own bench");
     }
 
     #[test]
