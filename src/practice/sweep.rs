@@ -197,22 +197,9 @@ pub struct Sweep {
 /// Moves a handle from `from` to `to` in `count` equal steps (2–400), all else as the bench stands. The pulls are shared
 /// between two threads; what comes back does not depend on which was faster.
 ///
-/// The pulls are shared among two threads; every number and its place are those of one pull after another.
-///
 /// # Errors
-/// [`PuckFault`] names what lies outside the simulator's range: that of the lowest value at fault.
+/// [`PuckFault`] names what lies outside the simulator's range.
 pub fn sweep(
-    bench: &Bench,
-    handle: Handle,
-    range: (f64, f64),
-    count: usize,
-    palate: &Palate,
-) -> Result<Sweep, PuckFault> {
-    sweep_on(THREADS, bench, handle, range, count, palate)
-}
-
-fn sweep_on(
-    threads: usize,
     bench: &Bench,
     handle: Handle,
     (from, to): (f64, f64),
@@ -260,44 +247,5 @@ impl Sweep {
     #[must_use]
     pub fn peak(&self, watch: Watch) -> Option<(f64, f64)> {
         self.curve(watch).into_iter().max_by(|a, b| a.1.total_cmp(&b.1))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Against one pull after another: the same sweep without a second thread, and single pulls of the bench.
-    #[test]
-    fn a_sweep_shared_among_threads_is_the_sweep_of_one_pull_after_another() {
-        let (bench, palate) = (Bench::default(), Palate::default());
-        for (handle, from, to, count) in
-            [(Handle::Grind, 10.0, 34.0, 12), (Handle::Pressure, 12.0, 3.0, 7), (Handle::Roast, 0.0, 4.0, 2)]
-        {
-            let serial = sweep_on(1, &bench, handle, (from, to), count, &palate).expect("within range");
-            assert_eq!(serial.at.len(), count);
-            for threads in [2, 3] {
-                let shared = sweep_on(threads, &bench, handle, (from, to), count, &palate);
-                assert_eq!(shared, Ok(serial.clone()), "{handle:?} on {threads}");
-            }
-            for (at, seen) in serial.at.iter().zip(&serial.seen) {
-                let pull = bench.with(handle, *at).pull(&SWEEP_GRID).expect("within range");
-                assert_eq!(*seen, Seen::of(&pull, &palate));
-            }
-        }
-    }
-
-    #[test]
-    fn a_bench_outside_the_range_gives_the_fault_of_the_lowest_value_on_any_number_of_threads() {
-        let mut bench = Bench::default();
-        bench.bar.basket_mm = f64::NAN;
-        let range = (14.0, 20.0);
-        let serial = sweep_on(1, &bench, Handle::Dose, range, 9, &Palate::default()).expect_err("no basket");
-        let direct = bench.with(Handle::Dose, 14.0).pull(&SWEEP_GRID).expect_err("no basket");
-        assert_eq!(serial.to_string(), direct.to_string());
-        for threads in [2, 4] {
-            let shared = sweep_on(threads, &bench, Handle::Dose, range, 9, &Palate::default());
-            assert_eq!(shared.expect_err("no basket").to_string(), direct.to_string());
-        }
     }
 }
