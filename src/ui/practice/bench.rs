@@ -7,7 +7,8 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, pick, small, text_line, toggle,
+    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, line_at, pick, size_for, small,
+    text_line, toggle,
 };
 use crate::workbench::practice::drawing::TIME_STEP_S;
 use crate::workbench::practice::{Line, Stroke, beside};
@@ -285,6 +286,9 @@ impl App {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
                 let each = ui.available_width() / columns as f32;
+                let values = facts.iter().map(|fact| fact.value.as_str());
+                let sizes = [scale::HEADING, scale::BODY, scale::SMALL];
+                let size = size_for(ui, values, scale::semibold, &sizes, each - scale::GAP_2);
                 for fact in facts {
                     let (rect, response) = ui.allocate_exact_size(vec2(each, 58.0), Sense::hover());
                     let said = [&fact.name, &fact.value, &fact.change].map(String::as_str).join(" ");
@@ -292,7 +296,7 @@ impl App {
                     let paint = ui.painter().with_clip_rect(rect.with_max_x(rect.right() - 4.0));
                     let small = scale::regular(scale::TICK);
                     paint.text(rect.left_top(), Align2::LEFT_TOP, &fact.name, small.clone(), p.soft);
-                    let font = scale::semibold(scale::HEADING);
+                    let font = scale::semibold(size);
                     let at = rect.left_top() + vec2(0.0, 15.0);
                     paint.text(at, Align2::LEFT_TOP, &fact.value, font, p.ink);
                     paint.text(rect.left_bottom(), Align2::LEFT_BOTTOM, &fact.change, small, p.before);
@@ -464,7 +468,7 @@ fn label_cell(ui: &mut Ui, text: &str, hint: &str) {
     let (rect, response) = ui.allocate_exact_size(vec2(100.0, look(ui).target), Sense::hover());
     let font = scale::regular(scale::SMALL);
     let colour = if ui.is_enabled() { p.ink } else { p.soft };
-    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, text, font, colour);
+    line_at(ui, rect.left_center(), text, font, colour, rect.width());
     if !hint.is_empty() {
         response.on_hover_text(hint);
     }

@@ -13,11 +13,13 @@ use crate::ui::shelf::hairline;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
     Button, Caution, NumberField, StripCursor, Stroke3, body, caution_line, fault_line, heading, overline,
-    small, soft,
+    pick, small, soft,
 };
 use crate::units::Quantity;
 use crate::workbench::practice::Seat;
-use crate::workbench::view::practice::exercises::{bag_words, grind_decimals, list, pull_line, rules};
+use crate::workbench::view::practice::exercises::{
+    ExerciseItem, bag_words, grind_decimals, list, pull_line, rules,
+};
 use crate::workbench::view::practice::strips::strips as strips_view;
 
 /// What the exercises remember between frames.
@@ -58,7 +60,7 @@ impl App {
     pub(super) fn exercises_ui(&mut self, ui: &mut Ui) {
         let width = ui.available_width();
         if width < 820.0 {
-            self.exercise_list_ui(ui);
+            self.exercise_pick_ui(ui);
             self.exercise_ui(ui);
             return;
         }
@@ -79,13 +81,40 @@ impl App {
         });
     }
 
-    fn exercise_list_ui(&mut self, ui: &mut Ui) {
-        let ctx = ui.ctx().clone();
-        ui.spacing_mut().item_spacing.y = 2.0;
-        let items = list(self.class_room(&ctx).pack());
+    /// The exercises, by level; the first is chosen where none is.
+    fn exercise_list(&mut self, ctx: &Context) -> Vec<ExerciseItem> {
+        let items = list(self.class_room(ctx).pack());
         if self.practice.exercises.exercise.is_none() {
             self.practice.exercises.exercise = items.first().map(|item| item.name.clone());
         }
+        items
+    }
+
+    fn choose_exercise(&mut self, name: String) {
+        let page = &mut self.practice.exercises;
+        page.exercise = Some(name);
+        page.fault = None;
+        page.uncovered = 0;
+    }
+
+    /// The exercises where there is no room for a list beside the exercise.
+    fn exercise_pick_ui(&mut self, ui: &mut Ui) {
+        let items = self.exercise_list(&ui.ctx().clone());
+        let titled = |item: &ExerciseItem| format!("{} · {}", crate::units::capital(item.level), item.title);
+        let titles: Vec<String> = items.iter().map(titled).collect();
+        let on = items.iter().position(|item| self.practice.exercises.exercise.as_ref() == Some(&item.name));
+        let shown = on.and_then(|at| titles.get(at)).map_or("", String::as_str);
+        let width = ui.available_width().min(420.0);
+        let label = word!("practice-exercises");
+        let picked = pick(ui, Id::unique("practice-exercise"), label, shown, &titles, width);
+        if let Some(item) = picked.and_then(|at| items.into_iter().nth(at)) {
+            self.choose_exercise(item.name);
+        }
+    }
+
+    fn exercise_list_ui(&mut self, ui: &mut Ui) {
+        let items = self.exercise_list(&ui.ctx().clone());
+        ui.spacing_mut().item_spacing.y = 2.0;
         let mut level = "";
         for item in items {
             if item.level != level {
@@ -95,9 +124,7 @@ impl App {
             let on = self.practice.exercises.exercise.as_ref() == Some(&item.name);
             let button = if on { Button::new(&item.title) } else { Button::quiet(&item.title) };
             if ui.add(button.width(ui.available_width().min(276.0)).height(36.0).left()).clicked() {
-                self.practice.exercises.exercise = Some(item.name);
-                self.practice.exercises.fault = None;
-                self.practice.exercises.uncovered = 0;
+                self.choose_exercise(item.name);
             }
         }
     }

@@ -9,7 +9,7 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::ordered::cividis;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, choice_row, fault_line, icon_button};
+use crate::ui::widgets::{Button, choice_row, fault_line, icon_button, line_at};
 use crate::words::Name;
 use crate::workbench::view::practice::inside::{
     EVERY_S, HEADS, InsideView, Tint, film, inside, row_told, rows, told,
@@ -124,7 +124,7 @@ impl App {
             };
             for (at, cell) in cells.into_iter().enumerate() {
                 let place = pos2(rect.left() + each * at as f32, rect.center().y);
-                ui.painter().text(place, Align2::LEFT_CENTER, cell, font.clone(), ink);
+                line_at(ui, place, cell, font.clone(), ink, each - scale::GAP_1);
             }
             if let Some(said) = said {
                 response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));

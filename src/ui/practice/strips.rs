@@ -5,7 +5,9 @@ use eframe::egui::{self, Align2, Context, Id, Rect, Role, Sense, Ui, WidgetInfo,
 use crate::ui::app::App;
 use crate::ui::page::strips::stroke;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Making, Strip, StripCursor, StripLine, Stroke3, overline, strips, text_line};
+use crate::ui::widgets::{
+    Making, Strip, StripCursor, StripLine, Stroke3, line_at, overline, strips, text_line,
+};
 use crate::units::UnitPreferences;
 use crate::workbench::view::practice::strips::{
     PracticeStrip, PracticeStrips, strips as strips_view, values, values_told,
@@ -94,7 +96,7 @@ fn values_ui(ui: &Ui, view: &PracticeStrips, cursor: Option<f64>, units: &UnitPr
         let line_height = (slot.height() / 4.0).clamp(14.0, 19.0);
         let middle = |row: f32| pos2(slot.left(), slot.top() + line_height * (row + 0.5));
         let title = format!("{}, {}", strip.shown.name(), strip.unit);
-        ui.painter().text(middle(0.0), Align2::LEFT_CENTER, title, scale::semibold(scale::TICK), p.ink);
+        line_at(ui, middle(0.0), &title, scale::semibold(scale::TICK), p.ink, slot.width());
         for (row, (emphasis, value)) in values.iter().enumerate().filter(|_| cursor.is_some()) {
             let y = middle(row as f32 + 1.0).y;
             let sample = Rect::from_center_size(pos2(slot.left() + 10.0, y), vec2(20.0, 4.0));
@@ -113,7 +115,7 @@ fn values_ui(ui: &Ui, view: &PracticeStrips, cursor: Option<f64>, units: &UnitPr
         say!("practice-strips-at-s", number = units.number(t, 1))
     });
     let at = pos2(area.left(), area.bottom() - foot / 2.0);
-    ui.painter().text(at, Align2::LEFT_CENTER, text, scale::regular(scale::TICK), p.soft);
+    line_at(ui, at, &text, scale::regular(scale::TICK), p.soft, area.width());
 }
 
 fn drawn(strip: &PracticeStrip) -> Strip {

@@ -8,7 +8,9 @@ use crate::ui::app::App;
 use crate::ui::shelf::hairline;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, Curve, body, choice_row, fault_line, heading, overline, small, soft};
+use crate::ui::widgets::{
+    Button, Curve, body, choice_row, fault_line, heading, overline, pick, size_for, small, soft,
+};
 use crate::workbench::view::practice::sweeps::{
     ALIKE, CurvesView, StudyView, WATCHED, curves, studies_of, study,
 };
@@ -65,7 +67,7 @@ impl App {
     pub(super) fn studies_ui(&mut self, ui: &mut Ui) {
         let width = ui.available_width();
         if width < 820.0 {
-            self.study_list_ui(ui);
+            self.study_pick_ui(ui);
             self.study_ui(ui);
             return;
         }
@@ -86,20 +88,33 @@ impl App {
         });
     }
 
-    fn study_list_ui(&mut self, ui: &mut Ui) {
-        let ctx = ui.ctx().clone();
-        ui.spacing_mut().item_spacing.y = scale::GAP_1;
-        let list: Vec<(String, String)> = self
-            .practice
-            .bench(&ctx)
-            .pack()
-            .studies
-            .iter()
-            .map(|(name, study)| (name.clone(), study.title.clone()))
-            .collect();
+    /// The studies, name and title; the first is chosen where none is.
+    fn study_list(&mut self, ctx: &egui::Context) -> Vec<(String, String)> {
+        let studies = &self.practice.bench(ctx).pack().studies;
+        let list: Vec<(String, String)> =
+            studies.iter().map(|(name, study)| (name.clone(), study.title.clone())).collect();
         if self.practice.study.is_none() {
             self.practice.study = list.first().map(|(name, _)| name.clone());
         }
+        list
+    }
+
+    /// The studies where there is no room for a list beside the study.
+    fn study_pick_ui(&mut self, ui: &mut Ui) {
+        let (names, titles): (Vec<_>, Vec<_>) = self.study_list(&ui.ctx().clone()).into_iter().unzip();
+        let on = names.iter().position(|name| self.practice.study.as_ref() == Some(name));
+        let shown = on.and_then(|at| titles.get(at)).map_or("", String::as_str);
+        let width = ui.available_width().min(420.0);
+        let label = word!("practice-studies");
+        if let Some(at) = pick(ui, Id::unique("practice-study"), label, shown, &titles, width) {
+            self.practice.study = names.into_iter().nth(at);
+            self.practice.uncovered = 0;
+        }
+    }
+
+    fn study_list_ui(&mut self, ui: &mut Ui) {
+        let list = self.study_list(&ui.ctx().clone());
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
         for (name, title) in list {
             let on = self.practice.study.as_ref() == Some(&name);
             let button = if on { Button::new(&title) } else { Button::quiet(&title) };
@@ -229,7 +244,11 @@ fn model_ui(ui: &mut Ui, view: &StudyView, class: bool) {
         let first = (ui.available_width() * 0.24).clamp(120.0, 260.0);
         let each = (ui.available_width() - first) / (view.heads.len().max(2) - 1) as f32;
         // One line of the table is one thing for a screen reader.
-        let size = size_of_words(class);
+        // No word of a head or a row is broken.
+        let cells = view.heads.iter().skip(1).chain(view.rows.iter().flat_map(|row| row.iter().skip(1)));
+        let pieces = cells.flat_map(|cell| cell.split_whitespace());
+        let sizes = [size_of_words(class), scale::SMALL, scale::TICK];
+        let size = size_for(ui, pieces, scale::semibold, &sizes, each - scale::GAP_2);
         let line = |ui: &mut Ui, cells: &[String], head: bool| {
             let (font, ink) =
                 if head { (scale::semibold(size), p.soft) } else { (scale::regular(size), p.ink) };

@@ -1,10 +1,10 @@
 //! A small curve with its axes: one value against one handle, where the bench stands, and measured points.
 
-use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
     Align2, CornerRadius, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
+use super::line_at;
 use crate::ui::theme::{palette, scale};
 
 /// What is drawn.
@@ -47,8 +47,8 @@ impl Curve<'_> {
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
         let frame = Rect::from_min_max(area.min + vec2(48.0, 44.0), area.max - vec2(10.0, 22.0));
         let font = scale::regular(scale::TICK);
-        let head = pos2(area.left(), area.top() + 2.0);
-        ui.painter().text(head, Align2::LEFT_TOP, self.title, scale::semibold(scale::SMALL), p.ink);
+        let head = pos2(area.left(), area.top() + 12.0);
+        line_at(ui, head, self.title, scale::semibold(scale::SMALL), p.ink, area.width());
         ui.painter().rect(
             frame,
             CornerRadius::ZERO,
@@ -97,10 +97,7 @@ impl Curve<'_> {
         }
         // Under the title, where it hides no point; whatever is too long ends in dots and is whole in the list below.
         let ink = if self.measured.is_empty() { p.soft } else { p.keeper };
-        let mut job = LayoutJob::simple_singleline(self.source.to_owned(), font, ink);
-        job.wrap = TextWrapping::truncate_at_width(width - 10.0);
-        let text = ui.painter().layout_job(job);
-        ui.painter().galley(pos2(area.left(), area.top() + 22.0), text, ink);
+        line_at(ui, pos2(area.left(), area.top() + 32.0), self.source, font, ink, area.width());
         response
     }
 }

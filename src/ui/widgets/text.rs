@@ -59,6 +59,22 @@ pub fn line_at(ui: &Ui, at: Pos2, text: &str, font: FontId, colour: Color32, wid
     ui.painter().galley(at - vec2(0.0, galley.size().y / 2.0), galley, colour);
 }
 
+/// The first of `sizes` at which each of `pieces` stays whole within `width` points, or the last.
+pub fn size_for<'p>(
+    ui: &Ui,
+    pieces: impl Iterator<Item = &'p str> + Clone,
+    font: fn(f32) -> FontId,
+    sizes: &[f32],
+    width: f32,
+) -> f32 {
+    let whole = |piece: &str, size: f32| {
+        let galley = ui.painter().layout_no_wrap(piece.to_owned(), font(size), Color32::PLACEHOLDER);
+        galley.size().x <= width
+    };
+    let fits = |size: &f32| pieces.clone().all(|piece| whole(piece, *size));
+    sizes.iter().copied().find(fits).or(sizes.last().copied()).unwrap_or(scale::TICK)
+}
+
 /// A key as it stands on the keyboard. Decoration for the eye; the action's own name carries the meaning.
 pub fn key_cap(ui: &mut Ui, key: &str) {
     let p = palette(ui);
