@@ -15,6 +15,9 @@ use crate::workbench::view::practice::sweeps::{
     ALIKE, CurvesView, StudyView, WATCHED, curves, studies_of, study,
 };
 
+/// Height of a curve with its words before a class, points.
+const CLASS_CURVE: f32 = 320.0;
+
 impl App {
     pub(super) fn sweeps_ui(&mut self, ui: &mut Ui, height: f32) {
         let ctx = ui.ctx().clone();
@@ -60,7 +63,8 @@ impl App {
         small(ui, text);
         let room = height - (ui.cursor().top() - top) - 30.0;
         let class = self.way() == WayOfLiving::Class;
-        curves_ui(ui, &view, room * 0.5, class);
+        let least = if class { CLASS_CURVE } else { 0.0 };
+        curves_ui(ui, &view, (room * 0.5).max(least), class);
         measured_ui(ui, &view.measured, class);
     }
 
@@ -285,7 +289,7 @@ fn model_ui(ui: &mut Ui, view: &StudyView, class: bool) {
         if !view.curves.lost.is_empty() {
             words_ui(ui, &view.curves.lost, class);
         }
-        curves_ui(ui, &view.curves, if class { 320.0 } else { 250.0 }, class);
+        curves_ui(ui, &view.curves, if class { CLASS_CURVE } else { 250.0 }, class);
     }
 }
 
