@@ -45,8 +45,12 @@ enum Do {
 type OnDisk = (tempfile::TempDir, Folder);
 
 /// Takes each page, one after another, in so many looks.
-fn take(looks: usize, open: impl Fn() -> (Notebook, Option<OnDisk>), pages: &[(&str, &[Do])]) {
-    let mut results = SnapshotResults::new();
+fn take(
+    results: &mut SnapshotResults,
+    looks: usize,
+    open: impl Fn() -> (Notebook, Option<OnDisk>),
+    pages: &[(&str, &[Do])],
+) {
     for (look, choice, size, scale) in LOOKS.into_iter().take(looks) {
         let (mut notebook, folder) = open();
         let (_kept, folder) = folder.unzip();
@@ -102,12 +106,15 @@ fn demo() -> (Notebook, Option<OnDisk>) {
 
 #[test]
 fn the_page_of_a_bag() {
-    take(ALL, demo, &[("bag", &[])]);
+    let mut results = SnapshotResults::new();
+    take(&mut results, ALL, demo, &[("bag", &[])]);
 }
 
 #[test]
 fn what_lies_over_the_page_of_a_bag() {
+    let mut results = SnapshotResults::new();
     take(
+        &mut results,
         TWO,
         demo,
         &[
@@ -122,14 +129,17 @@ fn what_lies_over_the_page_of_a_bag() {
 
 #[test]
 fn an_empty_notebook_and_the_other_ways() {
-    take(TWO, || (Notebook::default(), None), &[("first", &[])]);
-    take(TWO, demo, &[("bar", &[with(Key::Num2)]), ("class", &[with(Key::Num3)])]);
+    let mut results = SnapshotResults::new();
+    take(&mut results, TWO, || (Notebook::default(), None), &[("first", &[])]);
+    take(&mut results, TWO, demo, &[("bar", &[with(Key::Num2)]), ("class", &[with(Key::Num3)])]);
 }
 
 #[test]
 fn pages_of_the_practice_bench() {
-    take(ALL, || (notebook(3), None), &[("bench", &[with(Key::B)])]);
+    let mut results = SnapshotResults::new();
+    take(&mut results, ALL, || (notebook(3), None), &[("bench", &[with(Key::B)])]);
     take(
+        &mut results,
         TWO,
         || (notebook(3), None),
         &[
@@ -143,8 +153,10 @@ fn pages_of_the_practice_bench() {
 
 #[test]
 fn pages_of_the_opening() {
-    take(ALL, || (bar(), None), &[("opening", &[key(Key::F4)])]);
+    let mut results = SnapshotResults::new();
+    take(&mut results, ALL, || (bar(), None), &[("opening", &[key(Key::F4)])]);
     take(
+        &mut results,
         TWO,
         || (bar(), None),
         &[
