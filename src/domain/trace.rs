@@ -1,5 +1,8 @@
 //! The trace of one pull: time and any of pressure, flow, cup mass, temperature.
 
+use std::ops::Range;
+use std::sync::{Arc, OnceLock};
+
 use thiserror::Error;
 
 /// What a trace can hold beside time.
@@ -81,6 +84,35 @@ pub enum TraceFault {
 pub struct Trace {
     time_s: Vec<f64>,
     channels: [Option<Vec<f64>>; 4],
+    // Shared by copies, whose samples are the same.
+    extents: Arc<[OnceLock<Extent>; 4]>,
+}
+
+/// Where a channel has samples, and between which values they lie.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Extent {
+    /// Places of the samples between two gaps, stretch by stretch; a sample that stands alone is in none.
+    pub stretches: Vec<Range<usize>>,
+    /// Lowest and highest of them, in the channel's base unit; `None` without a stretch.
+    pub range: Option<(f64, f64)>,
+}
+
+impl Extent {
+    fn of(samples: &[f64]) -> Self {
+        let mut stretches = Vec::new();
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut begin = 0;
+        for stretch in samples.split(|v| !v.is_finite()) {
+            if stretch.len() > 1 {
+                stretches.push(begin..begin + stretch.len());
+                for v in stretch {
+                    (low, high) = (low.min(*v), high.max(*v));
+                }
+            }
+            begin += stretch.len() + 1;
+        }
+        Self { stretches, range: (low <= high).then_some((low, high)) }
+    }
 }
 
 impl PartialEq for Trace {
@@ -111,7 +143,7 @@ impl Trace {
         if let Some(at) = time_s.windows(2).position(|pair| !rises(pair)) {
             return Err(TraceFault::Time { index: at + 1 });
         }
-        let mut trace = Self { time_s, channels: [None, None, None, None] };
+        let mut trace = Self { time_s, ..Self::default() };
         for (channel, samples) in channels {
             if samples.len() != trace.time_s.len() {
                 return Err(TraceFault::Length { channel, got: samples.len(), want: trace.time_s.len() });
@@ -141,6 +173,13 @@ impl Trace {
         self.channels.get(channel as usize)?.as_deref()
     }
 
+    /// Where a channel has samples and how far they reach, looked for once; `None` where it was not recorded.
+    #[must_use]
+    pub fn extent(&self, channel: Channel) -> Option<&Extent> {
+        let samples = self.get(channel)?;
+        Some(self.extents.get(channel as usize)?.get_or_init(|| Extent::of(samples)))
+    }
+
     /// Number of samples.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -166,6 +205,20 @@ impl Trace {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn gaps_part_the_stretches_and_a_lone_sample_counts_for_nothing() {
+        let gap = f64::NAN;
+        let mass = vec![2.0, 3.0, gap, 99.0, gap, gap, -1.0, 5.0, 4.0];
+        let time: Vec<f64> = (0..9).map(f64::from).collect();
+        let trace = Trace::new(time.clone(), [(Channel::CupMass, mass)]).unwrap();
+        let extent = trace.extent(Channel::CupMass).unwrap();
+        assert_eq!(extent.stretches, [0..2, 6..9]);
+        assert_eq!(extent.range, Some((-1.0, 5.0)));
+        assert!(trace.extent(Channel::Flow).is_none());
+        let alone = Trace::new(time, [(Channel::Flow, vec![gap; 9])]).unwrap();
+        assert_eq!(alone.extent(Channel::Flow), Some(&Extent::default()));
+    }
 
     #[test]
     fn only_sound_samples_make_a_trace() {

@@ -195,15 +195,17 @@ fn strip(
     let mut lines = Vec::new();
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for one in order {
-        let Some(samples) = one.trace.get(channel) else { continue };
+        let (Some(samples), Some(extent)) = (one.trace.get(channel), one.trace.extent(channel)) else {
+            continue;
+        };
         // Units only stretch and shift, so the ends of the range are those of the samples.
-        let stretches = finite(samples);
-        if let Some((least, most)) = range(samples, &stretches) {
+        if let Some((least, most)) = extent.range {
             (low, high) = (low.min(value.of(least)), high.max(value.of(most)));
         }
         let time = one.trace.time_s();
         let seen = shown.map_or(0..time.len(), |(from, to)| part(time, from + one.shift_s, to + one.shift_s));
-        let stretches: Vec<Range<usize>> = stretches
+        let stretches: Vec<Range<usize>> = extent
+            .stretches
             .iter()
             .map(|stretch| stretch.start.max(seen.start)..stretch.end.min(seen.end))
             .filter(|stretch| stretch.len() > 1)
@@ -260,29 +262,6 @@ impl Shown {
     fn of(&self, sample: f64) -> f64 {
         sample * self.slope + self.shift
     }
-}
-
-/// Where the samples are finite, stretch by stretch; stretches of one sample are left out.
-fn finite(samples: &[f64]) -> Vec<Range<usize>> {
-    let mut out = Vec::new();
-    let mut begin = 0;
-    for stretch in samples.split(|v| !v.is_finite()) {
-        if stretch.len() > 1 {
-            out.push(begin..begin + stretch.len());
-        }
-        begin += stretch.len() + 1;
-    }
-    out
-}
-
-/// Lowest and highest of the samples in the stretches.
-fn range(samples: &[f64], stretches: &[Range<usize>]) -> Option<(f64, f64)> {
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &v in stretches.iter().filter_map(|stretch| samples.get(stretch.clone())).flatten() {
-        low = if v < low { v } else { low };
-        high = if v > high { v } else { high };
-    }
-    (low <= high).then_some((low, high))
 }
 
 /// Thins stretches to at most about two samples a column, keeping the smallest and largest of each, so that no spike is
