@@ -1996,7 +1996,7 @@ view-practice-sweeps-drinker = drinker
 view-practice-sweeps-its-data-were-read = its data were read
 view-practice-sweeps-measured = □ measured: { $source }
 view-practice-sweeps-no-difference-worth-naming = = no difference worth naming
-view-practice-sweeps-no-published-measurement = no published measurement
+view-practice-sweeps-no-published-measurement = no measurement published on these axes
 view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
 view-practice-sweeps-not-the-same-time = { $name } (not the same time)
 view-practice-sweeps-only-the-abstract-was-read = only the abstract was read

@@ -221,7 +221,7 @@ fn what_was_measured_stands_behind_the_curve_it_belongs_to() {
     // Time to 36 g: nine pressures reach it within the table, and each line stands once though two studies know it.
     let time = curves(&swept, &[Watch::Time, Watch::Liking], None, &studies_of(&pack, Handle::Pressure));
     assert_eq!(time.curves[0].measured.len(), 9);
-    assert_eq!(time.curves[1].source, "no published measurement");
+    assert_eq!(time.curves[1].source, "no measurement published on these axes");
     let mut lines = time.measured.clone();
     lines.sort();
     lines.dedup();
