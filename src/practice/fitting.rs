@@ -73,14 +73,7 @@ pub fn fit_to(
     let recorded = samples(trace)?;
     let mut stand = bench.clone();
     stand.channels.clear();
-    if let Some(pressure) = profile(trace, Channel::Pressure, 0.0, 20.0) {
-        stand.drawn.pressure_bar = Some(pressure);
-        // The record says when pressure acts, so nothing is left to fill.
-        stand.bar.headspace_ml = 0.0;
-    }
-    if let Some(temperature) = profile(trace, Channel::Temperature, 1.0, 130.0) {
-        stand.drawn.temperature_c = Some(temperature);
-    }
+    drive_as(&mut stand, trace);
     let last_s = recorded.last().map_or(0.0, |(t, _)| *t);
     let drive = DriveSpec { stop_at_g: None, duration_s: last_s + 0.5, ..stand.drive()?.spec().clone() };
     let (times, masses) = recorded.iter().copied().unzip();
@@ -109,6 +102,47 @@ pub fn fit_to(
     let rms_g = (square / shared.len().max(1) as f64).sqrt();
     progress(1.0);
     Ok(BenchFit { bench: stand, pull, rms_g, worst_g: worst, recorded })
+}
+
+/// Has the machine do what was recorded: pressure and temperature follow the trace where it has them.
+pub fn drive_as(bench: &mut Bench, trace: &Trace) {
+    if let Some(pressure) = profile(trace, Channel::Pressure, 0.0, 20.0) {
+        bench.drawn.pressure_bar = Some(pressure);
+        // The record says when pressure acts, so nothing is left to fill.
+        bench.bar.headspace_ml = 0.0;
+    }
+    if let Some(temperature) = profile(trace, Channel::Temperature, 1.0, 130.0) {
+        bench.drawn.temperature_c = Some(temperature);
+    }
+}
+
+/// How far a simulated cup lies from a recorded one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// Largest difference of cup mass as a share of the recorded one, where that is 5 g or more and both still run.
+    pub worst_share: f64,
+    /// When, seconds after the record begins.
+    pub at_s: f64,
+    /// Recorded then, grams.
+    pub real_g: f64,
+    /// Simulated then, grams.
+    pub simulated_g: f64,
+}
+
+/// Cup mass below which a share says nothing, grams.
+const LEAST_CUP_G: f64 = 5.0;
+
+/// Lays a simulated pull against a record, wherever the recorded cup holds 5 g or more; `None` without such a moment.
+#[must_use]
+pub fn apart(pull: &BenchPull, trace: &Trace) -> Option<Apart> {
+    let recorded = samples(trace).ok()?;
+    let shared = recorded.into_iter().filter(|(t, m)| *m >= LEAST_CUP_G && *t <= pull.trace.end_s);
+    shared
+        .map(|(at_s, real_g)| {
+            let simulated_g = pull.trace.sample(&pull.trace.cup_g, at_s);
+            Apart { worst_share: (simulated_g - real_g).abs() / real_g, at_s, real_g, simulated_g }
+        })
+        .max_by(|a, b| a.worst_share.total_cmp(&b.worst_share))
 }
 
 /// What is free where the bed follows the measured law, and where it follows the usual one.
@@ -201,4 +235,23 @@ pub fn profile(trace: &Trace, channel: Channel, low: f64, high: f64) -> Option<P
         }
     }
     (points.len() >= 4).then(|| Profile::lines(points))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_record_of_the_pull_itself_is_met_and_a_fuller_one_missed_by_as_much() {
+        let pull = Bench::default().pull(&GRID).unwrap();
+        let record = |factor: f64| {
+            let mass = pull.trace.cup_g.iter().map(|m| m * factor).collect();
+            Trace::new(pull.trace.time_s.clone(), [(Channel::CupMass, mass)]).unwrap()
+        };
+        assert!(apart(&pull, &record(1.0)).unwrap().worst_share < 1e-9);
+        // A quarter more in the real cup: the simulated one holds 1/1.25 of it at every moment.
+        let quarter = apart(&pull, &record(1.25)).unwrap();
+        assert!((quarter.worst_share - 0.2).abs() < 1e-9 && quarter.real_g >= 5.0, "{quarter:?}");
+        assert!(apart(&pull, &record(0.1)).is_none(), "never 5 g");
+    }
 }

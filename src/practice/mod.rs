@@ -31,7 +31,7 @@ pub use check::{Depth, Finding, check, try_coffee};
 pub use class::{ResultLine, Worksheet, results_csv, seed_of, worksheet};
 pub use coffee::Coffee;
 pub use exercise::{Exercise, Hidden, Level, Station};
-pub use fitting::{BenchFit, FitFault, fit_to};
+pub use fitting::{Apart, BenchFit, FitFault, apart, drive_as, fit_to};
 pub use gear::{Bar, Grinder, Marks};
 pub use pack::Pack;
 pub use palate::{Cup, Impression, Palate};

@@ -12,7 +12,7 @@ use crate::ui::widgets::{
 };
 use crate::workbench::practice::drawing::TIME_STEP_S;
 use crate::workbench::practice::{Line, Stroke, beside};
-use crate::workbench::view::practice::cup::cup;
+use crate::workbench::view::practice::cup::{against_real, cup};
 use crate::workbench::view::practice::handles::{HandleView, handles, read, typed};
 
 use super::strips::TABLE;
@@ -306,6 +306,18 @@ impl App {
         let against = if view.against.is_empty() { String::new() } else { format!("  {}", view.against) };
         let words = egui::RichText::new(format!("{}{against}", view.words));
         ui.add(egui::Label::new(words.font(scale::regular(scale::SMALL)).color(p.ink)).wrap());
+        let Some(real) = bench.beside() else { return };
+        let apart = bench.now().pull.as_ref().ok().map(|p| against_real(p, &real.name, &real.trace, &units));
+        let mut pull_as = false;
+        ui.horizontal_wrapped(|ui| {
+            let button = Button::new(word!("practice-bench-pull-it-as-the-real-one")).height(32.0);
+            let hint = word!("practice-bench-its-recipe-and-its-pressure-the-coffee-stays");
+            pull_as = ui.add(button).on_hover_text(hint).clicked();
+            small(ui, apart.unwrap_or_default());
+        });
+        if pull_as {
+            bench.pull_as_beside();
+        }
     }
 
     fn drive_ui(&mut self, ui: &mut Ui, height: f32) {

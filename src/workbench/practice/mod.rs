@@ -12,8 +12,8 @@ use std::sync::Arc;
 use super::{Desk, Task};
 use crate::practice::sitting::GRID;
 use crate::practice::{
-    Bench, BenchFit, BenchPull, Coffee, FitFault, Handle, Pack, Palate, StudyRun, Sweep, fit_to, presets,
-    sweep,
+    Bench, BenchFit, BenchPull, Coffee, FitFault, Handle, Pack, Palate, StudyRun, Sweep, drive_as, fit_to,
+    presets, sweep,
 };
 use crate::puck::Run;
 
@@ -303,6 +303,17 @@ impl PracticeBench {
     #[must_use]
     pub fn beside(&self) -> Option<&Beside> {
         self.beside.as_ref()
+    }
+
+    /// Has the bench pull as the real one beside it was pulled: its recipe, its age, its recorded pressure and temperature.
+    /// The coffee, the grinder and how it was prepared stay, so that what was fitted to one pull foretells another.
+    pub fn pull_as_beside(&mut self) {
+        let Some(real) = self.beside.clone() else { return };
+        self.change(None, None, |bench| {
+            bench.recipe = real.setting.recipe;
+            bench.age_days = real.setting.age_days;
+            drive_as(bench, &real.trace);
+        });
     }
 
     /// Makes the bench behave like the real pull beside it: off the drawing thread, until [`PracticeBench::poll`] takes

@@ -1,9 +1,9 @@
 //! The cup in numbers and words.
 
-use crate::domain::Attribute;
-use crate::practice::{BenchPull, Impression, Palate, Seen, Watch};
+use crate::domain::{Attribute, Trace};
+use crate::practice::{BenchPull, Impression, Palate, Seen, Watch, apart};
 use crate::puck::Condition;
-use crate::units::{UnitPreferences, capital, listed};
+use crate::units::{Quantity, UnitPreferences, capital, listed};
 
 /// One number of the cup.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +35,21 @@ const WATCHED: [Watch; 6] =
 pub fn watched(watch: Watch, value: f64, units: &UnitPreferences) -> String {
     let text = units.number(value, watch.decimals());
     if watch.unit().is_empty() { text } else { format!("{text} {}", watch.unit()) }
+}
+
+/// How far the simulated cup lies from a real one, in a sentence; empty where they share no moment past 5 g.
+#[must_use]
+pub fn against_real(pull: &BenchPull, name: &str, trace: &Trace, units: &UnitPreferences) -> String {
+    apart(pull, trace).map_or(String::new(), |apart| {
+        say!(
+            "view-practice-cup-against-the-real-pull",
+            name = name,
+            share = units.number(100.0 * apart.worst_share, 0),
+            time = units.value(Quantity::Time, apart.at_s.round()),
+            simulated = units.value(Quantity::Yield, apart.simulated_g),
+            real = units.value(Quantity::Yield, apart.real_g)
+        )
+    })
 }
 
 /// The cup of a pull, against the one before where there is one.
