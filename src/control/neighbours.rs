@@ -4,7 +4,7 @@
 //! that belief up beside the coffee's own shifts.
 //!
 //! A normal hierarchical model with a chance that nothing is shared (Gelman et al., *Bayesian Data Analysis*, chapter 5,
-//! for the normal part; the mixture is summed over who shifted alone, exactly up to [`KEPT`] terms).
+//! for the normal part; the mixture is summed over who shifted alone, exactly up to `KEPT` terms).
 
 use super::habits::Habits;
 use super::tracker::{Belief, Tracker};
