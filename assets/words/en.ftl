@@ -118,11 +118,9 @@ dialogs-ask-written-to = Written to { $path }
 
 dialogs-bag-choose = choose…
 dialogs-bag-currency = Currency
-dialogs-bag-dose = Dose
 dialogs-bag-drinker = Drinker
 dialogs-bag-eur = EUR
 dialogs-bag-from = From
-dialogs-bag-grind = Grind
 dialogs-bag-mass-when-full = Mass when full
 dialogs-bag-name-on-the-bag = Name on the bag
 dialogs-bag-note = Note
@@ -138,12 +136,10 @@ dialogs-bag-roasted-on = Roasted on
 dialogs-bag-roaster = Roaster
 dialogs-bag-save = Save
 dialogs-bag-station = Station
-dialogs-bag-temperature = Temperature
 dialogs-bag-time-window-of-the-house-may = Time window of the house (may be left empty)
 dialogs-bag-to = To
 dialogs-bag-where-and-for-whom = Where and for whom
 dialogs-bag-where-to-begin-leave-the-grind = Where to begin (leave the grind empty for no idea)
-dialogs-bag-yield = Yield
 
 ## ui/dialogs/beliefs
 
@@ -680,10 +676,8 @@ opening-day-working-it-out = Working it out…
 
 opening-entry-choked = Choked
 opening-entry-cup-away = Cup away
-opening-entry-dose = Dose
 opening-entry-enter = Enter
 opening-entry-esc = Esc
-opening-entry-grind = Grind
 opening-entry-no-pull-can-be-recorded = No pull can be recorded: { $why }
 opening-entry-not-saved-yet = Not saved yet: { $text }
 opening-entry-old-beans-in-the-hopper = Old beans in the hopper
@@ -696,9 +690,7 @@ opening-entry-start-the-clock = Start the clock
 opening-entry-stop-record-nothing = Stop, record nothing
 opening-entry-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
 opening-entry-the-pull-was-not-recorded = The pull was not recorded
-opening-entry-time = Time
 opening-entry-window = window { $window }
-opening-entry-yield = Yield
 
 ## ui/opening/hand_over
 
@@ -771,12 +763,10 @@ page-entry-body = Body
 page-entry-by = By
 page-entry-change-pull = Change pull { $number }
 page-entry-choked = Choked
-page-entry-dose = Dose
 page-entry-enter = Enter
 page-entry-esc = Esc
 page-entry-first-drip = First drip
 page-entry-give-up = Give up
-page-entry-grind = Grind
 page-entry-in-the-marks-1-5-or = In the marks: 1–5 or + −, a first letter jumps, Enter saves.
 page-entry-liking-1-dislike-extremely-9-like = Liking: 1 dislike extremely, 9 like extremely
 page-entry-not-saved-yet = Not saved yet: { $text }
@@ -788,11 +778,7 @@ page-entry-save-the-change = Save the change
 page-entry-sink = Sink
 page-entry-sourness = Sourness
 page-entry-spurting = Spurting
-page-entry-strength = Strength
 page-entry-sweetness = Sweetness
-page-entry-temperature = Temperature
-page-entry-time = Time
-page-entry-yield = Yield
 
 ## ui/page/hero
 
@@ -1023,22 +1009,18 @@ practice-strips-strips = Strips
 practice-sweeps-age = Age
 practice-sweeps-all-else-as-the-bench-stands = { $handle }, all else as the bench stands; the ring is where it stands now.{ $lost }
 practice-sweeps-ask-the-class = Ask the class
-practice-sweeps-dose = Dose
-practice-sweeps-grind = Grind
 practice-sweeps-nothing-published-is-at-hand-for = Nothing published is at hand for this.
 practice-sweeps-pressure = Pressure
 practice-sweeps-pulling = Pulling…
 practice-sweeps-pulling-sixty-times = Pulling sixty times…
 practice-sweeps-put-its-coffee-and-recipe-on = Put its coffee and recipe on the bench
 practice-sweeps-roast = Roast
-practice-sweeps-temperature = Temperature
 practice-sweeps-uncover = Uncover: { $to_lowercase }
 practice-sweeps-unevenness = Unevenness
 practice-sweeps-what-has-been-measured = What has been measured
 practice-sweeps-what-moves = What moves
 practice-sweeps-what-nobody-knows = What nobody knows
 practice-sweeps-what-the-model-says = What the model says
-practice-sweeps-yield = Yield
 
 ## ui/put_away
 
@@ -1319,13 +1301,8 @@ work-practice-own-save-it-as-plain-text-utf = Save it as plain text (UTF-8)
 
 ## workbench/practice/seat
 
-work-practice-seat-dose = dose
-work-practice-seat-grind = grind
-work-practice-seat-practice = practice
-work-practice-seat-temperature = temperature
 work-practice-seat-the-exercise-names-something-that-is = the exercise names something that is not there
 work-practice-seat-there-is-no-exercise = there is no exercise “{ $name }”
-work-practice-seat-yield = yield
 
 ## workbench/session
 
@@ -1399,10 +1376,8 @@ view-bar-card-count-pulls = { $n ->
     [one] { $n } pull
    *[other] { $n } pulls
   }
-view-bar-card-dose = Dose
 view-bar-card-finer = finer
 view-bar-card-first-weigh-dose-and-cup-again = First weigh dose and cup again, and pull once more: one odd pull is no reason to move.
-view-bar-card-grind = Grind
 view-bar-card-grind-one-to-about-s = grind one { $click } { $way }, to { $setting } (about { $number } s { $part })
 view-bar-card-has-no-keeper-yet-keep-a = “{ $name }” has no keeper yet; keep a recipe first
 view-bar-card-higher-is-finer = higher is finer
@@ -1417,14 +1392,11 @@ view-bar-card-roasted = roasted { $day }
 view-bar-card-shorter = shorter
 view-bar-card-spurting-or-choked-prepare-a-new = Spurting or choked: prepare a new puck; do not judge the grind by that cup.
 view-bar-card-take-care = Take care
-view-bar-card-temperature = Temperature
 view-bar-card-the-grinder-is-at-its-end = the grinder is at its end; it cannot go { $way }
-view-bar-card-time = Time
 view-bar-card-time-right-but-sour-and-thin = Time right but sour and thin: { $spoon } more in the cup. Time right but bitter and dry: { $spoon } less.
 view-bar-card-under = Under { $seconds }: { $moved }.{ $after }
 view-bar-card-when-it-is-off = When it is off
 view-bar-card-within-one-figure-may-wander-the = Within ± one figure may wander, the others held, before liking is expected to fall by half a point of nine (worked out from { $counted } of this bag).
-view-bar-card-yield = Yield
 
 ## workbench/view/care
 
@@ -1498,13 +1470,17 @@ view-dates-wednesday-short = Wed
 ## workbench/view/expected
 
 view-expected-first-drip = First drip
-view-expected-flow-changed-fold-from-the-middle = Flow changed { $value }-fold from the middle to the end where { $from } to { $to } were to be expected: the bed closes up.
-view-expected-flow-changed-fold-from-the-middle-2 = Flow changed { $value }-fold from the middle to the end, which what dissolves explains ({ $from }–{ $to }).
-view-expected-flow-grew-fold-from-the-middle = Flow grew { $value }-fold from the middle to the end; what dissolves explains { $from } to { $to }: the bed gives way.
+view-expected-first-drip-came = { $place ->
+    [early] The first drip came after { $value } s, where this flow lets one expect { $from }–{ $to } s: water reached the cup by a short way.
+    [late] The first drip came after { $value } s, later than the { $from }–{ $to } s that this flow lets one expect: the bed opened afterwards, or the pressure came late.
+   *[within] The first drip came after { $value } s, as this flow lets one expect ({ $from }–{ $to } s).
+  }
+view-expected-flow-changed = { $place ->
+    [beyond] Flow grew { $value }-fold from the middle to the end; what dissolves explains { $from } to { $to }: the bed gives way.
+    [short] Flow changed { $value }-fold from the middle to the end where { $from } to { $to } were to be expected: the bed closes up.
+   *[within] Flow changed { $value }-fold from the middle to the end, which what dissolves explains ({ $from }–{ $to }).
+  }
 view-expected-growth-of-flow = Growth of flow
-view-expected-the-first-drip-came-after-s = The first drip came after { $value } s, where this flow lets one expect { $from }–{ $to } s: water reached the cup by a short way.
-view-expected-the-first-drip-came-after-s-2 = The first drip came after { $value } s, later than the { $from }–{ $to } s that this flow lets one expect: the bed opened afterwards, or the pressure came late.
-view-expected-the-first-drip-came-after-s-3 = The first drip came after { $value } s, as this flow lets one expect ({ $from }–{ $to } s).
 
 ## workbench/view/keeping
 
@@ -1668,9 +1644,6 @@ view-opening-chart-new-bag = new bag
 view-opening-chart-no-points = { $name }: no points
 view-opening-chart-no-rule-fired-at-the-last = no rule fired at the last
 view-opening-chart-points-last-limits = { $name }: { $n } points, last { $measured } { $unit }, limits { $limits }–{ $limits_2 }, { $fired }
-view-opening-chart-strength = Strength
-view-opening-chart-time = Time
-view-opening-chart-yield = Yield
 
 ## workbench/view/opening/coffee
 
@@ -2042,7 +2015,6 @@ view-records-choked = Choked
 view-records-class = class
 view-records-dark = dark
 view-records-decimal-comma = Decimal comma
-view-records-dose = Dose
 view-records-dose-range-g = Dose range (g)
 view-records-drinker = drinker { $name }
 view-records-drinker-2 = Drinker
@@ -2052,7 +2024,6 @@ view-records-finished = Finished
 view-records-first-drip = First drip
 view-records-from-to = { $what } from { $word } to { $word_2 }
 view-records-grind = grind { $plain }
-view-records-grind-2 = Grind
 view-records-grind-settings = Grind settings
 view-records-grinder = Grinder
 view-records-grounds-retained = Grounds retained
@@ -2099,20 +2070,16 @@ view-records-start-yield = Start yield
 view-records-station = station { $name }
 view-records-station-2 = Station
 view-records-stepless = Stepless
-view-records-strength = Strength
 view-records-strength-in-the-cup = Strength in the cup
 view-records-sweetness = Sweetness
-view-records-temperature = Temperature
 view-records-temperature-range-c = Temperature range (°C)
 view-records-the-preferences = the preferences
 view-records-the-pull-of = the pull of { $moment }{ $of }
 view-records-theme = Theme
-view-records-time = Time
 view-records-time-window = Time window
 view-records-trace = Trace
 view-records-way-of-living = Way of living
 view-records-yes = yes
-view-records-yield = Yield
 view-records-yield-range-g = Yield range (g)
 view-records-zoom = Zoom
 
@@ -2156,9 +2123,7 @@ view-what-if-expect-mean-liking = { $recipe }: expect { $join }. Mean liking { $
 view-what-if-extraction = Extraction
 view-what-if-liking = Liking
 view-what-if-points-the-next-pull = { $number } points { $way } the next pull.
-view-what-if-strength = Strength
 view-what-if-this-is-the-next-pull = This is the next pull.
-view-what-if-time = Time
 
 ## workbench/view/words
 
@@ -2169,5 +2134,7 @@ view-words-far-too-little = far too little
 view-words-far-too-much = far too much
 view-words-grind = Grind
 view-words-just-right = just right
+view-words-strength = Strength
 view-words-temperature = Temperature
+view-words-time = Time
 view-words-yield = Yield

@@ -224,7 +224,7 @@ impl App {
     }
 
     pub(super) fn is_folded(&self, group: &ShelfGroup) -> bool {
-        group.folded != self.page.folded.contains(group.title)
+        group.folded != self.page.folded.contains(&group.state)
     }
 
     pub(super) fn new_bag(&mut self) {

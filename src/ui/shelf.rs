@@ -80,8 +80,8 @@ impl App {
             let state = if folded { word!("shelf-folded") } else { word!("shelf-open") };
             WidgetInfo::labeled(Role::DisclosureTriangle, true, format!("{}, {state}", group.title))
         });
-        if response.clicked() && !self.page.folded.remove(group.title) {
-            self.page.folded.insert(group.title);
+        if response.clicked() && !self.page.folded.remove(&group.state) {
+            self.page.folded.insert(group.state);
         }
         let at = pos2(rect.left() + 4.0, rect.bottom() - 6.0);
         ui.painter().text(at, Align2::LEFT_BOTTOM, group.title, scale::semibold(scale::SMALL), p.soft);

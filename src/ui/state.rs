@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use eframe::egui::Id;
 
 use super::widgets::StripCursor;
-use crate::domain::{BagId, PullId};
+use crate::domain::{BagId, BagState, PullId};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
 use crate::workbench::view::ledger::{LedgerFilter, LedgerOrder};
@@ -114,7 +114,7 @@ pub struct PageState {
     /// Text searched on the shelf.
     pub search: String,
     /// Groups of the shelf whose folding was switched.
-    pub folded: BTreeSet<&'static str>,
+    pub folded: BTreeSet<BagState>,
     /// The selected row is to be scrolled into view.
     pub scroll_to_row: bool,
     /// Counts entries, so that their fields never share an id.

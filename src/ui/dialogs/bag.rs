@@ -173,19 +173,19 @@ impl App {
             ui.horizontal_wrapped(|ui| {
                 let decimals = station.as_ref().map_or(1, |s| s.gear.grind.scale.decimals());
                 let step = station.as_ref().map_or(1.0, |s| s.gear.grind.scale.step());
-                NumberField::plain(word!("dialogs-bag-grind"), id("grind"), decimals, units)
+                NumberField::plain(word!("view-words-grind"), id("grind"), decimals, units)
                     .step(step)
                     .fault(faults.of(Field::Grind), insist)
                     .show(ui, &mut draft.grind);
-                NumberField::quantity(word!("dialogs-bag-dose"), id("dose"), Quantity::Dose, units)
+                NumberField::quantity(word!("view-words-dose"), id("dose"), Quantity::Dose, units)
                     .fault(faults.of(Field::Dose), insist)
                     .show(ui, &mut draft.dose);
-                NumberField::quantity(word!("dialogs-bag-yield"), id("yield"), Quantity::Yield, units)
+                NumberField::quantity(word!("view-words-yield"), id("yield"), Quantity::Yield, units)
                     .fault(faults.of(Field::Yield), insist)
                     .show(ui, &mut draft.yield_);
                 if station.as_ref().is_some_and(|s| s.gear.temperature_c.is_some()) {
                     NumberField::quantity(
-                        word!("dialogs-bag-temperature"),
+                        word!("view-words-temperature"),
                         id("temperature"),
                         Quantity::Temperature,
                         units,

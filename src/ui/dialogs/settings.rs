@@ -20,46 +20,45 @@ const ZOOMS: [(f64, &str); 7] = [
     (2.5, "250 %"),
 ];
 
+/// A row of choices under its label; gives the place of the chosen one.
+fn choose(ui: &mut Ui, label: &str, words: &[&str], at: usize) -> usize {
+    ui.vertical(|ui| {
+        ui.spacing_mut().item_spacing.y = scale::GAP_1;
+        small(ui, label);
+        let mut chosen = Some(at);
+        choice_row(ui, Id::unique(("settings", label)), label, words, &mut chosen, false);
+        chosen.unwrap_or(at)
+    })
+    .inner
+}
+
+/// As [`choose`] among values, each with its word.
+fn one_of<T: Copy + PartialEq>(ui: &mut Ui, label: &str, all: &[(T, &str)], now: T) -> T {
+    let words: Vec<&str> = all.iter().map(|(_, word)| *word).collect();
+    let at = all.iter().position(|(value, _)| *value == now).unwrap_or(0);
+    all.get(choose(ui, label, &words, at)).map_or(now, |(value, _)| *value)
+}
+
 impl App {
     pub(super) fn settings_ui(&mut self, ui: &mut Ui, height: f32) -> Fate {
         let old = self.preferences();
         let mut new = old;
-        let choose = |ui: &mut Ui, label: &str, words: &[&str], at: usize| -> usize {
-            ui.vertical(|ui| {
-                ui.spacing_mut().item_spacing.y = scale::GAP_1;
-                small(ui, label);
-                let mut chosen = Some(at);
-                choice_row(ui, Id::unique(("settings", label)), label, words, &mut chosen, false);
-                chosen.unwrap_or(at)
-            })
-            .inner
-        };
         let mut notebook = false;
         middle(ui, "settings", height - 30.0, |ui| {
             part(ui, word!("dialogs-settings-way-of-living"));
-            let ways = [WayOfLiving::Home, WayOfLiving::Bar, WayOfLiving::Class];
-            let at = ways.iter().position(|way| *way == old.way).unwrap_or(0);
-            let words = [
-                word!("dialogs-settings-home-one-bag-calm"),
-                word!("dialogs-settings-bar-large-targets"),
-                word!("dialogs-settings-class-large-type"),
+            let ways = [
+                (WayOfLiving::Home, word!("dialogs-settings-home-one-bag-calm")),
+                (WayOfLiving::Bar, word!("dialogs-settings-bar-large-targets")),
+                (WayOfLiving::Class, word!("dialogs-settings-class-large-type")),
             ];
-            new.way = ways
-                .get(choose(ui, word!("dialogs-settings-how-the-window-is-used"), &words, at))
-                .copied()
-                .unwrap_or_default();
+            new.way = one_of(ui, word!("dialogs-settings-how-the-window-is-used"), &ways, old.way);
             part(ui, word!("dialogs-settings-looks"));
-            let themes = [ThemeChoice::System, ThemeChoice::Light, ThemeChoice::Dark];
-            let at = themes.iter().position(|theme| *theme == old.theme).unwrap_or(0);
-            let words = [
-                word!("dialogs-settings-as-the-system"),
-                word!("dialogs-settings-light"),
-                word!("dialogs-settings-dark"),
+            let themes = [
+                (ThemeChoice::System, word!("dialogs-settings-as-the-system")),
+                (ThemeChoice::Light, word!("dialogs-settings-light")),
+                (ThemeChoice::Dark, word!("dialogs-settings-dark")),
             ];
-            new.theme = themes
-                .get(choose(ui, word!("dialogs-settings-theme"), &words, at))
-                .copied()
-                .unwrap_or_default();
+            new.theme = one_of(ui, word!("dialogs-settings-theme"), &themes, old.theme);
             let at = ZOOMS
                 .iter()
                 .enumerate()
@@ -70,32 +69,20 @@ impl App {
             if zoomed != at {
                 new.zoom = ZOOMS.get(zoomed).map_or(1.0, |zoom| zoom.0);
             }
-            self.language_ui(ui, choose);
+            self.language_ui(ui);
             part(ui, word!("dialogs-settings-units"));
             ui.horizontal_wrapped(|ui| {
-                let at = usize::from(old.units.mass == MassUnit::Ounce);
-                new.units.mass = if choose(ui, word!("dialogs-settings-mass"), &["g", "oz"], at) == 1 {
-                    MassUnit::Ounce
-                } else {
-                    MassUnit::Gram
-                };
-                let at = usize::from(old.units.temperature == TemperatureUnit::Fahrenheit);
-                new.units.temperature =
-                    if choose(ui, word!("dialogs-settings-temperature"), &["°C", "°F"], at) == 1 {
-                        TemperatureUnit::Fahrenheit
-                    } else {
-                        TemperatureUnit::Celsius
-                    };
-                let at = usize::from(old.units.pressure == PressureUnit::Psi);
-                new.units.pressure =
-                    if choose(ui, word!("dialogs-settings-pressure"), &["bar", "psi"], at) == 1 {
-                        PressureUnit::Psi
-                    } else {
-                        PressureUnit::Bar
-                    };
-                let at = usize::from(old.units.decimal_comma);
-                new.units.decimal_comma =
-                    choose(ui, word!("dialogs-settings-decimal-mark"), &["18.2", "18,2"], at) == 1;
+                let (now, units) = (old.units, &mut new.units);
+                let masses = [(MassUnit::Gram, "g"), (MassUnit::Ounce, "oz")];
+                units.mass = one_of(ui, word!("dialogs-settings-mass"), &masses, now.mass);
+                let degrees = [(TemperatureUnit::Celsius, "°C"), (TemperatureUnit::Fahrenheit, "°F")];
+                units.temperature =
+                    one_of(ui, word!("dialogs-settings-temperature"), &degrees, now.temperature);
+                let pressures = [(PressureUnit::Bar, "bar"), (PressureUnit::Psi, "psi")];
+                units.pressure = one_of(ui, word!("dialogs-settings-pressure"), &pressures, now.pressure);
+                let marks = [(false, "18.2"), (true, "18,2")];
+                units.decimal_comma =
+                    one_of(ui, word!("dialogs-settings-decimal-mark"), &marks, now.decimal_comma);
             });
             part(ui, word!("dialogs-settings-the-notebook"));
             small(ui, say!("dialogs-settings-it-lies-in", place = self.place));
@@ -112,7 +99,7 @@ impl App {
     }
 
     /// The choice of a language, shown only where there is more than English; a damaged file is named.
-    fn language_ui(&mut self, ui: &mut Ui, choose: impl Fn(&mut Ui, &str, &[&str], usize) -> usize) {
+    fn language_ui(&mut self, ui: &mut Ui) {
         let Some(folder) = self.words.clone() else { return };
         // Looked through when the dialog opens and once a second, not in every frame.
         let second = ui.input(|input| input.time) as u64;

@@ -154,7 +154,7 @@ impl App {
                 ui.spacing_mut().item_spacing.x = scale::GAP_3;
                 let draft = &mut quick.draft;
                 let time = NumberField::quantity(
-                    word!("opening-entry-time"),
+                    word!("view-words-time"),
                     id(row.bag, QuickField::Time),
                     Quantity::Time,
                     units,
@@ -163,7 +163,7 @@ impl App {
                     focus = Some(QuickField::Yield);
                 }
                 let cup = NumberField::quantity(
-                    word!("opening-entry-yield"),
+                    word!("view-words-yield"),
                     id(row.bag, QuickField::Yield),
                     Quantity::Yield,
                     units,
@@ -171,7 +171,7 @@ impl App {
                 let cup = cup.step(gear.yield_g.step()).fault(faults.of(Field::Yield), insist);
                 save |= cup.show(ui, &mut draft.yield_).entered;
                 let dose = NumberField::quantity(
-                    word!("opening-entry-dose"),
+                    word!("view-words-dose"),
                     id(row.bag, QuickField::Dose),
                     Quantity::Dose,
                     units,
@@ -179,12 +179,8 @@ impl App {
                 let dose = dose.step(gear.dose_g.step()).fault(faults.of(Field::Dose), insist);
                 save |= dose.show(ui, &mut draft.dose).entered;
                 let grind = id(row.bag, QuickField::Grind);
-                let grind = NumberField::plain(
-                    word!("opening-entry-grind"),
-                    grind,
-                    gear.grind.scale.decimals(),
-                    units,
-                );
+                let grind =
+                    NumberField::plain(word!("view-words-grind"), grind, gear.grind.scale.decimals(), units);
                 let grind = grind.step(gear.grind.scale.step()).start(gear.grind.scale.min());
                 save |= grind.fault(faults.of(Field::Grind), insist).show(ui, &mut draft.grind).entered;
                 let by = TextField::new(word!("opening-entry-pulled-by"), id(row.bag, QuickField::PulledBy))

@@ -22,7 +22,7 @@ use crate::workbench::view::care;
 pub const MARKS: [(Name, Key); 6] = [
     (name!("page-entry-sourness"), Key::S),
     (name!("page-entry-bitterness"), Key::B),
-    (name!("page-entry-strength"), Key::T),
+    (name!("view-words-strength"), Key::T),
     (name!("page-entry-body"), Key::O),
     (name!("page-entry-astringency"), Key::A),
     (name!("page-entry-sweetness"), Key::W),
@@ -200,19 +200,19 @@ fn numbers_ui(
     let quantity =
         |label, field, quantity, step| NumberField::quantity(label, ids(field), quantity, *units).step(step);
     let mut fields: Vec<(NumberField<'_>, &mut String, Field, EntryField)> = vec![(
-        quantity(word!("page-entry-yield"), EntryField::Yield, Quantity::Yield, gear.yield_g.step()),
+        quantity(word!("view-words-yield"), EntryField::Yield, Quantity::Yield, gear.yield_g.step()),
         &mut draft.yield_,
         Field::Yield,
         marks,
     )];
     // By hand, the time comes first and the yield after it; after the clock the time is there already.
     let after = if draft.first_drip.is_empty() { EntryField::Yield } else { marks };
-    let time = quantity(word!("page-entry-time"), EntryField::Time, Quantity::Time, 0.5);
+    let time = quantity(word!("view-words-time"), EntryField::Time, Quantity::Time, 0.5);
     fields.push((time, &mut draft.time, Field::Time, after));
-    let dose = quantity(word!("page-entry-dose"), EntryField::Dose, Quantity::Dose, gear.dose_g.step());
+    let dose = quantity(word!("view-words-dose"), EntryField::Dose, Quantity::Dose, gear.dose_g.step());
     fields.push((dose, &mut draft.dose, Field::Dose, marks));
     let grind = NumberField::plain(
-        word!("page-entry-grind"),
+        word!("view-words-grind"),
         ids(EntryField::Grind),
         gear.grind.scale.decimals(),
         *units,
@@ -222,7 +222,7 @@ fn numbers_ui(
     fields.push((grind, &mut draft.grind, Field::Grind, marks));
     if let Some(scale) = gear.temperature_c {
         let field = quantity(
-            word!("page-entry-temperature"),
+            word!("view-words-temperature"),
             EntryField::Temperature,
             Quantity::Temperature,
             scale.step(),
@@ -233,7 +233,7 @@ fn numbers_ui(
         quantity(word!("page-entry-first-drip"), EntryField::FirstDrip, Quantity::Time, 0.5).start(6.0);
     fields.push((drip, &mut draft.first_drip, Field::FirstDrip, marks));
     if gear.refractometer {
-        let strength = quantity(word!("page-entry-strength"), EntryField::Strength, Quantity::Strength, 0.1);
+        let strength = quantity(word!("view-words-strength"), EntryField::Strength, Quantity::Strength, 0.1);
         fields.push((strength, &mut draft.strength, Field::Strength, marks));
     }
     let target = crate::ui::theme::look(ui).target;

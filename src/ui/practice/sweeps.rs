@@ -23,10 +23,10 @@ impl App {
         let ctx = ui.ctx().clone();
         let top = ui.cursor().top();
         let words = [
-            word!("practice-sweeps-grind"),
-            word!("practice-sweeps-dose"),
-            word!("practice-sweeps-yield"),
-            word!("practice-sweeps-temperature"),
+            word!("view-words-grind"),
+            word!("view-words-dose"),
+            word!("view-words-yield"),
+            word!("view-words-temperature"),
             word!("practice-sweeps-pressure"),
             word!("practice-sweeps-unevenness"),
             word!("practice-sweeps-age"),

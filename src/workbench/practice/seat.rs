@@ -10,6 +10,7 @@ use crate::practice::class::seed_of;
 use crate::practice::exercise::Move;
 use crate::practice::{Pack, Pulled, ResultLine, Score, Sitting, SittingFault};
 use crate::workbench::view::advice::Verdict;
+use crate::workbench::view::lever_word;
 use crate::workbench::{Adviser, Question};
 
 /// How the engine fared with the same coffee.
@@ -210,19 +211,18 @@ fn moment(number: usize) -> Timestamp {
 fn records(sitting: &Sitting, start: Recipe) -> (Station, Bag) {
     let gear = *sitting.gear();
     let moves: Vec<Lever> = sitting.exercise().moves.iter().map(|one| one.lever()).collect();
-    let fixed = |what, lever: Lever, scale: Scale| {
+    let fixed = |lever: Lever, scale: Scale| {
         let at = start.get(lever).unwrap_or(scale.min());
-        if moves.contains(&lever) { scale } else { Scale::new(what, at, at, scale.step()).unwrap_or(scale) }
+        let one = || Scale::new(lever_word(lever), at, at, scale.step()).unwrap_or(scale);
+        if moves.contains(&lever) { scale } else { one() }
     };
     let mut grind = gear.grind;
-    grind.scale = fixed(word!("work-practice-seat-grind"), Lever::Grind, grind.scale);
+    grind.scale = fixed(Lever::Grind, grind.scale);
     let gear = Gear {
         grind,
-        dose_g: fixed(word!("work-practice-seat-dose"), Lever::Dose, gear.dose_g),
-        yield_g: fixed(word!("work-practice-seat-yield"), Lever::Yield, gear.yield_g),
-        temperature_c: gear
-            .temperature_c
-            .map(|scale| fixed(word!("work-practice-seat-temperature"), Lever::Temperature, scale)),
+        dose_g: fixed(Lever::Dose, gear.dose_g),
+        yield_g: fixed(Lever::Yield, gear.yield_g),
+        temperature_c: gear.temperature_c.map(|scale| fixed(Lever::Temperature, scale)),
         ..gear
     };
     let stamp = Stamp::new(moment(0));
@@ -244,7 +244,7 @@ fn records(sitting: &Sitting, start: Recipe) -> (Station, Bag) {
     let bag = Bag {
         id: BagId(id(2)),
         stamp,
-        name: word!("work-practice-seat-practice").to_owned(),
+        name: "practice".to_owned(),
         roaster: String::new(),
         // The bag says its roast, as a real one does; nothing else of the coffee is told.
         roast: Some(hidden.coffee.roast),

@@ -106,18 +106,18 @@ fn figures(
     };
     let mut all = vec![
         CardFigure {
-            name: word!("view-bar-card-grind").to_owned(),
+            name: word!("view-words-grind").to_owned(),
             value: setting(gear, recipe.grind, units),
             unit: String::new(),
             within: finer.to_owned(),
         },
-        figure(word!("view-bar-card-dose"), Quantity::Dose, recipe.dose_g, 2, tolerance.dose_g),
-        figure(word!("view-bar-card-yield"), Quantity::Yield, recipe.yield_g, 2, tolerance.yield_g),
-        figure(word!("view-bar-card-time"), Quantity::Time, time_s, 0, tolerance.time_s),
+        figure(word!("view-words-dose"), Quantity::Dose, recipe.dose_g, 2, tolerance.dose_g),
+        figure(word!("view-words-yield"), Quantity::Yield, recipe.yield_g, 2, tolerance.yield_g),
+        figure(word!("view-words-time"), Quantity::Time, time_s, 0, tolerance.time_s),
     ];
     if let Some(t) = recipe.temperature_c.filter(|_| gear.temperature_c.is_some()) {
         let mut one =
-            figure(word!("view-bar-card-temperature"), Quantity::Temperature, t, 1, tolerance.temperature_c);
+            figure(word!("view-words-temperature"), Quantity::Temperature, t, 1, tolerance.temperature_c);
         if let Some((value, _)) = degrees(t, units).split_once(' ') {
             one.value = value.to_owned();
         }

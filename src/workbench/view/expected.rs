@@ -265,28 +265,19 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
         let early = value < expected.0 - 2.0 * sd;
         let late = value > expected.1 + 2.0 * sd;
         let (from, to) = expected;
-        let sentence = if early {
-            say!(
-                "view-expected-the-first-drip-came-after-s",
-                value = format!("{value:.1}"),
-                from = format!("{from:.1}"),
-                to = format!("{to:.1}")
-            )
-        } else if late {
-            say!(
-                "view-expected-the-first-drip-came-after-s-2",
-                value = format!("{value:.1}"),
-                from = format!("{from:.1}"),
-                to = format!("{to:.1}")
-            )
-        } else {
-            say!(
-                "view-expected-the-first-drip-came-after-s-3",
-                value = format!("{value:.1}"),
-                from = format!("{from:.1}"),
-                to = format!("{to:.1}")
-            )
-        };
+        let sentence = say!(
+            "view-expected-first-drip-came",
+            place = if early {
+                "early"
+            } else if late {
+                "late"
+            } else {
+                "within"
+            },
+            value = format!("{value:.1}"),
+            from = format!("{from:.1}"),
+            to = format!("{to:.1}")
+        );
         found.push(Finding {
             name: word!("view-expected-first-drip"),
             value,
@@ -310,28 +301,19 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
         let (from, to) = expected;
         let beyond = value > to + 2.0 * sd;
         let short = value < from - 2.0 * sd;
-        let sentence = if beyond {
-            say!(
-                "view-expected-flow-grew-fold-from-the-middle",
-                value = format!("{value:.2}"),
-                from = format!("{from:.2}"),
-                to = format!("{to:.2}")
-            )
-        } else if short {
-            say!(
-                "view-expected-flow-changed-fold-from-the-middle",
-                value = format!("{value:.2}"),
-                from = format!("{from:.2}"),
-                to = format!("{to:.2}")
-            )
-        } else {
-            say!(
-                "view-expected-flow-changed-fold-from-the-middle-2",
-                value = format!("{value:.2}"),
-                from = format!("{from:.2}"),
-                to = format!("{to:.2}")
-            )
-        };
+        let sentence = say!(
+            "view-expected-flow-changed",
+            place = if beyond {
+                "beyond"
+            } else if short {
+                "short"
+            } else {
+                "within"
+            },
+            value = format!("{value:.2}"),
+            from = format!("{from:.2}"),
+            to = format!("{to:.2}")
+        );
         found.push(Finding {
             name: word!("view-expected-growth-of-flow"),
             value,

@@ -195,7 +195,7 @@ fn of_preferences(preferences: &Preferences) -> Fields {
     vec![
         (word!("view-records-mass"), if units.mass == MassUnit::Ounce { "oz" } else { "g" }.to_owned()),
         (
-            word!("view-records-temperature"),
+            word!("view-words-temperature"),
             if units.temperature == TemperatureUnit::Fahrenheit { "°F" } else { "°C" }.to_owned(),
         ),
         (
@@ -322,13 +322,13 @@ fn of_pull(showing: Showing<'_>, pull: &Pull) -> Fields {
         (word!("view-records-station-2"), station.to_owned()),
         (word!("view-records-pulled-by"), pull.pulled_by.clone()),
         (word!("view-records-plan"), showing.recipe(pull.plan.as_ref())),
-        (word!("view-records-grind-2"), showing.plain(Some(pull.used.grind))),
-        (word!("view-records-dose"), showing.value(Quantity::Dose, Some(pull.used.dose_g))),
-        (word!("view-records-yield"), showing.value(Quantity::Yield, Some(pull.used.yield_g))),
-        (word!("view-records-temperature"), showing.value(Quantity::Temperature, pull.used.temperature_c)),
-        (word!("view-records-time"), showing.value(Quantity::Time, pull.time_s)),
+        (word!("view-words-grind"), showing.plain(Some(pull.used.grind))),
+        (word!("view-words-dose"), showing.value(Quantity::Dose, Some(pull.used.dose_g))),
+        (word!("view-words-yield"), showing.value(Quantity::Yield, Some(pull.used.yield_g))),
+        (word!("view-words-temperature"), showing.value(Quantity::Temperature, pull.used.temperature_c)),
+        (word!("view-words-time"), showing.value(Quantity::Time, pull.time_s)),
         (word!("view-records-first-drip"), showing.value(Quantity::Time, pull.first_drip_s)),
-        (word!("view-records-strength"), showing.value(Quantity::Strength, pull.tds_pct)),
+        (word!("view-words-strength"), showing.value(Quantity::Strength, pull.tds_pct)),
         (word!("view-records-sourness"), mark(Attribute::Sourness)),
         (word!("view-records-bitterness"), mark(Attribute::Bitterness)),
         (word!("view-records-strength-in-the-cup"), mark(Attribute::Strength)),

@@ -63,8 +63,8 @@ pub fn what_if(
     WhatIf {
         recipe: crate::units::capital(&recipe_line(gear, recipe, units)),
         rows: vec![
-            row(word!("view-what-if-time"), Quantity::Time, expect.time_s, 0),
-            row(word!("view-what-if-strength"), Quantity::Strength, expect.tds_pct, 1),
+            row(word!("view-words-time"), Quantity::Time, expect.time_s, 0),
+            row(word!("view-words-strength"), Quantity::Strength, expect.tds_pct, 1),
             row(word!("view-what-if-extraction"), Quantity::Extraction, expect.extraction_pct, 1),
             WhatRow {
                 name: word!("view-what-if-liking"),

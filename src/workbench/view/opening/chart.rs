@@ -223,9 +223,9 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
         }
     }
     let (name, unit) = match frame.what {
-        Watched::FlowTime => (word!("view-opening-chart-time"), "s"),
-        Watched::Strength => (word!("view-opening-chart-strength"), "%"),
-        Watched::Yield => (word!("view-opening-chart-yield"), "g"),
+        Watched::FlowTime => (word!("view-words-time"), "s"),
+        Watched::Strength => (word!("view-words-strength"), "%"),
+        Watched::Yield => (word!("view-words-yield"), "g"),
     };
     Some(Chart {
         what: frame.what,
