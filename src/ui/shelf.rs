@@ -9,7 +9,7 @@ use super::actions::{self, Action};
 use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{focus_ring, look, palette, scale};
-use super::widgets::{Button, TextField, small};
+use super::widgets::{Button, TextField, elided, small};
 use crate::workbench::view::shelf::{ShelfGroup, ShelfItem};
 
 /// The search field.
@@ -127,26 +127,13 @@ fn bag_row(ui: &mut Ui, item: &ShelfItem, chosen: bool) -> bool {
         }
         let font = if chosen { scale::semibold(17.0) } else { scale::regular(17.0) };
         let clip = ui.painter().with_clip_rect(rect.shrink2(vec2(4.0, 0.0)));
-        let name = line(ui, &item.name, font, p.ink, rect.width() - 20.0);
+        let name = elided(ui, &item.name, font, p.ink, rect.width() - 20.0);
         clip.galley(pos2(rect.left() + 12.0, rect.center().y - 22.0), name, p.ink);
-        let detail = line(ui, &item.detail, scale::regular(15.0), p.soft, rect.width() - 20.0);
+        let detail = elided(ui, &item.detail, scale::regular(15.0), p.soft, rect.width() - 20.0);
         clip.galley(pos2(rect.left() + 12.0, rect.center().y + 2.0), detail, p.soft);
         focus_ring(ui, &response, 6.0);
     }
     response.on_hover_cursor(CursorIcon::PointingHand).clicked()
-}
-
-/// One line of text cut with an ellipsis at `width`.
-pub(super) fn line(
-    ui: &Ui,
-    text: &str,
-    font: egui::FontId,
-    colour: egui::Color32,
-    width: f32,
-) -> std::sync::Arc<egui::Galley> {
-    let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), font, colour);
-    job.wrap = egui::text::TextWrapping::truncate_at_width(width);
-    ui.painter().layout_job(job)
 }
 
 /// A hairline over the full width.

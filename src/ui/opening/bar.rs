@@ -9,9 +9,9 @@ use crate::domain::BagId;
 use crate::ui::actions::Action;
 use crate::ui::app::App;
 use crate::ui::dialogs::Dialog;
-use crate::ui::shelf::{hairline, line};
+use crate::ui::shelf::hairline;
 use crate::ui::theme::{Palette, focus_ring, look, palette, scale};
-use crate::ui::widgets::{Button, Caution, body, caution_line, overline, small, soft, text_line};
+use crate::ui::widgets::{Button, Caution, body, caution_line, elided, overline, small, soft, text_line};
 use crate::workbench::Command;
 use crate::workbench::view::care;
 use crate::workbench::view::opening::{Chart, CoffeeRow, JudgedPull, Opening, State};
@@ -162,7 +162,7 @@ fn judged_ui(ui: &mut Ui, p: &Palette, pull: &JudgedPull, width: f32) {
     let mut x = 0.0;
     let mut cell = |text: &str, size: f32, colour, cell: Option<f32>| {
         let room = cell.unwrap_or(width - x).max(0.0);
-        let galley = line(ui, text, scale::regular(size), colour, room);
+        let galley = elided(ui, text, scale::regular(size), colour, room);
         let used = galley.size().x;
         let at = pos2(rect.left() + x, rect.center().y - galley.size().y / 2.0);
         ui.painter().galley(at, galley, colour);
@@ -280,7 +280,7 @@ fn card_ui(ui: &mut Ui, card: &Card<'_>) -> bool {
         let inner = rect.shrink(12.0);
         let room = inner.width();
         let put = |y: f32, x: f32, text: &str, font, colour| {
-            let galley = line(ui, text, font, colour, room - x);
+            let galley = elided(ui, text, font, colour, room - x);
             ui.painter().galley(pos2(inner.left() + x, inner.top() + y), galley, colour);
         };
         put(0.0, 0.0, &row.name, scale::semibold(scale::BODY), p.ink);
@@ -356,7 +356,7 @@ pub(super) fn fact(ui: &mut Ui, head: &str, words: &str) {
     }
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(150.0, 24.0), Sense::hover());
-        let galley = line(ui, head, scale::semibold(scale::SMALL), palette(ui).soft, 146.0);
+        let galley = elided(ui, head, scale::semibold(scale::SMALL), palette(ui).soft, 146.0);
         ui.painter().galley(rect.min + vec2(0.0, 2.0), galley, palette(ui).soft);
         body(ui, words);
     });

@@ -119,7 +119,7 @@ impl App {
             ui.horizontal(|ui| {
                 let room = (ui.available_width() - 110.0).max(60.0);
                 let text = if self.page.why { word!("page-hero-why") } else { reason.text.as_str() };
-                let galley = crate::ui::shelf::line(ui, text, scale::regular(scale::BODY), p.ink, room);
+                let galley = crate::ui::widgets::elided(ui, text, scale::regular(scale::BODY), p.ink, room);
                 let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
                 response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
                 ui.painter().galley(rect.min, galley, p.ink);

@@ -47,7 +47,7 @@ pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Col
 }
 
 /// One line laid out, cut with an ellipsis where it is wider than `width` points.
-pub(super) fn elided(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32) -> Arc<Galley> {
+pub fn elided(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32) -> Arc<Galley> {
     let mut job = LayoutJob::simple_singleline(text.to_owned(), font, colour);
     job.wrap = TextWrapping::truncate_at_width(width.max(0.0));
     ui.painter().layout_job(job)
