@@ -5,6 +5,105 @@
 language-name = English
 words-settings-language = Language
 
+## units/parse
+
+units-parse-ambiguous = “{ $text }” can be read in two ways; write one decimal mark and no thousands marks, for example 18.2
+units-parse-empty = type a number, for example 18.2
+units-parse-not-a-number = “{ $text }” is not a number; write digits with one decimal mark, for example 18.2
+units-parse-not-finite = “{ $text }” is not a finite number
+
+## units/quantity
+
+units-quantity-bean-mass = mass of beans
+units-quantity-dose = dose
+units-quantity-extraction = extraction
+units-quantity-flow = flow
+units-quantity-hint-decimal-mark = . Is a decimal mark missing?
+units-quantity-hint-fahrenheit = . Was this in °F? Write { $value } °F
+units-quantity-hint-milliseconds = . Was this in milliseconds? Write { $value } ms
+units-quantity-not-finite = { $what } must be a finite number
+units-quantity-out-of-range = { $what } must be between { $min } and { $max } { $unit }; { $value } is outside{ $hint }
+units-quantity-pressure = pressure
+units-quantity-strength = strength
+units-quantity-temperature = temperature
+units-quantity-time = time
+units-quantity-wrong-unit = “{ $text }” is no unit of { $what }; use { $usual }
+units-quantity-yield = yield
+
+## units/show
+
+units-show-list-last = { $before } and { $last }
+units-show-list-next = { $before }, { $next }
+
+## domain/bag
+
+domain-bag-dark = dark
+domain-bag-honey = honey
+domain-bag-light = light
+domain-bag-medium = medium
+domain-bag-medium-dark = medium-dark
+domain-bag-medium-light = medium-light
+domain-bag-natural = natural
+domain-bag-other = other
+domain-bag-washed = washed
+
+## domain/gear
+
+domain-gear-not-finite = { $what }: every number must be finite
+domain-gear-range = { $what }: { $value } is outside { $min } to { $max }
+domain-gear-step = { $what }: the step must be above 0 and give at most a million steps; { $step } does not
+domain-gear-upside-down = { $what }: the smallest value ({ $min }) must not be above the largest ({ $max })
+
+## domain/id
+
+domain-id-fault = “{ $text }” is not an identifier; leave the id of a record as the program wrote it
+
+## domain/trace
+
+domain-trace-cup-mass = cup mass
+domain-trace-infinite = { $channel }: sample { $index } is infinite
+domain-trace-length = { $channel } has { $got } samples but time has { $want }
+domain-trace-time = time must rise from sample to sample; sample { $index } does not
+domain-trace-too-short = a trace needs at least two samples of time and of one other quantity
+
+## puck/bed
+
+puck-bed-channels = { $n } channels, at most { $most }
+
+## puck/emulator
+
+puck-emulator-only = only { $used } of { $points } pulls end within { $seconds } s
+puck-emulator-singular = the fit is singular
+
+## puck/fault
+
+puck-fault-out-of-range = { $field } is { $value }, allowed is { $low } to { $high }
+
+## puck/film
+
+puck-film-pictures = { $n } pictures, at most { $most }
+
+## puck/fit
+
+puck-fit-lengths = { $times } times and { $masses } masses
+
+## puck/outcome
+
+puck-outcome-choked = { $line } · choked
+puck-outcome-gusher = { $line } · gusher
+puck-outcome-line = first drip { $drip_s } s · { $cup_g } g in { $time_s } s · strength { $strength } % · extraction { $extraction } %
+puck-outcome-no-drip = no drip · { $cup_g } g in { $time_s } s · strength { $strength } % · extraction { $extraction } %
+
+## puck/profile
+
+puck-profile-no-point = needs at least one (time_s, value) point
+puck-profile-out-of-order = point { $at } at { $time_s } s comes before the one above it, { $before_s } s
+puck-profile-too-many = has { $n } points, at most { $most }
+
+## puck/solute
+
+puck-solute-classes = { $n } classes, allowed are 1 to { $most }
+
 ## ui
 
 work-ui-thirdpull-gallery = Thirdpull gallery

@@ -27,11 +27,11 @@ impl Roast {
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
-            Self::Light => "light",
-            Self::MediumLight => "medium-light",
-            Self::Medium => "medium",
-            Self::MediumDark => "medium-dark",
-            Self::Dark => "dark",
+            Self::Light => word!("domain-bag-light"),
+            Self::MediumLight => word!("domain-bag-medium-light"),
+            Self::Medium => word!("domain-bag-medium"),
+            Self::MediumDark => word!("domain-bag-medium-dark"),
+            Self::Dark => word!("domain-bag-dark"),
         }
     }
 }
@@ -57,10 +57,10 @@ impl Process {
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
-            Self::Washed => "washed",
-            Self::Natural => "natural",
-            Self::Honey => "honey",
-            Self::Other => "other",
+            Self::Washed => word!("domain-bag-washed"),
+            Self::Natural => word!("domain-bag-natural"),
+            Self::Honey => word!("domain-bag-honey"),
+            Self::Other => word!("domain-bag-other"),
         }
     }
 }

@@ -8,13 +8,13 @@ use super::recipe::{Lever, Recipe};
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum GearFault {
     /// A number is NaN or infinite.
-    #[error("{what}: every number must be finite")]
+    #[error("{}", say!("domain-gear-not-finite", what = what))]
     NotFinite {
         /// Which scale.
         what: &'static str,
     },
     /// The range is upside down.
-    #[error("{what}: the smallest value ({min}) must not be above the largest ({max})")]
+    #[error("{}", say!("domain-gear-upside-down", what = what, min = min, max = max))]
     UpsideDown {
         /// Which scale.
         what: &'static str,
@@ -24,7 +24,7 @@ pub enum GearFault {
         max: f64,
     },
     /// The step is zero, negative or so small that the scale has over a million steps.
-    #[error("{what}: the step must be above 0 and give at most a million steps; {step} does not")]
+    #[error("{}", say!("domain-gear-step", what = what, step = step))]
     Step {
         /// Which scale.
         what: &'static str,
@@ -32,7 +32,7 @@ pub enum GearFault {
         step: f64,
     },
     /// A value outside what can be real.
-    #[error("{what}: {value} is outside {min} to {max}")]
+    #[error("{}", say!("domain-gear-range", what = what, value = value, min = min, max = max))]
     Range {
         /// Which number.
         what: &'static str,

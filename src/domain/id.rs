@@ -7,7 +7,7 @@ use thiserror::Error;
 
 /// Why a text is no identifier.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("“{0}” is not an identifier; leave the id of a record as the program wrote it")]
+#[error("{}", say!("domain-id-fault", text = .0))]
 pub struct IdFault(String);
 
 /// One identifier: a UUID, written in lower case with hyphens.

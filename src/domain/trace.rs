@@ -5,6 +5,8 @@ use std::sync::{Arc, OnceLock};
 
 use thiserror::Error;
 
+use crate::units::capital;
+
 /// What a trace can hold beside time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Channel {
@@ -25,6 +27,15 @@ impl Channel {
     /// The channel in running text.
     #[must_use]
     pub fn word(self) -> &'static str {
+        match self {
+            Self::CupMass => word!("domain-trace-cup-mass"),
+            _ => self.quantity().name(),
+        }
+    }
+
+    /// Its name in files, the same in every language.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
         match self {
             Self::Pressure => "pressure",
             Self::Flow => "flow",
@@ -50,7 +61,7 @@ impl Channel {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum TraceFault {
     /// A channel's length differs from that of time.
-    #[error("{channel:?} has {got} samples but time has {want}")]
+    #[error("{}", say!("domain-trace-length", channel = capital(channel.word()), got = got, want = want))]
     Length {
         /// Which channel.
         channel: Channel,
@@ -60,16 +71,16 @@ pub enum TraceFault {
         want: usize,
     },
     /// Time is not finite or does not rise.
-    #[error("time must rise from sample to sample; sample {index} does not")]
+    #[error("{}", say!("domain-trace-time", index = index))]
     Time {
         /// Index of the offending sample, counted from 0.
         index: usize,
     },
     /// Fewer than two samples, or no channel.
-    #[error("a trace needs at least two samples of time and of one other quantity")]
+    #[error("{}", word!("domain-trace-too-short"))]
     TooShort,
     /// An infinite sample.
-    #[error("{channel:?}: sample {index} is infinite")]
+    #[error("{}", say!("domain-trace-infinite", channel = capital(channel.word()), index = index))]
     Infinite {
         /// Which channel.
         channel: Channel,

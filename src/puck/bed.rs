@@ -158,7 +158,7 @@ impl Unevenness {
         if self.channels.len() > MOST_CHANNELS {
             return misshapen(
                 "unevenness.channels",
-                format!("{} channels, at most {MOST_CHANNELS}", self.channels.len()),
+                say!("puck-bed-channels", n = self.channels.len(), most = MOST_CHANNELS),
             );
         }
         for (i, c) in self.channels.iter().enumerate() {

@@ -286,7 +286,10 @@ impl Emulator {
             }
         }
         if used < 2 * n {
-            return misshapen("points", format!("only {used} of {points} pulls end within {LONGEST_S} s"));
+            return misshapen(
+                "points",
+                say!("puck-emulator-only", used = used, points = points, seconds = LONGEST_S),
+            );
         }
         for i in 0..n {
             if let Some(d) = normal.get_mut(i * n + i) {
@@ -294,7 +297,7 @@ impl Emulator {
             }
         }
         let Some(l) = cholesky(&normal, n) else {
-            return misshapen("points", "the fit is singular");
+            return misshapen("points", word!("puck-emulator-singular"));
         };
         for (o, rhs) in right.iter_mut().enumerate() {
             solve(&l, rhs);

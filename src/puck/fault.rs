@@ -5,7 +5,7 @@
 #[non_exhaustive]
 pub enum PuckFault {
     /// A number outside its physical range, or not a number.
-    #[error("{field} is {value}, allowed is {low} to {high}")]
+    #[error("{}", say!("puck-fault-out-of-range", field = field, value = value, low = low, high = high))]
     OutOfRange {
         /// Dotted name of the field, with its unit as the last word.
         field: String,

@@ -149,7 +149,10 @@ pub fn simulate_filmed(
     times_s: &[f64],
 ) -> Result<(PullTrace, Film), PuckFault> {
     if times_s.len() > MOST_PICTURES {
-        return misshapen("film.times_s", format!("{} pictures, at most {MOST_PICTURES}", times_s.len()));
+        return misshapen(
+            "film.times_s",
+            say!("puck-film-pictures", n = times_s.len(), most = MOST_PICTURES),
+        );
     }
     let mut before = 0.0;
     for t in times_s {

@@ -191,7 +191,10 @@ impl Recorded {
     /// Vectors of different or zero length, times that run backwards, numbers that are not finite.
     pub fn new(drive: DriveSpec, time_s: Vec<f64>, cup_g: Vec<f64>) -> Result<Self, PuckFault> {
         if time_s.is_empty() || time_s.len() != cup_g.len() {
-            return misshapen("recorded", format!("{} times and {} masses", time_s.len(), cup_g.len()));
+            return misshapen(
+                "recorded",
+                say!("puck-fit-lengths", times = time_s.len(), masses = cup_g.len()),
+            );
         }
         let mut before = f64::NEG_INFINITY;
         for (t, m) in time_s.iter().zip(&cup_g) {

@@ -123,15 +123,29 @@ impl PullTrace {
 
     /// One line for people.
     pub fn summary(&self) -> String {
-        let drip = self.first_drip_s.map_or_else(|| "no drip".to_owned(), |t| format!("first drip {t:.1} s"));
-        let note = match self.condition {
-            Condition::Ordinary => "",
-            Condition::Choked => " · choked",
-            Condition::Gusher => " · gusher",
+        let [cup_g, time_s] = [self.yield_g, self.end_s].map(|value| format!("{value:.1}"));
+        let [strength, extraction] = [self.tds_pct, self.extraction_pct].map(|value| format!("{value:.2}"));
+        let line = match self.first_drip_s {
+            Some(t) => say!(
+                "puck-outcome-line",
+                drip_s = format!("{t:.1}"),
+                cup_g = cup_g,
+                time_s = time_s,
+                strength = strength,
+                extraction = extraction
+            ),
+            None => say!(
+                "puck-outcome-no-drip",
+                cup_g = cup_g,
+                time_s = time_s,
+                strength = strength,
+                extraction = extraction
+            ),
         };
-        format!(
-            "{drip} · {:.1} g in {:.1} s · strength {:.2} % · extraction {:.2} %{note}",
-            self.yield_g, self.end_s, self.tds_pct, self.extraction_pct
-        )
+        match self.condition {
+            Condition::Ordinary => line,
+            Condition::Choked => say!("puck-outcome-choked", line = line),
+            Condition::Gusher => say!("puck-outcome-gusher", line = line),
+        }
     }
 }

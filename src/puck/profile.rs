@@ -55,10 +55,13 @@ impl Profile {
     /// Refuses an empty list, too many points, times that run backwards and values outside `low..=high`.
     pub fn check(&self, field: &str, low: f64, high: f64) -> Result<(), PuckFault> {
         if self.points.is_empty() {
-            return misshapen(field, "needs at least one (time_s, value) point");
+            return misshapen(field, word!("puck-profile-no-point"));
         }
         if self.points.len() > MOST_POINTS {
-            return misshapen(field, format!("has {} points, at most {MOST_POINTS}", self.points.len()));
+            return misshapen(
+                field,
+                say!("puck-profile-too-many", n = self.points.len(), most = MOST_POINTS),
+            );
         }
         let mut before = f64::NEG_INFINITY;
         for (i, &(time_s, value)) in self.points.iter().enumerate() {
@@ -66,7 +69,7 @@ impl Profile {
             if time_s < before {
                 return misshapen(
                     field,
-                    format!("point {i} at {time_s} s comes before the one above it, {before} s"),
+                    say!("puck-profile-out-of-order", at = i, time_s = time_s, before_s = before),
                 );
             }
             before = time_s;

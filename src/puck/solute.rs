@@ -56,7 +56,7 @@ impl Solute {
 
 pub(crate) fn check_all(solutes: &[Solute]) -> Result<(), PuckFault> {
     if solutes.is_empty() || solutes.len() > MOST_SOLUTES {
-        return misshapen("solutes", format!("{} classes, allowed are 1 to {MOST_SOLUTES}", solutes.len()));
+        return misshapen("solutes", say!("puck-solute-classes", n = solutes.len(), most = MOST_SOLUTES));
     }
     for (i, s) in solutes.iter().enumerate() {
         s.check(i)?;

@@ -8,4 +8,6 @@ mod show;
 
 pub use parse::{NumberFault, parse_number};
 pub use quantity::{Quantity, QuantityFault, Unit};
-pub use show::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, counted, listed};
+pub use show::{
+    MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, counted, in_a_row, listed,
+};

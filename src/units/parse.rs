@@ -6,16 +6,16 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum NumberFault {
     /// Nothing but white space.
-    #[error("type a number, for example 18.2")]
+    #[error("{}", word!("units-parse-empty"))]
     Empty,
     /// Two decimal marks, or marks that could be read in two ways.
-    #[error("“{0}” can be read in two ways; write one decimal mark and no thousands marks, for example 18.2")]
+    #[error("{}", say!("units-parse-ambiguous", text = .0))]
     Ambiguous(String),
     /// Not a number at all.
-    #[error("“{0}” is not a number; write digits with one decimal mark, for example 18.2")]
+    #[error("{}", say!("units-parse-not-a-number", text = .0))]
     NotANumber(String),
     /// `nan`, `inf` or too large for a double.
-    #[error("“{0}” is not a finite number")]
+    #[error("{}", say!("units-parse-not-finite", text = .0))]
     NotFinite(String),
 }
 

@@ -234,7 +234,7 @@ pub enum QuantityFault {
     #[error("{0}")]
     Number(#[from] NumberFault),
     /// A unit of another kind, or an unknown one.
-    #[error("“{text}” is no unit of {what}; use {usual}")]
+    #[error("{}", say!("units-quantity-wrong-unit", text = text, what = what, usual = usual))]
     Unit {
         /// What was typed behind the number.
         text: String,
@@ -244,7 +244,7 @@ pub enum QuantityFault {
         usual: &'static str,
     },
     /// Outside what can be real.
-    #[error("{what} must be between {min} and {max} {unit}; {value} is outside{hint}")]
+    #[error("{}", say!("units-quantity-out-of-range", what = what, min = min, max = max, unit = unit, value = value, hint = hint))]
     Range {
         /// The quantity's name.
         what: &'static str,
@@ -260,7 +260,7 @@ pub enum QuantityFault {
         hint: String,
     },
     /// NaN or infinite.
-    #[error("{what} must be a finite number")]
+    #[error("{}", say!("units-quantity-not-finite", what = what))]
     NotFinite {
         /// The quantity's name.
         what: &'static str,
@@ -272,15 +272,15 @@ impl Quantity {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Dose => "dose",
-            Self::Yield => "yield",
-            Self::Time => "time",
-            Self::Pressure => "pressure",
-            Self::Flow => "flow",
-            Self::Temperature => "temperature",
-            Self::Strength => "strength",
-            Self::Extraction => "extraction",
-            Self::BeanMass => "mass of beans",
+            Self::Dose => word!("units-quantity-dose"),
+            Self::Yield => word!("units-quantity-yield"),
+            Self::Time => word!("units-quantity-time"),
+            Self::Pressure => word!("units-quantity-pressure"),
+            Self::Flow => word!("units-quantity-flow"),
+            Self::Temperature => word!("units-quantity-temperature"),
+            Self::Strength => word!("units-quantity-strength"),
+            Self::Extraction => word!("units-quantity-extraction"),
+            Self::BeanMass => word!("units-quantity-bean-mass"),
         }
     }
 
@@ -326,13 +326,13 @@ impl Quantity {
         if value < min || value > max {
             let hint = match self {
                 Self::Yield | Self::Dose | Self::Time if value > max && value <= max * 10.0 => {
-                    ". Is a decimal mark missing?".to_owned()
+                    word!("units-quantity-hint-decimal-mark").to_owned()
                 }
                 Self::Temperature if value > max && value <= 266.0 => {
-                    format!(". Was this in °F? Write {value} °F")
+                    say!("units-quantity-hint-fahrenheit", value = value)
                 }
                 Self::Time if value > max && value <= 300_000.0 => {
-                    format!(". Was this in milliseconds? Write {value} ms")
+                    say!("units-quantity-hint-milliseconds", value = value)
                 }
                 _ => String::new(),
             };

@@ -19,10 +19,17 @@ pub fn capital(text: &str) -> String {
 #[must_use]
 pub fn listed<S: std::borrow::Borrow<str>>(words: &[S]) -> String {
     match words {
-        [] => String::new(),
-        [one] => one.borrow().to_owned(),
-        [rest @ .., last] => format!("{} and {}", rest.join(", "), last.borrow()),
+        [] | [_] => in_a_row(words),
+        [rest @ .., last] => say!("units-show-list-last", before = in_a_row(rest), last = last.borrow()),
     }
+}
+
+/// Words one behind the other, for example "sour, weak, thin"; empty for none.
+#[must_use]
+pub fn in_a_row<S: std::borrow::Borrow<str>>(words: &[S]) -> String {
+    let mut words = words.iter().map(|word| word.borrow().to_owned());
+    let first = words.next().unwrap_or_default();
+    words.fold(first, |before, next| say!("units-show-list-next", before = before, next = next))
 }
 
 /// How masses are shown.

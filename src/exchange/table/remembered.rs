@@ -58,7 +58,7 @@ impl Remembered {
             .channels
             .iter()
             .map(|(word, index, text)| {
-                let channel = Channel::ALL.into_iter().find(|channel| channel.word() == word)?;
+                let channel = Channel::ALL.into_iter().find(|channel| channel.key() == word)?;
                 (*index < columns).then_some(ChannelSource { channel, index: *index, unit: unit(text)? })
             })
             .collect();
@@ -79,7 +79,7 @@ impl Remembered {
         let channels = assignment
             .channels
             .iter()
-            .map(|source| (source.channel.word().to_owned(), source.index, source.unit.symbol().to_owned()))
+            .map(|source| (source.channel.key().to_owned(), source.index, source.unit.symbol().to_owned()))
             .collect();
         let kept = Settled { time, channels, used: self.0.value.turn };
         self.0.value.shapes.insert(table.shape_key(), kept);
