@@ -104,6 +104,318 @@ puck-profile-too-many = has { $n } points, at most { $most }
 
 puck-solute-classes = { $n } classes, allowed are 1 to { $most }
 
+## rules
+
+rules-case-fact = case “{ $case }” names the unknown fact { $fact }
+rules-case-first = case “{ $case }”: the first action is { $is }, not { $wanted }
+rules-case-silent = case “{ $case }”: rule { $rule } did not fire
+rules-fact-against = { $fact } speaks against it
+rules-fact-is = { $fact } is { $value }
+rules-fact-unknown = { $fact } is not known
+rules-todo-case = change the rule or the case, whichever is wrong
+
+## rules/pack
+
+rules-pack-because = rule { $id } lacks a because or a source
+rules-pack-dead = rule { $id } can never fire: one condition stands in when and in unless
+rules-pack-fact = rule { $id } names the unknown fact { $fact }
+rules-pack-format = format { $format } is not known
+rules-pack-no-condition = rule { $id } has no condition and would always fire
+rules-pack-opposite = rules { $a } and { $b } say the opposite under the same conditions
+rules-pack-size = rule { $id } moves by { $size }
+rules-pack-strength = rule { $id } has strength { $strength }
+rules-pack-threshold = rule { $id } has a threshold that is not finite
+rules-pack-todo-because = say why in one sentence and where it comes from, or "common practice, no source"
+rules-pack-todo-dead = remove one
+rules-pack-todo-fact = use one of { $facts }
+rules-pack-todo-format = write format: 1
+rules-pack-todo-no-condition = add at least one to when
+rules-pack-todo-opposite = keep one of them or tell them apart by a condition
+rules-pack-todo-size = write a size above 0, at most { $most }
+rules-pack-todo-strength = write a number above 0, at most 1
+rules-pack-todo-text = correct the text at this place; the rules that come with the program show the form
+rules-pack-todo-threshold = write a plain number
+rules-pack-todo-twice = give each rule its own id
+rules-pack-twice = two rules are called { $id }
+
+## trace/clean
+
+trace-clean-despiked = { $n ->
+    [one] { $n } single sample
+   *[other] { $n } single samples
+  } lay far from the neighbours and became their median.
+trace-clean-flow = Flow is the slope of cup mass over { $window_s } s: noise of 1 g in mass becomes { $gain } g/s (here { $here } g/s), no delay, and changes quicker than the window are blurred.
+trace-clean-flow-recorded = Flow was recorded; it stays.
+trace-clean-gaps = { $n } samples are missing, in { $gaps } gaps of up to { $longest_s } s over which no line is drawn.
+trace-clean-joined = { $n } values of a coarse display were joined from the middle of one step to the next; the error left is about a third of a step.
+trace-clean-mass = Cup mass is flow summed up: { $sum_g } g in all, to ±{ $error_g } g from noise alone; an error of the meter itself of one percent is one of { $percent_g } g.
+trace-clean-mass-recorded = Cup mass was recorded; it stays.
+trace-clean-missing = { $n } samples are missing, one or few at a time; lines run straight over them.
+trace-clean-moved = Cup mass was moved { $lag_s } s earlier, by which the scale trails; noise is unchanged or less, and the last { $lag_s } s have no mass.
+trace-clean-no-drip = No first drip shows where the empty cup ends.
+trace-clean-no-flow = There is no flow.
+trace-clean-no-mass = There is no cup mass.
+trace-clean-none-missing = No sample is missing.
+trace-clean-nothing-to-do = Nothing to do.
+trace-clean-repeated = { $n } values only repeat the one before at the sensor's own pace; they count as missing.
+trace-clean-step = { $step }: { $sentence }
+trace-clean-step-dropped = dropped samples
+trace-clean-step-flow-from-mass = flow from mass
+trace-clean-step-mass-from-flow = mass from flow
+trace-clean-step-quantisation = coarse display
+trace-clean-step-repeated = repeated samples
+trace-clean-step-scale-lag = lag of the scale
+trace-clean-step-scale-smoothing = smoothing by the scale
+trace-clean-step-spikes = spikes
+trace-clean-step-tare-drift = drift of the tare
+trace-clean-tared = The empty cup read { $level_g } g, which was taken off; no drift stands out of the noise.
+trace-clean-tared-drift = The empty cup read { $level_g } g and drifted by { $drift_g } g a minute; both were taken off.
+trace-clean-too-late = The trace begins too late to see the empty cup.
+trace-clean-unsmoothed = The scale's own smoothing (time constant { $tau_s } s) was undone; noise grows { $gain }-fold, no delay is left.
+
+## trace/events
+
+trace-events-already-fills = the cup already fills when the trace begins
+trace-events-already-on = the trace begins with the pump already on, or does not show it
+trace-events-end = last drips
+trace-events-filled = headspace full
+trace-events-first-drip = first drip
+trace-events-flow-begins = the flow begins
+trace-events-flow-fades = the flow begins to die away
+trace-events-flow-over = the flow has died away
+trace-events-flow-settles = the flow reaches what it keeps
+trace-events-mass-rises = cup mass begins to rise
+trace-events-pressure-falls = pressure falls
+trace-events-pressure-rises = pressure begins to rise
+trace-events-pump-off = pump off
+trace-events-pump-on = pump on
+trace-events-steady = steady
+trace-events-still-runs = the trace ends while the pull still runs
+trace-events-water-begins = water begins to flow
+
+## trace/measures
+
+trace-measures-channels = Resistance falls suddenly { $n } times: the bed is breaking up.
+trace-measures-cooler = The water is { $off_k } K cooler than asked for.
+trace-measures-end-flow = At the end { $flow } g/s run.
+trace-measures-flow-falls = Flow falls towards the end: the bed closes up.
+trace-measures-flow-grows = Flow grows { $gain }-fold from the middle to the end.
+trace-measures-flow-keeps = Flow keeps about even over the second half.
+trace-measures-hotter = The water is { $off_k } K hotter than asked for.
+trace-measures-late-collapse = Resistance collapses late, by { $percent } % in ten seconds.
+trace-measures-late-fall = Resistance falls by { $percent } % in ten seconds as solids leave.
+trace-measures-late-rise = Resistance rises late, by { $percent } % in ten seconds: fines settle or the bed swells.
+trace-measures-late-same = Resistance stays about the same over the second half.
+trace-measures-mean-flow = { $flow } g/s fall into the cup on average.
+trace-measures-mean-pressure = Pressure is { $bar } bar on average while the cup fills.
+trace-measures-no-channel = No sudden fall of resistance: no sign of a channel.
+trace-measures-one-channel = Resistance falls by { $percent } ± { $doubt } % at once at { $at_s } s: water has found an easier way.
+trace-measures-peak-pressure = Pressure peaks at { $bar } bar.
+trace-measures-permeability = The bed's permeability is { $value }·10⁻¹⁵ m² half way.
+trace-measures-resistance = The puck resists with { $value } bar s/ml half way.
+trace-measures-settled = Resistance has settled { $after_s } s after the first drip.
+trace-measures-temperature-kept = The water keeps to { $target_c } °C.
+trace-measures-temperature-swing = Temperature swings by { $swing_k } K while the cup fills.
+trace-measures-unsettled = Resistance is still on its way half way through the pull.
+trace-measures-water-kept = { $grams } g of water went in and did not come out.
+trace-measures-wet-early = The first drip came early for this flow (wetted share { $share }): part of the bed was by-passed.
+trace-measures-wet-evenly = The first drip came when an evenly wetted bed would let it (wetted share { $share }).
+
+## control/mixed
+
+control-mixed-column = column { $at }
+control-mixed-length = “{ $what }” has { $got } entries for { $want } values
+control-mixed-not-finite = every value must be finite
+control-mixed-singular = the columns of the fixed part say the same thing twice
+control-mixed-too-few = { $n } values are too few to separate the causes
+control-mixed-too-many = { $n } different people, stations and coffees are more than the fit takes (300)
+
+## control/opening
+
+control-opening-burrs = Unplug the grinder before opening it or reaching into the chute.
+control-opening-clean = Flush the group for 3 seconds; basket clean and dry
+control-opening-coarser = { $n ->
+    [one] { $coffee }: move the grinder { $n } click coarser ({ $why })
+   *[other] { $coffee }: move the grinder { $n } clicks coarser ({ $why })
+  }
+control-opening-finer = { $n ->
+    [one] { $coffee }: move the grinder { $n } click finer ({ $why })
+   *[other] { $coffee }: move the grinder { $n } clicks finer ({ $why })
+  }
+control-opening-first-pull = { $coffee }: pull one to warm the path and pour it away ({ $recipe })
+control-opening-hot = Steam, water and the group are hot: hands and face clear, and never unlock a basket holder under pressure.
+control-opening-judged-pull = { $coffee }: pull, weigh and time; enter dose, cup and time ({ $recipe })
+control-opening-purge = { $coffee }: grind { $purge_g } g through and throw it away
+control-opening-recipe = { $dose_g } g in, { $yield_g } g out
+control-opening-record = { $coffee }: do what the verdict says, then sign
+control-opening-scale = Put a known mass on the scale and compare
+control-opening-scale-with = Put the { $mass_g } g mass on the scale: it must read { $mass_g } g within 0.1 g
+control-opening-taste = { $coffee }: let it cool a little, stir, taste
+control-opening-temperature = { $station }: the brew temperature should show { $temperature_c } °C, within 1 °C
+control-opening-timed-recipe = { $dose_g } g in, { $yield_g } g out, { $time_s } ± { $half_s } s
+control-opening-warm-up = Check that the machine has been on for 30 minutes or more and shows its usual pressures
+
+## control/rules
+
+control-rules-eight-on-one-side = eight in a row on one side
+control-rules-four-of-five-beyond-one = four of five somewhat off on one side
+control-rules-fourteen-alternating = fourteen going up and down in turn
+control-rules-one-beyond-three = one value far outside
+control-rules-six-trending = six in a row going one way
+control-rules-two-of-three-beyond-two = two of three well off on one side
+
+## control/verdict
+
+control-verdict-added-up = { $way ->
+    [up] { $what } stands about { $percent } % up from the target ({ $sure })
+   *[down] { $what } stands about { $percent } % down from the target ({ $sure })
+  }
+control-verdict-alone = { $heard ->
+    [one] the other coffee on this grinder stayed where it was expected: these beans rather than the grinder
+   *[other] the { $heard } other coffees on this grinder stayed where they were expected: these beans rather than the grinder
+  }
+control-verdict-bad-pull = the last pull looks badly prepared ({ $sure })
+control-verdict-closed-off = it closed off target
+control-verdict-colder = it is { $kelvin } °C colder than yesterday
+control-verdict-drifting = { $way ->
+    [up] { $what } is going up by about { $percent } % a day ({ $sure } that it is real)
+   *[down] { $what } is going down by about { $percent } % a day ({ $sure } that it is real)
+  }
+control-verdict-in-10 = { $n } in 10
+control-verdict-in-100 = { $n } in 100
+control-verdict-jumped = { $way ->
+    [up] { $what } went up by about { $percent } % ({ $sure } that it is real)
+   *[down] { $what } went down by about { $percent } % ({ $sure } that it is real)
+  }
+control-verdict-more-than-99 = more than 99 in 100
+control-verdict-older = { $days ->
+    [one] the beans are a day older
+   *[other] the beans are { $days } days older
+  }
+control-verdict-on-target = { $what } moved, and stands on the target: nothing to touch
+control-verdict-others-faster = the grinder's other coffees ran faster this morning
+control-verdict-others-slower = the grinder's other coffees ran slower this morning
+control-verdict-quiet = nothing stands out ({ $sure } that nothing moved)
+control-verdict-scatter = the pulls scatter by { $seen } % where { $usual } % is usual ({ $sure }): the spread, not the level, is off
+control-verdict-shared = { $heard ->
+    [one] { $same_way } of { $heard } other coffee on this grinder went the same way this morning: the grinder or the room rather than these beans ({ $sure })
+   *[other] { $same_way } of { $heard } other coffees on this grinder went the same way this morning: the grinder or the room rather than these beans ({ $sure })
+  }
+control-verdict-start = { $start }: { $because }
+control-verdict-start-coarser = { $n ->
+    [one] start { $n } click coarser
+   *[other] start { $n } clicks coarser
+  }
+control-verdict-start-finer = { $n ->
+    [one] start { $n } click finer
+   *[other] start { $n } clicks finer
+  }
+control-verdict-start-same = start where yesterday closed
+control-verdict-unclear = it may have moved ({ $sure }), or it was one odd pull
+control-verdict-warmer = it is { $kelvin } °C warmer than yesterday
+control-verdict-within-reach = { $way ->
+    [up] { $what } moved, but at { $percent } % up of the target no click brings it nearer
+   *[down] { $what } moved, but at { $percent } % down of the target no click brings it nearer
+  }
+
+## advisor/beliefs
+
+advisor-beliefs-ageing = { $way ->
+    [faster] Pulls of this bag get faster by about { $percent } % a day (±{ $sd }).
+   *[slower] Pulls of this bag get slower by about { $percent } % a day (±{ $sd }).
+  }
+advisor-beliefs-boldest = Largest chance of a great cup, at more risk.
+advisor-beliefs-cheapest = Less coffee for nearly the same cup.
+advisor-beliefs-extraction = The balance that suits lies near { $ideal } % extraction (±{ $sd }).
+advisor-beliefs-safest = Smallest risk of a bad cup.
+advisor-beliefs-spoiled = Pull { $n } was probably badly prepared ({ $in_100 } in 100).
+advisor-beliefs-step = One step of the grinder changes the time by about { $percent } % (±{ $sd }).
+advisor-beliefs-strength = This drinker probably likes a strength of about { $mean } % ({ $low }–{ $high }).
+advisor-beliefs-tomorrow = { $way ->
+    [faster] Tomorrow morning: expect it { $by_s } s faster (±{ $doubt_s } s) from age alone. Discard or do not judge the first pull after a pause.
+   *[slower] Tomorrow morning: expect it { $by_s } s slower (±{ $doubt_s } s) from age alone. Discard or do not judge the first pull after a pause.
+  }
+advisor-beliefs-tomorrow-days = { $way ->
+    [faster] Tomorrow morning: expect it { $by_s } s faster (±{ $doubt_s } s) from age alone; about one step finer every { $days } days. Discard or do not judge the first pull after a pause.
+   *[slower] Tomorrow morning: expect it { $by_s } s slower (±{ $doubt_s } s) from age alone; about one step coarser every { $days } days. Discard or do not judge the first pull after a pause.
+  }
+advisor-beliefs-tomorrow-same = Tomorrow morning: about the same time is expected; check with one pull.
+advisor-beliefs-tomorrow-steps = { $way ->
+    [faster] Tomorrow morning: expect it { $by_s } s faster (±{ $doubt_s } s) from age alone; set the grinder { $steps } steps finer. Discard or do not judge the first pull after a pause.
+   *[slower] Tomorrow morning: expect it { $by_s } s slower (±{ $doubt_s } s) from age alone; set the grinder { $steps } steps coarser. Discard or do not judge the first pull after a pause.
+  }
+advisor-beliefs-top = The best cup of this bag is worth about { $top } of 9 to this drinker (±{ $sd }).
+advisor-beliefs-uneven = Beyond about { $onset_s } s ({ $low_s }–{ $high_s }) the bed is expected to turn uneven.
+
+## advisor/facts
+
+advisor-facts-channel = The trace of pull { $n } shows resistance falling suddenly { $at_s } s after the pump came on ({ $tenths } in 10): water probably tunnelled, so its time and taste count for less.
+advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
+advisor-facts-direction = Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
+advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
+advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
+advisor-facts-units = Pull { $n } has { $yield_g } g of drink from { $dose_g } g of coffee: is a unit or a decimal mark wrong?
+
+## advisor/reasons
+
+advisor-reasons-choked = pull { $n } choked
+advisor-reasons-coarser = a coarser grind
+advisor-reasons-conflict = The rule { $rule } says { $moves }; the model, which weighs all pulls, says { $model }.
+advisor-reasons-dose = dose { $from } → { $to } g
+advisor-reasons-evidence = { $moves }, because { $clauses }.
+advisor-reasons-far-too-bitter = far too bitter
+advisor-reasons-far-too-sour = far too sour
+advisor-reasons-far-too-strong = far too strong
+advisor-reasons-far-too-weak = far too weak
+advisor-reasons-finer = a finer grind
+advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
+advisor-reasons-just-right = you marked pull { $n } just right
+advisor-reasons-less-dose = less dose
+advisor-reasons-less-heat = less heat
+advisor-reasons-less-yield = less drink in the cup
+advisor-reasons-liked = pull { $n } was liked { $liking } of 9
+advisor-reasons-marked = you marked pull { $n } { $marks }
+advisor-reasons-more-dose = more dose
+advisor-reasons-more-heat = more heat
+advisor-reasons-more-yield = more drink in the cup
+advisor-reasons-no-change = no change
+advisor-reasons-no-gain = It promises no better cup than the last recipe by itself, but tells more about where the best one lies.
+advisor-reasons-not-bitter-enough = not bitter enough
+advisor-reasons-not-drying-enough = not drying enough
+advisor-reasons-not-sour-enough = not sour enough
+advisor-reasons-not-sweet-enough = not sweet enough
+advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
+advisor-reasons-overruled = { $said }; the stronger rule { $by } says the opposite
+advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.
+advisor-reasons-ran = pull { $n } ran { $time_s } s
+advisor-reasons-read = pull { $n } read { $strength } % strong, { $extraction } % extracted
+advisor-reasons-rule = { $because }.
+advisor-reasons-rule-moves = { $because } ({ $moves })
+advisor-reasons-rule-of-pull = Pull { $n }: { $because }.
+advisor-reasons-settled = Another change is not worth its coffee: this recipe is very likely within half a point of the best.
+advisor-reasons-several = Moving { $levers } levers at once is likelier to come near the best cup than any single move.
+advisor-reasons-several-gain = Moving { $levers } levers at once promises about { $gain } points of liking more than any single move.
+advisor-reasons-stay = No move promises more than this recipe does now; a second pull of it tells more.
+advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
+advisor-reasons-steps-coarser = { $n ->
+    [one] grind { $n } step coarser
+   *[other] grind { $n } steps coarser
+  }
+advisor-reasons-steps-finer = { $n ->
+    [one] grind { $n } step finer
+   *[other] grind { $n } steps finer
+  }
+advisor-reasons-temperature = { $from } → { $to } °C
+advisor-reasons-too-bitter = too bitter
+advisor-reasons-too-drying = too drying
+advisor-reasons-too-heavy = too heavy
+advisor-reasons-too-sour = too sour
+advisor-reasons-too-strong = too strong
+advisor-reasons-too-sweet = too sweet
+advisor-reasons-too-thin = too thin
+advisor-reasons-too-weak = too weak
+advisor-reasons-yield = yield { $from } → { $to } g
+
 ## ui
 
 work-ui-thirdpull-gallery = Thirdpull gallery
@@ -163,6 +475,12 @@ actions-undo = Undo
 actions-versions = Earlier versions
 actions-what-if = What if: move a lever, see what to expect
 actions-why = All reasons
+key-delete = Del
+key-enter = Enter
+key-escape = Esc
+key-space = Space
+key-tab = Tab
+key-with-ctrl = Ctrl { $key }
 
 ## ui/acts
 
@@ -194,7 +512,6 @@ dialogs-change-the-drinker = Change the drinker
 dialogs-change-the-station = Change the station
 dialogs-close-esc = Close  Esc
 dialogs-compare-pulls = Compare pulls
-dialogs-ctrl-enter = Ctrl Enter
 dialogs-drinkers = Drinkers
 dialogs-keys = Keys
 dialogs-live-instrument = Live instrument
@@ -361,7 +678,6 @@ dialogs-import-count-traces = { $n ->
     [one] { $n } trace
    *[other] { $n } traces
   }
-dialogs-import-ctrl-enter = Ctrl Enter
 dialogs-import-gave-a-trace = { $which } gave a trace
 dialogs-import-has-a-trace = , has a trace
 dialogs-import-line = Line { $line }: { $sentence }
@@ -436,7 +752,6 @@ dialogs-keeping-backups-unpack-it = Unpack it
 ## ui/dialogs/keeping/elsewhere
 
 dialogs-keeping-elsewhere-choose = Choose…
-dialogs-keeping-elsewhere-ctrl-enter = Ctrl Enter
 dialogs-keeping-elsewhere-elsewhere = elsewhere
 dialogs-keeping-elsewhere-everything-that-the-window-shows-is = Everything that the window shows is written into another folder, with traces, rule packs and earlier versions where they can still be read. From then on edits go there.
 dialogs-keeping-elsewhere-into-which-folder-new-or-empty = Into which folder (new or empty)
@@ -476,7 +791,6 @@ dialogs-keeping-notebook-write-everything-into-another-folder = Write everything
 
 dialogs-keeping-pass-on-choose = Choose…
 dialogs-keeping-pass-on-choose-a-bag-first = Choose a bag first
-dialogs-keeping-pass-on-ctrl-enter = Ctrl Enter
 dialogs-keeping-pass-on-from-whom-may-be-left-empty = From whom (may be left empty)
 dialogs-keeping-pass-on-into-which-file = Into which file
 dialogs-keeping-pass-on-is-there-already-choose-another-name = “{ $target }” is there already; choose another name
@@ -494,7 +808,6 @@ dialogs-keeping-pass-on-write-bags = Write { $n } bags
 
 dialogs-keeping-tables-choose = Choose…
 dialogs-keeping-tables-commas-between-fields-decimal-points = Commas between fields, decimal points, UTF-8. R, Python and spreadsheets read it at once.
-dialogs-keeping-tables-ctrl-enter = Ctrl Enter
 dialogs-keeping-tables-every-pull-as-pulls-csv-and = Every pull as pulls.csv (and pulls.xlsx for spreadsheets), every sample of every trace as traces.csv, and columns.txt, which says what each column means and in which unit.
 dialogs-keeping-tables-into-which-folder = Into which folder
 dialogs-keeping-tables-say-into-which-folder = say into which folder
@@ -508,7 +821,6 @@ dialogs-keeping-take-in-a-file-that-was-passed-on = A file that was passed on, o
 dialogs-keeping-take-in-changed-on-both-sides = Changed on both sides
 dialogs-keeping-take-in-choose-a-file-or-a-folder = choose a file or a folder first
 dialogs-keeping-take-in-conflict = conflict
-dialogs-keeping-take-in-ctrl-enter = Ctrl Enter
 dialogs-keeping-take-in-decline = Decline
 dialogs-keeping-take-in-file = File…
 dialogs-keeping-take-in-folder = Folder…
@@ -565,7 +877,6 @@ dialogs-lists-take-out = Take out
 dialogs-live-address = Address
 dialogs-live-an-instrument-that-prints-numbers-one = An instrument that prints numbers, one reading a line: a header that names each quantity with its unit, then numbers between commas; or one JSON object a line. The pull starts and stops by itself.
 dialogs-live-bits-a-second = Bits a second
-dialogs-live-ctrl-enter = Ctrl Enter
 dialogs-live-enter-as-a-new-pull = Enter as a new pull
 dialogs-live-known-ports = Known ports
 dialogs-live-listen = Listen
@@ -687,7 +998,6 @@ opening-back-to-the-bags-f4 = Back to the bags  F4
 opening-charts = Charts
 opening-coffees = Coffees
 opening-day = Day
-opening-esc = Esc
 opening-hand-over = Hand-over
 opening-list = List
 opening-list-of = List { $done } of { $all }
@@ -775,15 +1085,12 @@ opening-day-working-it-out = Working it out…
 
 opening-entry-choked = Choked
 opening-entry-cup-away = Cup away
-opening-entry-enter = Enter
-opening-entry-esc = Esc
 opening-entry-no-pull-can-be-recorded = No pull can be recorded: { $why }
 opening-entry-not-saved-yet = Not saved yet: { $text }
 opening-entry-old-beans-in-the-hopper = Old beans in the hopper
 opening-entry-pulled-by = Pulled by
 opening-entry-save-the-pull = Save the pull
 opening-entry-sink = Sink
-opening-entry-space = Space
 opening-entry-spurting = Spurting
 opening-entry-start-the-clock = Start the clock
 opening-entry-stop-record-nothing = Stop, record nothing
@@ -862,8 +1169,6 @@ page-entry-body = Body
 page-entry-by = By
 page-entry-change-pull = Change pull { $number }
 page-entry-choked = Choked
-page-entry-enter = Enter
-page-entry-esc = Esc
 page-entry-first-drip = First drip
 page-entry-give-up = Give up
 page-entry-in-the-marks-1-5-or = In the marks: 1–5 or + −, a first letter jumps, Enter saves.
@@ -888,7 +1193,6 @@ page-hero-chance-that-the-best-recipe-known = Chance that the best recipe known 
 page-hero-cover = Cover
 page-hero-cup-away = Cup away
 page-hero-enter-by-hand = Enter by hand
-page-hero-esc = Esc
 page-hero-expect = Expect
 page-hero-first-drip = First drip
 page-hero-first-reason = First reason
@@ -904,7 +1208,6 @@ page-hero-next-reason-of = Next reason, { $n } of { $all }
 page-hero-no-advice = No advice: { $fault }
 page-hero-pull-it = Pull it
 page-hero-reveal = Reveal
-page-hero-space = Space
 page-hero-space-at-the-first-drip = Space at the first drip
 page-hero-space-pump-on = Space: pump on
 page-hero-space-when-you-take-the-cup = Space when you take the cup away
@@ -925,7 +1228,6 @@ page-ledger-best-liked-first = best liked first
 page-ledger-change = Change
 page-ledger-click-again-to-change-it = Click again to change it
 page-ledger-dose = dose { $unit }
-page-ledger-enter = Enter
 page-ledger-fastest-first = fastest first
 page-ledger-finest-first = finest first
 page-ledger-grind = grind
@@ -1054,7 +1356,6 @@ practice-class-results = Results
 practice-class-results-of-this-exercise = Results of this exercise
 practice-class-save-as = Save as…
 practice-class-sit-down = Sit down
-practice-class-space = Space
 practice-class-there-is-no-result-yet = there is no result yet
 practice-class-uncover = Uncover: { $to_lowercase }
 practice-class-who-sits-here = Who sits here
@@ -1080,7 +1381,6 @@ practice-exercises-nothing-pulled-yet-when-you-are = Nothing pulled yet. When yo
 practice-exercises-pull-left = Pull, { $left } left
 practice-exercises-serve-it = Serve it
 practice-exercises-serve-pull = Serve pull { $at }
-practice-exercises-space = Space
 practice-exercises-the-one-before = the one before
 
 ## ui/practice/inside
@@ -1157,7 +1457,6 @@ start-unknown-reason = unknown reason
 ## ui/toasts
 
 toasts-bring-it-back = Bring it back
-toasts-ctrl-z = Ctrl Z
 toasts-done = Done: { $name }
 toasts-it-is-still-refused-nothing-is = It is still refused; nothing is lost
 toasts-not-on-disk-yet = Not on disk yet: { $name }

@@ -98,9 +98,9 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
         (c.mean > own.mean - 0.4).then(|| low_tail(&c.likings))
     });
     Alternatives {
-        cheapest: make(cheapest, "Less coffee for nearly the same cup."),
-        boldest: make(boldest, "Largest chance of a great cup, at more risk."),
-        safest: make(safest, "Smallest risk of a bad cup."),
+        cheapest: make(cheapest, word!("advisor-beliefs-cheapest")),
+        boldest: make(boldest, word!("advisor-beliefs-boldest")),
+        safest: make(safest, word!("advisor-beliefs-safest")),
     }
 }
 
@@ -178,9 +178,9 @@ pub(super) fn tomorrow(
     let now = expect(posterior, &posterior.frame.point(recipe, Some(day))).time_s.p50;
     let change = now * (libm::exp(per_day) - 1.0);
     let doubt = now * sd;
-    let direction = if change < 0.0 { "faster" } else { "slower" };
+
     if change.abs() < 0.1 {
-        return Some("Tomorrow morning: about the same time is expected; check with one pull.".to_owned());
+        return Some(word!("advisor-beliefs-tomorrow-same").to_owned());
     }
     // How many days make up one step of the grinder.
     let scale = case.gear.grind.scale;
@@ -197,21 +197,27 @@ pub(super) fn tomorrow(
             .sum();
         slope
     });
-    let mut text = format!(
-        "Tomorrow morning: expect it {:.1} s {direction} (±{doubt:.1} s) from age alone",
-        change.abs()
-    );
-    if let Some(effect) = step_effect.filter(|e| *e > 1e-6) {
-        let days = effect / per_day.abs();
-        let way = if change < 0.0 { "finer" } else { "coarser" };
-        if days <= 1.2 {
-            text.push_str(&format!("; set the grinder {} steps {way}", (1.0 / days).round().max(1.0)));
-        } else if days < 30.0 {
-            text.push_str(&format!("; about one step {way} every {days:.0} days"));
-        }
-    }
-    text.push_str(". Discard or do not judge the first pull after a pause.");
-    Some(text)
+    // A message chooses its words by this.
+    let way = if change < 0.0 { "faster" } else { "slower" };
+    let (by_s, doubt_s) = (format!("{:.1}", change.abs()), format!("{doubt:.1}"));
+    let days = step_effect.filter(|e| *e > 1e-6).map(|effect| effect / per_day.abs());
+    Some(match days {
+        Some(days) if days <= 1.2 => say!(
+            "advisor-beliefs-tomorrow-steps",
+            way = way,
+            by_s = by_s,
+            doubt_s = doubt_s,
+            steps = (1.0 / days).round().max(1.0)
+        ),
+        Some(days) if days < 30.0 => say!(
+            "advisor-beliefs-tomorrow-days",
+            way = way,
+            by_s = by_s,
+            doubt_s = doubt_s,
+            days = format!("{days:.0}")
+        ),
+        _ => say!("advisor-beliefs-tomorrow", way = way, by_s = by_s, doubt_s = doubt_s),
+    })
 }
 
 pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
@@ -220,11 +226,11 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let mean = libm::exp(strength.0);
     out.push(Belief {
         id: "drinker.strength",
-        text: format!(
-            "This drinker probably likes a strength of about {:.1} % ({:.1}–{:.1}).",
-            mean,
-            libm::exp(strength.0 - strength.1),
-            libm::exp(strength.0 + strength.1)
+        text: say!(
+            "advisor-beliefs-strength",
+            mean = format!("{mean:.1}"),
+            low = format!("{:.1}", libm::exp(strength.0 - strength.1)),
+            high = format!("{:.1}", libm::exp(strength.0 + strength.1))
         ),
         mean,
         sd: mean * strength.1,
@@ -232,7 +238,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (ideal, sd) = posterior.belief(Unknown::IdealExtraction);
     out.push(Belief {
         id: "drinker.extraction",
-        text: format!("The balance that suits lies near {ideal:.1} % extraction (±{sd:.1})."),
+        text: say!("advisor-beliefs-extraction", ideal = format!("{ideal:.1}"), sd = format!("{sd:.1}")),
         mean: ideal,
         sd,
     });
@@ -245,10 +251,10 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let per_step_sd = per_step * exponent.1.hypot(size.1);
     out.push(Belief {
         id: "grinder.step",
-        text: format!(
-            "One step of the grinder changes the time by about {:.0} % (±{:.0}).",
-            100.0 * per_step,
-            100.0 * per_step_sd
+        text: say!(
+            "advisor-beliefs-step",
+            percent = format!("{:.0}", 100.0 * per_step),
+            sd = format!("{:.0}", 100.0 * per_step_sd)
         ),
         mean: 100.0 * per_step,
         sd: 100.0 * per_step_sd,
@@ -256,11 +262,11 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (age, age_sd) = posterior.belief(Unknown::TimeAge);
     out.push(Belief {
         id: "bag.ageing",
-        text: format!(
-            "Pulls of this bag get {} by about {:.1} % a day (±{:.1}).",
-            if age < 0.0 { "faster" } else { "slower" },
-            100.0 * age.abs(),
-            100.0 * age_sd
+        text: say!(
+            "advisor-beliefs-ageing",
+            way = if age < 0.0 { "faster" } else { "slower" },
+            percent = format!("{:.1}", 100.0 * age.abs()),
+            sd = format!("{:.1}", 100.0 * age_sd)
         ),
         mean: 100.0 * age,
         sd: 100.0 * age_sd,
@@ -268,11 +274,11 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (onset, onset_sd) = posterior.belief(Unknown::UnevenOnset);
     out.push(Belief {
         id: "bag.uneven",
-        text: format!(
-            "Beyond about {:.0} s ({:.0}–{:.0}) the bed is expected to turn uneven.",
-            libm::exp(onset),
-            libm::exp(onset - onset_sd),
-            libm::exp(onset + onset_sd)
+        text: say!(
+            "advisor-beliefs-uneven",
+            onset_s = format!("{:.0}", libm::exp(onset)),
+            low_s = format!("{:.0}", libm::exp(onset - onset_sd)),
+            high_s = format!("{:.0}", libm::exp(onset + onset_sd))
         ),
         mean: libm::exp(onset),
         sd: libm::exp(onset) * onset_sd,
@@ -280,9 +286,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (top, top_sd) = posterior.belief(Unknown::TopLiking);
     out.push(Belief {
         id: "bag.top",
-        text: format!(
-            "The best cup of this bag is worth about {top:.1} of 9 to this drinker (±{top_sd:.1})."
-        ),
+        text: say!("advisor-beliefs-top", top = format!("{top:.1}"), sd = format!("{top_sd:.1}")),
         mean: top,
         sd: top_sd,
     });
@@ -290,10 +294,10 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         if *sound < 0.3 && !shot.choked {
             out.push(Belief {
                 id: "pull.spoiled",
-                text: format!(
-                    "Pull {} was probably badly prepared ({:.0} in 100).",
-                    shot.label,
-                    100.0 * (1.0 - sound)
+                text: say!(
+                    "advisor-beliefs-spoiled",
+                    n = shot.label,
+                    in_100 = format!("{:.0}", 100.0 * (1.0 - sound))
                 ),
                 mean: 1.0 - sound,
                 sd: 0.0,

@@ -217,9 +217,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
     if desk.reversed {
         add(
             "guard.direction",
-            "Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. \
-             Check which way is finer; until then the pulls are believed, not the entry."
-                .to_owned(),
+            word!("advisor-facts-direction").to_owned(),
             case.shots.iter().filter(|s| s.time_s.is_some()).map(|s| s.label).collect(),
         );
     }
@@ -229,18 +227,18 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
         if let Some(e) = extraction.filter(|e| *e > 30.0) {
             add(
                 "guard.impossible_extraction",
-                format!(
-                    "Pull {n} would have {e:.0} % extracted, more than coffee holds: check yield, dose and strength. That reading is left out."
-                ),
+                say!("advisor-facts-impossible-extraction", n = n, extraction = format!("{e:.0}")),
                 vec![n],
             );
         }
         if shot.recipe.ratio().is_some_and(|r| !(0.5..=8.0).contains(&r)) && !shot.choked {
             add(
                 "guard.units",
-                format!(
-                    "Pull {n} has {:.0} g of drink from {:.0} g of coffee: is a unit or a decimal mark wrong?",
-                    shot.recipe.yield_g, shot.recipe.dose_g
+                say!(
+                    "advisor-facts-units",
+                    n = n,
+                    yield_g = format!("{:.0}", shot.recipe.yield_g),
+                    dose_g = format!("{:.0}", shot.recipe.dose_g)
                 ),
                 vec![n],
             );
@@ -248,10 +246,11 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
         if let Some((at_s, sure)) = shot.gist.and_then(|g| g.channel).filter(|_| shot.channel() > 0.5) {
             add(
                 "guard.channel",
-                format!(
-                    "The trace of pull {n} shows resistance falling suddenly {at_s:.0} s after the pump came on ({:.0} in 10): \
-                     water probably tunnelled, so its time and taste count for less.",
-                    10.0 * sure
+                say!(
+                    "advisor-facts-channel",
+                    n = n,
+                    at_s = format!("{at_s:.0}"),
+                    tenths = format!("{:.0}", 10.0 * sure)
                 ),
                 vec![n],
             );
@@ -259,23 +258,13 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
         let words = taste_words(shot);
         let mark = |a: Attribute| shot.taste.mark(a).map_or(0, |m| i32::from(m.value()));
         if mark(Attribute::Sourness) == 2 && mark(Attribute::Bitterness) == 2 {
-            add(
-                "guard.contradiction",
-                format!(
-                    "Pull {n} was {words}: marks that pull both ways say more about the preparation than about a setting."
-                ),
-                vec![n],
-            );
+            add("guard.contradiction", say!("advisor-facts-contradiction", n = n, marks = words), vec![n]);
         }
     }
     let scale = case.gear.grind.scale;
     let index = scale.index_of(best.grind);
     if scale.count() > 1 && (index == 0 || index + 1 == scale.count()) && !case.shots.is_empty() {
-        add(
-            "guard.range",
-            "The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.".to_owned(),
-            Vec::new(),
-        );
+        add("guard.range", word!("advisor-facts-range").to_owned(), Vec::new());
     }
     out
 }

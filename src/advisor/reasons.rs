@@ -9,7 +9,7 @@ use super::facts::{RuleVoice, agreement};
 use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::Action;
-use crate::units::{capital, listed};
+use crate::units::{capital, in_a_row, listed};
 
 /// How strongly one kind of evidence of one pull speaks for the move (positive) or against it.
 #[derive(Debug, Clone, Copy)]
@@ -53,22 +53,22 @@ pub(super) fn taste_words(shot: &Shot) -> String {
         let v = mark.value();
         let word = match (attribute, v) {
             (_, 0) => continue,
-            (Attribute::Sourness, 2) => "far too sour",
-            (Attribute::Sourness, 1) => "too sour",
-            (Attribute::Sourness, _) => "not sour enough",
-            (Attribute::Bitterness, 2) => "far too bitter",
-            (Attribute::Bitterness, 1) => "too bitter",
-            (Attribute::Bitterness, _) => "not bitter enough",
-            (Attribute::Strength, 2) => "far too strong",
-            (Attribute::Strength, 1) => "too strong",
-            (Attribute::Strength, -1) => "too weak",
-            (Attribute::Strength, _) => "far too weak",
-            (Attribute::Body, 1..) => "too heavy",
-            (Attribute::Body, _) => "too thin",
-            (Attribute::Astringency, 1..) => "too drying",
-            (Attribute::Astringency, _) => "not drying enough",
-            (Attribute::Sweetness, 1..) => "too sweet",
-            (Attribute::Sweetness, _) => "not sweet enough",
+            (Attribute::Sourness, 2) => word!("advisor-reasons-far-too-sour"),
+            (Attribute::Sourness, 1) => word!("advisor-reasons-too-sour"),
+            (Attribute::Sourness, _) => word!("advisor-reasons-not-sour-enough"),
+            (Attribute::Bitterness, 2) => word!("advisor-reasons-far-too-bitter"),
+            (Attribute::Bitterness, 1) => word!("advisor-reasons-too-bitter"),
+            (Attribute::Bitterness, _) => word!("advisor-reasons-not-bitter-enough"),
+            (Attribute::Strength, 2) => word!("advisor-reasons-far-too-strong"),
+            (Attribute::Strength, 1) => word!("advisor-reasons-too-strong"),
+            (Attribute::Strength, -1) => word!("advisor-reasons-too-weak"),
+            (Attribute::Strength, _) => word!("advisor-reasons-far-too-weak"),
+            (Attribute::Body, 1..) => word!("advisor-reasons-too-heavy"),
+            (Attribute::Body, _) => word!("advisor-reasons-too-thin"),
+            (Attribute::Astringency, 1..) => word!("advisor-reasons-too-drying"),
+            (Attribute::Astringency, _) => word!("advisor-reasons-not-drying-enough"),
+            (Attribute::Sweetness, 1..) => word!("advisor-reasons-too-sweet"),
+            (Attribute::Sweetness, _) => word!("advisor-reasons-not-sweet-enough"),
         };
         words.push((v.abs(), word));
     }
@@ -80,11 +80,16 @@ pub(super) fn taste_words(shot: &Shot) -> String {
 fn clause(shot: &Shot, kind: Kind) -> Option<String> {
     let n = shot.label;
     match kind {
-        Kind::Time if shot.choked => Some(format!("pull {n} choked")),
-        Kind::Time => shot.time_s.map(|t| format!("pull {n} ran {t:.0} s")),
+        Kind::Time if shot.choked => Some(say!("advisor-reasons-choked", n = n)),
+        Kind::Time => shot.time_s.map(|t| say!("advisor-reasons-ran", n = n, time_s = format!("{t:.0}"))),
         Kind::Strength => shot.tds_pct.map(|s| {
             let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-            format!("pull {n} read {s:.1} % strong, {extraction:.1} % extracted")
+            say!(
+                "advisor-reasons-read",
+                n = n,
+                strength = format!("{s:.1}"),
+                extraction = format!("{extraction:.1}")
+            )
         }),
         Kind::Marks => {
             let words = taste_words(shot);
@@ -92,38 +97,34 @@ fn clause(shot: &Shot, kind: Kind) -> Option<String> {
                 Attribute::ALL
                     .iter()
                     .any(|a| shot.taste.mark(*a).is_some())
-                    .then(|| format!("you marked pull {n} just right"))
+                    .then(|| say!("advisor-reasons-just-right", n = n))
             } else {
-                Some(format!("you marked pull {n} {words}"))
+                Some(say!("advisor-reasons-marked", n = n, marks = words))
             }
         }
-        Kind::Liking => shot.taste.liking().map(|l| format!("pull {n} was liked {l} of 9")),
+        Kind::Liking => shot.taste.liking().map(|l| say!("advisor-reasons-liked", n = n, liking = l)),
     }
 }
 
-fn toward(change: &Change) -> String {
-    let what = match change.lever {
-        Lever::Grind => {
-            return match change.toward {
-                Toward::Coarser => "a coarser grind".to_owned(),
-                _ => "a finer grind".to_owned(),
-            };
-        }
-        Lever::Dose => "dose",
-        Lever::Yield => "drink in the cup",
-        Lever::Temperature => "heat",
-    };
-    format!("{} {what}", if change.toward == Toward::Up { "more" } else { "less" })
+fn toward(change: &Change) -> &'static str {
+    match (change.lever, change.toward) {
+        (Lever::Grind, Toward::Coarser) => word!("advisor-reasons-coarser"),
+        (Lever::Grind, _) => word!("advisor-reasons-finer"),
+        (Lever::Dose, Toward::Up) => word!("advisor-reasons-more-dose"),
+        (Lever::Dose, _) => word!("advisor-reasons-less-dose"),
+        (Lever::Yield, Toward::Up) => word!("advisor-reasons-more-yield"),
+        (Lever::Yield, _) => word!("advisor-reasons-less-yield"),
+        (Lever::Temperature, Toward::Up) => word!("advisor-reasons-more-heat"),
+        (Lever::Temperature, _) => word!("advisor-reasons-less-heat"),
+    }
 }
 
 /// Why more than one lever moves.
 fn several_words(levers: usize, gain: f64) -> String {
     if gain >= 0.1 {
-        format!(
-            "Moving {levers} levers at once promises about {gain:.1} points of liking more than any single move."
-        )
+        say!("advisor-reasons-several-gain", levers = levers, gain = format!("{gain:.1}"))
     } else {
-        format!("Moving {levers} levers at once is likelier to come near the best cup than any single move.")
+        say!("advisor-reasons-several", levers = levers)
     }
 }
 
@@ -145,10 +146,7 @@ pub(super) fn reasons(
         out.push(Reason {
             source: Source::Guard,
             id: "guard.odd_pull".to_owned(),
-            text: format!(
-                "Pull {} does not fit the others; it counts for little until it is repeated.",
-                shot.label
-            ),
+            text: say!("advisor-reasons-odd-pull", n = shot.label),
             pulls: vec![shot.label],
         });
     }
@@ -163,7 +161,7 @@ pub(super) fn reasons(
             })
             .take(2)
             .collect();
-        let moves: Vec<String> = changes.iter().map(toward).collect();
+        let moves: Vec<&str> = changes.iter().map(toward).collect();
         if !speaking.is_empty() {
             let clauses: Vec<&str> = speaking.iter().map(|(_, c)| c.as_str()).collect();
             let mut pulls: Vec<u32> = speaking.iter().map(|(s, _)| s.label).collect();
@@ -172,7 +170,11 @@ pub(super) fn reasons(
             out.push(Reason {
                 source: Source::Model,
                 id: "model.evidence".to_owned(),
-                text: format!("{}, because {}.", capital(&listed(&moves)), clauses.join(" and ")),
+                text: say!(
+                    "advisor-reasons-evidence",
+                    moves = capital(&listed(&moves)),
+                    clauses = listed(&clauses)
+                ),
                 pulls,
             });
         }
@@ -191,10 +193,9 @@ pub(super) fn reasons(
             source: Source::Model,
             id: "model.gain".to_owned(),
             text: if gain >= 0.05 {
-                format!("Expected gain over the last recipe: about {gain:.1} points of liking.")
+                say!("advisor-reasons-gain", gain = format!("{gain:.1}"))
             } else {
-                "It promises no better cup than the last recipe by itself, but tells more about where the best one lies."
-                    .to_owned()
+                word!("advisor-reasons-no-gain").to_owned()
             },
             pulls: Vec::new(),
         },
@@ -202,17 +203,16 @@ pub(super) fn reasons(
             source: Source::Model,
             id: "model.stay".to_owned(),
             text: if case.shots.is_empty() {
-                "Nothing is known yet; begin with this recipe and taste it.".to_owned()
+                word!("advisor-reasons-stay-first").to_owned()
             } else {
-                "No move promises more than this recipe does now; a second pull of it tells more.".to_owned()
+                word!("advisor-reasons-stay").to_owned()
             },
             pulls: Vec::new(),
         },
         Status::Settled => Reason {
             source: Source::Model,
             id: "model.settled".to_owned(),
-            text: "Another change is not worth its coffee: this recipe is very likely within half a point of the best."
-                .to_owned(),
+            text: word!("advisor-reasons-settled").to_owned(),
             pulls: Vec::new(),
         },
     });
@@ -225,17 +225,17 @@ fn move_words(case: &Case, from: &Recipe, to: &Recipe) -> String {
         .iter()
         .map(|c| {
             let n = c.steps.unsigned_abs();
-            let steps = if n == 1 { "1 step".to_owned() } else { format!("{n} steps") };
+            let [from, to] = [c.from, c.to].map(|value| format!("{value:.1}"));
             match (c.lever, c.toward) {
-                (Lever::Grind, Toward::Finer) => format!("grind {steps} finer"),
-                (Lever::Grind, _) => format!("grind {steps} coarser"),
-                (Lever::Dose, _) => format!("dose {:.1} → {:.1} g", c.from, c.to),
-                (Lever::Yield, _) => format!("yield {:.1} → {:.1} g", c.from, c.to),
-                (Lever::Temperature, _) => format!("{:.1} → {:.1} °C", c.from, c.to),
+                (Lever::Grind, Toward::Finer) => say!("advisor-reasons-steps-finer", n = n),
+                (Lever::Grind, _) => say!("advisor-reasons-steps-coarser", n = n),
+                (Lever::Dose, _) => say!("advisor-reasons-dose", from = from, to = to),
+                (Lever::Yield, _) => say!("advisor-reasons-yield", from = from, to = to),
+                (Lever::Temperature, _) => say!("advisor-reasons-temperature", from = from, to = to),
             }
         })
         .collect();
-    if parts.is_empty() { "no change".to_owned() } else { parts.join(", ") }
+    if parts.is_empty() { word!("advisor-reasons-no-change").to_owned() } else { in_a_row(&parts) }
 }
 
 /// Adds what the rules say (agreeing rules as reasons, disagreeing ones as a conflict) and sets both voices side by side.
@@ -249,19 +249,21 @@ pub(super) fn rule_reasons(
 ) -> Voices {
     let pulls: Vec<u32> = case.shots.last().map(|s| s.label).into_iter().collect();
     let named = |text: &str| match case.shots.last() {
-        Some(shot) => format!("Pull {}: {text}.", shot.label),
-        None => format!("{}.", capital(text)),
+        Some(shot) => say!("advisor-reasons-rule-of-pull", n = shot.label, because = text),
+        None => say!("advisor-reasons-rule", because = capital(text)),
     };
     let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
     let mut own = Vec::new();
     for (proposal, wanted) in rules.proposals.iter().zip(&rules.recipes) {
         let moves = !moved(&case.gear, current, wanted).is_empty();
-        let mut text = format!("{} ({})", proposal.because, move_words(case, current, wanted));
-        if proposal.action == Action::Prepare {
-            text.clone_from(&proposal.because);
-        }
+        let mut text = if proposal.action == Action::Prepare {
+            proposal.because.clone()
+        } else {
+            let moves = move_words(case, current, wanted);
+            say!("advisor-reasons-rule-moves", because = proposal.because, moves = moves)
+        };
         if let Some(by) = proposal.overruled_by.first() {
-            text.push_str(&format!("; the stronger rule {by} says the opposite"));
+            text = say!("advisor-reasons-overruled", said = text, by = by);
         }
         voices.rules.push(text);
         if !proposal.overruled_by.is_empty() {
@@ -277,11 +279,11 @@ pub(super) fn rule_reasons(
                 pulls: pulls.clone(),
             });
         } else if moves && agreement(&case.gear, current, wanted, chosen) < 0.0 && voices.conflict.is_none() {
-            voices.conflict = Some(format!(
-                "The rule {} says {}; the model, which weighs all pulls, says {}.",
-                proposal.id,
-                move_words(case, current, wanted),
-                voices.model
+            voices.conflict = Some(say!(
+                "advisor-reasons-conflict",
+                rule = proposal.id,
+                moves = move_words(case, current, wanted),
+                model = voices.model
             ));
         }
     }
@@ -305,8 +307,7 @@ pub(super) fn rule_reasons(
         reasons.push(Reason {
             source: Source::Guard,
             id: "guard.purge".to_owned(),
-            text: "After moving the grinder, purge a few grams: the old grind is still in the chute."
-                .to_owned(),
+            text: word!("advisor-reasons-purge").to_owned(),
             pulls: Vec::new(),
         });
     }

@@ -20,7 +20,7 @@ pub struct Factor<'a> {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum MixedFault {
     /// Lengths differ.
-    #[error("“{what}” has {got} entries for {want} values")]
+    #[error("{}", say!("control-mixed-length", what = what, got = got, want = want))]
     Length {
         /// Which list.
         what: String,
@@ -30,16 +30,16 @@ pub enum MixedFault {
         want: usize,
     },
     /// Too little to fit.
-    #[error("{0} values are too few to separate the causes")]
+    #[error("{}", say!("control-mixed-too-few", n = .0))]
     TooFew(usize),
     /// More levels than the fit is built for.
-    #[error("{0} different people, stations and coffees are more than the fit takes (300)")]
+    #[error("{}", say!("control-mixed-too-many", n = .0))]
     TooMany(usize),
     /// Values that are not finite.
-    #[error("every value must be finite")]
+    #[error("{}", word!("control-mixed-not-finite"))]
     NotFinite,
     /// The fixed part is not of full rank, or the numbers are beyond arithmetic.
-    #[error("the columns of the fixed part say the same thing twice")]
+    #[error("{}", word!("control-mixed-singular"))]
     Singular,
 }
 
@@ -150,7 +150,11 @@ impl Problem {
         let n = y.len();
         for (i, c) in columns.iter().enumerate() {
             if c.len() != n {
-                return Err(MixedFault::Length { what: format!("column {}", i + 1), got: c.len(), want: n });
+                return Err(MixedFault::Length {
+                    what: say!("control-mixed-column", at = i + 1),
+                    got: c.len(),
+                    want: n,
+                });
             }
         }
         for f in factors {

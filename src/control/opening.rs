@@ -66,9 +66,6 @@ pub struct Step {
     pub seconds: f64,
 }
 
-const HOT: &str = "Steam, water and the group are hot: hands and face clear, and never unlock a basket holder under pressure.";
-const BURRS: &str = "Unplug the grinder before opening it or reaching into the chute.";
-
 /// The list for a bar. Steps for the whole bar come first, then coffee by coffee (common practice, no source).
 #[must_use]
 pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -> Vec<Step> {
@@ -80,72 +77,68 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
         coffee_g: if coffee_g.is_finite() { coffee_g.max(0.0) } else { 0.0 },
         seconds,
     };
+    let hot = Some(word!("control-opening-hot"));
     let mut out = vec![
-        step(
-            StepKind::WarmUp,
-            None,
-            "Check that the machine has been on for 30 minutes or more and shows its usual pressures"
-                .to_owned(),
-            Some(HOT),
-            0.0,
-            20.0,
-        ),
+        step(StepKind::WarmUp, None, word!("control-opening-warm-up").to_owned(), hot, 0.0, 20.0),
         step(
             StepKind::ScaleCheck,
             None,
             match scale_check_mass_g.filter(|m| m.is_finite() && *m > 0.0) {
-                Some(mass) => {
-                    format!("Put the {mass:.0} g mass on the scale: it must read {mass:.0} g within 0.1 g")
-                }
-                None => "Put a known mass on the scale and compare".to_owned(),
+                Some(mass) => say!("control-opening-scale-with", mass_g = format!("{mass:.0}")),
+                None => word!("control-opening-scale").to_owned(),
             },
             None,
             0.0,
             15.0,
         ),
-        step(
-            StepKind::Clean,
-            None,
-            "Flush the group for 3 seconds; basket clean and dry".to_owned(),
-            Some(HOT),
-            0.0,
-            20.0,
-        ),
+        step(StepKind::Clean, None, word!("control-opening-clean").to_owned(), hot, 0.0, 20.0),
     ];
     for (i, c) in coffees.iter().enumerate() {
         let at = Some(i);
         if let Some(t) = c.temperature_c {
-            let words = format!("{}: the brew temperature should show {t:.1} °C, within 1 °C", c.station);
+            let words =
+                say!("control-opening-temperature", station = c.station, temperature_c = format!("{t:.1}"));
             out.push(step(StepKind::TemperatureCheck, at, words, None, 0.0, 5.0));
         }
         if let Some((clicks, why)) = c.start.as_ref().filter(|(n, _)| *n != 0) {
-            let way = if *clicks > 0 { "coarser" } else { "finer" };
-            let marks = if clicks.abs() == 1 { "click" } else { "clicks" };
-            let words =
-                format!("{}: move the grinder {} {marks} {way} ({why})", c.coffee, clicks.unsigned_abs());
-            out.push(step(StepKind::Grinder, at, words, Some(BURRS), 0.0, 10.0));
+            let n = clicks.unsigned_abs();
+            let words = if *clicks > 0 {
+                say!("control-opening-coarser", coffee = c.coffee, n = n, why = why)
+            } else {
+                say!("control-opening-finer", coffee = c.coffee, n = n, why = why)
+            };
+            let burrs = Some(word!("control-opening-burrs"));
+            out.push(step(StepKind::Grinder, at, words, burrs, 0.0, 10.0));
         }
         if c.purge_g > 0.0 {
-            let words = format!("{}: grind {:.0} g through and throw it away", c.coffee, c.purge_g);
+            let words =
+                say!("control-opening-purge", coffee = c.coffee, purge_g = format!("{:.0}", c.purge_g));
             out.push(step(StepKind::Purge, at, words, None, c.purge_g, 10.0));
         }
+        let (dose_g, yield_g) = (format!("{:.1}", c.dose_g), format!("{:.0}", c.yield_g));
         let recipe = match c.time_s {
-            Some((t, half)) => format!("{:.1} g in, {:.0} g out, {t:.0} ± {half:.0} s", c.dose_g, c.yield_g),
-            None => format!("{:.1} g in, {:.0} g out", c.dose_g, c.yield_g),
+            Some((t, half)) => say!(
+                "control-opening-timed-recipe",
+                dose_g = dose_g,
+                yield_g = yield_g,
+                time_s = format!("{t:.0}"),
+                half_s = format!("{half:.0}")
+            ),
+            None => say!("control-opening-recipe", dose_g = dose_g, yield_g = yield_g),
         };
-        let first = format!("{}: pull one to warm the path and pour it away ({recipe})", c.coffee);
-        out.push(step(StepKind::FirstPull, at, first, Some(HOT), c.dose_g, 50.0));
-        let judged = format!("{}: pull, weigh and time; enter dose, cup and time ({recipe})", c.coffee);
-        out.push(step(StepKind::JudgedPull, at, judged, Some(HOT), c.dose_g, 60.0));
+        let first = say!("control-opening-first-pull", coffee = c.coffee, recipe = recipe);
+        out.push(step(StepKind::FirstPull, at, first, hot, c.dose_g, 50.0));
+        let judged = say!("control-opening-judged-pull", coffee = c.coffee, recipe = recipe);
+        out.push(step(StepKind::JudgedPull, at, judged, hot, c.dose_g, 60.0));
         out.push(step(
             StepKind::Taste,
             at,
-            format!("{}: let it cool a little, stir, taste", c.coffee),
+            say!("control-opening-taste", coffee = c.coffee),
             None,
             0.0,
             20.0,
         ));
-        let record = format!("{}: do what the verdict says, then sign", c.coffee);
+        let record = say!("control-opening-record", coffee = c.coffee);
         out.push(step(StepKind::Record, at, record, None, 0.0, 10.0));
     }
     out

@@ -33,12 +33,12 @@ impl RunRule {
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            Self::OneBeyondThree => "one value far outside",
-            Self::TwoOfThreeBeyondTwo => "two of three well off on one side",
-            Self::FourOfFiveBeyondOne => "four of five somewhat off on one side",
-            Self::EightOnOneSide => "eight in a row on one side",
-            Self::SixTrending => "six in a row going one way",
-            Self::FourteenAlternating => "fourteen going up and down in turn",
+            Self::OneBeyondThree => word!("control-rules-one-beyond-three"),
+            Self::TwoOfThreeBeyondTwo => word!("control-rules-two-of-three-beyond-two"),
+            Self::FourOfFiveBeyondOne => word!("control-rules-four-of-five-beyond-one"),
+            Self::EightOnOneSide => word!("control-rules-eight-on-one-side"),
+            Self::SixTrending => word!("control-rules-six-trending"),
+            Self::FourteenAlternating => word!("control-rules-fourteen-alternating"),
         }
     }
 }

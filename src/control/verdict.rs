@@ -4,6 +4,7 @@ use super::charts::Side;
 use super::neighbours::Shared;
 use super::tracker::{Evidence, Tracker};
 use crate::maths::normal;
+use crate::units::in_a_row;
 
 /// What the café has decided: how readily to act.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -151,57 +152,47 @@ impl Reason {
     #[must_use]
     pub fn words(&self, what: &str) -> String {
         let pct = |v: f64| (libm::exp(v.abs().min(5.0)) - 1.0) * 100.0;
+        let whole = |v: f64| format!("{:.0}", pct(v));
+        // A message chooses its words by this.
         let way = |v: f64| if v >= 0.0 { "up" } else { "down" };
         match *self {
-            Self::Jumped { by, p } => {
-                format!("{what} went {} by about {:.0} % ({} that it is real)", way(by), pct(by), in_ten(p))
-            }
-            Self::Drifting { a_day, p } => {
-                format!(
-                    "{what} is going {} by about {:.1} % a day ({} that it is real)",
-                    way(a_day),
-                    pct(a_day),
-                    in_ten(p)
-                )
-            }
-            Self::Shared { same_way, heard, p } => format!(
-                "{same_way} of {heard} other coffee{} on this grinder went the same way this morning: the grinder or \
-                 the room rather than these beans ({})",
-                if heard == 1 { "" } else { "s" },
-                in_ten(p)
+            Self::Jumped { by, p } => say!(
+                "control-verdict-jumped",
+                what = what,
+                way = way(by),
+                percent = whole(by),
+                sure = in_ten(p)
             ),
-            Self::Alone { heard } => format!(
-                "{} on this grinder stayed where {} expected: these beans rather than the grinder",
-                if heard == 1 { "the other coffee".to_owned() } else { format!("the {heard} other coffees") },
-                if heard == 1 { "it was" } else { "they were" }
+            Self::Drifting { a_day, p } => say!(
+                "control-verdict-drifting",
+                what = what,
+                way = way(a_day),
+                percent = format!("{:.1}", pct(a_day)),
+                sure = in_ten(p)
             ),
-            Self::AddedUp { level, p } => {
-                format!(
-                    "{what} stands about {:.0} % {} from the target ({})",
-                    pct(level),
-                    way(level),
-                    in_ten(p)
-                )
+            Self::Shared { same_way, heard, p } => {
+                say!("control-verdict-shared", same_way = same_way, heard = heard, sure = in_ten(p))
             }
+            Self::Alone { heard } => say!("control-verdict-alone", heard = heard),
+            Self::AddedUp { level, p } => say!(
+                "control-verdict-added-up",
+                what = what,
+                percent = whole(level),
+                way = way(level),
+                sure = in_ten(p)
+            ),
             Self::WithinReach { level } if level.abs() < 0.01 => {
-                format!("{what} moved, and stands on the target: nothing to touch")
+                say!("control-verdict-on-target", what = what)
             }
             Self::WithinReach { level } => {
-                format!(
-                    "{what} moved, but at {:.0} % {} of the target no click brings it nearer",
-                    pct(level),
-                    way(level)
-                )
+                say!("control-verdict-within-reach", what = what, percent = whole(level), way = way(level))
             }
-            Self::Scatter { p, seen, usual } => format!(
-                "the pulls scatter by {:.0} % where {:.0} % is usual ({}): the spread, not the level, is off",
-                pct(seen),
-                pct(usual),
-                in_ten(p)
-            ),
-            Self::BadPull { p } => format!("the last pull looks badly prepared ({})", in_ten(p)),
-            Self::Quiet { p } => format!("nothing stands out ({} that nothing moved)", in_ten(p)),
-            Self::Unclear { p } => format!("it may have moved ({}), or it was one odd pull", in_ten(p)),
+            Self::Scatter { p, seen, usual } => {
+                say!("control-verdict-scatter", seen = whole(seen), usual = whole(usual), sure = in_ten(p))
+            }
+            Self::BadPull { p } => say!("control-verdict-bad-pull", sure = in_ten(p)),
+            Self::Quiet { p } => say!("control-verdict-quiet", sure = in_ten(p)),
+            Self::Unclear { p } => say!("control-verdict-unclear", sure = in_ten(p)),
         }
     }
 }
@@ -211,11 +202,11 @@ impl Reason {
 pub fn in_ten(p: f64) -> String {
     let p = if p.is_finite() { p.clamp(0.0, 1.0) } else { 0.5 };
     if p >= 0.995 {
-        "more than 99 in 100".to_owned()
+        word!("control-verdict-more-than-99").to_owned()
     } else if !(0.05..=0.95).contains(&p) {
-        format!("{} in 100", ((p * 100.0).round() as u32).max(1))
+        say!("control-verdict-in-100", n = ((p * 100.0).round() as u32).max(1))
     } else {
-        format!("{} in 10", (p * 10.0).round() as u32)
+        say!("control-verdict-in-10", n = (p * 10.0).round() as u32)
     }
 }
 
@@ -508,35 +499,50 @@ impl Start {
     pub fn words(&self, days: u32, warmer_k: f64) -> String {
         let clicks = self.clicks_coarser;
         let lead = match clicks {
-            0 => "start where yesterday closed".to_owned(),
-            n => format!(
-                "start {} click{} {}",
-                n.unsigned_abs(),
-                if n.abs() == 1 { "" } else { "s" },
-                if n > 0 { "coarser" } else { "finer" }
-            ),
+            0 => word!("control-verdict-start-same").to_owned(),
+            n if n > 0 => say!("control-verdict-start-coarser", n = n.unsigned_abs()),
+            n => say!("control-verdict-start-finer", n = n.unsigned_abs()),
         };
+        let because = self.because(days, warmer_k);
+        if because.is_empty() {
+            lead
+        } else {
+            say!("control-verdict-start", start = lead, because = in_a_row(&because))
+        }
+    }
+
+    /// What makes the start differ from yesterday, one clause each.
+    #[must_use]
+    pub fn because(&self, days: u32, warmer_k: f64) -> Vec<String> {
         let mut because = Vec::new();
         if self.from_ageing.abs() >= 0.002 {
-            because.push(match days {
-                0 | 1 => "the beans are a day older".to_owned(),
-                d => format!("the beans are {d} days older"),
-            });
+            because.push(say!("control-verdict-older", days = days.max(1)));
         }
         if self.from_room.abs() >= 0.002 && warmer_k.is_finite() {
-            let way = if warmer_k > 0.0 { "warmer" } else { "colder" };
-            because.push(format!("it is {:.0} °C {way} than yesterday", warmer_k.abs()));
+            let kelvin = format!("{:.0}", warmer_k.abs());
+            because.push(if warmer_k > 0.0 {
+                say!("control-verdict-warmer", kelvin = kelvin)
+            } else {
+                say!("control-verdict-colder", kelvin = kelvin)
+            });
         }
         if self.from_neighbours.abs() >= NEIGHBOURS_COUNT {
-            let way = if self.from_neighbours > 0.0 { "slower" } else { "faster" };
-            because.push(format!("the grinder's other coffees ran {way} this morning"));
+            let slower = self.from_neighbours > 0.0;
+            because.push(
+                if slower {
+                    word!("control-verdict-others-slower")
+                } else {
+                    word!("control-verdict-others-faster")
+                }
+                .to_owned(),
+            );
         }
-        if clicks != 0
+        if self.clicks_coarser != 0
             && (self.expected - self.from_ageing - self.from_room - self.from_neighbours).abs()
                 > self.expected.abs() / 2.0
         {
-            because.push("it closed off target".to_owned());
+            because.push(word!("control-verdict-closed-off").to_owned());
         }
-        if because.is_empty() { lead } else { format!("{lead}: {}", because.join(", ")) }
+        because
     }
 }

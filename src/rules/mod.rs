@@ -75,27 +75,27 @@ pub fn check(file: &str, text: &str, cases: Option<(&str, &str)>) -> Vec<Finding
                 line,
                 column,
                 what,
-                todo: "change the rule or the case, whichever is wrong".to_owned(),
+                todo: word!("rules-todo-case").to_owned(),
             });
         };
         let mut facts = Facts::new();
         for (name, value) in &case.facts {
-            match FACTS.iter().find(|(known, _)| known == name) {
-                Some((known, _)) => {
+            match FACTS.iter().find(|known| *known == name) {
+                Some(known) => {
                     facts.insert(known, *value);
                 }
-                None => fail(format!("case “{}” names the unknown fact {name}", case.name)),
+                None => fail(say!("rules-case-fact", case = case.name, fact = name)),
             }
         }
         let (proposals, _) = evaluate(std::slice::from_ref(&pack), &facts);
         for id in &case.fires {
             if !proposals.iter().any(|p| p.id == *id) {
-                fail(format!("case “{}”: rule {id} did not fire", case.name));
+                fail(say!("rules-case-silent", case = case.name, rule = id));
             }
         }
         let first = proposals.first().map_or("nothing", |p| p.action.word());
         if first != case.first {
-            fail(format!("case “{}”: the first action is {first}, not {}", case.name, case.first));
+            fail(say!("rules-case-first", case = case.name, is = first, wanted = case.first));
         }
     }
     out
@@ -129,12 +129,13 @@ pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) 
             (Some(c), _) => silent.push(Silence {
                 id: rule.id.clone(),
                 why: match facts.get(c.fact()) {
-                    Some(v) => format!("{} is {v}", c.fact()),
-                    None => format!("{} is not known", c.fact()),
+                    Some(v) => say!("rules-fact-is", fact = c.fact(), value = v),
+                    None => say!("rules-fact-unknown", fact = c.fact()),
                 },
             }),
             (None, Some(c)) => {
-                silent.push(Silence { id: rule.id.clone(), why: format!("{} speaks against it", c.fact()) });
+                silent
+                    .push(Silence { id: rule.id.clone(), why: say!("rules-fact-against", fact = c.fact()) });
             }
         }
     }

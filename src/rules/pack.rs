@@ -2,29 +2,32 @@
 
 use serde::Deserialize;
 
-/// Facts that a rule may name, with what they mean.
-pub const FACTS: [(&str, &str); 21] = [
-    ("time_s", "pump on to cup away of the last pull, seconds"),
-    ("first_drip_s", "pump on to first drip of the last pull, seconds"),
-    ("sourness", "mark of the last pull, −2…2"),
-    ("bitterness", "mark of the last pull, −2…2"),
-    ("strength", "mark of the last pull, −2…2"),
-    ("body", "mark of the last pull, −2…2"),
-    ("astringency", "mark of the last pull, −2…2"),
-    ("sweetness", "mark of the last pull, −2…2"),
-    ("liking", "liking of the last pull, 1…9"),
-    ("tds_pct", "strength of the last pull, %"),
-    ("extraction_pct", "extraction of the last pull, %"),
-    ("ratio", "drink over dose of the last pull"),
-    ("choked", "1 when the last pull choked"),
-    ("spurting", "1 when the last pull spurted"),
-    ("channel", "how sure the last pull's trace is that a channel opened, 0 to 1; absent without a trace"),
-    ("pulls", "pulls of this bag so far"),
-    ("pulls_today", "pulls of this bag at its present age"),
-    ("days_since_roast", "age of the bag, days"),
-    ("darkness", "roast, −2 light to 2 dark; absent where not known"),
-    ("grind_moved", "1 when the advice moves the grinder"),
-    ("outside_window_s", "seconds by which the last pull missed the house window, negative when too fast"),
+use crate::units::in_a_row;
+
+/// Facts that a rule may name.
+#[rustfmt::skip]
+pub const FACTS: [&str; 21] = [
+    "time_s", // pump on to cup away of the last pull, seconds
+    "first_drip_s", // pump on to first drip of the last pull, seconds
+    "sourness", // mark of the last pull, −2…2
+    "bitterness", // mark of the last pull, −2…2
+    "strength", // mark of the last pull, −2…2
+    "body", // mark of the last pull, −2…2
+    "astringency", // mark of the last pull, −2…2
+    "sweetness", // mark of the last pull, −2…2
+    "liking", // liking of the last pull, 1…9
+    "tds_pct", // strength of the last pull, %
+    "extraction_pct", // extraction of the last pull, %
+    "ratio", // drink over dose of the last pull
+    "choked", // 1 when the last pull choked
+    "spurting", // 1 when the last pull spurted
+    "channel", // how sure the last pull's trace is that a channel opened, 0 to 1; absent without a trace
+    "pulls", // pulls of this bag so far
+    "pulls_today", // pulls of this bag at its present age
+    "days_since_roast", // age of the bag, days
+    "darkness", // roast, −2 light to 2 dark; absent where not known
+    "grind_moved", // 1 when the advice moves the grinder
+    "outside_window_s", // seconds by which the last pull missed the house window, negative when too fast
 ];
 
 /// One condition.
@@ -194,7 +197,7 @@ pub(super) fn read<T: for<'de> Deserialize<'de>>(file: &str, text: &str) -> Resu
         line: bad.span.start.line,
         column: bad.span.start.col,
         what: bad.code.to_string(),
-        todo: "correct the text at this place; the rules that come with the program show the form".to_owned(),
+        todo: word!("rules-pack-todo-text").to_owned(),
     })
 }
 
@@ -219,66 +222,53 @@ impl Pack {
             out.push(Finding { file: file.to_owned(), line, column, what, todo: todo.to_owned() });
         };
         if self.format != 1 {
-            add(&self.name, format!("format {} is not known", self.format), "write format: 1");
+            add(&self.name, say!("rules-pack-format", format = self.format), word!("rules-pack-todo-format"));
         }
         let mut seen = std::collections::BTreeSet::new();
         for rule in &self.rules {
             let id = rule.id.as_str();
             if !seen.insert(id) {
-                add(id, format!("two rules are called {id}"), "give each rule its own id");
+                add(id, say!("rules-pack-twice", id = id), word!("rules-pack-todo-twice"));
             }
             for condition in rule.when.iter().chain(&rule.unless) {
                 let fact = condition.fact();
-                if !FACTS.iter().any(|(name, _)| *name == fact) {
-                    let known: Vec<&str> = FACTS.iter().map(|(name, _)| *name).collect();
+                if !FACTS.contains(&fact) {
                     add(
                         fact,
-                        format!("rule {id} names the unknown fact {fact}"),
-                        &format!("use one of {}", known.join(", ")),
+                        say!("rules-pack-fact", id = id, fact = fact),
+                        &say!("rules-pack-todo-fact", facts = in_a_row(&FACTS)),
                     );
                 }
                 if let Condition::Above(_, v) | Condition::Below(_, v) = condition
                     && !v.is_finite()
                 {
-                    add(id, format!("rule {id} has a threshold that is not finite"), "write a plain number");
+                    add(id, say!("rules-pack-threshold", id = id), word!("rules-pack-todo-threshold"));
                 }
             }
             if rule.when.is_empty() {
-                add(
-                    id,
-                    format!("rule {id} has no condition and would always fire"),
-                    "add at least one to when",
-                );
+                add(id, say!("rules-pack-no-condition", id = id), word!("rules-pack-todo-no-condition"));
             }
             if !(rule.strength > 0.0 && rule.strength <= 1.0) {
                 add(
                     id,
-                    format!("rule {id} has strength {}", rule.strength),
-                    "write a number above 0, at most 1",
+                    say!("rules-pack-strength", id = id, strength = rule.strength),
+                    word!("rules-pack-todo-strength"),
                 );
             }
             let (size, most) = rule.then.size();
             if !(size > 0.0 && size <= most) {
                 add(
                     id,
-                    format!("rule {id} moves by {size}"),
-                    &format!("write a size above 0, at most {most}"),
+                    say!("rules-pack-size", id = id, size = size),
+                    &say!("rules-pack-todo-size", most = most),
                 );
             }
             if rule.because.trim().is_empty() || rule.source.trim().is_empty() {
-                add(
-                    id,
-                    format!("rule {id} lacks a because or a source"),
-                    "say why in one sentence and where it comes from, or \"common practice, no source\"",
-                );
+                add(id, say!("rules-pack-because", id = id), word!("rules-pack-todo-because"));
             }
             let dead = rule.when.iter().any(|c| rule.unless.contains(c));
             if dead {
-                add(
-                    id,
-                    format!("rule {id} can never fire: one condition stands in when and in unless"),
-                    "remove one",
-                );
+                add(id, say!("rules-pack-dead", id = id), word!("rules-pack-todo-dead"));
             }
         }
         for (index, a) in self.rules.iter().enumerate() {
@@ -286,8 +276,8 @@ impl Pack {
                 if a.when == b.when && a.unless == b.unless && opposite(&a.then, &b.then) {
                     add(
                         &b.id,
-                        format!("rules {} and {} say the opposite under the same conditions", a.id, b.id),
-                        "keep one of them or tell them apart by a condition",
+                        say!("rules-pack-opposite", a = a.id, b = b.id),
+                        word!("rules-pack-todo-opposite"),
                     );
                 }
             }

@@ -5,7 +5,7 @@ use crate::domain::{Channel, Trace};
 
 use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise};
 use super::gaps::{gaps, usual_step_s};
-use crate::units::{capital, counted};
+use crate::units::capital;
 
 /// One step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,15 +36,15 @@ impl Step {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Dropped => "dropped samples",
-            Self::Repeated => "repeated samples",
-            Self::Spikes => "spikes",
-            Self::ScaleLag(_) => "lag of the scale",
-            Self::ScaleSmoothing(_) => "smoothing by the scale",
-            Self::Quantisation => "coarse display",
-            Self::TareDrift => "drift of the tare",
-            Self::FlowFromMass => "flow from mass",
-            Self::MassFromFlow => "mass from flow",
+            Self::Dropped => word!("trace-clean-step-dropped"),
+            Self::Repeated => word!("trace-clean-step-repeated"),
+            Self::Spikes => word!("trace-clean-step-spikes"),
+            Self::ScaleLag(_) => word!("trace-clean-step-scale-lag"),
+            Self::ScaleSmoothing(_) => word!("trace-clean-step-scale-smoothing"),
+            Self::Quantisation => word!("trace-clean-step-quantisation"),
+            Self::TareDrift => word!("trace-clean-step-tare-drift"),
+            Self::FlowFromMass => word!("trace-clean-step-flow-from-mass"),
+            Self::MassFromFlow => word!("trace-clean-step-mass-from-flow"),
         }
     }
 }
@@ -64,7 +64,7 @@ impl Cleaned {
     /// "Spikes: Nothing to do."
     #[must_use]
     pub fn words(&self) -> String {
-        format!("{}: {}", capital(self.step.name()), self.sentence)
+        say!("trace-clean-step", step = capital(self.step.name()), sentence = self.sentence)
     }
 }
 
@@ -90,21 +90,13 @@ type Outcome = (Option<Trace>, usize, String);
 fn carry_out(trace: &Trace, step: Step) -> Outcome {
     match step {
         Step::Dropped => dropped(trace),
-        Step::Repeated => every_channel(trace, repeated, |n| {
-            format!("{n} values only repeat the one before at the sensor's own pace; they count as missing.")
-        }),
+        Step::Repeated => every_channel(trace, repeated, |n| say!("trace-clean-repeated", n = n)),
         Step::Spikes => spikes(trace),
         Step::ScaleLag(lag_s) => scale_lag(trace, lag_s),
         Step::ScaleSmoothing(tau_s) => unsmooth(trace, tau_s),
-        Step::Quantisation => every_channel(
-            trace,
-            |_, v| joined_steps(v),
-            |n| {
-                format!(
-                    "{n} values of a coarse display were joined from the middle of one step to the next; the error left is about a third of a step."
-                )
-            },
-        ),
+        Step::Quantisation => {
+            every_channel(trace, |_, v| joined_steps(v), |n| say!("trace-clean-joined", n = n))
+        }
         Step::TareDrift => tare(trace),
         Step::FlowFromMass => flow_from_mass(trace),
         Step::MassFromFlow => mass_from_flow(trace),
@@ -136,7 +128,7 @@ fn every_channel(
         }
     }
     if count == 0 {
-        return (None, 0, "Nothing to do.".to_owned());
+        return (None, 0, word!("trace-clean-nothing-to-do").to_owned());
     }
     (with(trace, changed), count, say(count))
 }
@@ -156,12 +148,10 @@ fn dropped(trace: &Trace) -> Outcome {
     let longest = holes.iter().map(|gap| gap.seconds).fold(0.0, f64::max);
     let count = missing.clamp(0.0, 1e9) as usize;
     let sentence = match (count, holes.len()) {
-        (0, _) => "No sample is missing.".to_owned(),
-        (n, 0) => format!("{n} samples are missing, one or few at a time; lines run straight over them."),
+        (0, _) => word!("trace-clean-none-missing").to_owned(),
+        (n, 0) => say!("trace-clean-missing", n = n),
         (n, gaps) => {
-            format!(
-                "{n} samples are missing, in {gaps} gaps of up to {longest:.1} s over which no line is drawn."
-            )
+            say!("trace-clean-gaps", n = n, gaps = gaps, longest_s = format!("{longest:.1}"))
         }
     };
     (None, count, sentence)
@@ -217,39 +207,34 @@ fn spikes(trace: &Trace) -> Outcome {
             let (out, changed) = despike(values, least_spike(channel));
             (out, changed.len())
         },
-        |n| {
-            let what = counted(n, "single sample", "single samples");
-            format!("{what} lay far from the neighbours and became their median.")
-        },
+        |n| say!("trace-clean-despiked", n = n),
     )
 }
 
 /// Cup mass read later by a fixed time: values at the old times by straight lines.
 fn scale_lag(trace: &Trace, lag_s: f64) -> Outcome {
     let Some(mass) = trace.get(Channel::CupMass) else {
-        return (None, 0, "There is no cup mass.".to_owned());
+        return (None, 0, word!("trace-clean-no-mass").to_owned());
     };
     if !(lag_s > 0.0 && lag_s < 5.0) {
-        return (None, 0, "Nothing to do.".to_owned());
+        return (None, 0, word!("trace-clean-nothing-to-do").to_owned());
     }
     let moved: Vec<f64> = trace
         .time_s()
         .iter()
         .map(|t| super::value_at(trace, Channel::CupMass, t + lag_s).unwrap_or(f64::NAN))
         .collect();
-    let sentence = format!(
-        "Cup mass was moved {lag_s:.2} s earlier, by which the scale trails; noise is unchanged or less, and the last {lag_s:.2} s have no mass."
-    );
+    let sentence = say!("trace-clean-moved", lag_s = format!("{lag_s:.2}"));
     (with(trace, vec![(Channel::CupMass, moved)]), mass.len(), sentence)
 }
 
 /// m + τ·dm/dt undoes a first-order lag exactly; the slope is that of a line over a window about as long as τ.
 fn unsmooth(trace: &Trace, tau_s: f64) -> Outcome {
     let Some(mass) = trace.get(Channel::CupMass) else {
-        return (None, 0, "There is no cup mass.".to_owned());
+        return (None, 0, word!("trace-clean-no-mass").to_owned());
     };
     if !(tau_s > 0.0 && tau_s < 5.0) {
-        return (None, 0, "Nothing to do.".to_owned());
+        return (None, 0, word!("trace-clean-nothing-to-do").to_owned());
     }
     let half = (tau_s / 2.0).max(2.0 * usual_step_s(trace.time_s()));
     let slope = super::slope_at_points(trace.time_s(), mass, half);
@@ -257,9 +242,7 @@ fn unsmooth(trace: &Trace, tau_s: f64) -> Outcome {
         mass.iter().zip(&slope).map(|(m, s)| if s.is_finite() { m + tau_s * s } else { *m }).collect();
     let n = (2.0 * half / usual_step_s(trace.time_s()).max(1e-3)).max(3.0);
     let gain = (1.0 + (tau_s * (12.0 / n).sqrt() / (2.0 * half)).powi(2)).sqrt();
-    let sentence = format!(
-        "The scale's own smoothing (time constant {tau_s:.2} s) was undone; noise grows {gain:.1}-fold, no delay is left."
-    );
+    let sentence = say!("trace-clean-unsmoothed", tau_s = format!("{tau_s:.2}"), gain = format!("{gain:.1}"));
     (with(trace, vec![(Channel::CupMass, out)]), mass.len(), sentence)
 }
 
@@ -312,10 +295,10 @@ fn joined_steps(values: &[f64]) -> (Vec<f64>, usize) {
 /// A line through the cup's mass before the first drip, taken off everywhere; its slope only when it stands out of noise.
 fn tare(trace: &Trace) -> Outcome {
     let Some(mass) = trace.get(Channel::CupMass) else {
-        return (None, 0, "There is no cup mass.".to_owned());
+        return (None, 0, word!("trace-clean-no-mass").to_owned());
     };
     let Some(drip) = super::find_events(trace).first_drip.filter(|e| e.confidence > 0.4) else {
-        return (None, 0, "No first drip shows where the empty cup ends.".to_owned());
+        return (None, 0, word!("trace-clean-no-drip").to_owned());
     };
     let (clean, _) = despike(mass, 0.5);
     let until = drip.time_s - 2.0 * drip.sd_s - 0.2;
@@ -327,7 +310,7 @@ fn tare(trace: &Trace) -> Outcome {
         .map(|(t, m)| (*t, *m))
         .collect();
     if before.len() < 5 {
-        return (None, 0, "The trace begins too late to see the empty cup.".to_owned());
+        return (None, 0, word!("trace-clean-too-late").to_owned());
     }
     let n = before.len() as f64;
     let level = median(&mut before.iter().map(|p| p.1).collect::<Vec<f64>>()).unwrap_or(0.0);
@@ -340,11 +323,12 @@ fn tare(trace: &Trace) -> Outcome {
     let out: Vec<f64> =
         mass.iter().zip(trace.time_s()).map(|(m, t)| m - level - slope * (t - centre)).collect();
     let sentence = if slope == 0.0 {
-        format!("The empty cup read {level:.2} g, which was taken off; no drift stands out of the noise.")
+        say!("trace-clean-tared", level_g = format!("{level:.2}"))
     } else {
-        format!(
-            "The empty cup read {level:.2} g and drifted by {:.2} g a minute; both were taken off.",
-            slope * 60.0
+        say!(
+            "trace-clean-tared-drift",
+            level_g = format!("{level:.2}"),
+            drift_g = format!("{:.2}", slope * 60.0)
         )
     };
     (with(trace, vec![(Channel::CupMass, out)]), mass.len(), sentence)
@@ -352,16 +336,17 @@ fn tare(trace: &Trace) -> Outcome {
 
 fn flow_from_mass(trace: &Trace) -> Outcome {
     if trace.get(Channel::Flow).is_some() {
-        return (None, 0, "Flow was recorded; it stays.".to_owned());
+        return (None, 0, word!("trace-clean-flow-recorded").to_owned());
     }
-    let Some(flow) = derived_flow(trace) else { return (None, 0, "There is no cup mass.".to_owned()) };
+    let Some(flow) = derived_flow(trace) else { return (None, 0, word!("trace-clean-no-mass").to_owned()) };
     let n = (2.0 * FLOW_HALF_WINDOW_S / usual_step_s(trace.time_s()).max(1e-3)).max(3.0);
     let gain = (12.0 / n).sqrt() / (2.0 * FLOW_HALF_WINDOW_S);
     let sigma = trace.get(Channel::CupMass).map_or(0.0, noise);
-    let sentence = format!(
-        "Flow is the slope of cup mass over {:.1} s: noise of 1 g in mass becomes {gain:.2} g/s (here {:.3} g/s), no delay, and changes quicker than the window are blurred.",
-        2.0 * FLOW_HALF_WINDOW_S,
-        gain * sigma
+    let sentence = say!(
+        "trace-clean-flow",
+        window_s = format!("{:.1}", 2.0 * FLOW_HALF_WINDOW_S),
+        gain = format!("{gain:.2}"),
+        here = format!("{:.3}", gain * sigma)
     );
     let count = flow.iter().filter(|v| v.is_finite()).count();
     (with(trace, vec![(Channel::Flow, flow)]), count, sentence)
@@ -370,9 +355,11 @@ fn flow_from_mass(trace: &Trace) -> Outcome {
 /// Trapezoids; over missing samples the line between neighbours.
 fn mass_from_flow(trace: &Trace) -> Outcome {
     if trace.get(Channel::CupMass).is_some() {
-        return (None, 0, "Cup mass was recorded; it stays.".to_owned());
+        return (None, 0, word!("trace-clean-mass-recorded").to_owned());
     }
-    let Some(flow) = trace.get(Channel::Flow) else { return (None, 0, "There is no flow.".to_owned()) };
+    let Some(flow) = trace.get(Channel::Flow) else {
+        return (None, 0, word!("trace-clean-no-flow").to_owned());
+    };
     let sigma = noise(flow);
     let step = usual_step_s(trace.time_s()).max(1e-3);
     let (mut sum, mut before) = (0.0, None::<(f64, f64)>);
@@ -392,9 +379,11 @@ fn mass_from_flow(trace: &Trace) -> Outcome {
         })
         .collect();
     let error = sigma * (trace.duration_s() * step).sqrt();
-    let sentence = format!(
-        "Cup mass is flow summed up: {sum:.1} g in all, to ±{error:.2} g from noise alone; an error of the meter itself of one percent is one of {:.1} g.",
-        sum.abs() / 100.0
+    let sentence = say!(
+        "trace-clean-mass",
+        sum_g = format!("{sum:.1}"),
+        error_g = format!("{error:.2}"),
+        percent_g = format!("{:.1}", sum.abs() / 100.0)
     );
     (with(trace, vec![(Channel::CupMass, mass)]), flow.len(), sentence)
 }

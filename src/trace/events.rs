@@ -32,12 +32,12 @@ impl EventKind {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::PumpOn => "pump on",
-            Self::Filled => "headspace full",
-            Self::FirstDrip => "first drip",
-            Self::Steady => "steady",
-            Self::PumpOff => "pump off",
-            Self::End => "last drips",
+            Self::PumpOn => word!("trace-events-pump-on"),
+            Self::Filled => word!("trace-events-filled"),
+            Self::FirstDrip => word!("trace-events-first-drip"),
+            Self::Steady => word!("trace-events-steady"),
+            Self::PumpOff => word!("trace-events-pump-off"),
+            Self::End => word!("trace-events-end"),
         }
     }
 }
@@ -192,11 +192,12 @@ pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
     };
     let first_drip = drip_mass.or_else(|| {
         let onset = flow_onset.filter(|_| !water_in)?;
-        Some(Event { confidence: 0.6, seen_in: "the flow begins", ..onset })
+        Some(Event { confidence: 0.6, seen_in: word!("trace-events-flow-begins"), ..onset })
     });
 
     let by_pressure = pressure.as_ref().and_then(|s| rise_onset(s, PRESSURE_RISE_BAR));
-    let by_flow = flow_onset.filter(|_| water_in).map(|e| Event { seen_in: "water begins to flow", ..e });
+    let by_flow =
+        flow_onset.filter(|_| water_in).map(|e| Event { seen_in: word!("trace-events-water-begins"), ..e });
     let filled = match (by_pressure, by_flow) {
         (Some(p), Some(f)) if p.time_s > f.time_s + 0.3 => Some(p),
         _ => None,
@@ -211,7 +212,7 @@ pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
             time_s: first,
             sd_s: 2.0,
             confidence: 0.2,
-            seen_in: "the trace begins with the pump already on, or does not show it",
+            seen_in: word!("trace-events-already-on"),
         })
     });
 
@@ -230,7 +231,7 @@ pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
                 time_s: last,
                 sd_s: 0.0,
                 confidence: 0.5,
-                seen_in: "the trace ends while the pull still runs",
+                seen_in: word!("trace-events-still-runs"),
             })
         });
     let until = pump_off.or(end).map_or(last, |e| e.time_s);
@@ -332,7 +333,7 @@ fn first_drip_by_mass(mass: &Series, lag_s: f64) -> Option<Event> {
             time_s: mass.t(0),
             sd_s: 1.0,
             confidence: 0.3,
-            seen_in: "the cup already fills when the trace begins",
+            seen_in: word!("trace-events-already-fills"),
         });
     };
     let crossing = mass.t(late);
@@ -346,7 +347,7 @@ fn first_drip_by_mass(mass: &Series, lag_s: f64) -> Option<Event> {
         time_s: time_s - lag_s,
         sd_s: (sd_s * sd_s + 0.25 * lag_s * lag_s).sqrt().clamp(0.03, 3.0),
         confidence: if top - bottom > 5.0 { 0.95 } else { 0.8 },
-        seen_in: "cup mass begins to rise",
+        seen_in: word!("trace-events-mass-rises"),
     })
 }
 
@@ -390,7 +391,7 @@ fn rise_onset(series: &Series, least: f64) -> Option<Event> {
         time_s,
         sd_s: sd_s.clamp(0.02, 2.0),
         confidence: ((high - rest) / (4.0 * least)).clamp(0.5, 0.95),
-        seen_in: "pressure begins to rise",
+        seen_in: word!("trace-events-pressure-rises"),
     })
 }
 
@@ -410,7 +411,7 @@ fn fall(series: &Series) -> Option<Event> {
         time_s: series.t(last_high) + 0.5 * step,
         sd_s: (step / 12.0_f64.sqrt()).max(0.05),
         confidence: 0.9,
-        seen_in: "pressure falls",
+        seen_in: word!("trace-events-pressure-falls"),
     })
 }
 
@@ -434,9 +435,14 @@ fn falls_of_flow(series: &Series, after: f64) -> Option<(Event, Event)> {
             time_s: series.t(begins),
             sd_s: 0.4,
             confidence: 0.6,
-            seen_in: "the flow begins to die away",
+            seen_in: word!("trace-events-flow-fades"),
         },
-        Event { time_s: series.t(over), sd_s: 0.5, confidence: 0.8, seen_in: "the flow has died away" },
+        Event {
+            time_s: series.t(over),
+            sd_s: 0.5,
+            confidence: 0.8,
+            seen_in: word!("trace-events-flow-over"),
+        },
     ))
 }
 
@@ -451,6 +457,6 @@ fn steady(series: &Series, after: f64, until: f64) -> Option<Event> {
         time_s: series.t(at),
         sd_s: 0.5,
         confidence: 0.7,
-        seen_in: "the flow reaches what it keeps",
+        seen_in: word!("trace-events-flow-settles"),
     })
 }

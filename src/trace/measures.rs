@@ -114,7 +114,13 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let smooth = mean_at_points(trace.time_s(), &clean, 0.25);
         let peak = smooth.iter().copied().filter(|v| v.is_finite()).fold(f64::NEG_INFINITY, f64::max);
         let sd = noise(&clean);
-        push(MeasureKind::PeakPressure, peak, sd, "bar", format!("Pressure peaks at {peak:.1} bar."));
+        push(
+            MeasureKind::PeakPressure,
+            peak,
+            sd,
+            "bar",
+            say!("trace-measures-peak-pressure", bar = format!("{peak:.1}")),
+        );
     }
     if let Some((values, sigma)) = within(Channel::Pressure, 0.8) {
         let (m, n) = (mean(&values), values.len() as f64);
@@ -123,7 +129,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             m,
             sigma / n.sqrt(),
             "bar",
-            format!("Pressure is {m:.1} bar on average while the cup fills."),
+            say!("trace-measures-mean-pressure", bar = format!("{m:.1}")),
         );
     }
     let out = outflow(trace, events, instruments);
@@ -136,20 +142,26 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         if !all.is_empty() {
             let m = mean(&all);
             let windows = ((to - from) / (2.0 * FLOW_HALF_WINDOW_S)).max(1.0);
-            let text = format!("{m:.1} g/s fall into the cup on average.");
+            let text = say!("trace-measures-mean-flow", flow = format!("{m:.1}"));
             push(MeasureKind::MeanFlow, m, out.sd / windows.sqrt(), "g/s", text);
         }
         let late = flows(to - 3.0, to - 0.5);
         let middle = flows(0.5 * (from + to) - 1.5, 0.5 * (from + to) + 1.5);
         if !late.is_empty() {
             let m = mean(&late);
-            push(MeasureKind::EndFlow, m, out.sd / 1.4, "g/s", format!("At the end {m:.1} g/s run."));
+            push(
+                MeasureKind::EndFlow,
+                m,
+                out.sd / 1.4,
+                "g/s",
+                say!("trace-measures-end-flow", flow = format!("{m:.1}")),
+            );
             if !middle.is_empty() && mean(&middle) > LEAST_FLOW_G_S {
                 let gain = m / mean(&middle);
                 let text = match gain {
-                    g if g > 1.5 => format!("Flow grows {g:.1}-fold from the middle to the end."),
-                    g if g < 0.8 => "Flow falls towards the end: the bed closes up.".to_owned(),
-                    _ => "Flow keeps about even over the second half.".to_owned(),
+                    g if g > 1.5 => say!("trace-measures-flow-grows", gain = format!("{g:.1}")),
+                    g if g < 0.8 => word!("trace-measures-flow-falls").to_owned(),
+                    _ => word!("trace-measures-flow-keeps").to_owned(),
                 };
                 push(MeasureKind::FlowGain, gain, gain * out.sd / m.max(LEAST_FLOW_G_S), "", text);
             }
@@ -160,25 +172,23 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let middle = 0.5 * (from + to);
         let width = (0.15 * (to - from)).max(1.0);
         if let Some((value, sd)) = curve.median_between(middle - width, middle + width) {
-            let text = format!("The puck resists with {value:.1} bar s/ml half way.");
+            let text = say!("trace-measures-resistance", value = format!("{value:.1}"));
             push(MeasureKind::Resistance, value, sd, "bar s/ml", text);
             if let Some((after, sd)) = settling(curve, from, middle, value) {
                 let text = if from + after > middle - 1.0 {
-                    "Resistance is still on its way half way through the pull.".to_owned()
+                    word!("trace-measures-unsettled").to_owned()
                 } else {
-                    format!("Resistance has settled {after:.1} s after the first drip.")
+                    say!("trace-measures-settled", after_s = format!("{after:.1}"))
                 };
                 push(MeasureKind::Settling, after, sd, "s", text);
             }
             let (slope, slope_sd) = slope_of_half(curve, middle, to);
             let share = 100.0 * slope * 10.0 / value;
             let text = match share {
-                s if s > 8.0 => format!(
-                    "Resistance rises late, by {s:.0} % in ten seconds: fines settle or the bed swells."
-                ),
-                s if s < -30.0 => format!("Resistance collapses late, by {:.0} % in ten seconds.", -s),
-                s if s < -8.0 => format!("Resistance falls by {:.0} % in ten seconds as solids leave.", -s),
-                _ => "Resistance stays about the same over the second half.".to_owned(),
+                s if s > 8.0 => say!("trace-measures-late-rise", percent = format!("{s:.0}")),
+                s if s < -30.0 => say!("trace-measures-late-collapse", percent = format!("{:.0}", -s)),
+                s if s < -8.0 => say!("trace-measures-late-fall", percent = format!("{:.0}", -s)),
+                _ => word!("trace-measures-late-same").to_owned(),
             };
             push(MeasureKind::ResistanceSlope, share, 100.0 * slope_sd * 10.0 / value, "%/10 s", text);
             if let Some((area, depth)) = setup.bed() {
@@ -191,7 +201,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
                     k,
                     sd,
                     "10⁻¹⁵ m²",
-                    format!("The bed's permeability is {k:.1}·10⁻¹⁵ m² half way."),
+                    say!("trace-measures-permeability", value = format!("{k:.1}")),
                 );
             }
         }
@@ -222,15 +232,18 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
     };
     if curve.is_some() || out.is_some() {
         let text = match channels.as_slice() {
-            [] => "No sudden fall of resistance: no sign of a channel.".to_owned(),
-            [one] => format!(
-                "Resistance falls by {:.0} ± {:.0} % at once at {:.1} s: water has found an easier way.",
-                100.0 * (1.0 - one.left),
+            [] => word!("trace-measures-no-channel").to_owned(),
+            [one] => {
                 // The fall is that of the logarithm, which stands out by `strength` standard deviations.
-                (100.0 * one.left * -libm::log(one.left) / one.strength).max(1.0),
-                one.time_s
-            ),
-            many => format!("Resistance falls suddenly {} times: the bed is breaking up.", many.len()),
+                let doubt = (100.0 * one.left * -libm::log(one.left) / one.strength).max(1.0);
+                say!(
+                    "trace-measures-one-channel",
+                    percent = format!("{:.0}", 100.0 * (1.0 - one.left)),
+                    doubt = format!("{doubt:.0}"),
+                    at_s = format!("{:.1}", one.time_s)
+                )
+            }
+            many => say!("trace-measures-channels", n = many.len()),
         };
         // Each that was found may be none, and one that is there may have been missed.
         let doubts = channels.iter().map(|sign| sign.confidence * (1.0 - sign.confidence));
@@ -243,7 +256,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             kept,
             sd,
             "g",
-            format!("{kept:.0} g of water went in and did not come out."),
+            say!("trace-measures-water-kept", grams = format!("{kept:.0}")),
         );
     }
     if let Some((values, sigma)) = within(Channel::Temperature, 3.0) {
@@ -251,13 +264,14 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         if let Some(target) = setup.target_c {
             let off = m - target;
             let text = if off.abs() < 1.0 {
-                format!("The water keeps to {target:.0} °C.")
+                say!("trace-measures-temperature-kept", target_c = format!("{target:.0}"))
             } else {
-                format!(
-                    "The water is {:.1} K {} than asked for.",
-                    off.abs(),
-                    if off > 0.0 { "hotter" } else { "cooler" }
-                )
+                let off_k = format!("{:.1}", off.abs());
+                if off > 0.0 {
+                    say!("trace-measures-hotter", off_k = off_k)
+                } else {
+                    say!("trace-measures-cooler", off_k = off_k)
+                }
             };
             push(MeasureKind::TemperatureError, off, sigma / (values.len() as f64).sqrt() + 0.3, "K", text);
         }
@@ -265,7 +279,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let (low, high) = (quantile(&mut sorted, 0.05), quantile(&mut sorted, 0.95));
         if let (Some(low), Some(high)) = (low, high) {
             let swing = high - low;
-            let text = format!("Temperature swings by {swing:.1} K while the cup fills.");
+            let text = say!("trace-measures-temperature-swing", swing_k = format!("{swing:.1}"));
             push(MeasureKind::TemperatureSwing, swing, sigma, "K", text);
         }
     }
@@ -348,11 +362,9 @@ fn wet_share(
             + (out.sd / flow).powi(2))
         .sqrt();
     let text = if share < 0.2 {
-        format!(
-            "The first drip came early for this flow (wetted share {share:.2}): part of the bed was by-passed."
-        )
+        say!("trace-measures-wet-early", share = format!("{share:.2}"))
     } else {
-        format!("The first drip came when an evenly wetted bed would let it (wetted share {share:.2}).")
+        say!("trace-measures-wet-evenly", share = format!("{share:.2}"))
     };
     Some((share, sd, text))
 }

@@ -2,7 +2,8 @@
 
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Popup};
 
-use crate::words::Name;
+use crate::units::in_a_row;
+use crate::words::{Name, kept};
 
 /// One thing to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -145,6 +146,45 @@ impl Group {
     }
 }
 
+/// A key as it stands on the keyboard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cap {
+    /// A sign that is the same in every language.
+    Sign(&'static str),
+    /// A key with a name.
+    Named(Name),
+    /// A key held together with Ctrl.
+    Ctrl(&'static Cap),
+    /// One key or another.
+    Each(&'static [Cap]),
+}
+
+impl Cap {
+    /// The space bar.
+    pub const SPACE: Self = Self::Named(name!("key-space"));
+    /// Enter.
+    pub const ENTER: Self = Self::Named(name!("key-enter"));
+    /// Delete.
+    pub const DELETE: Self = Self::Named(name!("key-delete"));
+    /// Escape.
+    pub const ESCAPE: Self = Self::Named(name!("key-escape"));
+    /// The tabulator.
+    pub const TAB: Self = Self::Named(name!("key-tab"));
+    /// Ctrl with Enter.
+    pub const CTRL_ENTER: Self = Self::Ctrl(&Self::ENTER);
+
+    /// What stands on it.
+    #[must_use]
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Sign(sign) => sign,
+            Self::Named(name) => name.word(),
+            Self::Ctrl(other) => kept(say!("key-with-ctrl", key = other.text())),
+            Self::Each(caps) => kept(in_a_row(&caps.iter().map(|cap| cap.text()).collect::<Vec<_>>())),
+        }
+    }
+}
+
 /// A row of the table.
 #[derive(Debug, Clone, Copy)]
 pub struct Row {
@@ -153,7 +193,7 @@ pub struct Row {
     /// Its name on buttons and in the palette.
     pub name: Name,
     /// Its key as shown.
-    pub key: &'static str,
+    pub key: Cap,
     /// Its key.
     pub shortcut: KeyboardShortcut,
     /// When the key counts.
@@ -171,7 +211,7 @@ const fn ctrl(key: Key) -> KeyboardShortcut {
 }
 
 macro_rules! row {
-    ($action:ident, $name:expr, $key:literal, $shortcut:expr, $when:ident, $group:ident) => {
+    ($action:ident, $name:expr, $key:expr, $shortcut:expr, $when:ident, $group:ident) => {
         Row {
             action: Action::$action,
             name: $name,
@@ -185,54 +225,54 @@ macro_rules! row {
 
 /// The table.
 pub const TABLE: &[Row] = &[
-    row!(Clock, name!("actions-clock"), "Space", plain(Key::Space), Free, Pull),
-    row!(CupAway, name!("actions-cup-away"), "C", plain(Key::C), Page, Pull),
-    row!(EnterByHand, name!("actions-enter-by-hand"), "E", plain(Key::E), Page, Pull),
-    row!(AnotherIdea, name!("actions-another-idea"), "A", plain(Key::A), Page, Pull),
-    row!(Keep, name!("actions-keep"), "K", plain(Key::K), Page, Pull),
-    row!(Why, name!("actions-why"), "W", plain(Key::W), Page, Pull),
-    row!(Beliefs, name!("actions-beliefs"), "V", plain(Key::V), Page, Pull),
-    row!(WhatIf, name!("actions-what-if"), "Y", plain(Key::Y), Page, Pull),
-    row!(BarCard, name!("actions-bar-card"), "J", plain(Key::J), Page, Pull),
-    row!(Reveal, name!("actions-reveal"), "R", plain(Key::R), Page, Pull),
-    row!(RowUp, name!("actions-row-up"), "↑", plain(Key::ArrowUp), Free, Ledger),
-    row!(RowDown, name!("actions-row-down"), "↓", plain(Key::ArrowDown), Free, Ledger),
-    row!(EditPull, name!("actions-edit-pull"), "Enter", plain(Key::Enter), Free, Ledger),
-    row!(RemovePull, name!("actions-remove-pull"), "Del", plain(Key::Delete), Free, Ledger),
-    row!(Overlay, name!("actions-overlay"), "O", plain(Key::O), Page, Ledger),
-    row!(OverlayAll, name!("actions-overlay-all"), "G", plain(Key::G), Page, Ledger),
-    row!(Align, name!("actions-align"), "L", plain(Key::L), Page, Ledger),
-    row!(Expected, name!("actions-expected"), "X", plain(Key::X), Page, Ledger),
-    row!(Import, name!("actions-import"), "T", plain(Key::T), Page, Ledger),
-    row!(Compare, name!("actions-compare"), "M", plain(Key::M), Page, Ledger),
-    row!(Live, name!("actions-live"), "I", plain(Key::I), Page, Ledger),
-    row!(NewBag, name!("actions-new-bag"), "B", plain(Key::B), Page, Shelf),
-    row!(EditBag, name!("actions-edit-bag"), "F2", plain(Key::F2), Page, Shelf),
-    row!(FinishBag, name!("actions-finish-bag"), "F", plain(Key::F), Page, Shelf),
-    row!(BagUp, name!("actions-bag-up"), "[", plain(Key::OpenBracket), Page, Shelf),
-    row!(BagDown, name!("actions-bag-down"), "]", plain(Key::CloseBracket), Page, Shelf),
-    row!(Opening, name!("actions-opening"), "F4", plain(Key::F4), Page, Shelf),
-    row!(Search, name!("actions-search"), "/", plain(Key::Slash), Page, Shelf),
-    row!(Stations, name!("actions-stations"), "S", plain(Key::S), Page, Shelf),
-    row!(Drinkers, name!("actions-drinkers"), "D", plain(Key::D), Page, Shelf),
-    row!(Notebook, name!("actions-notebook"), "N", plain(Key::N), Page, Notebook),
-    row!(Versions, name!("actions-versions"), "H", plain(Key::H), Page, Notebook),
-    row!(PassOn, name!("actions-pass-on"), "Ctrl P", ctrl(Key::P), Page, Notebook),
-    row!(TakeIn, name!("actions-take-in"), "Ctrl O", ctrl(Key::O), Page, Notebook),
-    row!(Undo, name!("actions-undo"), "Ctrl Z", ctrl(Key::Z), Page, Everywhere),
-    row!(Redo, name!("actions-redo"), "Ctrl Y", ctrl(Key::Y), Page, Everywhere),
-    row!(Palette, name!("actions-palette"), "Ctrl K", ctrl(Key::K), Always, Everywhere),
-    row!(Keys, name!("actions-keys"), "?", plain(Key::Questionmark), Page, Everywhere),
-    row!(Settings, name!("actions-settings"), "Ctrl ,", ctrl(Key::Comma), Page, Everywhere),
-    row!(Problems, name!("actions-problems"), "P", plain(Key::P), Page, Everywhere),
-    row!(Practice, name!("actions-practice"), "Ctrl B", ctrl(Key::B), Page, Everywhere),
-    row!(Home, name!("actions-home"), "Ctrl 1", ctrl(Key::Num1), Page, Everywhere),
-    row!(Bar, name!("actions-bar"), "Ctrl 2", ctrl(Key::Num2), Page, Everywhere),
-    row!(Class, name!("actions-class"), "Ctrl 3", ctrl(Key::Num3), Page, Everywhere),
-    row!(Dark, name!("actions-dark"), "Ctrl D", ctrl(Key::D), Page, Everywhere),
-    row!(Fullscreen, name!("actions-fullscreen"), "F11", plain(Key::F11), Always, Everywhere),
-    row!(Cancel, name!("actions-cancel"), "Esc", plain(Key::Escape), Always, Everywhere),
-    row!(Quit, name!("actions-quit"), "Ctrl Q", ctrl(Key::Q), Always, Everywhere),
+    row!(Clock, name!("actions-clock"), Cap::SPACE, plain(Key::Space), Free, Pull),
+    row!(CupAway, name!("actions-cup-away"), Cap::Sign("C"), plain(Key::C), Page, Pull),
+    row!(EnterByHand, name!("actions-enter-by-hand"), Cap::Sign("E"), plain(Key::E), Page, Pull),
+    row!(AnotherIdea, name!("actions-another-idea"), Cap::Sign("A"), plain(Key::A), Page, Pull),
+    row!(Keep, name!("actions-keep"), Cap::Sign("K"), plain(Key::K), Page, Pull),
+    row!(Why, name!("actions-why"), Cap::Sign("W"), plain(Key::W), Page, Pull),
+    row!(Beliefs, name!("actions-beliefs"), Cap::Sign("V"), plain(Key::V), Page, Pull),
+    row!(WhatIf, name!("actions-what-if"), Cap::Sign("Y"), plain(Key::Y), Page, Pull),
+    row!(BarCard, name!("actions-bar-card"), Cap::Sign("J"), plain(Key::J), Page, Pull),
+    row!(Reveal, name!("actions-reveal"), Cap::Sign("R"), plain(Key::R), Page, Pull),
+    row!(RowUp, name!("actions-row-up"), Cap::Sign("↑"), plain(Key::ArrowUp), Free, Ledger),
+    row!(RowDown, name!("actions-row-down"), Cap::Sign("↓"), plain(Key::ArrowDown), Free, Ledger),
+    row!(EditPull, name!("actions-edit-pull"), Cap::ENTER, plain(Key::Enter), Free, Ledger),
+    row!(RemovePull, name!("actions-remove-pull"), Cap::DELETE, plain(Key::Delete), Free, Ledger),
+    row!(Overlay, name!("actions-overlay"), Cap::Sign("O"), plain(Key::O), Page, Ledger),
+    row!(OverlayAll, name!("actions-overlay-all"), Cap::Sign("G"), plain(Key::G), Page, Ledger),
+    row!(Align, name!("actions-align"), Cap::Sign("L"), plain(Key::L), Page, Ledger),
+    row!(Expected, name!("actions-expected"), Cap::Sign("X"), plain(Key::X), Page, Ledger),
+    row!(Import, name!("actions-import"), Cap::Sign("T"), plain(Key::T), Page, Ledger),
+    row!(Compare, name!("actions-compare"), Cap::Sign("M"), plain(Key::M), Page, Ledger),
+    row!(Live, name!("actions-live"), Cap::Sign("I"), plain(Key::I), Page, Ledger),
+    row!(NewBag, name!("actions-new-bag"), Cap::Sign("B"), plain(Key::B), Page, Shelf),
+    row!(EditBag, name!("actions-edit-bag"), Cap::Sign("F2"), plain(Key::F2), Page, Shelf),
+    row!(FinishBag, name!("actions-finish-bag"), Cap::Sign("F"), plain(Key::F), Page, Shelf),
+    row!(BagUp, name!("actions-bag-up"), Cap::Sign("["), plain(Key::OpenBracket), Page, Shelf),
+    row!(BagDown, name!("actions-bag-down"), Cap::Sign("]"), plain(Key::CloseBracket), Page, Shelf),
+    row!(Opening, name!("actions-opening"), Cap::Sign("F4"), plain(Key::F4), Page, Shelf),
+    row!(Search, name!("actions-search"), Cap::Sign("/"), plain(Key::Slash), Page, Shelf),
+    row!(Stations, name!("actions-stations"), Cap::Sign("S"), plain(Key::S), Page, Shelf),
+    row!(Drinkers, name!("actions-drinkers"), Cap::Sign("D"), plain(Key::D), Page, Shelf),
+    row!(Notebook, name!("actions-notebook"), Cap::Sign("N"), plain(Key::N), Page, Notebook),
+    row!(Versions, name!("actions-versions"), Cap::Sign("H"), plain(Key::H), Page, Notebook),
+    row!(PassOn, name!("actions-pass-on"), Cap::Ctrl(&Cap::Sign("P")), ctrl(Key::P), Page, Notebook),
+    row!(TakeIn, name!("actions-take-in"), Cap::Ctrl(&Cap::Sign("O")), ctrl(Key::O), Page, Notebook),
+    row!(Undo, name!("actions-undo"), Cap::Ctrl(&Cap::Sign("Z")), ctrl(Key::Z), Page, Everywhere),
+    row!(Redo, name!("actions-redo"), Cap::Ctrl(&Cap::Sign("Y")), ctrl(Key::Y), Page, Everywhere),
+    row!(Palette, name!("actions-palette"), Cap::Ctrl(&Cap::Sign("K")), ctrl(Key::K), Always, Everywhere),
+    row!(Keys, name!("actions-keys"), Cap::Sign("?"), plain(Key::Questionmark), Page, Everywhere),
+    row!(Settings, name!("actions-settings"), Cap::Ctrl(&Cap::Sign(",")), ctrl(Key::Comma), Page, Everywhere),
+    row!(Problems, name!("actions-problems"), Cap::Sign("P"), plain(Key::P), Page, Everywhere),
+    row!(Practice, name!("actions-practice"), Cap::Ctrl(&Cap::Sign("B")), ctrl(Key::B), Page, Everywhere),
+    row!(Home, name!("actions-home"), Cap::Ctrl(&Cap::Sign("1")), ctrl(Key::Num1), Page, Everywhere),
+    row!(Bar, name!("actions-bar"), Cap::Ctrl(&Cap::Sign("2")), ctrl(Key::Num2), Page, Everywhere),
+    row!(Class, name!("actions-class"), Cap::Ctrl(&Cap::Sign("3")), ctrl(Key::Num3), Page, Everywhere),
+    row!(Dark, name!("actions-dark"), Cap::Ctrl(&Cap::Sign("D")), ctrl(Key::D), Page, Everywhere),
+    row!(Fullscreen, name!("actions-fullscreen"), Cap::Sign("F11"), plain(Key::F11), Always, Everywhere),
+    row!(Cancel, name!("actions-cancel"), Cap::ESCAPE, plain(Key::Escape), Always, Everywhere),
+    row!(Quit, name!("actions-quit"), Cap::Ctrl(&Cap::Sign("Q")), ctrl(Key::Q), Always, Everywhere),
 ];
 
 /// The table's row for an action.
@@ -244,7 +284,7 @@ pub fn row(action: Action) -> Option<&'static Row> {
 /// The key of an action as shown.
 #[must_use]
 pub fn key(action: Action) -> &'static str {
-    row(action).map_or("", |row| row.key)
+    row(action).map_or("", |row| row.key.text())
 }
 
 /// Whether an action is about the bag's page, so that it means nothing while the practice bench lies over it.
@@ -302,7 +342,7 @@ mod tests {
     #[test]
     fn no_key_means_two_things_and_every_action_is_named() {
         for (at, row) in TABLE.iter().enumerate() {
-            assert!(!row.name.word().is_empty() && !row.key.is_empty(), "{:?}", row.action);
+            assert!(!row.name.word().is_empty() && !row.key.text().is_empty(), "{:?}", row.action);
             for other in TABLE.iter().skip(at + 1) {
                 assert!(row.shortcut != other.shortcut, "{:?} and {:?}", row.name, other.name);
                 assert!(row.action != other.action, "{:?} is listed twice", row.name);

@@ -209,6 +209,17 @@ impl App {
         self.page.go_to(first_bag(self.bench.notebook()));
     }
 
+    /// Works out again whatever was said in the language before.
+    pub(super) fn say_again(&mut self) {
+        self.caches = Caches::default();
+        self.asked = None;
+        self.question = None;
+        self.desk.clear();
+        self.minds.forget();
+        self.opening.say_again();
+        self.practice.say_again();
+    }
+
     /// The open notebook; for tests.
     #[must_use]
     pub fn bench(&self) -> &Workbench {

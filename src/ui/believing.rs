@@ -34,6 +34,11 @@ impl Minds {
         }
     }
 
+    /// Forgets what was worked out.
+    pub(super) fn forget(&mut self) {
+        *self = Self::new(&self.ctx.clone());
+    }
+
     /// Takes in what the workers have finished.
     pub(super) fn poll(&mut self) {
         if let Some(desk) = &mut self.beliefs

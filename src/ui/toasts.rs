@@ -7,7 +7,7 @@ use eframe::egui::{
     self, Context, CornerRadius, Frame, Id, Margin, Role, Sense, Shadow, Stroke, Vec2, WidgetInfo,
 };
 
-use super::actions::Action;
+use super::actions::{Action, key};
 use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
@@ -120,7 +120,7 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             });
             let Some(action) = notice.action else { return };
             let button = match action {
-                NoticeAction::Undo => Button::quiet(word!("toasts-undo")).key(word!("toasts-ctrl-z")),
+                NoticeAction::Undo => Button::quiet(word!("toasts-undo")).key(key(Action::Undo)),
                 NoticeAction::RetryWriting => Button::quiet(word!("toasts-try-again")),
                 NoticeAction::BringBack => Button::quiet(word!("toasts-bring-it-back")),
                 NoticeAction::SaveElsewhere => Button::quiet(word!("toasts-save-elsewhere")),

@@ -39,8 +39,10 @@ impl fmt::Debug for Catalogue {
 /// What is done to each piece of text of a made-up language.
 type Change = fn(&str) -> std::borrow::Cow<'_, str>;
 
-/// Keeps each text once for as long as the program runs, so that reading a language again costs nothing.
-fn interned(text: String) -> &'static str {
+/// Keeps each text once for as long as the program runs, so that reading a language again costs nothing. For few
+/// texts only: none is ever let go.
+#[must_use]
+pub fn kept(text: String) -> &'static str {
     static KEPT: Mutex<Option<HashSet<&'static str>>> = Mutex::new(None);
     let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
     let kept = kept.get_or_insert_default();
@@ -130,7 +132,7 @@ impl Catalogue {
         for id in ids {
             // A message that wants arguments gives an error without them, and is none of these.
             if let Some(text) = all.format(&id, None) {
-                all.plain.insert(id, interned(text));
+                all.plain.insert(id, kept(text));
             }
         }
         Ok(all)

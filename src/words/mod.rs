@@ -12,7 +12,7 @@ use std::cell::Cell;
 use std::sync::{OnceLock, PoisonError, RwLock};
 
 pub use arg::{Arg, Figure, Text};
-pub use catalogue::{Catalogue, Damage, MAX_BYTES};
+pub use catalogue::{Catalogue, Damage, MAX_BYTES, kept};
 pub use folder::{Language, choose, languages};
 pub use made_up::made_up;
 
@@ -72,6 +72,14 @@ pub fn put(catalogue: Option<&'static Catalogue>) {
 /// Chooses the catalogue for this thread alone, for tests; `None` follows the program again.
 pub fn put_for_thread(catalogue: Option<&'static Catalogue>) {
     OWN.with(|own| own.set(catalogue));
+}
+
+/// Does something in a language: a worker speaks that of who asked it.
+pub fn within<T>(catalogue: &'static Catalogue, work: impl FnOnce() -> T) -> T {
+    let before = OWN.with(|own| own.replace(Some(catalogue)));
+    let done = work();
+    OWN.with(|own| own.set(before));
+    done
 }
 
 /// The message without arguments of this name; the name itself where neither language has it.

@@ -6,11 +6,14 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
+use crate::words::{self, Catalogue};
+
+type Asked<Q> = (u64, &'static Catalogue, Q);
 type Wake = Box<dyn Fn() + Send>;
 
 /// A worker thread that turns questions into answers.
 pub struct Desk<Q: Send + 'static, A: Send + 'static> {
-    questions: Option<Sender<(u64, Q)>>,
+    questions: Option<Sender<Asked<Q>>>,
     answers: Receiver<(u64, Result<A, String>)>,
     asked: u64,
     answered: u64,
@@ -22,16 +25,19 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
     /// window asks for a redraw there). When no thread can be had, every question is answered by an error.
     #[must_use]
     pub fn start(name: &str, answer: impl Fn(Q) -> A + Send + 'static, wake: Wake) -> Self {
-        let (questions, inbox) = channel::<(u64, Q)>();
+        let (questions, inbox) = channel::<Asked<Q>>();
         let (outbox, answers) = channel();
         let work = move || {
             while let Ok(mut newest) = inbox.recv() {
                 while let Ok(newer) = inbox.try_recv() {
                     newest = newer;
                 }
-                let (number, question) = newest;
-                let result = catch_unwind(AssertUnwindSafe(|| answer(question)))
-                    .map_err(|_panic| word!("work-desk-the-calculation-failed-the-notebook-is").to_owned());
+                let (number, catalogue, question) = newest;
+                let result = words::within(catalogue, || {
+                    catch_unwind(AssertUnwindSafe(|| answer(question))).map_err(|_panic| {
+                        word!("work-desk-the-calculation-failed-the-notebook-is").to_owned()
+                    })
+                });
                 if outbox.send((number, result)).is_err() {
                     return;
                 }
@@ -42,10 +48,11 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
         Self { questions: spawned.then_some(questions), answers, asked: 0, answered: 0, latest: None }
     }
 
-    /// Asks; an older question that is still waiting is dropped.
+    /// Asks, in the language in use; an older question that is still waiting is dropped.
     pub fn ask(&mut self, question: Q) {
         self.asked += 1;
-        let sent = self.questions.as_ref().is_some_and(|q| q.send((self.asked, question)).is_ok());
+        let sent =
+            self.questions.as_ref().is_some_and(|q| q.send((self.asked, words::current(), question)).is_ok());
         if !sent {
             self.answered = self.asked;
             self.latest = Some(Err(word!("work-desk-no-worker-thread-could-be-started").to_owned()));

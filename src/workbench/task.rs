@@ -49,9 +49,12 @@ impl<T: Send + 'static> Task<T> {
         let progress = Arc::new(Progress::default());
         let (tell, answer) = channel();
         let (theirs, tell_failure) = (progress.clone(), tell.clone());
+        let catalogue = crate::words::current();
         let run = move || {
-            let result = catch_unwind(AssertUnwindSafe(|| work(&theirs)))
-                .map_err(|_panic| word!("work-task-it-failed-within-the-notebook-is").to_owned());
+            let result = crate::words::within(catalogue, || {
+                catch_unwind(AssertUnwindSafe(|| work(&theirs)))
+                    .map_err(|_panic| word!("work-task-it-failed-within-the-notebook-is").to_owned())
+            });
             // Nobody listening any more is fine.
             let _heard = tell.send(result);
             wake();

@@ -10,6 +10,7 @@ use super::ask::{Picked, wait_for};
 use super::{Dialog, Fate, first_focus, middle, part};
 use crate::domain::{Channel, PullId};
 use crate::exchange::table::{Assignment, ImportFault, Preview, Remembered, Table, TimeSource, same_meaning};
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::page::strips::drawn;
 use crate::ui::theme::icons::Icon;
@@ -346,7 +347,7 @@ impl App {
             } else {
                 word!("dialogs-import-attach-the-trace")
             })
-            .key(word!("dialogs-import-ctrl-enter"))
+            .key(Cap::CTRL_ENTER.text())
             .icon(Icon::Check);
             attach = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         });

@@ -7,6 +7,7 @@ use eframe::egui::{self, Context, Id, Ui};
 use super::{Dialog, Fate, part};
 use crate::domain::Trace;
 use crate::trace::find_events;
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::page::strips::drawn;
 use crate::ui::state::{EntryField, Mode};
@@ -131,7 +132,7 @@ impl App {
             go |= ui
                 .add(
                     Button::primary(word!("dialogs-live-listen"))
-                        .key(word!("dialogs-live-ctrl-enter"))
+                        .key(Cap::CTRL_ENTER.text())
                         .icon(Icon::Trace),
                 )
                 .clicked();

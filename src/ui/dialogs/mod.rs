@@ -21,6 +21,7 @@ use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{palette as colours, scale};
 use super::widgets::{heading, icon_button};
+use crate::ui::actions::Cap;
 
 pub use super::opening::WindowForm;
 pub use ask::FileToWrite;
@@ -254,7 +255,6 @@ pub(in crate::ui) fn save_row(ui: &mut Ui, label: &str, fault: Option<&str>) -> 
         super::widgets::fault_line(ui, fault);
     }
     let keyed = ui.data_mut(|data| data.remove_temp::<bool>(save_id())).unwrap_or(false);
-    ui.add(super::widgets::Button::primary(label).key(word!("dialogs-ctrl-enter")).icon(Icon::Check))
-        .clicked()
+    ui.add(super::widgets::Button::primary(label).key(Cap::CTRL_ENTER.text()).icon(Icon::Check)).clicked()
         || keyed
 }

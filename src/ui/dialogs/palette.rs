@@ -52,7 +52,7 @@ impl App {
             for (at, row) in found.iter().enumerate() {
                 let name = self.action_name(row);
                 let button = if at == form.at { Button::new(&name) } else { Button::quiet(&name) };
-                let response = ui.add(button.key(row.key).width(500.0).height(40.0).left());
+                let response = ui.add(button.key(row.key.text()).width(500.0).height(40.0).left());
                 if at == form.at && (up || down) {
                     response.scroll_to_me(Some(egui::Align::Center));
                 }

@@ -3,7 +3,7 @@
 use eframe::egui::{self, Ui};
 
 use super::{Dialog, Fate, middle};
-use crate::ui::actions::{Group, TABLE};
+use crate::ui::actions::{Cap, Group, TABLE};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
@@ -29,14 +29,14 @@ const TWO: [&[Part]; 2] = [
     &[Part::Of(Group::Ledger), Part::Of(Group::Notebook), Part::Of(Group::Everywhere), Part::Practice],
 ];
 
-const ENTRY: [(&str, Name); 7] = [
-    ("Tab, Enter", name!("dialogs-sheets-next-field-from-the-numbers-to-the")),
-    ("1 … 5", name!("dialogs-sheets-a-mark-from-far-too-little-to")),
-    ("S B T O A W", name!("dialogs-sheets-to-a-row-sour-bitter-strength-body")),
-    ("L, N", name!("dialogs-sheets-to-liking-to-the-note")),
-    ("0", name!("dialogs-sheets-take-a-mark-back")),
-    ("↑ ↓", name!("dialogs-sheets-step-a-number-change-the-row")),
-    ("Enter", name!("dialogs-sheets-in-the-marks-save-and-show-the")),
+const ENTRY: [(Cap, Name); 7] = [
+    (Cap::Each(&[Cap::TAB, Cap::ENTER]), name!("dialogs-sheets-next-field-from-the-numbers-to-the")),
+    (Cap::Sign("1 … 5"), name!("dialogs-sheets-a-mark-from-far-too-little-to")),
+    (Cap::Sign("S B T O A W"), name!("dialogs-sheets-to-a-row-sour-bitter-strength-body")),
+    (Cap::Sign("L, N"), name!("dialogs-sheets-to-liking-to-the-note")),
+    (Cap::Sign("0"), name!("dialogs-sheets-take-a-mark-back")),
+    (Cap::Sign("↑ ↓"), name!("dialogs-sheets-step-a-number-change-the-row")),
+    (Cap::ENTER, name!("dialogs-sheets-in-the-marks-save-and-show-the")),
 ];
 
 /// Draws the key sheet.
@@ -46,19 +46,19 @@ pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
             Part::Of(group) => {
                 overline(ui, group.name().word());
                 for row in TABLE.iter().filter(|row| row.group == group) {
-                    line(ui, row.key, row.name);
+                    line(ui, row.key.text(), row.name);
                 }
             }
             Part::Entering => {
                 overline(ui, word!("dialogs-sheets-while-entering-a-pull"));
                 for (key, text) in ENTRY {
-                    line(ui, key, text);
+                    line(ui, key.text(), text);
                 }
             }
             Part::Practice => {
                 overline(ui, word!("dialogs-sheets-on-the-practice-bench"));
                 for (key, text) in crate::ui::practice::KEYS {
-                    line(ui, key, text);
+                    line(ui, key.text(), text);
                 }
             }
         };

@@ -32,6 +32,11 @@ impl OtherBars {
         }
     }
 
+    /// Forgets what was found, to be said in another language.
+    pub(super) fn say_again(&mut self) {
+        (self.found, self.fault) = (None, None);
+    }
+
     pub(super) fn is_busy(&self) -> bool {
         self.desk.as_ref().is_some_and(Desk::is_busy)
     }

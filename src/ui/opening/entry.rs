@@ -4,7 +4,7 @@ use eframe::egui::{Id, Ui};
 
 use super::{draft_of, next_to_do};
 use crate::domain::{BagId, Recipe};
-use crate::ui::actions::Action;
+use crate::ui::actions::{Action, Cap};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
@@ -199,13 +199,11 @@ impl App {
             });
             ui.horizontal_wrapped(|ui| {
                 let button = Button::primary(word!("opening-entry-save-the-pull"))
-                    .key(word!("opening-entry-enter"))
+                    .key(Cap::ENTER.text())
                     .icon(Icon::Check);
                 save |= ui.add(button).clicked();
                 if ui
-                    .add(
-                        Button::new(word!("opening-entry-start-the-clock")).key(word!("opening-entry-space")),
-                    )
+                    .add(Button::new(word!("opening-entry-start-the-clock")).key(Cap::SPACE.text()))
                     .clicked()
                 {
                     asked = Some(Action::Clock);
@@ -257,7 +255,7 @@ impl App {
             });
             let height = look(ui).target.max(scale::TARGET_BAR);
             let cup = Button::primary(word!("opening-entry-cup-away"))
-                .key(word!("opening-entry-space"))
+                .key(Cap::SPACE.text())
                 .width(200.0)
                 .height(height);
             if ui.add(cup).clicked() {
@@ -266,7 +264,7 @@ impl App {
             if ui
                 .add(
                     Button::quiet(word!("opening-entry-stop-record-nothing"))
-                        .key(word!("opening-entry-esc"))
+                        .key(Cap::ESCAPE.text())
                         .height(height),
                 )
                 .clicked()

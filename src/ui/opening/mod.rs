@@ -16,7 +16,7 @@ use std::rc::Rc;
 use eframe::egui::{self, Context, Id, Layout, Ui};
 use jiff::civil::Date;
 
-use super::actions::{Action, key};
+use super::actions::{Action, Cap, key};
 use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
@@ -158,6 +158,13 @@ impl OpeningPage {
     pub(super) fn would_lose(&self) -> bool {
         let runs = self.clock.as_ref().is_some_and(|(_, clock)| clock.is_running());
         runs || self.drafts.values().any(entry::Quick::is_worth_keeping)
+    }
+
+    /// Forgets what was said, to be said in another language.
+    pub(super) fn say_again(&mut self) {
+        (self.asked, self.view) = (None, None);
+        (self.causes_asked, self.causes) = (None, None);
+        self.bars.say_again();
     }
 
     /// Another notebook was opened.
@@ -307,7 +314,7 @@ impl App {
                 Icon::Cup,
                 word!("opening-nothing-to-hold-yet"),
                 NO_KEEPER.word(),
-                Some((word!("opening-back-to-the-bags"), word!("opening-esc"))),
+                Some((word!("opening-back-to-the-bags"), Cap::ESCAPE.text())),
             ) {
                 self.opening.open = false;
             }

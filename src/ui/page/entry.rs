@@ -3,7 +3,7 @@
 use eframe::egui::{Event, Id, Key, Modifiers, Ui};
 
 use crate::domain::{Attribute, Gear, Mark};
-use crate::ui::actions::Action;
+use crate::ui::actions::{Action, Cap};
 use crate::ui::app::App;
 use crate::ui::state::{Entry, EntryField, Mode};
 use crate::ui::theme::icons::Icon;
@@ -127,10 +127,10 @@ impl App {
             } else {
                 word!("page-entry-save-show-the-next-pull")
             };
-            if ui.add(Button::primary(label).key(word!("page-entry-enter")).icon(Icon::Check)).clicked() {
+            if ui.add(Button::primary(label).key(Cap::ENTER.text()).icon(Icon::Check)).clicked() {
                 wish.save = true;
             }
-            if ui.add(Button::quiet(word!("page-entry-give-up")).key(word!("page-entry-esc"))).clicked() {
+            if ui.add(Button::quiet(word!("page-entry-give-up")).key(Cap::ESCAPE.text())).clicked() {
                 wish.cancel = true;
             }
         });

@@ -3,7 +3,7 @@
 use eframe::egui::{Rect, Role, Sense, Ui, Vec2, WidgetInfo, vec2};
 
 use crate::domain::{Lever, WayOfLiving};
-use crate::ui::actions::{Action, key};
+use crate::ui::actions::{Action, Cap, key};
 use crate::ui::app::App;
 use crate::ui::state::Mode;
 use crate::ui::theme::icons::Icon;
@@ -326,10 +326,7 @@ impl App {
             let wide = (ui.available_width() * 0.5).clamp(160.0, 320.0);
             let pumping = matches!(clock, ShotClock::Pumping { .. });
             let label = if pumping { word!("page-hero-first-drip") } else { word!("page-hero-cup-away") };
-            if ui
-                .add(Button::primary(label).key(word!("page-hero-space")).width(wide).height(height))
-                .clicked()
-            {
+            if ui.add(Button::primary(label).key(Cap::SPACE.text()).width(wide).height(height)).clicked() {
                 asked = Some(Action::Clock);
             }
             if pumping
@@ -342,7 +339,7 @@ impl App {
             if ui
                 .add(
                     Button::quiet(word!("page-hero-stop-record-nothing"))
-                        .key(word!("page-hero-esc"))
+                        .key(Cap::ESCAPE.text())
                         .height(height),
                 )
                 .clicked()

@@ -6,7 +6,7 @@ use eframe::egui::{
 };
 
 use crate::domain::PullId;
-use crate::ui::actions::Action;
+use crate::ui::actions::{Action, Cap};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{Palette, palette, scale};
@@ -169,11 +169,7 @@ impl App {
             if self.page.selected.is_some()
                 && ui.available_width() > 100.0
                 && ui
-                    .add(
-                        Button::quiet(word!("page-ledger-change"))
-                            .key(word!("page-ledger-enter"))
-                            .height(36.0),
-                    )
+                    .add(Button::quiet(word!("page-ledger-change")).key(Cap::ENTER.text()).height(36.0))
                     .clicked()
             {
                 asked = Some(Action::EditPull);

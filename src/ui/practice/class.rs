@@ -6,6 +6,7 @@ use eframe::egui::{self, Context, Id, Role, Ui, WidgetInfo};
 
 use crate::domain::WayOfLiving;
 use crate::practice::{Exercise, results_csv};
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::dialogs::ask::FileToWrite;
 use crate::ui::theme::icons::Icon;
@@ -80,9 +81,8 @@ impl App {
             let response =
                 field.bare(ui, &mut page.word).accessible_name(word!("practice-class-word-on-the-board-2"));
             response.on_hover_text(word!("practice-class-everybody-with-the-same-word-meets"));
-            begin = ui
-                .add(Button::primary(word!("practice-class-sit-down")).key(word!("practice-class-space")))
-                .clicked();
+            begin =
+                ui.add(Button::primary(word!("practice-class-sit-down")).key(Cap::SPACE.text())).clicked();
         });
         if begin {
             self.sit_down(&ctx);

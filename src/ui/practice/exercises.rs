@@ -7,6 +7,7 @@ use eframe::egui::{self, Context, Id, Key, Layout, Modifiers, Role, Ui, WidgetIn
 use super::class::ClassForm;
 use super::strips::{Made, made, strips_ui};
 use crate::domain::Lever;
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::cache::Kept;
 use crate::ui::shelf::hairline;
@@ -194,9 +195,7 @@ impl App {
         ui.horizontal(|ui| {
             let left = seat.sitting().left();
             let label = say!("practice-exercises-pull-left", left = left);
-            pull = ui
-                .add_enabled(left > 0, Button::primary(&label).key(word!("practice-exercises-space")))
-                .clicked();
+            pull = ui.add_enabled(left > 0, Button::primary(&label).key(Cap::SPACE.text())).clicked();
             let left = seat.hints_left();
             let label = say!("practice-exercises-hint-left", left = left);
             hint = ui.add_enabled(left > 0, Button::new(&label).key("H")).clicked();

@@ -18,24 +18,25 @@ use super::theme::{look, palette, scale};
 use super::widgets::{StripCursor, choice_row, fault_line, icon_button, small, text_line, title};
 use crate::practice::{Depth, Handle, Pack};
 use crate::puck::film::Film;
+use crate::ui::actions::Cap;
 use crate::words::Name;
 use crate::workbench::practice::{Classroom, Line, PracticeBench, own};
 use crate::workbench::view::practice::inside::Tint;
 use crate::workbench::view::practice::{honesty_line, honesty_whole, misses_line};
 
 /// Keys of the page, as they stand on the key sheet.
-pub const KEYS: [(&str, Name); 11] = [
-    ("1 2 3 4 5", name!("practice-the-bench-inside-the-puck-sweeps-studies")),
-    ("P", name!("practice-play-the-pull-inside-the-puck-or")),
-    ("K", name!("practice-hold-this-as-before-or-let-it")),
-    ("V", name!("practice-the-next-drive-by-description")),
-    ("L", name!("practice-lay-the-real-pull-beside-or-take")),
-    ("F", name!("practice-make-the-bench-behave-like-this-bag")),
-    ("U", name!("practice-all-as-at-the-beginning")),
-    ("Space, H", name!("practice-exercises-sit-down-or-pull-the-next")),
-    ("R", name!("practice-exercises-and-studies-uncover-one-thing-more")),
-    ("Esc", name!("practice-stop-the-fit-else-back-to-the")),
-    ("← → ↑ ↓", name!("practice-move-the-point-handle-or-cursor-that")),
+pub const KEYS: [(Cap, Name); 11] = [
+    (Cap::Sign("1 2 3 4 5"), name!("practice-the-bench-inside-the-puck-sweeps-studies")),
+    (Cap::Sign("P"), name!("practice-play-the-pull-inside-the-puck-or")),
+    (Cap::Sign("K"), name!("practice-hold-this-as-before-or-let-it")),
+    (Cap::Sign("V"), name!("practice-the-next-drive-by-description")),
+    (Cap::Sign("L"), name!("practice-lay-the-real-pull-beside-or-take")),
+    (Cap::Sign("F"), name!("practice-make-the-bench-behave-like-this-bag")),
+    (Cap::Sign("U"), name!("practice-all-as-at-the-beginning")),
+    (Cap::Each(&[Cap::SPACE, Cap::Sign("H")]), name!("practice-exercises-sit-down-or-pull-the-next")),
+    (Cap::Sign("R"), name!("practice-exercises-and-studies-uncover-one-thing-more")),
+    (Cap::ESCAPE, name!("practice-stop-the-fit-else-back-to-the")),
+    (Cap::Sign("← → ↑ ↓"), name!("practice-move-the-point-handle-or-cursor-that")),
 ];
 
 /// What the practice page remembers.
@@ -75,6 +76,14 @@ impl PracticePage {
     pub fn is_busy(&self) -> bool {
         self.bench.as_ref().is_some_and(PracticeBench::is_busy)
             || self.class.as_ref().is_some_and(Classroom::is_busy)
+    }
+
+    /// Forgets what was said, to be said in another language.
+    pub fn say_again(&mut self) {
+        self.strips = Kept::default();
+        if let Some(bench) = &mut self.bench {
+            bench.say_again();
+        }
     }
 
     /// Takes in what long work has finished.

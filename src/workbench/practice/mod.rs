@@ -384,6 +384,13 @@ impl PracticeBench {
         }
     }
 
+    /// Forgets sweeps and studies, so that they are worked out anew in the language in use.
+    pub fn say_again(&mut self) {
+        (self.wants, self.study) = (None, None);
+        self.sweeps.clear();
+        self.studies.clear();
+    }
+
     /// Whether anything is being worked out off the drawing thread.
     #[must_use]
     pub fn is_busy(&self) -> bool {

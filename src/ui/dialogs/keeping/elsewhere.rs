@@ -3,6 +3,7 @@
 use eframe::egui::{Modifiers, Ui};
 
 use super::{Ask, PathField, proposed};
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::widgets::{Button, body, small};
@@ -36,7 +37,7 @@ impl App {
         let ready = self.bench.job().is_none();
         let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
         let button = Button::primary(word!("dialogs-keeping-elsewhere-write-it-there"))
-            .key(word!("dialogs-keeping-elsewhere-ctrl-enter"))
+            .key(Cap::CTRL_ENTER.text())
             .icon(Icon::Check);
         let asked = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         asked.then(|| {

@@ -7,6 +7,7 @@ use eframe::egui::{Id, Modifiers, Ui};
 use super::{Ask, PathField, middle, part, proposed};
 use crate::domain::{BagId, Notebook};
 use crate::store::PackOptions;
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
@@ -116,8 +117,7 @@ impl App {
         };
         let ready = count > 0 && self.bench.job().is_none();
         let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
-        let button =
-            Button::primary(&label).key(word!("dialogs-keeping-pass-on-ctrl-enter")).icon(Icon::Check);
+        let button = Button::primary(&label).key(Cap::CTRL_ENTER.text()).icon(Icon::Check);
         let asked = ui.add_enabled(ready, button).clicked() || (keyed && ready);
         let _chosen = entered;
         asked.then(|| {

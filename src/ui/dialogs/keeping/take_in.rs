@@ -5,6 +5,7 @@ use eframe::egui::{Modifiers, Ui, WidgetInfo};
 use super::{Ask, PathField, middle, part};
 use crate::domain::Record;
 use crate::store::{Merged, Packet};
+use crate::ui::actions::Cap;
 use crate::ui::app::App;
 use crate::ui::shelf::hairline;
 use crate::ui::theme::icons::Icon;
@@ -82,8 +83,7 @@ impl App {
             let look = matches!(form.stage, Stage::Asking);
             let keyed = look && ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
             let button = if look {
-                Button::primary(word!("dialogs-keeping-take-in-look-at-it"))
-                    .key(word!("dialogs-keeping-take-in-ctrl-enter"))
+                Button::primary(word!("dialogs-keeping-take-in-look-at-it")).key(Cap::CTRL_ENTER.text())
             } else {
                 Button::new(word!("dialogs-keeping-take-in-look-again"))
             };
@@ -122,7 +122,7 @@ impl App {
                     let keyed = ui.input_mut(|i| i.consume_key(Modifiers::COMMAND, eframe::egui::Key::Enter));
                     let ready = !view.nothing && !busy;
                     let button = Button::primary(word!("dialogs-keeping-take-in-take-it-in"))
-                        .key(word!("dialogs-keeping-take-in-ctrl-enter"))
+                        .key(Cap::CTRL_ENTER.text())
                         .icon(Icon::Check);
                     if (ui.add_enabled(ready, button).clicked() || keyed) && ready {
                         job = Some(match (packet.take(), form.place.path()) {

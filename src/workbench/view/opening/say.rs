@@ -6,7 +6,7 @@ use super::row::State;
 use crate::control::calibrate::Thresholds;
 use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
-use crate::units::{Quantity, UnitPreferences};
+use crate::units::{Quantity, UnitPreferences, in_a_row};
 use crate::workbench::view::advice::moves;
 use crate::workbench::view::dates;
 use crate::workbench::view::page::setting;
@@ -149,12 +149,11 @@ pub(super) fn next_words(next: &(f64, f64), target: f64, units: &UnitPreferences
 
 /// Where to start, and the reason alone (empty for none); `damp` is the part of the expected change that the air's humidity brings.
 pub(super) fn start_words(day: &Day, moved: &str, kelvin: f64, damp: f64) -> (String, String) {
-    let words = day.start.words(day.nights, kelvin);
-    let mut because = words.split_once(": ").map_or(String::new(), |(_, because)| because.to_owned());
+    let mut because = day.start.because(day.nights, kelvin);
     if damp.abs() >= 0.002 {
-        because += if because.is_empty() { "" } else { ", " };
-        because += word!("view-opening-say-the-airs-humidity-has-changed");
+        because.push(word!("view-opening-say-the-airs-humidity-has-changed").to_owned());
     }
+    let because = in_a_row(&because);
     // The move in the grinder's own words; what calls for none is still said.
     let words = match day.start.clicks_coarser {
         0 if because.is_empty() => word!("view-opening-say-start-where-it-closed").to_owned(),
