@@ -14,6 +14,7 @@ mod practice;
 mod read;
 mod replay;
 mod simulate;
+mod words;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -52,6 +53,7 @@ COMMANDS
   practice    the practice bench: simulated pulls, sweeps, studies, exercises
   simulate    simulate one pull from a description of puck and water
   demo        write the demo notebook into an empty folder
+  words       the words of the window, for a translator; what a language's file still lacks
 
 OPTIONS
   --notebook DIR   the notebook's folder (default: your data folder, or $THIRDPULL_NOTEBOOK)
@@ -174,6 +176,7 @@ fn dispatch(
         "practice" => practice::run(args, out, err),
         "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
+        "words" => words::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;
             Ok(FAILED)

@@ -6,6 +6,8 @@ mod pack;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
+use crate::words;
+
 pub use pack::{Action, Cases, Condition, FACTS, Finding, Pack, Rule, WorkedCase, opposite};
 
 /// Named numbers that rules look at; a fact that is not known is absent.
@@ -109,6 +111,23 @@ fn holds(condition: &Condition, facts: &Facts) -> bool {
     }
 }
 
+/// Every sentence of the program's own rules, in English, by the name of its message.
+#[must_use]
+pub fn sentences() -> BTreeMap<String, String> {
+    OWN.iter().flat_map(|pack| &pack.rules).map(|rule| (message(rule), rule.because.clone())).collect()
+}
+
+fn message(rule: &Rule) -> String {
+    words::id_of(&["rule", &rule.id, "because"])
+}
+
+/// Why a rule says what it says: one of the program's own in the language in use, a person's as it is written.
+fn because(rule: &Rule) -> &str {
+    let ours = |own: &Rule| own.id == rule.id && own.because == rule.because;
+    let said = OWN.iter().flat_map(|pack| &pack.rules).any(ours).then(|| words::found(&message(rule)));
+    said.flatten().unwrap_or(&rule.because)
+}
+
 /// What the packs propose under these facts, strongest first (then in pack order), and why the others are silent.
 #[must_use]
 pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) {
@@ -122,7 +141,7 @@ pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) 
                 id: rule.id.clone(),
                 action: rule.then,
                 strength: rule.strength,
-                because: rule.because.clone(),
+                because: because(rule).to_owned(),
                 source: rule.source.clone(),
                 overruled_by: Vec::new(),
             }),
@@ -169,4 +188,26 @@ pub fn with_own(mut persons: Vec<Pack>) -> Packs {
     let mut all: Vec<Pack> = OWN.to_vec();
     all.append(&mut persons);
     all.into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::{Catalogue, put_for_thread};
+
+    #[test]
+    fn a_language_says_our_rules_and_leaves_a_persons_own() {
+        assert!(sentences().len() == OWN.iter().map(|pack| pack.rules.len()).sum::<usize>());
+        let text = sentences().keys().map(|id| format!("{id} = anders\n")).collect::<String>();
+        let dutch = Box::leak(Box::new(Catalogue::read("nl", &text).expect("sound")));
+        let mut own = OWN.to_vec();
+        own.iter_mut().flat_map(|pack| &mut pack.rules).for_each(|rule| rule.because.push_str(", says Mo"));
+        let facts = Facts::from([("choked", 1.0)]);
+        put_for_thread(Some(dutch));
+        let (ours, _) = evaluate(&own_packs(), &facts);
+        let (theirs, _) = evaluate(&own, &facts);
+        put_for_thread(None);
+        assert!(!ours.is_empty() && ours.iter().all(|one| one.because == "anders"));
+        assert!(!theirs.is_empty() && theirs.iter().all(|one| one.because.ends_with(", says Mo")));
+    }
 }

@@ -210,14 +210,14 @@ impl App {
     }
 
     /// Works out again whatever was said in the language before.
-    pub(super) fn say_again(&mut self) {
+    pub(super) fn say_again(&mut self, ctx: &Context) {
         self.caches = Caches::default();
         self.asked = None;
         self.question = None;
         self.desk.clear();
         self.minds.forget();
         self.opening.say_again();
-        self.practice.say_again();
+        self.say_practice_again(ctx);
     }
 
     /// The open notebook; for tests.

@@ -1,6 +1,6 @@
 //! The messages of one language.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::sync::{Mutex, PoisonError};
 
@@ -27,6 +27,7 @@ pub struct Catalogue {
     tag: String,
     bundle: FluentBundle<FluentResource>,
     plain: HashMap<String, &'static str>,
+    names: BTreeSet<String>,
     wrap: Option<(char, char)>,
 }
 
@@ -93,6 +94,7 @@ impl Catalogue {
             tag: tag.to_owned(),
             bundle: FluentBundle::new_concurrent(Vec::new()),
             plain: HashMap::new(),
+            names: BTreeSet::new(),
             wrap: None,
         })
     }
@@ -127,8 +129,8 @@ impl Catalogue {
             return Err(twice.clone());
         }
         bundle.add_resource_overriding(resource);
-        let mut all =
-            Self { tag: tag.to_owned(), bundle, plain: HashMap::new(), wrap: change.map(|(_, marks)| marks) };
+        let (names, wrap) = (ids.iter().cloned().collect(), change.map(|(_, marks)| marks));
+        let mut all = Self { tag: tag.to_owned(), bundle, plain: HashMap::new(), names, wrap };
         for id in ids {
             // A message that wants arguments gives an error without them, and is none of these.
             if let Some(text) = all.format(&id, None) {
@@ -142,6 +144,17 @@ impl Catalogue {
     #[must_use]
     pub fn tag(&self) -> &str {
         &self.tag
+    }
+
+    /// The names of its messages, sorted.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.names.iter().map(String::as_str)
+    }
+
+    /// Whether it has a message of this name.
+    #[must_use]
+    pub fn has(&self, id: &str) -> bool {
+        self.names.contains(id)
     }
 
     /// The message without arguments of this name.

@@ -11,7 +11,17 @@ use super::{Catalogue, ENGLISH};
 #[must_use]
 pub fn made_up() -> &'static Catalogue {
     static CELL: OnceLock<Catalogue> = OnceLock::new();
-    CELL.get_or_init(|| Catalogue::changed("en", ENGLISH, longer, ('⟦', '⟧')))
+    CELL.get_or_init(|| changed(ENGLISH))
+}
+
+/// A whole file of a language made longer in the same way. For tests: it is kept for as long as the program runs.
+#[must_use]
+pub fn made_up_of(text: &str) -> &'static Catalogue {
+    Box::leak(Box::new(changed(text)))
+}
+
+fn changed(text: &str) -> Catalogue {
+    Catalogue::changed("en", text, longer, ('⟦', '⟧'))
 }
 
 fn longer(text: &str) -> Cow<'_, str> {

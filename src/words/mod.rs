@@ -7,6 +7,7 @@ mod arg;
 mod catalogue;
 mod folder;
 mod made_up;
+mod written;
 
 use std::cell::Cell;
 use std::sync::{OnceLock, PoisonError, RwLock};
@@ -14,7 +15,8 @@ use std::sync::{OnceLock, PoisonError, RwLock};
 pub use arg::{Arg, Figure, Text};
 pub use catalogue::{Catalogue, Damage, MAX_BYTES, kept};
 pub use folder::{Language, choose, languages};
-pub use made_up::made_up;
+pub use made_up::{made_up, made_up_of};
+pub use written::{id_of, written};
 
 /// The English catalogue as its file stands.
 pub const ENGLISH: &str = include_str!("../../assets/words/en.ftl");
@@ -80,6 +82,13 @@ pub fn within<T>(catalogue: &'static Catalogue, work: impl FnOnce() -> T) -> T {
     let done = work();
     OWN.with(|own| own.set(before));
     done
+}
+
+/// The message of this name in the language in use alone, for sentences whose English stands elsewhere: those of the
+/// packs that come with the program.
+#[must_use]
+pub fn found(id: &str) -> Option<&'static str> {
+    current().plain(id)
 }
 
 /// The message without arguments of this name; the name itself where neither language has it.

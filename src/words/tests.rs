@@ -10,6 +10,17 @@ fn a_language_chooses_its_own_plural() {
     assert_eq!([said(1), said(3), said(5), said(0)], ["1 tah", "3 tahy", "5 tahů", "0 tahů"]);
 }
 
+#[test]
+fn a_message_is_written_as_it_reads_back() {
+    for text in ["plain", " a { b } c ", "[x] .y *z", "“q” \\ \"w\"", "two\nlines", "= # - ?", "  ", "ends "]
+    {
+        let id = id_of(&["rule", "fast_and Sour", "2"]);
+        assert_eq!(id, "rule-fast-and-sour-2");
+        let file = Catalogue::read("nl", &written(&id, text)).expect("sound");
+        assert_eq!(file.plain(&id), Some(text));
+    }
+}
+
 struct FluentValueOf(usize);
 
 impl From<FluentValueOf> for fluent_bundle::FluentValue<'static> {

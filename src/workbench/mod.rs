@@ -12,6 +12,7 @@ pub mod draft;
 mod edit;
 mod engine;
 mod keeping;
+mod language;
 mod notice;
 pub mod practice;
 #[cfg(test)]
@@ -32,6 +33,7 @@ pub use desk::Desk;
 pub use edit::{Change, Command, Refusal, number_of};
 pub use engine::engine;
 pub use keeping::{Finished, Job, Lent, typed_path};
+pub use language::{Lacking, lacking, language_file};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use standing::Standing;

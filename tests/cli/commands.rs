@@ -54,6 +54,7 @@ fn every_command_explains_itself() {
         &["backups"],
         &["advise"],
         &["check"],
+        &["words"],
         &["demo"],
         &["export"],
         &["opening"],
@@ -281,4 +282,31 @@ fn a_keepers_card_is_written_to_print() {
     assert!(written >= 3 && refused >= 3, "{written} {refused}: the demo has bags of both kinds");
     let told = thirdpull(&["export", "--notebook", place, "bar-card", "x"]);
     assert!(String::from_utf8_lossy(&told.stderr).contains("--out FILE.pdf"));
+}
+
+#[test]
+fn a_translator_gets_one_file_and_hears_what_is_still_missing() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("nl.ftl");
+    let place = file.to_str().unwrap();
+    let missing = || thirdpull(&["words", "--missing", place]);
+    assert!(text(&missing().stderr).contains("cannot be read"));
+    assert_eq!(missing().status.code(), Some(2));
+    let whole = thirdpull(&["words"]);
+    assert_eq!(whole.status.code(), Some(0));
+    for id in ["language-name = ", "rule-choked-because = ", "study-hot-or-cool-title = "] {
+        assert!(text(&whole.stdout).lines().any(|line| line.starts_with(id)), "{id}");
+    }
+    std::fs::write(&file, &whole.stdout).unwrap();
+    let told = missing();
+    assert_eq!((told.status.code(), told.stdout.len(), told.stderr.len()), (Some(0), 0, 0));
+    let less = text(&whole.stdout).replacen("\nrule-choked-because = ", "\nrule-spelt-wrong = ", 1);
+    std::fs::write(&file, less).unwrap();
+    let told = missing();
+    assert_eq!(told.status.code(), Some(1));
+    let (more, said) = (text(&told.stdout), text(&told.stderr));
+    assert!(more.contains("rule-choked-because = it choked") && more.lines().count() <= 3, "{more}");
+    assert!(said.contains("nobody says “rule-spelt-wrong”") && said.contains(": 1 message"), "{said}");
+    std::fs::write(&file, "a = een\nb = { $\n").unwrap();
+    assert!(text(&missing().stderr).contains("line 2"));
 }

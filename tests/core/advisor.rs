@@ -358,3 +358,52 @@ fn a_trace_tells_the_time_that_nobody_took() {
     assert_eq!(untimed(Some(55.0)), Some(Toward::Coarser));
     assert_eq!(untimed(None), None);
 }
+
+/// In a made-up language that marks each message, no sentence is without a mark, and a rule's own has one inside the
+/// sentence around it.
+#[test]
+fn all_that_is_said_can_be_said_in_another_language() {
+    use thirdpull::words::{made_up_of, put_for_thread};
+    let mut fast = case(Finer::Lower);
+    fast.shots.push(shot(1, 15.0, 17.0, &[(Attribute::Sourness, 2), (Attribute::Strength, -1)], Some(3)));
+    let mut slow = case(Finer::Lower);
+    slow.shots.push(shot(1, 15.0, 60.0, &[(Attribute::Bitterness, 2), (Attribute::Sourness, 2)], Some(2)));
+    slow.shots.last_mut().unwrap().tds_pct = Some(19.0);
+    let mut reversed = case(Finer::Lower);
+    for (label, grind) in (1..).zip([10.0, 12.0, 14.0, 16.0, 18.0, 20.0]) {
+        reversed.shots.push(shot(label, grind, 16.0 + 1.6 * (grind - 10.0), &[], Some(5)));
+    }
+    let english: Vec<_> = [&fast, &slow, &reversed].map(|c| advise(c, &Settings::default())).into();
+    put_for_thread(Some(made_up_of(&thirdpull::workbench::language_file())));
+    let other: Vec<_> = [&fast, &slow, &reversed].map(|c| advise(c, &Settings::default())).into();
+    put_for_thread(None);
+    let (mut said, mut rules) = (0, 0);
+    for (before, advice) in english.iter().zip(&other) {
+        assert_eq!(before.recipe, advice.recipe);
+        let alternatives = &advice.alternatives;
+        let texts = advice
+            .reasons
+            .iter()
+            .map(|r| &r.text)
+            .chain(advice.beliefs.iter().map(|b| &b.text))
+            .chain(
+                [&alternatives.cheapest, &alternatives.boldest, &alternatives.safest]
+                    .into_iter()
+                    .flatten()
+                    .map(|a| &a.text),
+            )
+            .chain(&advice.voices.rules)
+            .chain(&advice.voices.conflict)
+            .chain(&advice.tomorrow)
+            .chain([&advice.voices.model]);
+        for text in texts {
+            assert!(text.starts_with('⟦') && text.ends_with('⟧'), "{text}");
+            said += 1;
+        }
+        for reason in advice.reasons.iter().filter(|r| r.source == Source::Rule && r.id != "rule.conflict") {
+            assert!(reason.text.matches('⟦').count() == 2, "{}", reason.text);
+            rules += 1;
+        }
+    }
+    assert!(said > 30 && rules > 0, "{said} {rules}");
+}

@@ -2,8 +2,9 @@
 
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use thirdpull::practice::{Handle, Pack};
+use thirdpull::practice::Handle;
 use thirdpull::words;
+use thirdpull::workbench::language_file;
 
 use crate::support::*;
 
@@ -23,15 +24,12 @@ const DIALOGS: [(Modifiers, Key); 12] = [
     (Modifiers::COMMAND, Key::K),
 ];
 
-/// Names that are no words of the window: what the notebook and the practice pack call their things, and the engine's
-/// own names of levers, which stay English.
+/// Names that are no words of the window: what the notebook calls its bags, and the practice bench's own names of
+/// levers, which stay English.
 fn known() -> Vec<String> {
-    let pack = Pack::shipped();
-    let titles = pack.exercises.values().map(|one| one.title.clone());
-    let studies = pack.studies.values().map(|one| one.title.clone());
     let levers = Handle::ALL.iter().map(|handle| handle.name().to_owned());
     let bags = notebook(3).bags.into_iter().map(|bag| bag.name);
-    titles.chain(studies).chain(levers).chain(bags).collect()
+    levers.chain(bags).collect()
 }
 
 /// What is wrong with the names of a window: buttons that reach over its edge, words that are not in the catalogue.
@@ -58,7 +56,7 @@ fn look(window: &Window, size: [f32; 2], wrong: &mut Vec<String>, marked: &mut u
 
 #[test]
 fn a_longer_language_is_drawn_on_every_page() {
-    words::put_for_thread(Some(words::made_up()));
+    words::put_for_thread(Some(words::made_up_of(&language_file())));
     let (mut wrong, mut marked) = (Vec::new(), 0);
     for size in [[1280.0, 800.0], [900.0, 600.0]] {
         let mut window = window_of(options(notebook(3), None), size, 1.0);

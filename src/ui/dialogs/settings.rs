@@ -127,7 +127,7 @@ impl App {
             if let Err(sentence) = words::choose(&folder, Some(&language.tag)) {
                 self.say(sentence);
             }
-            self.say_again();
+            self.say_again(ui.ctx());
         }
         for damage in all.iter().filter_map(|language| language.damage.as_deref()) {
             fault_line(ui, damage);

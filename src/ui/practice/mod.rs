@@ -7,6 +7,7 @@ mod inside;
 mod strips;
 mod sweeps;
 
+use std::path::Path;
 use std::sync::Arc;
 
 use eframe::egui::{self, Context, Frame, Id, Key, Layout, Margin, Modifiers, Ui, vec2};
@@ -68,7 +69,7 @@ impl PracticePage {
     fn bench(&mut self, ctx: &Context) -> &mut PracticeBench {
         let waker = ctx.clone();
         self.bench.get_or_insert_with(|| {
-            PracticeBench::new(Pack::shipped(), Arc::new(move || waker.request_repaint()))
+            PracticeBench::new(Pack::shipped().said(), Arc::new(move || waker.request_repaint()))
         })
     }
 
@@ -79,7 +80,7 @@ impl PracticePage {
     }
 
     /// Forgets what was said, to be said in another language.
-    pub fn say_again(&mut self) {
+    fn say_again(&mut self) {
         self.strips = Kept::default();
         if let Some(bench) = &mut self.bench {
             bench.say_again();
@@ -122,10 +123,24 @@ impl App {
         self.practice.open = !self.practice.open;
         self.opening.open = false;
         let Some(place) = self.bench.place().filter(|_| self.practice.open) else { return };
-        let pack = own::pack_of(&place);
-        self.practice.faults = own::findings(&place, Depth::Quick).iter().map(ToString::to_string).collect();
+        self.read_practice(ctx, Some(&place));
+    }
+
+    fn read_practice(&mut self, ctx: &Context, place: Option<&Path>) {
+        let pack = place.map_or_else(Pack::shipped, own::pack_of).said();
+        let faults = place.map(|place| own::findings(place, Depth::Quick)).unwrap_or_default();
+        self.practice.faults = faults.iter().map(ToString::to_string).collect();
         self.class_room(ctx).set_pack(pack.clone());
         self.practice.bench(ctx).set_pack(pack);
+    }
+
+    /// Reads what can be practised with again, and forgets what was said, after another language was chosen.
+    pub(super) fn say_practice_again(&mut self, ctx: &Context) {
+        self.practice.say_again();
+        if self.practice.bench.is_some() {
+            let place = self.bench.place();
+            self.read_practice(ctx, place.as_deref());
+        }
     }
 
     /// What the keyboard asks of the page, before the keys that hold everywhere.
