@@ -16,7 +16,7 @@ USAGE
   thirdpull words --missing XX.ftl > more.ftl
 
 OPTIONS
-  --missing FILE   print only what that file lacks; names that nobody says go to standard error
+  --missing FILE   print only what that file lacks; what it has that nobody says goes to standard error
   -h, --help       this page
 
 Prints the whole file in English, in the syntax of Project Fluent: one message a line, its name and
@@ -66,9 +66,13 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
     for name in &found.unsaid {
         writeln!(err, "{shown}: nobody says “{name}”; take it out")?;
     }
+    for (name, what) in &found.ungiven {
+        writeln!(err, "{shown}: “{name}” asks for {{ ${what} }}, which it is not given; it stays English")?;
+    }
     if found.count > 0 {
         let messages = if found.count == 1 { "message is" } else { "messages are" };
         writeln!(err, "{shown}: {} {messages} missing", found.count)?;
     }
-    Ok(if found.count > 0 || !found.unsaid.is_empty() { FINDINGS } else { DONE })
+    let sound = found.count == 0 && found.unsaid.is_empty() && found.ungiven.is_empty();
+    Ok(if sound { DONE } else { FINDINGS })
 }

@@ -209,8 +209,8 @@ impl App {
         self.page.go_to(first_bag(self.bench.notebook()));
     }
 
-    /// Works out again whatever was said in the language before.
-    pub(super) fn say_again(&mut self, ctx: &Context) {
+    /// Works out again whatever was said in the language before; the settings call it, and tests.
+    pub fn say_again(&mut self, ctx: &Context) {
         self.caches = Caches::default();
         self.asked = None;
         self.question = None;

@@ -1,12 +1,12 @@
 //! The messages of one language.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::sync::{Mutex, PoisonError};
 
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
-use fluent_syntax::ast::Entry;
+use fluent_syntax::ast::{Entry, Expression, InlineExpression, Pattern, PatternElement};
 use unic_langid::LanguageIdentifier;
 
 /// The largest file of a language that is read, in bytes.
@@ -27,7 +27,7 @@ pub struct Catalogue {
     tag: String,
     bundle: FluentBundle<FluentResource>,
     plain: HashMap<String, &'static str>,
-    names: BTreeSet<String>,
+    wants: BTreeMap<String, BTreeSet<String>>,
     wrap: Option<(char, char)>,
 }
 
@@ -57,6 +57,37 @@ pub fn kept(text: String) -> &'static str {
 
 fn line_of(text: &str, at: usize) -> usize {
     1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count()
+}
+
+/// Names of the arguments that a text asks for.
+fn wanted(pattern: &Pattern<&str>, into: &mut BTreeSet<String>) {
+    for element in &pattern.elements {
+        if let PatternElement::Placeable { expression } = element {
+            wanted_by(expression, into);
+        }
+    }
+}
+
+fn wanted_by(expression: &Expression<&str>, into: &mut BTreeSet<String>) {
+    let inline = match expression {
+        Expression::Inline(inline) => inline,
+        Expression::Select { selector, variants } => {
+            variants.iter().for_each(|variant| wanted(&variant.value, into));
+            selector
+        }
+    };
+    match inline {
+        InlineExpression::VariableReference { id } => drop(into.insert(id.name.to_owned())),
+        InlineExpression::Placeable { expression } => wanted_by(expression, into),
+        InlineExpression::FunctionReference { arguments, .. } => {
+            for given in &arguments.positional {
+                if let InlineExpression::VariableReference { id } = given {
+                    into.insert(id.name.to_owned());
+                }
+            }
+        }
+        _ => {}
+    }
 }
 
 impl Catalogue {
@@ -94,7 +125,7 @@ impl Catalogue {
             tag: tag.to_owned(),
             bundle: FluentBundle::new_concurrent(Vec::new()),
             plain: HashMap::new(),
-            names: BTreeSet::new(),
+            wants: BTreeMap::new(),
             wrap: None,
         })
     }
@@ -114,13 +145,15 @@ impl Catalogue {
         let language: LanguageIdentifier = tag.parse().map_err(|_unknown| tag.to_owned())?;
         let mut bundle = FluentBundle::new_concurrent(vec![language]);
         bundle.set_use_isolating(false);
-        let ids: Vec<String> = resource
-            .entries()
-            .filter_map(|entry| match entry {
-                Entry::Message(message) => Some(message.id.name.to_owned()),
-                _ => None,
-            })
-            .collect();
+        let mut ids = Vec::new();
+        let mut wants = BTreeMap::new();
+        for entry in resource.entries() {
+            let Entry::Message(message) = entry else { continue };
+            let mut args = BTreeSet::new();
+            message.value.iter().for_each(|pattern| wanted(pattern, &mut args));
+            ids.push(message.id.name.to_owned());
+            wants.insert(message.id.name.to_owned(), args);
+        }
         if let Some((change, _)) = change {
             bundle.set_transform(Some(change));
         }
@@ -129,8 +162,8 @@ impl Catalogue {
             return Err(twice.clone());
         }
         bundle.add_resource_overriding(resource);
-        let (names, wrap) = (ids.iter().cloned().collect(), change.map(|(_, marks)| marks));
-        let mut all = Self { tag: tag.to_owned(), bundle, plain: HashMap::new(), names, wrap };
+        let wrap = change.map(|(_, marks)| marks);
+        let mut all = Self { tag: tag.to_owned(), bundle, plain: HashMap::new(), wants, wrap };
         for id in ids {
             // A message that wants arguments gives an error without them, and is none of these.
             if let Some(text) = all.format(&id, None) {
@@ -148,13 +181,13 @@ impl Catalogue {
 
     /// The names of its messages, sorted.
     pub fn names(&self) -> impl Iterator<Item = &str> {
-        self.names.iter().map(String::as_str)
+        self.wants.keys().map(String::as_str)
     }
 
-    /// Whether it has a message of this name.
+    /// The names of the arguments that a message of it asks for; `None` where it has no such message.
     #[must_use]
-    pub fn has(&self, id: &str) -> bool {
-        self.names.contains(id)
+    pub fn wants(&self, id: &str) -> Option<&BTreeSet<String>> {
+        self.wants.get(id)
     }
 
     /// The message without arguments of this name.

@@ -32,6 +32,8 @@ pub struct Lacking {
     pub count: usize,
     /// Names that it has and that nobody says.
     pub unsaid: Vec<String>,
+    /// Messages that ask for something that is not given to them, with what they ask for; they would stay English.
+    pub ungiven: Vec<(String, String)>,
 }
 
 /// Compares a language's file with the whole one.
@@ -42,7 +44,7 @@ pub fn lacking(tag: &str, text: &str) -> Result<Lacking, Damage> {
     let (theirs, whole) = (Catalogue::read(tag, text)?, language_file());
     let mut found = Lacking::default();
     let (mut heading, mut takes) = (None, false);
-    let mut known = std::collections::BTreeSet::new();
+    let english = Catalogue::read("en", &whole)?;
     for line in whole.lines() {
         if line.starts_with("## ") {
             heading = Some(line);
@@ -50,8 +52,7 @@ pub fn lacking(tag: &str, text: &str) -> Result<Lacking, Damage> {
         if line.starts_with(|first: char| first.is_ascii_alphabetic())
             && let Some((id, _)) = line.split_once(" =")
         {
-            known.insert(id);
-            takes = !theirs.has(id);
+            takes = theirs.wants(id).is_none();
             found.count += usize::from(takes);
         } else if !line.starts_with(' ') {
             takes = false;
@@ -64,7 +65,14 @@ pub fn lacking(tag: &str, text: &str) -> Result<Lacking, Damage> {
             found.missing.push('\n');
         }
     }
-    found.unsaid = theirs.names().filter(|id| !known.contains(*id)).map(str::to_owned).collect();
+    for id in theirs.names() {
+        match (english.wants(id), theirs.wants(id)) {
+            (Some(given), Some(wanted)) => {
+                found.ungiven.extend(wanted.difference(given).map(|what| (id.to_owned(), what.clone())));
+            }
+            _ => found.unsaid.push(id.to_owned()),
+        }
+    }
     Ok(found)
 }
 
@@ -98,6 +106,15 @@ mod tests {
         let rest = lacking("nl", &now).expect("sound");
         assert_eq!((rest.count, rest.missing.as_str()), (0, ""));
         assert_eq!(found.count + 2, all.expect("sound").names().count());
+    }
+
+    #[test]
+    fn what_is_asked_for_and_not_given_is_named() {
+        let text =
+            "units-show-list-last = { $before } en { $lest }\ncontrol-verdict-in-10 = { NUMBER($m) }\n";
+        let found = lacking("nl", text).expect("sound").ungiven;
+        let named: Vec<_> = found.iter().map(|(id, what)| (id.as_str(), what.as_str())).collect();
+        assert_eq!(named, [("control-verdict-in-10", "m"), ("units-show-list-last", "lest")]);
     }
 
     #[test]

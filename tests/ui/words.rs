@@ -3,6 +3,7 @@
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use thirdpull::practice::Handle;
+use thirdpull::ui::Options;
 use thirdpull::words;
 use thirdpull::workbench::language_file;
 
@@ -81,4 +82,33 @@ fn a_longer_language_is_drawn_on_every_page() {
     wrong.dedup();
     assert!(marked > 1000, "the window speaks the made-up language: {marked} names");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The engine's own advice, asked for in English, is asked for again and shown in the language that is chosen then; so
+/// is what the opening and the practice bench have worked out.
+#[test]
+fn another_language_is_spoken_at_once_by_all_that_was_worked_out() {
+    let size = [1280.0, 800.0];
+    let options = Options { adviser: thirdpull::workbench::engine(), ..options(notebook(3), None) };
+    let mut window = window_of(options, size, 1.0);
+    press(&mut window, Key::W);
+    assert!(shows(&window, "because") && !shows(&window, "⟦"), "{}", names(&window));
+    let change = |window: &mut Window, id: &str| {
+        words::put_for_thread(Some(words::made_up_of(&language_file())));
+        let ctx = window.ctx.clone();
+        window.state_mut().say_again(&ctx);
+        settle(window);
+        let (mut wrong, mut marked) = (Vec::new(), 0);
+        look(window, size, &mut wrong, &mut marked);
+        let told = words::found(id).is_some_and(|said| shows(window, said));
+        words::put_for_thread(None);
+        assert!(told && marked > 20 && wrong.is_empty(), "{told} {marked}: {}", wrong.join("\n"));
+    };
+    change(&mut window, "advisor-reasons-purge");
+    let ctx = window.ctx.clone();
+    window.state_mut().say_again(&ctx);
+    press_with(&mut window, Modifiers::COMMAND, Key::B);
+    press(&mut window, Key::Num4);
+    assert!(shows(&window, "Hot to cool") && !shows(&window, "⟦"), "{}", names(&window));
+    change(&mut window, "study-hot-or-cool-title");
 }
