@@ -341,8 +341,7 @@ type Opened<'a> = (Morning, &'a [Reading], usize);
 /// what the others said on it, so that the answer to a shift that all shared is remembered as one.
 #[must_use]
 pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
-    let begins: Vec<usize> =
-        coffees.iter().map(|c| c.readings.partition_point(|r| r.day < from)).collect();
+    let begins: Vec<usize> = coffees.iter().map(|c| c.readings.partition_point(|r| r.day < from)).collect();
     let mut trackers: Vec<Tracker> = coffees
         .iter()
         .zip(&begins)

@@ -59,6 +59,8 @@ struct Hypothesis {
     from: f64,
     /// Slope expected then, before any drift, and its variance.
     calm_slope: (f64, f64),
+    /// Chance, of a drift, that it set in that night.
+    chance: f64,
     /// Share of the last pull that it lays on bad preparation.
     bad: f64,
 }
@@ -82,6 +84,7 @@ impl Hypothesis {
 
     /// This drift as one that the other coffees have too: the belief about its slope is theirs, not the usual size.
     fn shared(&self, heard: &SharedDrift, size: f64) -> Option<Self> {
+        let usual = neighbours::SHARE / (1.0 - neighbours::SHARE);
         let sound = heard.log_odds.is_finite() && heard.mean.is_finite() && heard.variance > 0.0;
         let (calm, v_calm) = self.calm_slope;
         let (mean, before) = (calm + heard.mean, v_calm + heard.variance);
@@ -97,7 +100,7 @@ impl Hypothesis {
         };
         let pull = self.v_both / self.v_slope;
         let out = Self {
-            weight: self.weight * libm::exp((heard.log_odds + log_gain).min(300.0)),
+            weight: usual * self.weight * libm::exp((heard.log_odds + log_gain).min(300.0)),
             level: self.level + pull * (slope - self.slope),
             slope,
             v_level: self.v_level + pull * pull * (v_slope - self.v_slope),
@@ -203,17 +206,10 @@ impl Tracker {
             born: 0,
             from: tame(start.level, 10.0),
             calm_slope: (0.0, 0.0),
+            chance: 0.0,
             bad: 0.0,
         }];
-        Self {
-            habits,
-            bank,
-            night: 0,
-            pulls: 0,
-            last_bad: 0.0,
-            log_evidence: 0.0,
-            heard: None,
-        }
+        Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0, heard: None }
     }
 
     /// Follows a whole series (oldest first): nights, new bags (level known to 0.1 only), moves of the grinder, pulls.
@@ -281,7 +277,7 @@ impl Tracker {
                 ..whole
             }
         });
-        self.branch(h.jump_night * (1.0 - neighbours::SHARE), h.drift_night);
+        self.branch(h.jump_night * (1.0 - neighbours::SHARE), h.drift_night * (1.0 - neighbours::SHARE));
         let drifts: Vec<Hypothesis> = self
             .bank
             .iter()
@@ -304,7 +300,6 @@ impl Tracker {
     /// What the pulls so far say of a drift, to the other coffees of the grinder.
     #[must_use]
     pub fn drift_news(&self) -> Vec<DriftNews> {
-        let chance = self.habits.drift_night;
         let steady: f64 = self.bank.iter().filter(|x| !x.kind.drifts()).map(|x| x.weight).sum();
         let age = |born: u32| {
             usize::try_from(self.night.saturating_sub(born)).ok().filter(|age| *age < neighbours::AGES)
@@ -313,7 +308,7 @@ impl Tracker {
             let (of, precision) = x.slope_seen(self.habits.drift_size)?;
             let (slope, v) = x.calm_slope;
             let size = self.habits.drift_size;
-            let odds = libm::log(x.weight / steady) - libm::log(chance / (1.0 - chance));
+            let odds = libm::log(x.weight / steady) - libm::log(x.chance / (1.0 - x.chance));
             Some(DriftNews {
                 age: age(x.born)?,
                 log_gain: odds - log_normal(of - slope, v + size * size + 1.0 / precision),
@@ -395,6 +390,7 @@ impl Tracker {
                 born: night,
                 from: whole.level,
                 calm_slope: (whole.slope, whole.v_slope),
+                chance: drift,
                 ..whole
             });
         }

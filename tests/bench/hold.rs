@@ -640,7 +640,8 @@ fn hold_three(world: World, habits: Habits, policy: Policy, among: bool, trials:
             if quiet && day >= 10 {
                 for (c, done) in done.iter().enumerate() {
                     let up = |list: &[(i64, f64)]| list.iter().any(|(clicks, _)| *clicks > 0);
-                    said[c][(day % 3) as usize] = up(&done.own) || up(&done.after) || done.told.contains(&true);
+                    said[c][(day % 3) as usize] =
+                        up(&done.own) || up(&done.after) || done.told.contains(&true);
                     t.threes += 1;
                     t.chance += u64::from(said[c].contains(&true));
                 }
