@@ -39,6 +39,8 @@ pub struct SharedDrift {
     pub mean: f64,
     /// Variance of that, if there is one.
     pub variance: f64,
+    /// How many of the others drift the way of the mean, by more than their own standard deviation.
+    pub same_way: u32,
 }
 
 /// What one coffee's pulls of this morning say, on the chart's scale.
@@ -167,16 +169,25 @@ pub fn shared_drift(age: usize, size: f64, news: &[DriftNews]) -> Option<SharedD
     };
     let mut out: Option<SharedDrift> = None;
     for n in news.iter().filter(sane) {
-        let x = out.unwrap_or(SharedDrift { log_odds: 0.0, mean: 0.0, variance: size * size });
+        let none = SharedDrift { log_odds: 0.0, mean: 0.0, variance: size * size, same_way: 0 };
+        let x = out.unwrap_or(none);
         let s = x.variance + n.variance;
         let e = n.mean - x.mean;
         out = Some(SharedDrift {
             log_odds: x.log_odds + n.log_gain + log_normal(e, s),
             mean: x.mean + x.variance / s * e,
             variance: x.variance * n.variance / s,
+            same_way: 0,
         });
     }
-    out
+    out.map(|x| {
+        let agrees = |n: &&DriftNews| n.mean * x.mean > 0.0 && n.mean * n.mean > n.variance;
+        SharedDrift { same_way: count(news.iter().filter(sane).filter(agrees).count()), ..x }
+    })
+}
+
+fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
 }
 
 /// Logarithm of the normal density of variance `v` at a distance `e` from its mean.
@@ -233,7 +244,6 @@ pub fn shared(chance: f64, size: f64, news: &[News]) -> Shared {
     let mean: f64 = terms.iter().map(|t| weight(t) * t.mean).sum();
     let variance: f64 = terms.iter().map(|t| weight(t) * (t.variance + (t.mean - mean).powi(2))).sum();
     let same = news.iter().filter(|n| n.off * mean > 0.0 && n.off * n.off > n.variance).count();
-    let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
     Shared {
         p,
         mean,
