@@ -52,10 +52,12 @@ pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, s
     let wanted = if watch.false_a_month.is_finite() { watch.false_a_month.clamp(0.02, 20.0) } else { 1.0 };
     let opening = watch.opening_pulls.clamp(1, 6);
     let a_day = opening + watch.day_pulls.min(200);
-    let days = (f64::from(effort.clamp(500, 2_000_000)) / f64::from(a_day)).ceil().max(60.0) as u32;
-    let world = World::new(&habits, days, (opening, a_day), watch.neighbours.min(20), seed);
-    let months = f64::from(days) / openings;
-    let all = world.pulls.len();
+    let coffees = 1 + watch.neighbours.min(MOST_NEIGHBOURS);
+    let pulls = f64::from(effort.clamp(500, 2_000_000));
+    let days = (pulls / f64::from(a_day * coffees)).ceil().max(60.0) as u32;
+    let world = World::new(&habits, days, (opening, a_day), coffees, seed);
+    let months = f64::from(days * coffees) / openings;
+    let all = world.days.len();
     // A quarter of the days finds the neighbourhood, all of them the place within it.
     let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
     for _ in 0..5 {
@@ -101,145 +103,168 @@ struct Seen {
     after_first: Vec<f64>,
 }
 
-/// Quiet days, drawn once so that every trial sees the same.
+/// More coffees beside one than this are taken for as many: what each adds has become little.
+const MOST_NEIGHBOURS: u32 = 5;
+
+/// A coffee's quiet day.
+struct Quiet {
+    /// The first day of a bag, with no night before it.
+    new_bag: bool,
+    /// True level and value of every pull, the grinder untouched.
+    pulls: Vec<(f64, f64)>,
+}
+
+/// Quiet days of the coffees of one grinder, drawn once so that every trial sees the same.
 struct World {
-    /// True level and value of every pull of every day, the grinder untouched.
-    pulls: Vec<Vec<(f64, f64)>>,
-    new_bag: Vec<bool>,
+    days: Vec<Vec<Quiet>>,
     /// Pulls of each day that belong to the opening.
-    opening: u32,
-    /// The other coffees of each day: how far each lies from what is expected of it, in its own standard deviations, and
-    /// the noise of its pulls at the opening.
-    others: Vec<Vec<(f64, Vec<f64>)>>,
-    /// How many of them are pulled before this coffee.
-    before: Vec<usize>,
+    opening: usize,
+}
+
+/// A coffee in a trial: what is believed of it, and what the moves so far have done to its level.
+struct Coffee {
+    tracker: Tracker,
+    moved: f64,
 }
 
 impl World {
-    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), neighbours: u32, seed: u64) -> Self {
+    fn new(h: &Habits, days: u32, (opening, a_day): (u32, u32), coffees: u32, seed: u64) -> Self {
         let mut draws = Draws::new(seed);
-        let (mut level, mut slope) = (0.0, h.ageing);
-        let (mut pulls, mut new_bag) = (Vec::new(), Vec::new());
-        for day in 0..days {
-            let fresh = day % 15 == 0;
-            if fresh {
-                level = 0.03 * draws.normal();
-                slope = h.ageing + h.ageing_sd * draws.normal();
-            } else {
-                level += slope + h.wander_night * draws.normal();
-            }
-            new_bag.push(fresh);
-            let row = (0..a_day)
-                .map(|_| {
-                    level += h.wander_pull * draws.normal();
-                    let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
-                    (level, level + h.sigma * wide * draws.normal())
-                })
-                .collect();
-            pulls.push(row);
-        }
-        // After everything else, so that a coffee alone sees the same days.
-        let (mut others, mut before) = (Vec::new(), Vec::new());
-        for _ in 0..if neighbours > 0 { days } else { 0 } {
-            let mut noise = || {
-                let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
-                h.sigma * wide * draws.normal()
-            };
-            let mut row = Vec::new();
-            for _ in 0..neighbours {
-                let pulls = (0..opening).map(|_| noise()).collect();
-                row.push((0.0, pulls));
-            }
-            for (off, _) in &mut row {
-                *off = draws.normal();
-            }
-            before.push(((draws.uniform() * f64::from(neighbours + 1)) as usize).min(row.len()));
-            others.push(row);
-        }
-        Self { pulls, new_bag, opening, others, before }
+        let mut standing = vec![(0.0, h.ageing); coffees as usize];
+        let days = (0..days)
+            .map(|day| {
+                let quiet = |(c, (level, slope)): (u32, &mut (f64, f64))| {
+                    // Bags of the coffees run out on different days.
+                    let new_bag = day == 0 || (day + 5 * c).is_multiple_of(15);
+                    if new_bag {
+                        *level = 0.03 * draws.normal();
+                        *slope = h.ageing + h.ageing_sd * draws.normal();
+                    } else {
+                        *level += *slope + h.wander_night * draws.normal();
+                    }
+                    let pulls = (0..a_day)
+                        .map(|_| {
+                            *level += h.wander_pull * draws.normal();
+                            let wide = if draws.uniform() < h.bad_share { h.bad_width } else { 1.0 };
+                            (*level, *level + h.sigma * wide * draws.normal())
+                        })
+                        .collect();
+                    Quiet { new_bag, pulls }
+                };
+                (0..coffees).zip(&mut standing).map(quiet).collect()
+            })
+            .collect();
+        Self { days, opening: opening as usize }
     }
 
     /// Holds the first `days` quiet days with a threshold and counts the moves made with nothing to fix, or
     /// in the wrong direction.
     fn alarms(&self, habits: &Habits, policy: &Policy, flag: f64, days: usize) -> Seen {
         let policy = Policy { flag, again: 1.1, ..*policy };
-        let calm = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
-        let mut tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
-        let mut seen = Seen { alarms: 0, after_first: Vec::new() };
-        let mut grinder = 0.0;
+        let fresh = || Tracker::new(*habits, Belief::on_target(habits, 0.03));
         let night = Night { days: 1.0, warmer_k: 0.0, room: (0.0, 0.0) };
-        for (day, (row, fresh)) in self.pulls.iter().zip(&self.new_bag).take(days).enumerate() {
-            // The first day of a bag has no night before it.
-            if *fresh {
-                tracker = Tracker::new(*habits, Belief::on_target(habits, 0.03));
-                grinder = 0.0;
-            }
-            let (early, all) = if *fresh { (None, None) } else { self.news(day, &tracker, habits) };
-            let mut morning = if *fresh {
-                Morning::first(tracker, &policy)
-            } else {
-                Morning::open(tracker, night, &policy, early)
-            };
-            for (i, (level, y)) in (1u32..).zip(row) {
-                if i == 1 && morning.start().clicks_coarser != 0 {
-                    let clicks = morning.start().clicks_coarser;
-                    let (before, by) = (level + grinder, clicks as f64 * habits.click);
-                    let idle = before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0;
+        let mut coffees: Vec<Coffee> = Vec::new();
+        let mut seen = Seen { alarms: 0, after_first: Vec::new() };
+        for today in self.days.iter().take(days) {
+            coffees.resize_with(today.len(), || Coffee { tracker: fresh(), moved: 0.0 });
+            let mut mornings: Vec<Morning> = coffees
+                .iter_mut()
+                .zip(today)
+                .map(|(coffee, quiet)| {
+                    if quiet.new_bag {
+                        coffee.moved = 0.0;
+                        Morning::first(fresh(), &policy)
+                    } else {
+                        Morning::open(coffee.tracker.clone(), night, &policy, None)
+                    }
+                })
+                .collect();
+            for (c, (coffee, quiet)) in coffees.iter_mut().zip(today).enumerate() {
+                let said = said(&mornings, c, habits);
+                let Some(morning) = mornings.get_mut(c) else { continue };
+                morning.hear(said);
+                let clicks = morning.start().clicks_coarser;
+                if let Some((level, _)) = quiet.pulls.first().filter(|_| clicks != 0) {
                     // Ageing and what was left open yesterday would have given their start without the others.
-                    let told = Morning::open(morning.yesterday().clone(), night, &policy, None);
-                    seen.alarms += u64::from(idle && told.start().clicks_coarser != clicks);
+                    let alone = Morning::open(morning.yesterday().clone(), night, &policy, None);
+                    let idle = coffee.idle(*level, clicks, habits, &policy);
+                    seen.alarms += u64::from(idle && alone.start().clicks_coarser != clicks);
                     morning.begin(clicks);
-                    grinder += clicks as f64 * habits.click;
+                    coffee.moved += clicks as f64 * habits.click;
                 }
-                morning.pull(0.0, *y + grinder, 1.0);
-                let moment = if i <= self.opening { Moment::Opening(i) } else { Moment::Day };
-                let mut verdict = morning.judge(moment, calm);
-                if i == 1 {
-                    seen.after_first.push(verdict.p_real);
+                for (i, pull) in (1u32..).zip(quiet.pulls.iter().take(self.opening)) {
+                    coffee.pull(morning, *pull, Moment::Opening(i), &policy, &mut seen);
                 }
-                if i == self.opening && all.is_some() && !matches!(verdict.action, Action::Move { .. }) {
-                    // The others are pulled too; the same pulls are looked at once more.
-                    morning.hear(all);
-                    verdict = morning.judge(moment, calm);
-                }
-                if let Action::Move { clicks_coarser, .. } = verdict.action {
-                    let (before, by) = (level + grinder, clicks_coarser as f64 * habits.click);
-                    let idle = before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0;
-                    // Nothing jumps in these days: a move that answers a jump is false wherever the level stands.
-                    let slow = matches!(verdict.reasons.first(), Some(Reason::AddedUp { .. }));
-                    seen.alarms += u64::from(idle || !slow);
-                    grinder += clicks_coarser as f64 * habits.click;
-                }
-                morning.taken(&verdict);
             }
-            tracker = morning.into_tracker();
+            for (c, (coffee, quiet)) in coffees.iter_mut().zip(today).enumerate() {
+                let said = said(&mornings, c, habits);
+                let Some(morning) = mornings.get_mut(c) else { continue };
+                // The others are pulled too; the same pulls are looked at once more.
+                if morning.hear(said)
+                    && let Some((level, _)) = quiet.pulls.get(self.opening.saturating_sub(1))
+                {
+                    let moment = Moment::Opening(u32::try_from(self.opening).unwrap_or(u32::MAX));
+                    coffee.judge(morning, *level, moment, &policy, &mut seen);
+                }
+                for pull in quiet.pulls.iter().skip(self.opening) {
+                    coffee.pull(morning, *pull, Moment::Day, &policy, &mut seen);
+                }
+            }
+            for (coffee, morning) in coffees.iter_mut().zip(mornings) {
+                coffee.tracker = morning.into_tracker();
+            }
         }
         seen
     }
+}
 
-    /// What the other coffees say before this coffee's first pull, and when all are pulled.
-    fn news(&self, day: usize, yesterday: &Tracker, habits: &Habits) -> (Option<Shared>, Option<Shared>) {
-        let Some(others) = self.others.get(day) else { return (None, None) };
-        // They are followed as long and as well as this coffee: the same doubt stands behind what is expected of them.
-        let mut opened = yesterday.clone();
-        opened.overnight(1.0, 0.0, 0.0);
-        let expected = opened.undisturbed();
-        let stand = |(off, pulls): &(f64, Vec<f64>)| {
-            let level = expected.level + off * expected.level_sd;
-            Neighbour::new(&opened, pulls.iter().map(|noise| (0.0, level + noise, 1.0)).collect())
-        };
-        let all: Vec<Neighbour> = others.iter().map(stand).collect();
-        let early: Vec<Neighbour> = all
-            .iter()
-            .enumerate()
-            .map(|(n, one)| {
-                if Some(&n) < self.before.get(day) {
-                    one.clone()
-                } else {
-                    Neighbour::new(&opened, Vec::new())
-                }
-            })
-            .collect();
-        (heard(habits, &early, 1.0), heard(habits, &all, 1.0))
+/// What the other coffees have said so far.
+fn said(mornings: &[Morning], c: usize, habits: &Habits) -> Option<Shared> {
+    let others: Vec<Neighbour> =
+        mornings.iter().enumerate().filter(|(n, _)| *n != c).map(|(_, m)| m.as_neighbour()).collect();
+    heard(habits, &others, f64::INFINITY)
+}
+
+impl Coffee {
+    /// Whether so many clicks would fix nothing, or go the wrong way.
+    fn idle(&self, level: f64, clicks: i64, habits: &Habits, policy: &Policy) -> bool {
+        let (before, by) = (level + self.moved, clicks as f64 * habits.click);
+        before.abs() < NOTHING_TO_FIX * policy.window || before * by >= 0.0
+    }
+
+    fn pull(
+        &mut self,
+        morning: &mut Morning,
+        (level, value): (f64, f64),
+        moment: Moment,
+        policy: &Policy,
+        seen: &mut Seen,
+    ) {
+        morning.pull(0.0, value + self.moved, 1.0);
+        let p = self.judge(morning, level, moment, policy, seen);
+        if moment == Moment::Opening(1) {
+            seen.after_first.push(p);
+        }
+    }
+
+    /// Judges the pulls so far and does what is said; the probability that something moved.
+    fn judge(
+        &mut self,
+        morning: &mut Morning,
+        level: f64,
+        moment: Moment,
+        policy: &Policy,
+        seen: &mut Seen,
+    ) -> f64 {
+        let habits = *morning.tracker().habits();
+        let verdict = morning.judge(moment, Scatter { p: 0.0, seen: 0.0, dof: 0.0 });
+        if let Action::Move { clicks_coarser, .. } = verdict.action {
+            // Nothing jumps in these days: a move that answers a jump is false wherever the level stands.
+            let slow = matches!(verdict.reasons.first(), Some(Reason::AddedUp { .. }));
+            seen.alarms += u64::from(!slow || self.idle(level, clicks_coarser, &habits, policy));
+            self.moved += clicks_coarser as f64 * habits.click;
+        }
+        morning.taken(&verdict);
+        verdict.p_real
     }
 }

@@ -7,7 +7,7 @@ use super::habits::Habits;
 use super::neighbours::{Neighbour, Shared, heard};
 use super::series::Reading;
 use super::tracker::{Belief, Tracker};
-use super::verdict::{Moment, Policy, Scatter, Start, Verdict, judge, open_among};
+use super::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_among, scatter};
 
 /// Pulls of a coffee that are news to the others: those of the opening.
 const NEWS: usize = 3;
@@ -40,6 +40,26 @@ pub struct Morning {
     alike: usize,
     /// A shift was found or the grinder moved: later news of the others is no longer about these pulls.
     settled: bool,
+    /// The grinder moved or the bag changed after the first pull: later pulls are no longer like the first.
+    turned: bool,
+}
+
+/// A pull of today with its verdict.
+#[derive(Debug, Clone)]
+pub struct Judged {
+    /// Index into the series.
+    pub index: usize,
+    /// What was said after it.
+    pub verdict: Verdict,
+    /// Scatter of the last openings, this pull included.
+    pub spread: Scatter,
+}
+
+impl Judged {
+    /// A shift was found, and the level is as near the target as a click can bring it.
+    fn is_accepted(&self) -> bool {
+        self.verdict.shift_found.is_some() && !matches!(self.verdict.action, Action::Move { .. })
+    }
 }
 
 impl Morning {
@@ -59,6 +79,7 @@ impl Morning {
             pulls: Vec::new(),
             alike: 0,
             settled: false,
+            turned: false,
         }
     }
 
@@ -86,6 +107,7 @@ impl Morning {
             pulls: Vec::new(),
             alike: 0,
             settled: true,
+            turned: false,
         }
     }
 
@@ -126,9 +148,15 @@ impl Morning {
             return false;
         }
         self.shared = shared;
+        self.look_anew();
+        true
+    }
+
+    /// Looks at the pulls so far anew, from yesterday's close on.
+    fn look_anew(&mut self) {
         let Night { days, warmer_k, room } = self.night;
         let mut tracker = self.yesterday.clone();
-        let start = open_among(&mut tracker, days, warmer_k, room, &self.policy, shared.as_ref());
+        let start = open_among(&mut tracker, days, warmer_k, room, &self.policy, self.shared.as_ref());
         if self.pulls.is_empty() {
             self.start = start;
         }
@@ -137,7 +165,6 @@ impl Morning {
             tracker.pull(*value, *scale);
         }
         self.tracker = tracker;
-        true
     }
 
     /// The grinder was moved before the first pull, clicks towards coarser: a start, which leaves open whether something
@@ -149,41 +176,80 @@ impl Morning {
 
     /// The grinder was moved, clicks towards coarser: while a shift is likelier than not, the answer to it.
     pub fn moved(&mut self, clicks: i64) {
-        let e = self.tracker.evidence();
-        let first = self.pulls.is_empty();
-        // What the others alone say is answered by a start, and no reason to look no further.
-        let known = if first { e.p_shift - e.p_shared } else { e.p_shift };
-        if known > 0.5 {
+        if self.pulls.is_empty() {
+            // What was found yesterday is answered before the first pull; what the others say this morning is answered
+            // by a start, and no reason to look no further.
+            if self.yesterday.evidence().p_shift > 0.5 {
+                self.yesterday.settle();
+                self.look_anew();
+            }
+            return self.begin(clicks);
+        }
+        if self.tracker.evidence().p_shift > 0.5 {
             self.settle();
         }
-        if first {
-            self.begin(clicks);
-        } else {
-            self.settled = true;
-            self.tracker.moved(clicks);
-        }
+        self.settled = true;
+        self.turned = true;
+        self.tracker.moved(clicks);
     }
 
     /// Another bag: the level is known to 0.1 only.
     fn changed(&mut self) {
         self.tracker.changed(0.0, 0.1);
         self.settled = true;
+        self.turned = true;
     }
 
-    /// Readings of this day, from the grinder's setting and the bag before it on.
-    fn read(&mut self, readings: &[Reading], before: Option<&Reading>) {
-        let mut last = before;
-        for r in readings {
-            if let Some(before) = last {
-                if r.bag != before.bag {
-                    self.changed();
-                } else if r.click != before.click {
-                    self.moved(r.click.saturating_sub(before.click));
-                }
+    /// Replays the readings of this day, those of `readings` from `first` on, with a verdict after each and with what the
+    /// other coffees on the grinder had said by then; the last verdict with all that they have said since. Suspect
+    /// pulls count with three times the scatter.
+    pub fn replay(&mut self, readings: &[Reading], first: usize, others: &[Neighbour]) -> Vec<Judged> {
+        let habits = *self.yesterday.habits();
+        let mut judged: Vec<Judged> = Vec::new();
+        let mut last = first.checked_sub(1).and_then(|at| readings.get(at));
+        let mut heard_of = None;
+        let (mut at_setting, mut moment) = (0u32, Moment::Day);
+        for (index, r) in readings.iter().enumerate().skip(first) {
+            let pulled: usize = others.iter().map(|other| other.pulled(r.at_s)).sum();
+            if self.is_open() && heard_of != Some(pulled) {
+                self.hear(heard(&habits, others, r.at_s));
+                heard_of = Some(pulled);
             }
-            self.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
+            match last {
+                Some(before) if before.bag != r.bag => {
+                    self.changed();
+                    at_setting = 0;
+                }
+                Some(before) if before.click != r.click => {
+                    self.moved(r.click.saturating_sub(before.click));
+                    at_setting = 0;
+                }
+                _ if judged.last().is_some_and(Judged::is_accepted) => self.settle(),
+                _ => {}
+            }
             last = Some(r);
+            at_setting += 1;
+            self.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
+            let opening = index - first < self.policy.most_pulls as usize;
+            moment = if opening { Moment::Opening(at_setting) } else { Moment::Day };
+            let spread = spread(readings.get(..=index).unwrap_or(readings), habits.sigma);
+            judged.push(Judged { index, verdict: self.judge(moment, spread), spread });
         }
+        if self.is_open() && self.hear(heard(&habits, others, f64::INFINITY)) {
+            let verdict = judged.last().map(|last| self.judge(moment, last.spread));
+            if let Some((last, verdict)) = judged.last_mut().zip(verdict) {
+                last.verdict = verdict;
+            }
+        }
+        judged
+    }
+
+    /// The belief at the end of a replayed day.
+    fn close(mut self, judged: &[Judged]) -> Tracker {
+        if judged.last().is_some_and(Judged::is_accepted) {
+            self.settle();
+        }
+        self.tracker
     }
 
     /// What was found is accepted: the present level is the new normal.
@@ -195,7 +261,7 @@ impl Morning {
     /// A pull: seconds within the day, deviation, noise scale as in [`Tracker::pull`].
     pub fn pull(&mut self, at_s: f64, deviation: f64, noise_scale: f64) {
         self.tracker.pull(deviation, noise_scale);
-        if self.alike == self.pulls.len() && !self.settled {
+        if self.alike == self.pulls.len() && !self.turned {
             self.alike += 1;
         }
         self.pulls.push((at_s, deviation, noise_scale));
@@ -211,8 +277,18 @@ impl Morning {
     pub fn taken(&mut self, verdict: &Verdict) {
         let before = self.tracker.evidence().pulls;
         verdict.taken(&mut self.tracker);
-        let moved = matches!(verdict.action, super::verdict::Action::Move { .. });
+        let moved = matches!(verdict.action, Action::Move { .. });
+        self.turned |= moved;
         self.settled |= moved || self.tracker.evidence().pulls < before;
+    }
+
+    /// This coffee, before its first pull, as the others of its grinder see it after the readings of this day, those of
+    /// `readings` from `first` on.
+    #[must_use]
+    pub fn seen(&self, readings: &[Reading], first: usize) -> Neighbour {
+        let mut morning = self.clone();
+        morning.replay(readings.get(..first.saturating_add(NEWS)).unwrap_or(readings), first, &[]);
+        morning.as_neighbour()
     }
 
     /// This coffee as the others of its grinder see it.
@@ -239,18 +315,33 @@ pub struct Followed<'a> {
     pub readings: &'a [Reading],
 }
 
-/// A coffee before its first pull of a day, that day's readings, and the one before them.
-type Opened<'a> = (Morning, &'a [Reading], Option<&'a Reading>);
+/// Scatter of the last five openings: pulls of one day and setting against each other.
+fn spread(seen: &[Reading], sigma: f64) -> Scatter {
+    let Some(last) = seen.last() else { return scatter(&[], sigma) };
+    let from = seen.partition_point(|r| r.day < last.day.saturating_sub(4));
+    let mut groups: Vec<Vec<f64>> = Vec::new();
+    let mut key = None;
+    for r in seen.get(from..).unwrap_or(&[]).iter().filter(|r| !r.suspect) {
+        if key != Some((r.day, r.click, r.bag)) {
+            key = Some((r.day, r.click, r.bag));
+            groups.push(Vec::new());
+        }
+        if let Some(group) = groups.last_mut() {
+            group.push(r.value);
+        }
+    }
+    let groups: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
+    scatter(&groups, sigma)
+}
 
-/// As [`Tracker::follow`] for the coffees of one grinder: from day `from` on each day counts with what the others said on
-/// it, so that the answer to a shift that all shared is remembered as one. A coffee alone is followed as ever.
+/// A coffee before its first pull of a day, its readings until that day's last, and the index of that day's first.
+type Opened<'a> = (Morning, &'a [Reading], usize);
+
+/// As [`Tracker::follow`] for the coffees of one grinder: from day `from` on each day is replayed as it was judged, with
+/// what the others said on it, so that the answer to a shift that all shared is remembered as one.
 #[must_use]
 pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
-    let alone = coffees.len() < 2;
-    let begins: Vec<usize> = coffees
-        .iter()
-        .map(|c| if alone { c.readings.len() } else { c.readings.partition_point(|r| r.day < from) })
-        .collect();
+    let begins: Vec<usize> = coffees.iter().map(|c| c.readings.partition_point(|r| r.day < from)).collect();
     let mut trackers: Vec<Tracker> = coffees
         .iter()
         .zip(&begins)
@@ -270,9 +361,8 @@ pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
                     c.readings.partition_point(|r| r.day < day),
                     c.readings.partition_point(|r| r.day <= day),
                 );
-                let today = c.readings.get(a..b).filter(|today| !today.is_empty())?;
-                let before = a.checked_sub(1).and_then(|at| c.readings.get(at));
-                let morning = match before {
+                let until = c.readings.get(..b).filter(|_| a < b)?;
+                let morning = match a.checked_sub(1).and_then(|at| until.get(at)) {
                     None => Morning::first(tracker.clone(), &c.policy),
                     Some(r) => {
                         let days = f64::from(day.saturating_sub(r.day));
@@ -280,27 +370,19 @@ pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
                         Morning::open(tracker.clone(), night, &c.policy, None)
                     }
                 };
-                Some((morning, today, before))
+                Some((morning, until, a))
             })
             .collect();
         let seen: Vec<Option<Neighbour>> = opened
             .iter()
-            .map(|one| {
-                let (morning, today, before) = one.as_ref()?;
-                let mut morning = morning.clone();
-                morning.read(today, *before);
-                Some(morning.as_neighbour())
-            })
+            .map(|one| one.as_ref().map(|(morning, until, first)| morning.seen(until, *first)))
             .collect();
         for (n, (one, tracker)) in opened.into_iter().zip(&mut trackers).enumerate() {
-            let Some((mut morning, today, before)) = one else { continue };
+            let Some((mut morning, until, first)) = one else { continue };
             let others: Vec<Neighbour> =
                 seen.iter().enumerate().filter(|(k, _)| *k != n).filter_map(|(_, o)| o.clone()).collect();
-            if morning.is_open() {
-                morning.hear(heard(tracker.habits(), &others, f64::INFINITY));
-            }
-            morning.read(today, before);
-            *tracker = morning.into_tracker();
+            let judged = morning.replay(until, first, &others);
+            *tracker = morning.close(&judged);
         }
     }
     trackers

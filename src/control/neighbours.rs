@@ -13,6 +13,35 @@ use super::tracker::{Belief, Tracker};
 pub const SHARE: f64 = 0.5;
 /// Terms of the mixture that are kept.
 const KEPT: usize = 64;
+/// Ages of a drift that are told apart: it set in last night, or up to so many nights less one before.
+pub const AGES: usize = 7;
+
+/// What one coffee's pulls say of a drift that set in some nights ago: the likelihood of a change of `d` a day is
+/// `exp(log_gain)` times the normal density of `d` about `mean`, against 1 for no drift.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DriftNews {
+    /// Nights since it set in, last night being 0; below [`AGES`].
+    pub age: usize,
+    /// Natural logarithm of the factor before the density.
+    pub log_gain: f64,
+    /// Change a day beyond ageing, on the chart's scale.
+    pub mean: f64,
+    /// Variance of that.
+    pub variance: f64,
+}
+
+/// What is believed of a drift that all coffees of the grinder share, before a coffee's own pulls are looked at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SharedDrift {
+    /// Natural logarithm of how much likelier the others' pulls are with one than without any.
+    pub log_odds: f64,
+    /// Mean change a day beyond ageing, if there is one, on the chart's scale.
+    pub mean: f64,
+    /// Variance of that, if there is one.
+    pub variance: f64,
+    /// How many of the others drift the way of the mean, by more than their own standard deviation.
+    pub same_way: u32,
+}
 
 /// What one coffee's pulls of this morning say, on the chart's scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,6 +69,8 @@ pub struct Shared {
     pub heard: u32,
     /// How many of them lie on the mean's side, by more than their own standard deviation.
     pub same_way: u32,
+    /// What is believed of a shared drift, by the nights since it set in.
+    pub drifts: [Option<SharedDrift>; AGES],
 }
 
 /// Another coffee on the grinder, this morning.
@@ -47,7 +78,7 @@ pub struct Shared {
 pub struct Neighbour {
     /// What was expected of it: its own tracker after the night, at the setting of its first pull.
     expected: Belief,
-    habits: Habits,
+    opened: Tracker,
     /// Its first pulls of today: seconds within the day, value on the chart's scale, noise scale.
     pulls: Vec<(f64, f64, f64)>,
 }
@@ -57,13 +88,35 @@ impl Neighbour {
     /// opened with, as (seconds within the day, deviation, noise scale), oldest first.
     #[must_use]
     pub fn new(opened: &Tracker, pulls: Vec<(f64, f64, f64)>) -> Self {
-        Self { expected: opened.undisturbed(), habits: *opened.habits(), pulls }
+        Self { expected: opened.undisturbed(), opened: opened.clone(), pulls }
+    }
+
+    /// How many of its pulls were made before `at_s`.
+    pub(super) fn pulled(&self, at_s: f64) -> usize {
+        self.pulls.iter().filter(|(at, ..)| *at < at_s).count()
+    }
+
+    /// The same coffee when only its pulls before `at_s` were known.
+    #[must_use]
+    pub fn until(&self, at_s: f64) -> Self {
+        let pulls = self.pulls.iter().filter(|(at, ..)| *at < at_s).copied().collect();
+        Self { pulls, ..self.clone() }
+    }
+
+    /// What its pulls until `at_s`, of today and of the days before, say of a drift.
+    #[must_use]
+    pub fn drifts(&self, at_s: f64) -> Vec<DriftNews> {
+        let mut tracker = self.opened.clone();
+        for (_, value, scale) in self.pulls.iter().filter(|(at, ..)| *at < at_s) {
+            tracker.pull(*value, *scale);
+        }
+        tracker.drift_news()
     }
 
     /// What its pulls before `at_s` say; `None` before the first.
     #[must_use]
     pub fn news(&self, at_s: f64) -> Option<News> {
-        let h = &self.habits;
+        let h = self.opened.habits();
         let held = self.expected.level_sd * self.expected.level_sd;
         let free = held + h.jump_size * h.jump_size;
         // One Gaussian that may lie anywhere within a jump; what it learns from the pulls is the likelihood.
@@ -96,7 +149,50 @@ pub fn heard(habits: &Habits, neighbours: &[Neighbour], at_s: f64) -> Option<Sha
         return None;
     }
     let news: Vec<News> = neighbours.iter().filter_map(|n| n.news(at_s)).collect();
-    Some(shared(habits.jump_night * SHARE, habits.jump_size, &news))
+    let drifts: Vec<DriftNews> = neighbours.iter().flat_map(|n| n.drifts(at_s)).collect();
+    Some(Shared {
+        drifts: std::array::from_fn(|age| shared_drift(age, habits.drift_size, &drifts)),
+        ..shared(habits.jump_night * SHARE, habits.jump_size, &news)
+    })
+}
+
+/// Belief about a shared drift of this age and usual size `size` a day (standard deviation) after the news; `None` where
+/// no news is of this age. (Product of normal densities with a normal prior, exact.)
+#[must_use]
+pub fn shared_drift(age: usize, size: f64, news: &[DriftNews]) -> Option<SharedDrift> {
+    let sane = |n: &&DriftNews| {
+        n.age == age
+            && n.log_gain.is_finite()
+            && n.mean.is_finite()
+            && n.variance.is_finite()
+            && n.variance > 0.0
+    };
+    let mut out: Option<SharedDrift> = None;
+    for n in news.iter().filter(sane) {
+        let none = SharedDrift { log_odds: 0.0, mean: 0.0, variance: size * size, same_way: 0 };
+        let x = out.unwrap_or(none);
+        let s = x.variance + n.variance;
+        let e = n.mean - x.mean;
+        out = Some(SharedDrift {
+            log_odds: x.log_odds + n.log_gain + log_normal(e, s),
+            mean: x.mean + x.variance / s * e,
+            variance: x.variance * n.variance / s,
+            same_way: 0,
+        });
+    }
+    out.map(|x| {
+        let agrees = |n: &&DriftNews| n.mean * x.mean > 0.0 && n.mean * n.mean > n.variance;
+        SharedDrift { same_way: count(news.iter().filter(sane).filter(agrees).count()), ..x }
+    })
+}
+
+fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
+}
+
+/// Logarithm of the normal density of variance `v` at a distance `e` from its mean.
+pub(super) fn log_normal(e: f64, v: f64) -> f64 {
+    -0.5 * (e * e / v + libm::log(2.0 * std::f64::consts::PI * v))
 }
 
 struct Term {
@@ -148,8 +244,14 @@ pub fn shared(chance: f64, size: f64, news: &[News]) -> Shared {
     let mean: f64 = terms.iter().map(|t| weight(t) * t.mean).sum();
     let variance: f64 = terms.iter().map(|t| weight(t) * (t.variance + (t.mean - mean).powi(2))).sum();
     let same = news.iter().filter(|n| n.off * mean > 0.0 && n.off * n.off > n.variance).count();
-    let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-    Shared { p, mean, sd: variance.max(0.0).sqrt(), heard: count(news.len()), same_way: count(same) }
+    Shared {
+        p,
+        mean,
+        sd: variance.max(0.0).sqrt(),
+        heard: count(news.len()),
+        same_way: count(same),
+        drifts: [None; AGES],
+    }
 }
 
 /// Logarithm of the sum of exponentials.

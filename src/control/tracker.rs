@@ -8,7 +8,7 @@
 
 use super::charts::Side;
 use super::habits::Habits;
-use super::neighbours::{self, Shared};
+use super::neighbours::{self, DriftNews, Shared, SharedDrift, log_normal};
 use super::series::Reading;
 use crate::maths::normal;
 
@@ -40,6 +40,9 @@ enum Kind {
     /// A jump that the other coffees of the grinder had too.
     Shared,
     Drift,
+    /// A drift that the other coffees of the grinder have too. It is made anew from a drift of the coffee's own each
+    /// morning, for the others have said more since.
+    SharedDrift,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -54,11 +57,61 @@ struct Hypothesis {
     born: u32,
     /// Level expected when the hypothesis was born.
     from: f64,
+    /// Slope expected then, before any drift, and its variance.
+    calm_slope: (f64, f64),
+    /// Chance, of a drift, that it set in that night.
+    chance: f64,
     /// Share of the last pull that it lays on bad preparation.
     bad: f64,
 }
 
+impl Kind {
+    fn drifts(self) -> bool {
+        matches!(self, Self::Drift | Self::SharedDrift)
+    }
+}
+
 impl Hypothesis {
+    /// What the pulls since a drift set in say of the slope: mean and precision; `None` while they say nothing. `size` is
+    /// the usual size of a drift, a day.
+    fn slope_seen(&self, size: f64) -> Option<(f64, f64)> {
+        let (calm, v_calm) = self.calm_slope;
+        let before = v_calm + size * size;
+        let precision = 1.0 / self.v_slope - 1.0 / before;
+        let enough = precision.is_finite() && precision * before > 1e-6;
+        enough.then(|| ((self.slope / self.v_slope - calm / before) / precision, precision))
+    }
+
+    /// This drift as one that the other coffees have too: the belief about its slope is theirs, not the usual size.
+    fn shared(&self, heard: &SharedDrift, size: f64) -> Option<Self> {
+        let usual = neighbours::SHARE / (1.0 - neighbours::SHARE);
+        let sound = heard.log_odds.is_finite() && heard.mean.is_finite() && heard.variance > 0.0;
+        let (calm, v_calm) = self.calm_slope;
+        let (mean, before) = (calm + heard.mean, v_calm + heard.variance);
+        let (log_gain, slope, v_slope) = match self.slope_seen(size) {
+            None => (0.0, mean, before),
+            Some((seen, precision)) => {
+                let doubt = 1.0 / precision;
+                let gain = log_normal(seen - mean, doubt + before)
+                    - log_normal(seen - calm, doubt + v_calm + size * size);
+                let v = 1.0 / (precision + 1.0 / before);
+                (gain, v * (precision * seen + mean / before), v)
+            }
+        };
+        let pull = self.v_both / self.v_slope;
+        let out = Self {
+            weight: usual * self.weight * libm::exp((heard.log_odds + log_gain).min(300.0)),
+            level: self.level + pull * (slope - self.slope),
+            slope,
+            v_level: self.v_level + pull * pull * (v_slope - self.v_slope),
+            v_both: pull * v_slope,
+            v_slope,
+            kind: Kind::SharedDrift,
+            ..*self
+        };
+        (sound && out.weight.is_finite() && out.v_level > 0.0 && out.level.is_finite()).then_some(out)
+    }
+
     /// Merges another hypothesis into this one: weights add, first and second moments are kept.
     fn absorb(&mut self, other: &Self) {
         let total = self.weight + other.weight;
@@ -96,7 +149,7 @@ pub struct Evidence {
     pub p_shift: f64,
     /// The part of it that says drift.
     pub p_drift: f64,
-    /// The part of it that says a jump shared by the other coffees of the grinder.
+    /// The part of it that says a jump or a drift shared by the other coffees of the grinder.
     pub p_shared: f64,
     /// Which way the shift went, by its mean.
     pub side: Side,
@@ -117,7 +170,7 @@ pub struct Evidence {
 /// Farthest deviation that is looked at, chart's scale.
 const FARTHEST: f64 = 5.0;
 /// How many hypotheses are kept.
-const KEPT: usize = 14;
+const KEPT: usize = 20;
 /// Nights after which a shift that nobody acted on counts as the new normal.
 const MEMORY_NIGHTS: u32 = 6;
 /// Wander of the ageing rate from day to day, chart's scale a day.
@@ -152,6 +205,8 @@ impl Tracker {
             kind: Kind::Calm,
             born: 0,
             from: tame(start.level, 10.0),
+            calm_slope: (0.0, 0.0),
+            chance: 0.0,
             bad: 0.0,
         }];
         Self { habits, bank, night: 0, pulls: 0, last_bad: 0.0, log_evidence: 0.0, heard: None }
@@ -222,14 +277,46 @@ impl Tracker {
                 ..whole
             }
         });
-        self.branch(h.jump_night * (1.0 - neighbours::SHARE), h.drift_night);
+        self.branch(h.jump_night * (1.0 - neighbours::SHARE), h.drift_night * (1.0 - neighbours::SHARE));
+        let drifts: Vec<Hypothesis> = self
+            .bank
+            .iter()
+            .filter(|x| x.kind == Kind::Drift)
+            .filter_map(|x| {
+                let age = usize::try_from(self.night.saturating_sub(x.born)).ok()?;
+                x.shared(&(*shared.drifts.get(age)?)?, h.drift_size)
+            })
+            .collect();
         if let Some(common) = common {
             for x in &mut self.bank {
                 x.weight *= 1.0 - p;
             }
             self.bank.push(common);
-            self.prune();
         }
+        self.bank.extend(drifts.into_iter().map(|x| Hypothesis { weight: x.weight * (1.0 - p), ..x }));
+        self.prune();
+    }
+
+    /// What the pulls so far say of a drift, to the other coffees of the grinder.
+    #[must_use]
+    pub fn drift_news(&self) -> Vec<DriftNews> {
+        let steady: f64 = self.bank.iter().filter(|x| !x.kind.drifts()).map(|x| x.weight).sum();
+        let age = |born: u32| {
+            usize::try_from(self.night.saturating_sub(born)).ok().filter(|age| *age < neighbours::AGES)
+        };
+        let news = self.bank.iter().filter(|x| x.kind == Kind::Drift).filter_map(|x| {
+            let (of, precision) = x.slope_seen(self.habits.drift_size)?;
+            let (slope, v) = x.calm_slope;
+            let size = self.habits.drift_size;
+            let odds = libm::log(x.weight / steady) - libm::log(x.chance / (1.0 - x.chance));
+            Some(DriftNews {
+                age: age(x.born)?,
+                log_gain: odds - log_normal(of - slope, v + size * size + 1.0 / precision),
+                mean: of - slope,
+                variance: v + 1.0 / precision,
+            })
+        });
+        news.collect()
     }
 
     /// What the other coffees of the grinder had said when this day began to be looked at.
@@ -257,6 +344,9 @@ impl Tracker {
         let extra = if expected_sd.is_finite() { expected_sd.clamp(0.0, FARTHEST).powi(2) } else { 0.0 };
         self.night += 1;
         let h = self.habits;
+        if self.bank.iter().any(|x| x.kind != Kind::SharedDrift) {
+            self.bank.retain(|x| x.kind != Kind::SharedDrift);
+        }
         for x in &mut self.bank {
             x.level += x.slope * days + expected;
             x.v_level += 2.0 * days * x.v_both
@@ -299,6 +389,8 @@ impl Tracker {
                 kind: Kind::Drift,
                 born: night,
                 from: whole.level,
+                calm_slope: (whole.slope, whole.v_slope),
+                chance: drift,
                 ..whole
             });
         }
@@ -455,8 +547,8 @@ impl Tracker {
     #[must_use]
     pub fn evidence(&self) -> Evidence {
         let of = |kind: Kind| self.bank.iter().filter(|x| x.kind == kind).map(|x| x.weight).sum::<f64>();
-        let (shared, drift) = (of(Kind::Shared), of(Kind::Drift));
-        let jump = of(Kind::Jump) + shared;
+        let (jumped, drifts) = (of(Kind::Shared), of(Kind::SharedDrift));
+        let (jump, drift) = (of(Kind::Jump) + jumped, of(Kind::Drift) + drifts);
         let whole = Hypothesis::merged(self.bank.iter());
         let (level, level_sd, slope, slope_sd) = whole.map_or((0.0, 1.0, 0.0, 1.0), |x| {
             (x.level, x.v_level.max(0.0).sqrt(), x.slope, x.v_slope.max(0.0).sqrt())
@@ -464,7 +556,7 @@ impl Tracker {
         Evidence {
             p_shift: (jump + drift).clamp(0.0, 1.0),
             p_drift: drift.clamp(0.0, 1.0),
-            p_shared: shared.clamp(0.0, 1.0),
+            p_shared: (jumped + drifts).clamp(0.0, 1.0),
             side: if self.shift_size() >= 0.0 { Side::High } else { Side::Low },
             level,
             level_sd,

@@ -469,8 +469,10 @@ pub fn open_among(
     let room_sd = (warmer * room.1).abs();
     let from_neighbours = match shared {
         Some(shared) => {
+            let mut alone = tracker.clone();
+            alone.overnight(days, from_room, room_sd);
             tracker.overnight_among(days, from_room, room_sd, shared);
-            shared.p * shared.mean
+            tracker.evidence().level - alone.evidence().level
         }
         None => {
             tracker.overnight(days, from_room, room_sd);

@@ -10,6 +10,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 use thirdpull::control::calibrate::{Watch, thresholds};
+use thirdpull::control::charts::Side;
 use thirdpull::control::habits::Habits;
 use thirdpull::control::morning::{Followed, Morning, Night, follow_together};
 use thirdpull::control::neighbours::heard;
@@ -501,6 +502,8 @@ struct Done {
     own: Vec<(i64, f64)>,
     /// When the others were pulled too.
     after: Vec<(i64, f64)>,
+    /// Which way it was said to have moved: up or not.
+    told: Vec<bool>,
 }
 
 impl Three {
@@ -578,6 +581,7 @@ impl Three {
                     let turned = self.turn(c, clicks_coarser);
                     done[c].own.push(turned);
                 }
+                done[c].told.extend(verdict.shift_found.map(|side| side == Side::High));
                 mornings[c].taken(&verdict);
             }
         }
@@ -589,6 +593,7 @@ impl Three {
                     let turned = self.turn(c, clicks_coarser);
                     done[c].after.push(turned);
                 }
+                done[c].told.extend(verdict.shift_found.map(|side| side == Side::High));
                 mornings[c].taken(&verdict);
             }
         }
@@ -612,6 +617,10 @@ struct Together {
     dragged: u64,
     stayed: u64,
     drift_found: u64,
+    drift_told: u64,
+    /// Times in three quiet days that as much was said or moved one way.
+    chance: u64,
+    threes: u64,
     drifts: u64,
 }
 
@@ -622,12 +631,20 @@ fn hold_three(world: World, habits: Habits, policy: Policy, among: bool, trials:
         let mut three = Three::new(world, habits, policy, among, seed + trial);
         let quiet = trial % 4 == 0;
         let days = if quiet { 40 } else { 10 + trial * 7 % 11 };
+        let mut said = [[false; 3]; 3];
         for day in 0..days {
             if day > 0 {
                 three.night([0.0; 3]);
             }
             let done = three.opening();
             if quiet && day >= 10 {
+                for (c, done) in done.iter().enumerate() {
+                    let up = |list: &[(i64, f64)]| list.iter().any(|(clicks, _)| *clicks > 0);
+                    said[c][(day % 3) as usize] =
+                        up(&done.own) || up(&done.after) || done.told.contains(&true);
+                    t.threes += 1;
+                    t.chance += u64::from(said[c].contains(&true));
+                }
                 for (clicks, level) in done.iter().flat_map(|d| d.own.iter().chain(&d.after)) {
                     let wrong = (*clicks > 0) != (*level > 0.0);
                     t.moves += 1;
@@ -664,15 +681,17 @@ fn hold_three(world: World, habits: Habits, policy: Policy, among: bool, trials:
             }
             _ => {
                 let a_day = 0.02 * by.signum();
-                let mut found = [false; 3];
+                let (mut found, mut told) = ([false; 3], [false; 3]);
                 for _ in 0..3 {
                     three.night([a_day; 3]);
                     for (c, done) in three.opening().iter().enumerate() {
                         found[c] |= right(&done.own, a_day) || right(&done.after, a_day);
+                        told[c] |= found[c] || done.told.contains(&(a_day > 0.0));
                     }
                 }
                 t.drifts += 3;
                 t.drift_found += found.iter().filter(|f| **f).count() as u64;
+                t.drift_told += told.iter().filter(|f| **f).count() as u64;
             }
         }
     }
@@ -686,6 +705,7 @@ fn table_of_three(scales: World, heavy: World, trials: u64, seed: u64) {
          alone: each judged by itself; among: with what the others say. jump 10 % of all three: found by its own second\n\
          pull as 1st, 2nd, 3rd of the morning, and by the end of the opening; own: the same for a jump of one coffee only;\n\
          dragged: coffees moved beside it that had not jumped; drift 2 % a day of all three, moved within three days;\n\
+         told: moved or said that it moved; chance: how often three quiet days give that answer;\n\
          ± one standard error"
     );
     for (world, sigma) in [(scales, 0.025), (scales, 0.04), (scales, 0.06), (scales, 0.08), (heavy, 0.04)] {
@@ -709,7 +729,7 @@ fn table_of_three(scales: World, heavy: World, trials: u64, seed: u64) {
             let own = share(t.own_found, t.own_jumps);
             println!(
                 "{:<30} σ {:.1}  {}  flag {:.2}  moves {:.2}  false {:.2} ± {:.2}  jump {:.0} {:.0} {:.0}, all {:.1} ± {:.1}  \
-                 own {:.1} ± {:.1}  dragged {:.1}  drift {:.1}",
+                 own {:.1} ± {:.1}  dragged {:.1}  drift {:.1} told {:.1} ± {:.1} chance {:.1}",
                 world.name,
                 100.0 * sigma,
                 if among { "among" } else { "alone" },
@@ -726,7 +746,10 @@ fn table_of_three(scales: World, heavy: World, trials: u64, seed: u64) {
                 own,
                 se(own, t.own_jumps),
                 share(t.dragged, t.stayed),
-                share(t.drift_found, t.drifts)
+                share(t.drift_found, t.drifts),
+                share(t.drift_told, t.drifts),
+                se(share(t.drift_told, t.drifts), t.drifts / 3),
+                share(t.chance, t.threes)
             );
         }
     }

@@ -4,7 +4,7 @@ use super::*;
 use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
 use thirdpull::control::morning::{Morning, Night};
-use thirdpull::control::neighbours::{News, SHARE, heard, shared};
+use thirdpull::control::neighbours::{DriftNews, Neighbour, News, SHARE, heard, shared, shared_drift};
 use thirdpull::control::tracker::{Belief, Tracker};
 use thirdpull::control::verdict::{Action, Moment, Policy, Reason, Scatter};
 
@@ -147,6 +147,97 @@ fn neighbours_are_heard_before_and_after() {
     let own = opened(&[-0.13, -0.12], &[&calm, &calmer]).judge(Moment::Opening(2), CALM);
     assert!(own.reasons.contains(&Reason::Alone { heard: 2 }), "{own:?}");
     assert!(matches!(own.action, Action::Move { .. }), "its own shift is still found: {own:?}");
+}
+
+/// The belief about a shared drift is the normalised product of prior and likelihoods, here summed on a grid.
+#[test]
+fn a_shared_drift_is_the_product_of_what_all_say() {
+    let news = [(0.4, -0.03, 0.01), (-0.7, -0.012, 0.02), (1.3, -0.025, 0.006)]
+        .map(|(log_gain, mean, sd)| DriftNews { age: 2, log_gain, mean, variance: sd * sd });
+    let normal = |e: f64, sd: f64| (-0.5 * (e / sd).powi(2)).exp() / sd / (2.0 * std::f64::consts::PI).sqrt();
+    let (step, mut whole, mut first, mut second) = (1e-5, 0.0, 0.0, 0.0);
+    for i in -20_000..=20_000 {
+        let d = f64::from(i) * step;
+        let f = normal(d, 0.02)
+            * news.iter().map(|n| n.log_gain.exp() * normal(d - n.mean, n.variance.sqrt())).product::<f64>();
+        whole += f * step;
+        first += f * d * step;
+        second += f * d * d * step;
+    }
+    let other = DriftNews { age: 3, log_gain: 9.0, mean: 0.1, variance: 1e-4 };
+    let wild = DriftNews { age: 2, log_gain: f64::NAN, mean: 0.1, variance: 1e-4 };
+    let found = shared_drift(2, 0.02, &[&news[..], &[other, wild]].concat()).expect("three speak of it");
+    near(found.log_odds, whole.ln(), 1e-9, "odds");
+    near(found.mean, first / whole, 1e-9, "mean");
+    near(found.variance, second / whole - (first / whole).powi(2), 1e-12, "variance");
+    assert_eq!(found.same_way, 2, "the second lies within its own doubt");
+    assert_eq!(shared_drift(1, 0.02, &news), None);
+}
+
+/// Two coffees whose level and noise are known, three days after a drift may have set in: its probability by Bayes' rule,
+/// each way summed on a grid, is the tracker's, but for the small wander of the slope that the tracker allows.
+#[test]
+fn probability_of_a_shared_drift_by_hand() {
+    let still = Habits {
+        sigma: 0.03,
+        sigma_dof: 1e6,
+        bad_share: 0.0,
+        wander_pull: 0.0,
+        wander_night: 0.0,
+        jump_night: 0.0,
+        jump_pull: 0.0,
+        drift_night: 0.05,
+        drift_size: 0.02,
+        ageing: 0.0,
+        ageing_sd: 0.0,
+        ..Habits::flow_time()
+    };
+    let days = [[-0.03, -0.01], [-0.02, -0.05], [-0.07, -0.06]];
+    let beside = [[-0.01, -0.04], [-0.03, -0.06], [-0.05, -0.04]];
+    let on_target = Tracker::new(still, Belief::on_target(&still, 0.0));
+    // A drift may have set in before the first day only.
+    let follow = |days: &[[f64; 2]]| {
+        let mut tracker = on_target.clone();
+        for (n, pulls) in days.iter().enumerate() {
+            tracker.overnight(1.0, 0.0, 0.0);
+            if n == 0 {
+                tracker.set_habits(Habits { drift_night: 0.0, ..still });
+            }
+            pulls.iter().for_each(|v| tracker.pull(*v, 1.0));
+        }
+        tracker
+    };
+    let mut other = follow(&beside[..2]);
+    other.overnight(1.0, 0.0, 0.0);
+    let today = beside[2].iter().zip([0.0, 60.0]).map(|(v, at)| (at, *v, 1.0)).collect();
+    let heard = heard(&still, &[Neighbour::new(&other, today)], f64::INFINITY).expect("there is one");
+    let mut tracker = follow(&days[..2]);
+    tracker.overnight_among(1.0, 0.0, 0.0, &heard);
+    days[2].iter().for_each(|v| tracker.pull(*v, 1.0));
+
+    let likely = |days: &[[f64; 2]; 3], d: f64| {
+        let off = (1u32..).zip(days).flat_map(|(n, pulls)| pulls.map(|v| v - f64::from(n) * d));
+        (-0.5 * off.map(|e| e * e).sum::<f64>() / still.noise_variance()).exp()
+    };
+    let (mut both, mut one, mut two) = (0.0, 0.0, 0.0);
+    for i in -20_000..=20_000 {
+        let d = f64::from(i) * 1e-5;
+        let prior = (-0.5 * (d / still.drift_size).powi(2)).exp() * 1e-5
+            / (still.drift_size * (2.0 * std::f64::consts::PI).sqrt());
+        both += prior * likely(&days, d) * likely(&beside, d);
+        one += prior * likely(&days, d);
+        two += prior * likely(&beside, d);
+    }
+    assert!(two > likely(&beside, 0.0), "the other drifts too");
+    let chance = still.drift_night / (1.0 - still.drift_night);
+    let shared = chance * both / (likely(&days, 0.0) * likely(&beside, 0.0));
+    let own = chance * one / likely(&days, 0.0);
+    let e = tracker.evidence();
+    // No jumps, so all that is shared is the drift.
+    near(e.p_shared, shared / (1.0 + own + shared), 0.01, "shared");
+    near(e.p_drift, (own + shared) / (1.0 + own + shared), 0.01, "drift");
+    println!("shared {:.4}, drift {:.4}, alone {:.4}", e.p_shared, e.p_drift, own / (1.0 + own));
+    assert!(e.p_drift > own / (1.0 + own) + 0.1, "the other's word counts");
 }
 
 /// Over simulated mornings of three coffees, shared and own jumps at the habits' own rates, of those given about p a share

@@ -9,12 +9,12 @@ use jiff::tz::TimeZone;
 use crate::control::calibrate::Watch;
 use crate::control::day::{GrinderHeat, RoomEffect};
 use crate::control::habits::Habits;
-use crate::control::morning::{Followed, Morning, Night, follow_together};
-use crate::control::neighbours::{Neighbour, Shared, heard};
+use crate::control::morning::{Followed, Judged, Morning, Night, follow_together};
+use crate::control::neighbours::Neighbour;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number, raw, readings};
 use crate::control::series::Reading;
 use crate::control::tracker::{Belief, Tracker};
-use crate::control::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, scatter};
+use crate::control::verdict::{Policy, Start};
 use crate::domain::{Bag, Pull};
 
 use super::costly::Costly;
@@ -238,14 +238,6 @@ fn watch(all: &[Reading], today: i32, false_a_month: f64) -> Watch {
     }
 }
 
-/// A pull of today with its verdict.
-pub(super) struct Judged {
-    /// Index into the series.
-    pub index: usize,
-    pub verdict: Verdict,
-    pub spread: Scatter,
-}
-
 /// Today: where it started, and what was said after each pull.
 pub(super) struct Day {
     pub start: Start,
@@ -265,8 +257,6 @@ pub(super) struct Close {
     first: usize,
     /// Days since the last pull before today; 0 when there was none.
     nights: u32,
-    /// The grinder's setting then, in steps.
-    click: Option<i64>,
 }
 
 /// Follows the coffees of one grinder through the days before `today`: readings, habits and policy of each.
@@ -291,7 +281,6 @@ pub(super) fn closes(coffees: &[(&[Reading], Habits, Policy)], today: i32) -> Ve
                 tracker,
                 first: coffee.readings.len(),
                 nights: last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0)),
-                click: last.map(|r| r.click),
             }
         })
         .collect()
@@ -299,25 +288,14 @@ pub(super) fn closes(coffees: &[(&[Reading], Habits, Policy)], today: i32) -> Ve
 
 impl Close {
     /// The day before its first pull; `room` is the change that today's room is expected to bring, and its doubt.
-    fn morning(&self, policy: &Policy, room: (f64, f64), shared: Option<Shared>) -> Morning {
+    fn morning(&self, policy: &Policy, room: (f64, f64)) -> Morning {
         let night = Night { days: f64::from(self.nights), warmer_k: 1.0, room };
-        Morning::open(self.tracker.clone(), night, policy, shared)
+        Morning::open(self.tracker.clone(), night, policy, None)
     }
 
-    /// This coffee as the others on its grinder see it. Pulls that say little of the grinder are left out.
+    /// This coffee as the others on its grinder see it.
     pub(super) fn as_neighbour(&self, readings: &[Reading], policy: &Policy, room: (f64, f64)) -> Neighbour {
-        let mut morning = self.morning(policy, room, None);
-        let mut click = self.click;
-        for r in readings.get(self.first..).unwrap_or(&[]) {
-            if let Some(from) = click.filter(|from| *from != r.click) {
-                morning.moved(r.click.saturating_sub(from));
-            }
-            click = Some(r.click);
-            if !r.suspect {
-                morning.pull(r.at_s, r.value, 1.0);
-            }
-        }
-        morning.as_neighbour()
+        self.morning(policy, room).seen(readings, self.first)
     }
 }
 
@@ -331,68 +309,13 @@ pub(super) fn day(
     others: &[Neighbour],
 ) -> Day {
     let (first, nights) = (close.first, close.nights);
-    let habits = *close.tracker.habits();
-    let after = readings.get(first..).unwrap_or(&[]);
-    let said = |at_s: f64| heard(&habits, others, at_s);
-    let mut morning = close.morning(policy, room, said(after.first().map_or(f64::INFINITY, |r| r.at_s)));
+    let mut morning = close.morning(policy, room);
+    let judged = morning.replay(readings, first, others);
     let start = *morning.start();
-    let mut click = close.click;
-    let mut judged: Vec<Judged> = Vec::new();
-    let mut at_setting = 0u32;
-    let mut last_moment = Moment::Day;
-    for (i, r) in after.iter().enumerate() {
-        if morning.is_open() {
-            morning.hear(said(r.at_s));
-        }
-        if let Some(from) = click.filter(|from| *from != r.click) {
-            morning.moved(r.click.saturating_sub(from));
-            at_setting = 0;
-        } else if let Some(previous) = judged.last()
-            && previous.verdict.shift_found.is_some()
-            && !matches!(previous.verdict.action, Action::Move { .. })
-        {
-            // Found, and as near as a click can bring it: the present level is the new normal.
-            morning.settle();
-        }
-        click = Some(r.click);
-        at_setting += 1;
-        morning.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
-        let count = u32::try_from(i + 1).unwrap_or(u32::MAX);
-        last_moment = if count <= policy.most_pulls { Moment::Opening(at_setting) } else { Moment::Day };
-        let seen = readings.get(..=first + i).unwrap_or(readings);
-        let spread = spread(seen, habits.sigma);
-        let verdict = morning.judge(last_moment, spread);
-        judged.push(Judged { index: first + i, verdict, spread });
-    }
-    if let Some(last) = judged.last_mut()
-        && morning.is_open()
-        && morning.hear(said(f64::INFINITY))
-    {
-        last.verdict = morning.judge(last_moment, last.spread);
-    }
-    if after.is_empty() && start.clicks_coarser != 0 {
+    if judged.is_empty() && start.clicks_coarser != 0 {
         // The next pull is expected at the start that is advised.
         morning.begin(start.clicks_coarser);
     }
     let next = morning.tracker().next_pull(0.8);
     Day { start, nights, judged, first, next }
-}
-
-/// Scatter of the last five openings: pulls of one day and setting against each other.
-fn spread(seen: &[Reading], sigma: f64) -> Scatter {
-    let Some(last) = seen.last() else { return scatter(&[], sigma) };
-    let from = last.day.saturating_sub(4);
-    let mut groups: Vec<Vec<f64>> = Vec::new();
-    let mut key = None;
-    for r in seen.iter().filter(|r| r.day >= from && !r.suspect) {
-        if key != Some((r.day, r.click, r.bag)) {
-            key = Some((r.day, r.click, r.bag));
-            groups.push(Vec::new());
-        }
-        if let Some(group) = groups.last_mut() {
-            group.push(r.value);
-        }
-    }
-    let groups: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
-    scatter(&groups, sigma)
 }

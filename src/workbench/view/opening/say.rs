@@ -1,9 +1,10 @@
 //! The words of one coffee: its window, its verdict, how sure, its last pull.
 
 use super::Wish;
-use super::held::{self, Day, Judged};
+use super::held::{self, Day};
 use super::row::State;
 use crate::control::calibrate::Thresholds;
+use crate::control::morning::Judged;
 use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
 use crate::units::{Quantity, UnitPreferences, in_a_row};
