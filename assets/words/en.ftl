@@ -277,6 +277,10 @@ control-verdict-alone = { $heard ->
 control-verdict-bad-pull = the last pull looks badly prepared ({ $sure })
 control-verdict-closed-off = it closed off target
 control-verdict-colder = it is { $kelvin } °C colder than yesterday
+control-verdict-drift-shared = { $heard ->
+    [one] { $same_way } of { $heard } other coffee on this grinder goes the same way from day to day: the grinder or the room rather than these beans ({ $sure })
+   *[other] { $same_way } of { $heard } other coffees on this grinder go the same way from day to day: the grinder or the room rather than these beans ({ $sure })
+  }
 control-verdict-drifting = { $way ->
     [up] { $what } is going up by about { $percent } % a day ({ $sure } that it is real)
    *[down] { $what } is going down by about { $percent } % a day ({ $sure } that it is real)
@@ -293,8 +297,8 @@ control-verdict-older = { $days ->
    *[other] the beans are { $days } days older
   }
 control-verdict-on-target = { $what } moved, and stands on the target: nothing to touch
-control-verdict-others-faster = the grinder's other coffees ran faster this morning
-control-verdict-others-slower = the grinder's other coffees ran slower this morning
+control-verdict-others-faster = the grinder's other coffees have been running faster
+control-verdict-others-slower = the grinder's other coffees have been running slower
 control-verdict-quiet = nothing stands out ({ $sure } that nothing moved)
 control-verdict-scatter = the pulls scatter by { $seen } % where { $usual } % is usual ({ $sure }): the spread, not the level, is off
 control-verdict-shared = { $heard ->

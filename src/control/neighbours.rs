@@ -3,6 +3,10 @@
 //! the others become a belief about the shared shift ([`shared`]), and [`super::tracker::Tracker::overnight_among`] takes
 //! that belief up beside the coffee's own shifts.
 //!
+//! A slow drift shows over days and is put together over days: what each coffee's pulls since a drift set in say of its
+//! slope ([`DriftNews`]) is multiplied ([`shared_drift`]), and each of a coffee's own drifts then also stands as one with
+//! the slope that the others believe in, as much likelier as their pulls and its own make it.
+//!
 //! A normal hierarchical model with a chance that nothing is shared (Gelman et al., *Bayesian Data Analysis*, chapter 5,
 //! for the normal part; the mixture is summed over who shifted alone, exactly up to `KEPT` terms).
 
@@ -39,7 +43,9 @@ pub struct SharedDrift {
     pub mean: f64,
     /// Variance of that, if there is one.
     pub variance: f64,
-    /// How many of the others drift the way of the mean, by more than their own standard deviation.
+    /// How many of the others have something to say of it.
+    pub heard: u32,
+    /// How many of them drift the way of the mean, by more than their own standard deviation.
     pub same_way: u32,
 }
 
@@ -169,7 +175,7 @@ pub fn shared_drift(age: usize, size: f64, news: &[DriftNews]) -> Option<SharedD
     };
     let mut out: Option<SharedDrift> = None;
     for n in news.iter().filter(sane) {
-        let none = SharedDrift { log_odds: 0.0, mean: 0.0, variance: size * size, same_way: 0 };
+        let none = SharedDrift { log_odds: 0.0, mean: 0.0, variance: size * size, heard: 0, same_way: 0 };
         let x = out.unwrap_or(none);
         let s = x.variance + n.variance;
         let e = n.mean - x.mean;
@@ -177,6 +183,7 @@ pub fn shared_drift(age: usize, size: f64, news: &[DriftNews]) -> Option<SharedD
             log_odds: x.log_odds + n.log_gain + log_normal(e, s),
             mean: x.mean + x.variance / s * e,
             variance: x.variance * n.variance / s,
+            heard: x.heard + 1,
             same_way: 0,
         });
     }

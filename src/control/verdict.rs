@@ -104,6 +104,15 @@ pub enum Reason {
         /// Probability that the shift is one that all share, if it is real.
         p: f64,
     },
+    /// Other coffees on the grinder drift too.
+    DriftShared {
+        /// How many go the same way.
+        same_way: u32,
+        /// How many have something to say of it.
+        heard: u32,
+        /// Probability that the drift is one that all share, if it is real.
+        p: f64,
+    },
     /// The other coffees on the grinder did not move.
     Alone {
         /// How many have been pulled this morning.
@@ -172,6 +181,9 @@ impl Reason {
             ),
             Self::Shared { same_way, heard, p } => {
                 say!("control-verdict-shared", same_way = same_way, heard = heard, sure = in_ten(p))
+            }
+            Self::DriftShared { same_way, heard, p } => {
+                say!("control-verdict-drift-shared", same_way = same_way, heard = heard, sure = in_ten(p))
             }
             Self::Alone { heard } => say!("control-verdict-alone", heard = heard),
             Self::AddedUp { level, p } => say!(
@@ -399,11 +411,15 @@ fn real_or_moves(action: &Action, real: bool) -> bool {
 
 /// What the other coffees on the grinder add to a shift that was found.
 fn among(e: &Evidence, tracker: &Tracker) -> Option<Reason> {
-    let heard = tracker.heard().filter(|shared| shared.heard > 0)?;
+    let heard = tracker.heard()?;
     let p = if e.p_shift > 0.0 { e.p_shared / e.p_shift } else { 0.0 };
-    if p > 0.5 && heard.same_way > 0 {
+    if e.p_drift > 0.5 * e.p_shift {
+        let drift = heard.drifts.iter().flatten().max_by_key(|drift| drift.same_way)?;
+        let (same_way, heard) = (drift.same_way, drift.heard);
+        (p > 0.5 && same_way > 0).then_some(Reason::DriftShared { same_way, heard, p })
+    } else if p > 0.5 && heard.same_way > 0 {
         Some(Reason::Shared { same_way: heard.same_way, heard: heard.heard, p })
-    } else if p < 0.2 && heard.same_way == 0 {
+    } else if p < 0.2 && heard.heard > 0 && heard.same_way == 0 {
         Some(Reason::Alone { heard: heard.heard })
     } else {
         None

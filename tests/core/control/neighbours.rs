@@ -2,6 +2,7 @@
 
 use super::*;
 use thirdpull::control::calibrate::{Watch, thresholds};
+use thirdpull::control::charts::Side;
 use thirdpull::control::habits::Habits;
 use thirdpull::control::morning::{Morning, Night};
 use thirdpull::control::neighbours::{DriftNews, Neighbour, News, SHARE, heard, shared, shared_drift};
@@ -121,7 +122,11 @@ fn neighbours_are_heard_before_and_after() {
     let third = opened(&[], &[&first, &second]);
     let start = third.start();
     assert!(start.clicks_coarser < 0 || start.expected < -0.06, "{start:?}");
-    assert!(start.words(1, 0.0).contains("other coffees ran faster"), "{}", start.words(1, 0.0));
+    assert!(
+        start.words(1, 0.0).contains("other coffees have been running faster"),
+        "{}",
+        start.words(1, 0.0)
+    );
 
     let alone = opened(&[-0.07, -0.06], &[]);
     let among = opened(&[-0.07, -0.06], &[&first, &second]);
@@ -238,6 +243,59 @@ fn probability_of_a_shared_drift_by_hand() {
     near(e.p_drift, (own + shared) / (1.0 + own + shared), 0.01, "drift");
     println!("shared {:.4}, drift {:.4}, alone {:.4}", e.p_shared, e.p_drift, own / (1.0 + own));
     assert!(e.p_drift > own / (1.0 + own) + 0.1, "the other's word counts");
+}
+
+/// Three days of a slow drift that all three coffees share: more is found of it together than alone, it is called a drift,
+/// and the reason counts the others that go the same way.
+#[test]
+fn a_drift_that_all_share_is_told_with_the_others() {
+    let h = habits();
+    let days = [[-0.02, -0.025], [-0.045, -0.035], [-0.06, -0.065]];
+    let policy = Policy::default();
+    let known = Tracker::new(h, Belief { level: 0.0, level_sd: 0.01, slope: 0.0, slope_sd: 0.001 });
+    let before = |off: f64| {
+        let mut tracker = known.clone();
+        for pulls in &days[..2] {
+            tracker.overnight(1.0, 0.0, 0.0);
+            pulls.iter().for_each(|v| tracker.pull(v + off, 1.0));
+        }
+        tracker
+    };
+    let morning = |off: f64, others: &[Neighbour]| {
+        let mut morning = Morning::open(before(off), NIGHT, &policy, heard(&h, others, f64::INFINITY));
+        days[2].iter().for_each(|v| morning.pull(0.0, v + off, 1.0));
+        morning
+    };
+    let others = [0.004, -0.003].map(|off| morning(off, &[]).as_neighbour());
+    let (alone, among) = (morning(0.0, &[]), morning(0.0, &others));
+    let (e, together) = (alone.tracker().evidence(), among.tracker().evidence());
+    println!("alone {e:?}\ntogether {together:?}");
+    assert!(together.p_shift > e.p_shift && together.p_shift > 0.9, "{together:?}");
+    assert!(together.p_drift > 0.5 * together.p_shift && together.slope < -0.012, "{together:?}");
+    let verdict = among.judge(Moment::Opening(2), CALM);
+    assert_eq!(verdict.shift_found, Some(Side::Low));
+    let shared =
+        verdict.reasons.iter().find(|r| matches!(r, Reason::DriftShared { .. })).expect("it is told");
+    assert!(matches!(shared, Reason::DriftShared { same_way: 2, heard: 2, p } if *p > 0.5), "{shared:?}");
+    let words = shared.words("flow time");
+    assert!(
+        words.starts_with("2 of 2 other coffees on this grinder go the same way from day to day"),
+        "{words}"
+    );
+
+    // Others that stay speak against it.
+    let calm = [0.0, 0.01].map(|off| {
+        let mut tracker = known.clone();
+        for _ in 0..2 {
+            tracker.overnight(1.0, 0.0, 0.0);
+            [off, -off].iter().for_each(|v| tracker.pull(*v, 1.0));
+        }
+        let mut morning = Morning::open(tracker, NIGHT, &policy, None);
+        [0.01, -0.005].iter().for_each(|v| morning.pull(0.0, *v, 1.0));
+        morning.as_neighbour()
+    });
+    let beside = morning(0.0, &calm).tracker().evidence();
+    assert!(beside.p_shared < 0.5 * together.p_shared && beside.p_shift < together.p_shift, "{beside:?}");
 }
 
 /// Over simulated mornings of three coffees, shared and own jumps at the habits' own rates, of those given about p a share
