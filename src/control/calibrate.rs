@@ -22,8 +22,8 @@ pub struct Watch {
     pub neighbours: u32,
     /// Openings a month.
     pub openings_a_month: f64,
-    /// False adjustments a month that the café puts up with: moves made while the true
-    /// level lay within [`NOTHING_TO_FIX`] of the window, or in the wrong direction.
+    /// False adjustments a month that the café puts up with: moves that answer a shift where nothing shifted, and
+    /// others made while the true level lay within [`NOTHING_TO_FIX`] of the window, or in the wrong direction.
     pub false_a_month: f64,
 }
 

@@ -179,13 +179,13 @@ impl Morning {
         if self.pulls.is_empty() {
             // What was found yesterday is answered before the first pull; what the others say this morning is answered
             // by a start, and no reason to look no further.
-            if self.yesterday.evidence().p_shift > 0.5 {
+            if self.yesterday.evidence().p_shift >= self.policy.flag.min(0.5) {
                 self.yesterday.settle();
                 self.look_anew();
             }
             return self.begin(clicks);
         }
-        if self.tracker.evidence().p_shift > 0.5 {
+        if self.tracker.evidence().p_shift >= self.policy.flag.min(0.5) {
             self.settle();
         }
         self.settled = true;
