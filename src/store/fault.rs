@@ -91,13 +91,22 @@ pub struct Problem {
     pub what: String,
     /// What to do.
     pub todo: String,
+    /// Whether opening has put it right already, so that it only has to be told.
+    pub mended: bool,
 }
 
 impl Problem {
     /// A problem of a whole file.
     #[must_use]
     pub fn of_file(file: &Path, what: impl Into<String>, todo: impl Into<String>) -> Self {
-        Self { file: file.to_owned(), line: 0, column: 0, what: what.into(), todo: todo.into() }
+        Self {
+            file: file.to_owned(),
+            line: 0,
+            column: 0,
+            what: what.into(),
+            todo: todo.into(),
+            mended: false,
+        }
     }
 }
 

@@ -50,7 +50,7 @@ pub fn fix(path: &Path, now: Timestamp, holder: &Holder) -> Result<Vec<Mend>, St
         return Err(StoreFault::ReadOnly(why));
     }
     let mut folder = held.folder;
-    for problem in held.problems.iter().filter(|problem| problem.what.contains("was merged into")) {
+    for problem in held.problems.iter().filter(|problem| problem.mended) {
         mends.push(Mend { file: problem.file.clone(), what: problem.what.clone() });
     }
     folder.keep_bad_journals(&mut mends)?;

@@ -58,6 +58,7 @@ pub struct Folder {
     pub(super) stations: BTreeMap<StationId, PathBuf>,
     pub(super) writer: Option<Writer>,
     pub(super) why_read_only: String,
+    held: bool,
     pub(super) holder: Holder,
     pub(super) seen: Glance,
 }
@@ -140,6 +141,7 @@ impl Folder {
             stations: BTreeMap::new(),
             writer: None,
             why_read_only: String::new(),
+            held: false,
             holder: holder.clone(),
             seen: Glance::default(),
         };
@@ -170,6 +172,7 @@ impl Folder {
                         local_time(since)
                     );
                     access = Access::ReadOnly { holder: named(&other), since: Some(since) };
+                    folder.held = true;
                     guard = None;
                 }
             }
@@ -181,6 +184,7 @@ impl Folder {
                 let when = since.map(|since| format!(" since {}", local_time(since))).unwrap_or_default();
                 folder.why_read_only = format!("{name} has it open{when}");
                 access = Access::ReadOnly { holder: name, since };
+                folder.held = true;
             }
             Err(fault) => {
                 folder.why_read_only = format!("the folder cannot be written: {}", plain(&fault));
@@ -343,6 +347,12 @@ impl Folder {
     #[must_use]
     pub fn is_writer(&self) -> bool {
         self.writer.is_some()
+    }
+
+    /// Whether it can only be read because someone else has it open.
+    #[must_use]
+    pub fn is_held(&self) -> bool {
+        self.held
     }
 
     /// Signs the holder file, opens the journal and tidies up after an interrupted write.

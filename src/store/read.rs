@@ -58,13 +58,9 @@ pub(crate) fn read_text(disk: &dyn Disk, path: &Path, shown: &Path, limit: u64) 
             let line_start = before.iter().rposition(|&b| b == b'\n').map_or(0, |at| at + 1);
             let column =
                 String::from_utf8_lossy(before.get(line_start..).unwrap_or_default()).chars().count() + 1;
-            Err(Problem {
-                file: shown.to_owned(),
-                line,
-                column,
-                what: "the file is not text in UTF-8 from here on".into(),
-                todo: format!("Restore it from a backup, or save it as UTF-8. {LEFT_ALONE}"),
-            })
+            let what = "the file is not text in UTF-8 from here on";
+            let todo = format!("Restore it from a backup, or save it as UTF-8. {LEFT_ALONE}");
+            Err(Problem { line, column, ..Problem::of_file(shown, what, todo) })
         }
     }
 }
@@ -142,11 +138,7 @@ pub(crate) fn place(fault: &ron::error::SpannedError, shown: &Path) -> Problem {
         E::DuplicateStructField { .. } => "Take one of the two out",
         _ => "Mend this place in a text editor",
     };
-    Problem {
-        file: shown.to_owned(),
-        line: fault.span.start.line,
-        column: fault.span.start.col,
-        what: format!("the file cannot be read here: {}", fault.code),
-        todo: format!("{todo}. {LEFT_ALONE}"),
-    }
+    let what = format!("the file cannot be read here: {}", fault.code);
+    let (line, column) = (fault.span.start.line, fault.span.start.col);
+    Problem { line, column, ..Problem::of_file(shown, what, format!("{todo}. {LEFT_ALONE}")) }
 }

@@ -69,13 +69,9 @@ pub(super) fn replay(
         };
         let journal = journal::decode(&bytes);
         for (line, why) in &journal.bad {
-            problems.push(Problem {
-                file: name.clone(),
-                line: *line,
-                column: 0,
-                what: format!("this edit cannot be read: {why}"),
-                todo: "The other lines were taken; a copy of the journal is kept in set-aside".into(),
-            });
+            let what = format!("this edit cannot be read: {why}");
+            let todo = "The other lines were taken; a copy of the journal is kept in set-aside";
+            problems.push(Problem { line: *line, ..Problem::of_file(&name, what, todo) });
         }
         let is_own = path == own;
         if is_own {

@@ -38,11 +38,9 @@ pub fn rule_packs(root: &Path) -> (Vec<Pack>, Vec<Problem>) {
             packs.extend(rules::read_pack(&name, &text));
         }
         problems.extend(found.into_iter().map(|finding| Problem {
-            file: finding.file.into(),
             line: finding.line,
             column: finding.column,
-            what: finding.what,
-            todo: capital(&finding.todo),
+            ..Problem::of_file(Path::new(&finding.file), finding.what, capital(&finding.todo))
         }));
     }
     (packs, problems)

@@ -426,7 +426,7 @@ impl Folder {
                         1 => "One record differed; its earlier version is kept".to_owned(),
                         n => format!("{n} records differed; their earlier versions are kept"),
                     };
-                    told.push(Problem::of_file(&name, what, todo));
+                    told.push(Problem { mended: true, ..Problem::of_file(&name, what, todo) });
                 }
                 Err(fault) => {
                     told.push(twin.problem(&self.root));

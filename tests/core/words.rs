@@ -216,9 +216,8 @@ const NO_WORDS: &[&str] = &[
     // What the developer's timer writes.
     "first frame laid out after {} ms",
     "{} frames: median {:.1} ms, 95 in 100 below {:.1} ms, largest {:.1} ms (layout, without painting)",
-    // What the system and the store write, looked for in their errors.
+    // What the system writes, looked for in its errors.
     "display is set",
-    "has it open",
     // What a developer reads when an assumption fails.
     "nothing to go back to before it was taken",
     // A factor of the model, told apart by its name.

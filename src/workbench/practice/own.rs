@@ -68,13 +68,8 @@ pub fn pack_of(root: &Path) -> Pack {
 }
 
 fn problem(finding: Finding) -> Problem {
-    Problem {
-        file: PathBuf::from(finding.file),
-        line: finding.line,
-        column: finding.column,
-        what: finding.what,
-        todo: finding.todo,
-    }
+    let whole = Problem::of_file(Path::new(&finding.file), finding.what, finding.todo);
+    Problem { line: finding.line, column: finding.column, ..whole }
 }
 
 fn collect(folder: &Path, depth: usize, into: &mut Vec<PathBuf>) {
