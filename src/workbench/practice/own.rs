@@ -24,10 +24,8 @@ impl Own {
             let shown = file.strip_prefix(root).unwrap_or(&file).to_owned();
             let too_large = std::fs::metadata(&file).is_ok_and(|about| about.len() > LARGEST);
             if too_large {
-                let (what, todo) = (
-                    word!("work-practice-own-is-larger-than-a-megabyte"),
-                    word!("work-practice-own-a-practice-file-is-a-page"),
-                );
+                let (what, todo) =
+                    (word!("store-rules-too-large"), word!("work-practice-own-a-practice-file-is-a-page"));
                 own.problems.push(Problem::of_file(&shown, what, todo));
                 continue;
             }
