@@ -5,6 +5,49 @@
 language-name = English
 words-settings-language = Language
 
+## units/dates
+
+units-dates-april = April
+units-dates-april-short = Apr
+units-dates-august = August
+units-dates-august-short = Aug
+units-dates-december = December
+units-dates-december-short = Dec
+units-dates-february = February
+units-dates-february-short = Feb
+units-dates-friday = Friday
+units-dates-friday-short = Fri
+units-dates-in-full = { $weekday } { $day } { $month }, { $time }
+units-dates-january = January
+units-dates-january-short = Jan
+units-dates-july = July
+units-dates-july-short = Jul
+units-dates-june = June
+units-dates-june-short = Jun
+units-dates-march = March
+units-dates-march-short = Mar
+units-dates-may = May
+units-dates-may-short = May
+units-dates-monday = Monday
+units-dates-monday-short = Mon
+units-dates-november = November
+units-dates-november-short = Nov
+units-dates-october = October
+units-dates-october-short = Oct
+units-dates-saturday = Saturday
+units-dates-saturday-short = Sat
+units-dates-september = September
+units-dates-september-short = Sep
+units-dates-sunday = Sunday
+units-dates-sunday-short = Sun
+units-dates-thursday = Thursday
+units-dates-thursday-short = Thu
+units-dates-tuesday = Tuesday
+units-dates-tuesday-short = Tue
+units-dates-wednesday = Wednesday
+units-dates-wednesday-short = Wed
+units-dates-with-year = { $day } { $month } { $year }, { $time }
+
 ## units/parse
 
 units-parse-ambiguous = “{ $text }” can be read in two ways; write one decimal mark and no thousands marks, for example 18.2
@@ -2062,48 +2105,6 @@ view-compare-seconds-after-g-in-the-cup = seconds after { $grams } g in the cup
 view-compare-seconds-after-pump-on = seconds after pump on
 view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
 view-compare-seconds-as-recorded = seconds as recorded
-
-## workbench/view/dates
-
-view-dates-april = April
-view-dates-april-short = Apr
-view-dates-august = August
-view-dates-august-short = Aug
-view-dates-december = December
-view-dates-december-short = Dec
-view-dates-february = February
-view-dates-february-short = Feb
-view-dates-friday = Friday
-view-dates-friday-short = Fri
-view-dates-in-full = { $weekday } { $day } { $month }, { $time }
-view-dates-january = January
-view-dates-january-short = Jan
-view-dates-july = July
-view-dates-july-short = Jul
-view-dates-june = June
-view-dates-june-short = Jun
-view-dates-march = March
-view-dates-march-short = Mar
-view-dates-may = May
-view-dates-may-short = May
-view-dates-monday = Monday
-view-dates-monday-short = Mon
-view-dates-november = November
-view-dates-november-short = Nov
-view-dates-october = October
-view-dates-october-short = Oct
-view-dates-saturday = Saturday
-view-dates-saturday-short = Sat
-view-dates-september = September
-view-dates-september-short = Sep
-view-dates-sunday = Sunday
-view-dates-sunday-short = Sun
-view-dates-thursday = Thursday
-view-dates-thursday-short = Thu
-view-dates-tuesday = Tuesday
-view-dates-tuesday-short = Tue
-view-dates-wednesday = Wednesday
-view-dates-wednesday-short = Wed
 
 ## workbench/view/expected
 

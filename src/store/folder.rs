@@ -18,6 +18,7 @@ use super::text::Ron;
 use super::together::{Conflict, Merged};
 use super::v1;
 use crate::domain::{BagId, Notebook, StationId};
+use crate::units::dates::with_year;
 
 /// Whether edits can be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,7 +76,7 @@ fn local_time(at: Timestamp) -> String {
 }
 
 fn in_words(at: Timestamp, zone: &jiff::tz::TimeZone) -> String {
-    zone.to_datetime(at).strftime("%-d %B %Y, %H:%M").to_string()
+    with_year(&at.to_zoned_datetime(zone.clone()))
 }
 
 impl Folder {
