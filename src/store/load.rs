@@ -289,3 +289,24 @@ impl Loaded {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Each job takes long enough for every thread to get some.
+    #[test]
+    fn all_threads_speak_the_language_of_who_asked() {
+        let jobs = [(); 16];
+        words::put_for_thread(Some(words::made_up()));
+        let said = side_by_side(&jobs, |()| {
+            std::thread::sleep(std::time::Duration::from_millis(20));
+            (std::thread::current().id(), word!("store-load-no-notebook"))
+        });
+        words::put_for_thread(None);
+        let threads: std::collections::HashSet<_> = said.iter().map(|(thread, _)| *thread).collect();
+        let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
+        assert_eq!(threads.len(), cores.clamp(1, 4));
+        assert!(said.iter().all(|(_, text)| text.starts_with('⟦')), "{said:?}");
+    }
+}

@@ -135,9 +135,8 @@ fn fix_mends_what_needs_no_guessing_and_says_so() {
     assert_eq!(fix(&path, now(), &me()).unwrap(), []);
 }
 
-/// With many files, so that several threads look: each speaks the language of who asked.
 #[test]
-fn findings_are_told_in_the_language_in_use_on_every_thread() {
+fn findings_are_told_in_the_language_in_use() {
     use thirdpull::words::{made_up_of, put_for_thread};
     let (_dir, path) = fresh();
     drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
