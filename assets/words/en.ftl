@@ -5,6 +5,49 @@
 language-name = English
 words-settings-language = Language
 
+## units/dates
+
+units-dates-april = April
+units-dates-april-short = Apr
+units-dates-august = August
+units-dates-august-short = Aug
+units-dates-december = December
+units-dates-december-short = Dec
+units-dates-february = February
+units-dates-february-short = Feb
+units-dates-friday = Friday
+units-dates-friday-short = Fri
+units-dates-in-full = { $weekday } { $day } { $month }, { $time }
+units-dates-january = January
+units-dates-january-short = Jan
+units-dates-july = July
+units-dates-july-short = Jul
+units-dates-june = June
+units-dates-june-short = Jun
+units-dates-march = March
+units-dates-march-short = Mar
+units-dates-may = May
+units-dates-may-short = May
+units-dates-monday = Monday
+units-dates-monday-short = Mon
+units-dates-november = November
+units-dates-november-short = Nov
+units-dates-october = October
+units-dates-october-short = Oct
+units-dates-saturday = Saturday
+units-dates-saturday-short = Sat
+units-dates-september = September
+units-dates-september-short = Sep
+units-dates-sunday = Sunday
+units-dates-sunday-short = Sun
+units-dates-thursday = Thursday
+units-dates-thursday-short = Thu
+units-dates-tuesday = Tuesday
+units-dates-tuesday-short = Tue
+units-dates-wednesday = Wednesday
+units-dates-wednesday-short = Wed
+units-dates-with-year = { $day } { $month } { $year }, { $time }
+
 ## units/parse
 
 units-parse-ambiguous = “{ $text }” can be read in two ways; write one decimal mark and no thousands marks, for example 18.2
@@ -220,6 +263,247 @@ trace-measures-unsettled = Resistance is still on its way half way through the p
 trace-measures-water-kept = { $grams } g of water went in and did not come out.
 trace-measures-wet-early = The first drip came early for this flow (wetted share { $share }): part of the bed was by-passed.
 trace-measures-wet-evenly = The first drip came when an evenly wetted bed would let it (wetted share { $share }).
+
+## store/archive
+
+store-archive-again = Ask for it again; nothing was changed by it
+store-archive-cut-short = the file is cut short
+store-archive-damaged = the file is damaged
+store-archive-damaged-or-short = the file is damaged or cut short
+store-archive-head-line = a part has no proper head line
+store-archive-length = a part has no proper length
+store-archive-not-ours = this is not a file of this program
+store-archive-not-ours-or-newer = this is not a file of this program, or of a newer version
+store-archive-parts = it has more than { $n } parts
+store-archive-too-large = the file is larger than { $limit_mb } MB
+store-archive-unfolds = it unfolds to more than { $limit_mb } MB
+
+## store/backup
+
+store-backup-leads-elsewhere = a part of the backup has a name that leads elsewhere: { $name }
+store-backup-todo = Do not use this file
+
+## store/check
+
+store-check-also-in = { $kind ->
+    [station] the station { $id } is also in { $file }
+   *[bag] the bag { $id } is also in { $file }
+  }
+store-check-basket-diameter = the basket's diameter
+store-check-changed-before-made = the record was changed before it was made
+store-check-drinker-twice = this drinker is there twice
+store-check-drip-after-end = the first drip comes after the end of the pull
+store-check-false-a-month = false_a_month
+store-check-future = { $when } lies in the future
+store-check-grams-retained = grams retained
+store-check-keeper-from-elsewhere = the keeper comes from a pull ({ $pull }) that is not in this bag
+store-check-micrometres-per-unit = micrometres per unit
+store-check-no-drinker = the bag's drinker is not in the notebook
+store-check-no-station-of-bag = the bag's station is not in the notebook
+store-check-no-station-of-pull = the pull's station is not in the notebook
+store-check-no-trace = the pull { $pull } should have a trace, but traces/{ $pull }.ron is missing
+store-check-opened-before-roasted = the bag was opened before it was roasted
+store-check-outside = { $what } must be between { $min } and { $max }; { $value } is outside
+store-check-price = the price
+store-check-pull-also-in = the pull { $id } is also in { $file }
+store-check-pull-twice = this pull is there twice (same id)
+store-check-second-notebook = a second notebook.ron, probably left by file sync
+store-check-todo-also-in = Open the notebook to have both merged, or remove one of the files
+store-check-todo-changed = Set `changed` to `made` or later
+store-check-todo-clock = Correct the time, or set this machine's clock
+store-check-todo-date = Correct the date
+store-check-todo-dates = Correct one of the two dates
+store-check-todo-folder = Name the folder that holds notebook.ron
+store-check-todo-journal = Keep a copy of the journal; the other lines are taken
+store-check-todo-keeper = Take the field out
+store-check-todo-no-drinker = Name a drinker of notebook.ron
+store-check-todo-no-notebook = Restore it from a backup
+store-check-todo-no-station = Restore the station's file, or name another station
+store-check-todo-no-trace = Restore the trace, or take `has_trace` out of the pull
+store-check-todo-number = Correct the number
+store-check-todo-pull-twice = Take one of the two out, or give the second a new id
+store-check-todo-second-notebook = Open the notebook to have both merged, or remove it
+store-check-todo-times = Correct one of the two times
+store-check-todo-trace-misnamed = Rename the file to <pull>.ron
+store-check-todo-trace-of-no-pull = Remove the file if the pull was removed on purpose
+store-check-todo-unknown-field = Mend its spelling if it is meant for this version
+store-check-todo-window = Swap the two times
+store-check-trace-misnamed = the file is named differently from its pull { $pull }
+store-check-trace-of-no-pull = the trace belongs to no pull of the notebook
+store-check-unknown-field = the field `{ $name }` is kept, not understood
+store-check-window = the window ends before it begins
+store-check-zoom = zoom
+
+## store/commit
+
+store-commit-todo-unsettled = Nothing is lost; it will be tried again
+store-commit-todo-unwritable = Correct the value and save again
+store-commit-unwritable = the edit “{ $edit }” cannot be written: { $why }
+
+## store/fault
+
+store-fault-already-there = “{ $folder }” already holds a notebook; nothing was changed
+store-fault-disk-full = the disk is full; free some space and try again
+store-fault-disk-read-only = the disk can only be read
+store-fault-io = { $doing ->
+    [back-up] “{ $file }” could not be backed up: { $why }
+    [look] “{ $file }” could not be looked at: { $why }
+    [make] “{ $file }” could not be made: { $why }
+    [open] “{ $file }” could not be opened for writing: { $why }
+    [read] “{ $file }” could not be read: { $why }
+    [remove] “{ $file }” could not be removed: { $why }
+    [set-aside] “{ $file }” could not be set aside: { $why }
+   *[write] “{ $file }” could not be written: { $why }
+  }
+store-fault-is-a-folder = it is a folder, not a file
+store-fault-itself = “{ $folder }” is this notebook itself; name another folder
+store-fault-missing = there is no folder “{ $folder }”
+store-fault-name-not-allowed = the file system does not allow this name
+store-fault-no-notebook = “{ $folder }” holds no notebook (no notebook.ron, no bags)
+store-fault-no-permission = you have no permission to do this here
+store-fault-not-a-folder = “{ $file }” is a file; a notebook is a folder
+store-fault-not-there = it, or the folder that it is to lie in, is not there (drive taken out, folder moved or renamed?); bring it back, or choose another place
+store-fault-path-through-a-file = part of its path is a file, not a folder
+store-fault-read-only = this notebook is open for reading only: { $why }
+store-fault-stopped = stopped; nothing is lost
+store-fault-too-large = it is too large
+store-fault-vanished = the notebook folder “{ $folder }” is no longer there (drive taken out, network gone, folder moved?). Bring it back and try again, or save the notebook elsewhere
+
+## store/fix
+
+store-fix-drinker-added = its drinker was missing; a placeholder was added to { $file }
+store-fix-journal-kept = { $n ->
+    [one] { $n } edit cannot be read; a copy of the journal is in set-aside
+   *[other] { $n } edits cannot be read; a copy of the journal is in set-aside
+  }
+store-fix-keeper = the keeper named a pull that is not in the bag; the name was taken out
+store-fix-made-anew = it was missing and was made anew
+store-fix-pulls-twice = { $n ->
+    [one] { $n } pull stood there twice; the later edit was kept
+   *[other] { $n } pulls stood there twice; the later edit of each was kept
+  }
+store-fix-restored = it could not be read, so it was set aside and restored as of { $made }
+store-fix-stamp = a record was changed before it was made, or in the future; its stamp was corrected
+store-fix-trace-mark = { $was ->
+    [silent] the pull { $pull } has a trace but did not say so; corrected
+   *[without] the pull { $pull } said it had a trace but has none; corrected
+  }
+
+## store/folder
+
+store-folder-another-window = another window
+store-folder-held = { $name } has it open
+store-folder-held-and-not-closed = { $name } has it open on { $machine } since { $when } and has not closed it; take it over if that is over
+store-folder-held-since = { $name } has it open since { $when }
+store-folder-name-on-machine = { $name } on { $machine }
+store-folder-newer = it was written by a newer version of the program; update the program to edit it
+store-folder-no-locks = this disk knows no file locks, so a second window could write at the same time
+store-folder-opened-to-be-read = it was opened to be read
+store-folder-someone = someone
+store-folder-todo-no-locks = Open it in one window only
+store-folder-todo-no-notebook = It will be made anew; restore it from a backup if it was deleted by mistake
+store-folder-unwritable = the folder cannot be written: { $why }
+
+## store/journal
+
+store-journal-no-checksum = the line does not begin with a checksum
+store-journal-unread = this edit cannot be read: { $why }
+store-journal-wrong-checksum = the line does not match its checksum
+
+## store/load
+
+store-load-folder-unread = the folder could not be read: { $why }
+store-load-no-notebook = the file with drinkers and preferences is missing
+store-load-same-record = the file holds the same record as { $file }
+store-load-todo-folder-unread = Look at its permissions
+store-load-todo-same-record = Both were read and the later edit of each record is shown; opening for writing merges them
+store-load-todo-scale = Correct the scale
+
+## store/packet
+
+store-packet-empty = the file is empty
+store-packet-not-text = this part is not text in UTF-8
+store-packet-todo-empty = Ask for it again
+store-packet-todo-not-text = Ask for the file again
+
+## store/read
+
+store-read-left-alone = The file is left as it is and everything else is opened
+store-read-newer = the file was written by a newer version (format { $format }; this one knows { $known })
+store-read-no-format = the file does not say its format number
+store-read-no-sense = the file cannot be read here: { $why }
+store-read-no-such-format = there is no format { $format }
+store-read-not-text = the file is not text in UTF-8 from here on
+store-read-todo-and-left-alone = { $todo }. The file is left as it is and everything else is opened
+store-read-todo-closing = A closing bracket or quotation mark is missing
+store-read-todo-colon = After the name of a field comes a colon
+store-read-todo-comma = A comma between two fields, or a closing bracket, is missing near here
+store-read-todo-field = Add the field to the record that ends here
+store-read-todo-format = Write `format: { $format },` as the first field
+store-read-todo-mend = Mend this place in a text editor
+store-read-todo-newer = Update the program to use it
+store-read-todo-not-text = Restore it from a backup, or save it as UTF-8
+store-read-todo-number = Write a plain number with a decimal point, without a unit
+store-read-todo-text = Put the text in double quotation marks
+store-read-todo-true-or-false = Write true or false
+store-read-todo-twice = Take one of the two out
+store-read-too-large = the file is larger than { $limit_mb } MB, so it was not read
+store-read-unread = the file could not be read: { $why }
+
+## store/replay
+
+store-replay-journal-unread = the journal could not be read: { $why }
+store-replay-no-bag = an edit in the journal belongs to a bag whose file is missing or cannot be read
+store-replay-todo-edit-unread = The other lines were taken; a copy of the journal is kept in set-aside
+store-replay-todo-journal-unread = Edits made shortly before the last end may be missing
+store-replay-todo-no-bag = It is kept and taken up as soon as the file is back
+
+## store/rules
+
+store-rules-todo-unread = A rule pack is a page of text
+store-rules-too-large = is larger than a megabyte
+
+## store/settle
+
+store-settle-changed-by-another = { $kind ->
+    [bag] the bag was changed by someone else at a later moment
+    [drinker] a drinker was changed by someone else at a later moment
+    [preferences] the preferences were changed by someone else at a later moment
+    [station] the station was changed by someone else at a later moment
+   *[pull] a pull was changed by someone else at a later moment
+  }
+store-settle-no-bag = the file of a bag with new pulls is missing or cannot be read
+store-settle-todo-changed-by-another = The later edit stands, this one is kept as an earlier version; open the notebook anew
+store-settle-todo-no-bag = Put it back; the pulls are kept in the journal
+
+## store/text
+
+store-text-not-finite = a finite number is needed here
+store-text-unknown-word = the word “{ $word }” is not known here; use one of { $words }
+
+## store/together
+
+store-together-differed = { $n ->
+    [one] One record differed; its earlier version is kept
+   *[other] { $n } records differed; their earlier versions are kept
+  }
+store-together-merged = this copy was merged into { $file } and put into set-aside
+store-together-other-pack = the other notebook has a different rule pack of this name
+store-together-todo-other-pack = Ours was left as it is; copy the other one by hand under another name if it is wanted
+store-together-todo-unmerged = It will be tried again at the next opening
+store-together-todo-versions-unread = The records themselves are taken
+store-together-versions-unread = the earlier versions could not be read: { $why }
+
+## store/traces
+
+store-traces-todo = Take the trace in again from its source
+
+## store/v1
+
+store-v1-grinder = grinder
+store-v1-liking = a liking is a whole number from 1 to 9; { $value } is not
+store-v1-mark = a mark is a whole number from -2 to 2; { $value } is not
+store-v1-scale = scale
 
 ## control/mixed
 
@@ -1698,7 +1982,6 @@ work-practice-drawing-temperature = Temperature
 
 work-practice-own-a-practice-file-is-a-page = A practice file is a page of text
 work-practice-own-could-not-be-read = could not be read: { $fault }
-work-practice-own-is-larger-than-a-megabyte = is larger than a megabyte
 work-practice-own-save-it-as-plain-text-utf = Save it as plain text (UTF-8)
 
 ## workbench/practice/seat
@@ -1826,48 +2109,6 @@ view-compare-seconds-after-g-in-the-cup = seconds after { $grams } g in the cup
 view-compare-seconds-after-pump-on = seconds after pump on
 view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
 view-compare-seconds-as-recorded = seconds as recorded
-
-## workbench/view/dates
-
-view-dates-april = April
-view-dates-april-short = Apr
-view-dates-august = August
-view-dates-august-short = Aug
-view-dates-december = December
-view-dates-december-short = Dec
-view-dates-february = February
-view-dates-february-short = Feb
-view-dates-friday = Friday
-view-dates-friday-short = Fri
-view-dates-in-full = { $weekday } { $day } { $month }, { $time }
-view-dates-january = January
-view-dates-january-short = Jan
-view-dates-july = July
-view-dates-july-short = Jul
-view-dates-june = June
-view-dates-june-short = Jun
-view-dates-march = March
-view-dates-march-short = Mar
-view-dates-may = May
-view-dates-may-short = May
-view-dates-monday = Monday
-view-dates-monday-short = Mon
-view-dates-november = November
-view-dates-november-short = Nov
-view-dates-october = October
-view-dates-october-short = Oct
-view-dates-saturday = Saturday
-view-dates-saturday-short = Sat
-view-dates-september = September
-view-dates-september-short = Sep
-view-dates-sunday = Sunday
-view-dates-sunday-short = Sun
-view-dates-thursday = Thursday
-view-dates-thursday-short = Thu
-view-dates-tuesday = Tuesday
-view-dates-tuesday-short = Tue
-view-dates-wednesday = Wednesday
-view-dates-wednesday-short = Wed
 
 ## workbench/view/expected
 

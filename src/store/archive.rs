@@ -7,7 +7,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::path::Path;
 
 use super::disk::Disk;
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 
 const HEAD: &str = "//// thirdpull 1\n";
 
@@ -54,14 +54,12 @@ pub(crate) fn unpack(
     limits: Limits,
     part: impl FnMut(&str, Vec<u8>) -> Result<(), StoreFault>,
 ) -> Result<(), StoreFault> {
-    let refuse = |what: &str| {
-        StoreFault::Text(Problem::of_file(path, what, "Ask for it again; nothing was changed by it"))
-    };
+    let refuse = |what: &str| StoreFault::Text(Problem::of_file(path, what, word!("store-archive-again")));
     let packed = disk.read(path, limits.packed).map_err(|fault| match fault.kind() {
         std::io::ErrorKind::FileTooLarge => {
-            refuse(&format!("the file is larger than {} MB", limits.packed >> 20))
+            refuse(&say!("store-archive-too-large", limit_mb = limits.packed >> 20))
         }
-        _ => StoreFault::io(path, "could not be read", &fault),
+        _ => StoreFault::io(path, Doing::Read, &fault),
     })?;
     unpack_bytes(&packed, path, limits, part)
 }
@@ -73,20 +71,18 @@ pub(crate) fn unpack_bytes(
     limits: Limits,
     mut part: impl FnMut(&str, Vec<u8>) -> Result<(), StoreFault>,
 ) -> Result<(), StoreFault> {
-    let refuse = |what: &str| {
-        StoreFault::Text(Problem::of_file(path, what, "Ask for it again; nothing was changed by it"))
-    };
+    let refuse = |what: &str| StoreFault::Text(Problem::of_file(path, what, word!("store-archive-again")));
     let mut text = BufReader::new(flate2::read::MultiGzDecoder::new(packed));
     let mut left = limits.unpacked;
     let line = |text: &mut dyn BufRead| -> Result<String, StoreFault> {
         let mut bytes = Vec::new();
         text.take(2048)
             .read_until(b'\n', &mut bytes)
-            .map_err(|_damaged| refuse("the file is damaged or cut short"))?;
-        String::from_utf8(bytes).map_err(|_damaged| refuse("the file is damaged"))
+            .map_err(|_damaged| refuse(word!("store-archive-damaged-or-short")))?;
+        String::from_utf8(bytes).map_err(|_damaged| refuse(word!("store-archive-damaged")))
     };
-    if line(&mut text).map_err(|_damaged| refuse("this is not a file of this program"))? != HEAD {
-        return Err(refuse("this is not a file of this program, or of a newer version"));
+    if line(&mut text).map_err(|_damaged| refuse(word!("store-archive-not-ours")))? != HEAD {
+        return Err(refuse(word!("store-archive-not-ours-or-newer")));
     }
     for _ in 0..=limits.parts {
         let head = line(&mut text)?;
@@ -97,10 +93,10 @@ pub(crate) fn unpack_bytes(
             .strip_prefix("//// ")
             .and_then(|rest| rest.strip_suffix('\n'))
             .and_then(|rest| rest.split_once(' '))
-            .ok_or_else(|| refuse("a part has no proper head line"))?;
-        let len: u64 = len.parse().map_err(|_damaged| refuse("a part has no proper length"))?;
+            .ok_or_else(|| refuse(word!("store-archive-head-line")))?;
+        let len: u64 = len.parse().map_err(|_damaged| refuse(word!("store-archive-length")))?;
         if len > left {
-            return Err(refuse(&format!("it unfolds to more than {} MB", limits.unpacked >> 20)));
+            return Err(refuse(&say!("store-archive-unfolds", limit_mb = limits.unpacked >> 20)));
         }
         left -= len;
         // Grows with what is really there, so that a length that lies costs nothing.
@@ -108,13 +104,13 @@ pub(crate) fn unpack_bytes(
         (&mut text)
             .take(len)
             .read_to_end(&mut bytes)
-            .map_err(|_damaged| refuse("the file is damaged or cut short"))?;
+            .map_err(|_damaged| refuse(word!("store-archive-damaged-or-short")))?;
         let mut end = [0];
         let whole = bytes.len() as u64 == len && text.read_exact(&mut end).is_ok() && end == *b"\n";
         if !whole {
-            return Err(refuse("the file is cut short"));
+            return Err(refuse(word!("store-archive-cut-short")));
         }
         part(name, bytes)?;
     }
-    Err(refuse(&format!("it has more than {} parts", limits.parts)))
+    Err(refuse(&say!("store-archive-parts", n = limits.parts)))
 }

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::archive::{Limits, Packer, unpack};
 use super::disk::{Disk, SystemDisk, replace};
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::load::{NOTEBOOK, load};
 
 pub(crate) const LIMITS: Limits = Limits { packed: 1 << 30, unpacked: 2 << 30, parts: 500_000 };
@@ -98,7 +98,7 @@ pub(crate) fn back_up_on(
     now: Timestamp,
     watch: super::Watch<'_>,
 ) -> Result<Backup, StoreFault> {
-    let io = |path: &Path, fault: std::io::Error| StoreFault::io(path, "could not be backed up", &fault);
+    let io = |path: &Path, fault: std::io::Error| StoreFault::io(path, Doing::BackUp, &fault);
     let mut found = vec![root.join(NOTEBOOK)];
     for folder in FOLDERS {
         let folder = root.join(folder);
@@ -168,8 +168,7 @@ pub fn unpack_backup_watched(
     watch: super::Watch<'_>,
 ) -> Result<(), StoreFault> {
     let disk = SystemDisk;
-    let there =
-        disk.stat(target).map_err(|fault| StoreFault::io(target, "could not be looked at", &fault))?;
+    let there = disk.stat(target).map_err(|fault| StoreFault::io(target, Doing::Look, &fault))?;
     let empty = there.as_ref().is_none_or(|entry| entry.is_dir)
         && disk.list(target).is_ok_and(|entries| entries.is_empty());
     if !empty {
@@ -184,12 +183,12 @@ pub fn unpack_backup_watched(
         let inside = path.components().all(|part| matches!(part, Component::Normal(_)));
         let known = path == Path::new(NOTEBOOK) || FOLDERS.iter().any(|folder| path.starts_with(folder));
         if !(inside && known) {
-            let what = format!("a part of the backup has a name that leads elsewhere: {name}");
-            return Err(StoreFault::Text(Problem::of_file(backup, what, "Do not use this file")));
+            let what = say!("store-backup-leads-elsewhere", name = name);
+            return Err(StoreFault::Text(Problem::of_file(backup, what, word!("store-backup-todo"))));
         }
         let path = target.join(path);
         written.push(path.clone());
-        replace(&disk, &path, &bytes).map_err(|fault| StoreFault::io(&path, "could not be written", &fault))
+        replace(&disk, &path, &bytes).map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))
     });
     if unpacked.is_err() {
         // Half a notebook must not be taken for one. Only what was written here goes; folders only when empty.
@@ -212,8 +211,8 @@ pub fn unpack_backup_watched(
 /// # Errors
 /// [`StoreFault`] when the backup is damaged or there is no room to unpack it for a moment.
 pub fn read_backup(backup: &Path) -> Result<(crate::domain::Notebook, Vec<Problem>), StoreFault> {
-    let folder = tempfile::tempdir()
-        .map_err(|fault| StoreFault::io(&std::env::temp_dir(), "could not be written", &fault))?;
+    let folder =
+        tempfile::tempdir().map_err(|fault| StoreFault::io(&std::env::temp_dir(), Doing::Write, &fault))?;
     unpack_backup(backup, folder.path())?;
     let loaded = load(&SystemDisk, folder.path());
     Ok((loaded.notebook, loaded.problems))

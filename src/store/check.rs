@@ -17,6 +17,7 @@ use super::text::{DiskValue, Num};
 use super::v1;
 use crate::domain::Id;
 use crate::units::Quantity;
+use crate::words::Name;
 
 /// Most findings told of one file; a file with more is broken in one way, not in many.
 const MOST_PER_FILE: usize = 100;
@@ -34,7 +35,7 @@ pub fn check(path: &Path, now: Timestamp) -> Vec<Problem> {
 #[must_use]
 pub fn check_on(disk: &dyn Disk, path: &Path, now: Timestamp) -> Vec<Problem> {
     if let Err(fault) = super::folder::check_folder(disk, path) {
-        return vec![Problem::of_file(path, fault.to_string(), "Name the folder that holds notebook.ron")];
+        return vec![Problem::of_file(path, fault.to_string(), word!("store-check-todo-folder"))];
     }
     let mut problems = Vec::new();
     let jobs = find(disk, path, &mut problems);
@@ -68,11 +69,11 @@ struct Look<'a> {
 }
 
 impl Look<'_> {
-    fn place(&self, way: &[Step<'_>], what: String, todo: &str) -> Problem {
+    fn place(&self, way: &[Step<'_>], what: impl Into<String>, todo: &str) -> Problem {
         placed(self.text, way, Problem::of_file(self.file, what, todo))
     }
 
-    fn say(&mut self, way: &[Step<'_>], what: String, todo: &str) {
+    fn say(&mut self, way: &[Step<'_>], what: impl Into<String>, todo: &str) {
         if self.problems.len() < MOST_PER_FILE {
             let problem = self.place(way, what, todo);
             self.problems.push(problem);
@@ -83,29 +84,25 @@ impl Look<'_> {
         if let Some(num) = value.into()
             && let Err(fault) = quantity.check(num.0)
         {
-            self.say(way, fault.to_string(), "Correct the number");
+            self.say(way, fault.to_string(), word!("store-check-todo-number"));
         }
     }
 
-    fn within(&mut self, way: &[Step<'_>], what: &str, value: impl Into<Option<Num>>, min: f64, max: f64) {
+    fn within(&mut self, way: &[Step<'_>], what: Name, value: impl Into<Option<Num>>, min: f64, max: f64) {
         if let Some(Num(value)) = value.into()
             && !(min..=max).contains(&value)
         {
             self.say(
                 way,
-                format!("{what} must be between {min} and {max}; {value} is outside"),
-                "Correct the number",
+                say!("store-check-outside", what = what, min = min, max = max, value = value),
+                word!("store-check-todo-number"),
             );
         }
     }
 
     fn moment(&mut self, way: &[Step<'_>], moment: Timestamp) {
         if moment.as_second() > self.now.as_second().saturating_add(CLOCK_SLACK_S) {
-            self.say(
-                way,
-                format!("{moment} lies in the future"),
-                "Correct the time, or set this machine's clock",
-            );
+            self.say(way, say!("store-check-future", when = moment), word!("store-check-todo-clock"));
         }
     }
 
@@ -119,8 +116,8 @@ impl Look<'_> {
         if changed < made {
             self.say(
                 &way("changed"),
-                "the record was changed before it was made".into(),
-                "Set `changed` to `made` or later",
+                word!("store-check-changed-before-made"),
+                word!("store-check-todo-changed"),
             );
         }
     }
@@ -140,8 +137,8 @@ impl Look<'_> {
             }
         });
         for (way, name) in found {
-            let what = format!("the field `{name}` is kept, not understood");
-            self.say(&way, what, "Mend its spelling if it is meant for this version");
+            let what = say!("store-check-unknown-field", name = name);
+            self.say(&way, what, word!("store-check-todo-unknown-field"));
         }
     }
 }
@@ -151,8 +148,12 @@ fn look_at(disk: &dyn Disk, root: &Path, kind: Kind, path: &Path, now: Timestamp
     let mut facts = Facts { file: file.to_owned(), ..Facts::default() };
     if kind == Kind::Notebook && matches!(disk.stat(path), Ok(None)) {
         facts.missing = true;
-        let what = "the file with drinkers and preferences is missing";
-        facts.problems.push(Problem::of_file(Path::new(NOTEBOOK), what, "Restore it from a backup"));
+        let what = word!("store-load-no-notebook");
+        facts.problems.push(Problem::of_file(
+            Path::new(NOTEBOOK),
+            what,
+            word!("store-check-todo-no-notebook"),
+        ));
         return facts;
     }
     let text = match read_text(disk, path, file, LARGEST_FILE) {
@@ -167,8 +168,8 @@ fn look_at(disk: &dyn Disk, root: &Path, kind: Kind, path: &Path, now: Timestamp
     let answer = match kind {
         Kind::Notebook => parse(&text, file).map(|document| look.notebook(&document, &mut facts)),
         Kind::NotebookCopy => parse::<v1::Notebook>(&text, file).map(|_| {
-            let what = "a second notebook.ron, probably left by file sync";
-            look.say(&[], what.into(), "Open the notebook to have both merged, or remove it");
+            let what = word!("store-check-second-notebook");
+            look.say(&[], what, word!("store-check-todo-second-notebook"));
         }),
         Kind::Station => parse(&text, file).map(|document| look.station(&document, &mut facts)),
         Kind::Bag => parse(&text, file).map(|document| look.bag(&document, &mut facts)),
@@ -186,15 +187,15 @@ impl Look<'_> {
         self.unknown(document);
         if let Some(preferences) = &document.preferences {
             let way = [Step::Field("preferences"), Step::Field("zoom")];
-            self.within(&way, "zoom", preferences.zoom, 0.8, 2.5);
+            self.within(&way, name!("store-check-zoom"), preferences.zoom, 0.8, 2.5);
             let way = [Step::Field("preferences"), Step::Field("false_a_month")];
-            self.within(&way, "false_a_month", preferences.false_a_month, 0.1, 10.0);
+            self.within(&way, name!("store-check-false-a-month"), preferences.false_a_month, 0.1, 10.0);
         }
         for (at, drinker) in document.drinkers.iter().enumerate() {
             let way = [Step::Field("drinkers"), Step::Item(at)];
             self.stamp(&way, drinker.made, drinker.changed, drinker.removed);
             if facts.drinkers.contains(&drinker.id.0) {
-                self.say(&way, "this drinker is there twice".into(), "Take one of the two out");
+                self.say(&way, word!("store-check-drinker-twice"), word!("store-read-todo-twice"));
             }
             facts.drinkers.push(drinker.id.0);
         }
@@ -206,7 +207,7 @@ impl Look<'_> {
         self.stamp(&[], station.made, station.changed, station.removed);
         self.within(
             &[F("basket"), F("diameter_mm")],
-            "the basket's diameter",
+            name!("store-check-basket-diameter"),
             station.basket.diameter_mm,
             30.0,
             80.0,
@@ -214,14 +215,14 @@ impl Look<'_> {
         self.quantity(&[F("basket"), F("stated_dose_g")], Quantity::Dose, station.basket.stated_dose_g);
         self.within(
             &[F("grinder"), F("um_per_unit")],
-            "micrometres per unit",
+            name!("store-check-micrometres-per-unit"),
             station.grinder.um_per_unit,
             0.1,
             2000.0,
         );
         self.within(
             &[F("grinder"), F("retained_g")],
-            "grams retained",
+            name!("store-check-grams-retained"),
             station.grinder.retained_g,
             0.0,
             50.0,
@@ -249,7 +250,7 @@ impl Look<'_> {
             jiff::Timestamp::from_second(self.now.as_second().saturating_add(86_400)).unwrap_or(self.now);
         let tomorrow = jiff::tz::TimeZone::UTC.to_datetime(latest).date();
         if let Some(day) = day.filter(|&day| day > tomorrow) {
-            self.say(way, format!("{day} lies in the future"), "Correct the date");
+            self.say(way, say!("store-check-future", when = day), word!("store-check-todo-date"));
         }
     }
 
@@ -264,8 +265,8 @@ impl Look<'_> {
         {
             self.say(
                 &[F("opened_on")],
-                "the bag was opened before it was roasted".into(),
-                "Correct one of the two dates",
+                word!("store-check-opened-before-roasted"),
+                word!("store-check-todo-dates"),
             );
         }
         self.quantity(&[F("mass_g")], Quantity::BeanMass, bag.mass_g);
@@ -273,30 +274,26 @@ impl Look<'_> {
         self.quantity(&[F("start"), F("yield_g")], Quantity::Yield, bag.start.yield_g);
         self.quantity(&[F("start"), F("temperature_c")], Quantity::Temperature, bag.start.temperature_c);
         if let Some(price) = &bag.price {
-            self.within(&[F("price"), F("amount")], "the price", price.amount, 0.0, 1e9);
+            self.within(&[F("price"), F("amount")], name!("store-check-price"), price.amount, 0.0, 1e9);
         }
         if let Some(window) = &bag.time_window {
             self.quantity(&[F("time_window"), F("from_s")], Quantity::Time, window.from_s);
             self.quantity(&[F("time_window"), F("to_s")], Quantity::Time, window.to_s);
             if window.from_s.0 > window.to_s.0 {
-                self.say(
-                    &[F("time_window")],
-                    "the window ends before it begins".into(),
-                    "Swap the two times",
-                );
+                self.say(&[F("time_window")], word!("store-check-window"), word!("store-check-todo-window"));
             }
         }
         facts.bags.push(bag.id.0);
         let place = self.place(
             &[F("station")],
-            "the bag's station is not in the notebook".into(),
-            "Restore the station's file, or name another station",
+            word!("store-check-no-station-of-bag"),
+            word!("store-check-todo-no-station"),
         );
         facts.points_to.push(("station", bag.station.0, place));
         let place = self.place(
             &[F("drinker")],
-            "the bag's drinker is not in the notebook".into(),
-            "Name a drinker of notebook.ron",
+            word!("store-check-no-drinker"),
+            word!("store-check-todo-no-drinker"),
         );
         facts.points_to.push(("drinker", bag.drinker.0, place));
         let mut seen = BTreeSet::new();
@@ -305,15 +302,15 @@ impl Look<'_> {
             let way = [F("pulls"), Step::Item(at)];
             self.pull(&way, pull);
             if !seen.insert(pull.id) {
-                let todo = "Take one of the two out, or give the second a new id";
-                self.say(&way, "this pull is there twice (same id)".into(), todo);
+                let todo = word!("store-check-todo-pull-twice");
+                self.say(&way, word!("store-check-pull-twice"), todo);
             }
             facts.pulls.push((pull.id.0, pull.has_trace));
             if pull.station != bag.station && stations.insert(pull.station) {
                 let place = self.place(
                     &[&way[..], &[F("station")]].concat(),
-                    "the pull's station is not in the notebook".into(),
-                    "Restore the station's file, or name another station",
+                    word!("store-check-no-station-of-pull"),
+                    word!("store-check-todo-no-station"),
                 );
                 facts.points_to.push(("station", pull.station.0, place));
             }
@@ -323,8 +320,8 @@ impl Look<'_> {
             self.quantity(&[F("keeper"), F("time_s")], Quantity::Time, keeper.time_s);
             self.moment(&[F("keeper"), F("kept_at")], keeper.kept_at);
             if let Some(from) = keeper.from_pull.filter(|from| !seen.contains(from)) {
-                let what = format!("the keeper comes from a pull ({}) that is not in this bag", from.0);
-                self.say(&[F("keeper"), F("from_pull")], what, "Take the field out");
+                let what = say!("store-check-keeper-from-elsewhere", pull = from.0);
+                self.say(&[F("keeper"), F("from_pull")], what, word!("store-check-todo-keeper"));
             }
         }
     }
@@ -345,8 +342,8 @@ impl Look<'_> {
         {
             self.say(
                 &way("first_drip_s"),
-                "the first drip comes after the end of the pull".into(),
-                "Correct one of the two times",
+                word!("store-check-drip-after-end"),
+                word!("store-check-todo-times"),
             );
         }
     }
@@ -362,12 +359,8 @@ fn across_files(disk: &dyn Disk, root: &Path, all: Vec<Facts>) -> Vec<Problem> {
             facts.stations.iter().map(|id| ("station", *id)).chain(facts.bags.iter().map(|id| ("bag", *id)));
         for (kind, id) in ids {
             if let Some(first) = owners.insert((kind, id), facts.file.clone()) {
-                let what = format!("the {kind} {id} is also in {}", first.display());
-                problems.push(Problem::of_file(
-                    &facts.file,
-                    what,
-                    "Open the notebook to have both merged, or remove one of the files",
-                ));
+                let what = say!("store-check-also-in", kind = kind, id = id, file = first.display());
+                problems.push(Problem::of_file(&facts.file, what, word!("store-check-todo-also-in")));
             }
         }
         owners.extend(facts.drinkers.iter().map(|id| (("drinker", *id), facts.file.clone())));
@@ -375,8 +368,8 @@ fn across_files(disk: &dyn Disk, root: &Path, all: Vec<Facts>) -> Vec<Problem> {
             if let Some((_, first)) = traced.insert(id, (has_trace, facts.file.clone()))
                 && first != facts.file
             {
-                let what = format!("the pull {id} is also in {}", first.display());
-                problems.push(Problem::of_file(&facts.file, what, "Take one of the two out"));
+                let what = say!("store-check-pull-also-in", id = id, file = first.display());
+                problems.push(Problem::of_file(&facts.file, what, word!("store-read-todo-twice")));
             }
         }
     }
@@ -431,28 +424,26 @@ fn traces(
         };
         let id = trace.pull.0;
         let problem = if named != Some(id) {
-            let what = format!("the file is named differently from its pull {id}");
+            let what = say!("store-check-trace-misnamed", pull = id);
             Some(placed(
                 &text,
                 &[Step::Field("pull")],
-                Problem::of_file(file, what, "Rename the file to <pull>.ron"),
+                Problem::of_file(file, what, word!("store-check-todo-trace-misnamed")),
             ))
         } else if !no_bags && !pulls.contains_key(&id) {
-            let what = "the trace belongs to no pull of the notebook";
-            Some(Problem::of_file(file, what, "Remove the file if the pull was removed on purpose"))
+            let what = word!("store-check-trace-of-no-pull");
+            Some(Problem::of_file(file, what, word!("store-check-todo-trace-of-no-pull")))
         } else {
             let fault = crate::domain::Trace::try_from(trace).err();
-            fault.map(|fault| {
-                Problem::of_file(file, fault.to_string(), "Take the trace in again from its source")
-            })
+            fault.map(|fault| Problem::of_file(file, fault.to_string(), word!("store-traces-todo")))
         };
         (named, problem)
     });
     let there: BTreeSet<Id> = found.iter().filter_map(|(id, _)| *id).collect();
     let mut problems: Vec<Problem> = found.into_iter().filter_map(|(_, problem)| problem).collect();
     for (id, (_, file)) in pulls.iter().filter(|(id, (traced, _))| *traced && !there.contains(id)) {
-        let what = format!("the pull {id} should have a trace, but traces/{id}.ron is missing");
-        problems.push(Problem::of_file(file, what, "Restore the trace, or take `has_trace` out of the pull"));
+        let what = say!("store-check-no-trace", pull = id);
+        problems.push(Problem::of_file(file, what, word!("store-check-todo-no-trace")));
     }
     problems
 }
@@ -462,8 +453,8 @@ fn journals(disk: &dyn Disk, root: &Path) -> Vec<Problem> {
     for entry in disk.list(&root.join("journal")).unwrap_or_default() {
         let Ok(bytes) = disk.read(&entry.path, journal::LARGEST) else { continue };
         for (line, why) in journal::decode(&bytes).bad {
-            let todo = "Keep a copy of the journal; the other lines are taken";
-            let what = format!("this edit cannot be read: {why}");
+            let todo = word!("store-check-todo-journal");
+            let what = say!("store-journal-unread", why = why);
             problems.push(Problem { line, ..Problem::of_file(shown(root, &entry.path), what, todo) });
         }
     }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::disk::{LockGuard, Tail, durable_dir, replace};
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::folder::Folder;
 use super::journal::{self, Change, Pending};
 use super::load::shown;
@@ -89,8 +89,8 @@ impl Folder {
             let file = self.writer()?.journal_path.clone();
             return Err(StoreFault::Text(Problem::of_file(
                 shown(&self.root, &file),
-                format!("the edit “{name_of_edit}” cannot be written: {why}"),
-                "Correct the value and save again",
+                say!("store-commit-unwritable", edit = name_of_edit, why = why),
+                word!("store-commit-todo-unwritable"),
             )));
         }
         self.append(line.as_bytes())?;
@@ -108,7 +108,7 @@ impl Folder {
         {
             // The edit itself is safe in the journal.
             let problem =
-                Problem::of_file(Path::new(""), fault.to_string(), "Nothing is lost; it will be tried again");
+                Problem::of_file(Path::new(""), fault.to_string(), word!("store-commit-todo-unsettled"));
             let writer = self.writer()?;
             writer.lines = 0;
             writer.tell(problem);
@@ -119,7 +119,7 @@ impl Folder {
     pub(super) fn open_journal(&mut self) -> Result<(), StoreFault> {
         let Some(writer) = &mut self.writer else { return Ok(()) };
         let path = writer.journal_path.clone();
-        let fault = |fault: std::io::Error| StoreFault::io(&path, "could not be opened for writing", &fault);
+        let fault = |fault: std::io::Error| StoreFault::io(&path, Doing::Open, &fault);
         let folder = path.parent().unwrap_or(&self.root);
         durable_dir(&*self.disk, folder).map_err(fault)?;
         let mut tail = self.disk.tail(&path).map_err(fault)?;
@@ -170,7 +170,7 @@ impl Folder {
                     writer.journal = None;
                     return Err(StoreFault::Vanished(root));
                 }
-                Err(StoreFault::io(&writer.journal_path, "could not be written", &fault))
+                Err(StoreFault::io(&writer.journal_path, Doing::Write, &fault))
             }
         }
     }
@@ -181,7 +181,7 @@ impl Folder {
         let Some(tail) = &mut writer.journal else { return Err(StoreFault::Vanished(path)) };
         tail.append(bytes)
             .and_then(|()| tail.sync())
-            .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))?;
+            .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))?;
         writer.journal_len += bytes.len() as u64;
         Ok(())
     }
@@ -206,7 +206,7 @@ impl Folder {
         }
         let path = writer.journal_path.clone();
         replace(&*disk, &path, text.as_bytes())
-            .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))?;
+            .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))?;
         writer.journal_len = text.len() as u64;
         writer.lines = lines;
         writer.torn = false;

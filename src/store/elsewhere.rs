@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::Watch;
 use super::disk::{Disk, TEMPORARY, replace};
-use super::fault::StoreFault;
+use super::fault::{Doing, StoreFault};
 use super::folder::{Folder, Opened};
 use super::load::NOTEBOOK;
 use super::lock::Holder;
@@ -59,8 +59,7 @@ pub fn save_elsewhere_on(
     holder: &Holder,
     watch: Watch<'_>,
 ) -> Result<Opened, StoreFault> {
-    let there =
-        disk.stat(target).map_err(|fault| StoreFault::io(target, "could not be looked at", &fault))?;
+    let there = disk.stat(target).map_err(|fault| StoreFault::io(target, Doing::Look, &fault))?;
     if there.as_ref().is_some_and(|entry| !entry.is_dir) {
         return Err(StoreFault::NotAFolder(target.to_owned()));
     }
@@ -80,8 +79,7 @@ pub fn save_elsewhere_on(
         let Ok(name) = path.strip_prefix(old) else { continue };
         if let Ok(bytes) = disk.read(&path, LARGEST_FILE) {
             let copy = target.join(name);
-            replace(&*disk, &copy, &bytes)
-                .map_err(|fault| StoreFault::io(&copy, "could not be written", &fault))?;
+            replace(&*disk, &copy, &bytes).map_err(|fault| StoreFault::io(&copy, Doing::Write, &fault))?;
         }
     }
     let main = target.join(NOTEBOOK);
@@ -98,7 +96,7 @@ pub fn save_elsewhere_on(
             Ron::document(&document).into_bytes()
         }
     };
-    replace(&*disk, &main, &text).map_err(|fault| StoreFault::io(&main, "could not be written", &fault))?;
+    replace(&*disk, &main, &text).map_err(|fault| StoreFault::io(&main, Doing::Write, &fault))?;
     let mut opened = Folder::open_on(disk, target, now, holder)?;
     // Whatever the copied files do not say: edits that could not be written, files that could not be read.
     let (mut put, mut take) = (Vec::new(), Vec::new());

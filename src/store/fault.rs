@@ -10,34 +10,30 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum StoreFault {
     /// Nothing stands at the path.
-    #[error("there is no folder “{}”", .0.display())]
+    #[error("{}", say!("store-fault-missing", folder = .0.display()))]
     Missing(PathBuf),
     /// A file stands where the notebook folder should be.
-    #[error("“{}” is a file; a notebook is a folder", .0.display())]
+    #[error("{}", say!("store-fault-not-a-folder", file = .0.display()))]
     NotAFolder(PathBuf),
     /// The folder holds no notebook.
-    #[error("“{}” holds no notebook (no notebook.ron, no bags)", .0.display())]
+    #[error("{}", say!("store-fault-no-notebook", folder = .0.display()))]
     NoNotebook(PathBuf),
     /// A notebook is already there.
-    #[error("“{}” already holds a notebook; nothing was changed", .0.display())]
+    #[error("{}", say!("store-fault-already-there", folder = .0.display()))]
     AlreadyThere(PathBuf),
     /// The notebook is open read-only.
-    #[error("this notebook is open for reading only: {0}")]
+    #[error("{}", say!("store-fault-read-only", why = .0))]
     ReadOnly(String),
     /// The folder went away while it was open.
-    #[error(
-        "the notebook folder “{}” is no longer there (drive taken out, network gone, folder moved?). Bring it back \
-         and try again, or save the notebook elsewhere",
-        .0.display()
-    )]
+    #[error("{}", say!("store-fault-vanished", folder = .0.display()))]
     Vanished(PathBuf),
     /// The file system refused.
-    #[error("“{}” {doing}: {why}", .file.display())]
+    #[error("{}", say!("store-fault-io", doing = doing.key(), file = file.display(), why = why))]
     Io {
         /// The file or folder.
         file: PathBuf,
-        /// What was being done, for example "could not be written".
-        doing: &'static str,
+        /// What was being done.
+        doing: Doing,
         /// Why, in plain words.
         why: String,
     },
@@ -45,15 +41,52 @@ pub enum StoreFault {
     #[error("{0}")]
     Text(Problem),
     /// A notebook was to be merged with itself.
-    #[error("“{}” is this notebook itself; name another folder", .0.display())]
+    #[error("{}", say!("store-fault-itself", folder = .0.display()))]
     Itself(PathBuf),
     /// The person stopped it.
-    #[error("stopped; nothing is lost")]
+    #[error("{}", word!("store-fault-stopped"))]
     Stopped,
 }
 
+/// What the file system was asked to do with a file or a folder, and refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doing {
+    /// To put it into a backup.
+    BackUp,
+    /// To say what stands there.
+    Look,
+    /// To make a folder.
+    Make,
+    /// To open it for writing.
+    Open,
+    /// To read it.
+    Read,
+    /// To remove it.
+    Remove,
+    /// To move it into `set-aside`.
+    SetAside,
+    /// To write it.
+    Write,
+}
+
+impl Doing {
+    /// The name by which a message tells them apart.
+    const fn key(self) -> &'static str {
+        match self {
+            Self::BackUp => "back-up",
+            Self::Look => "look",
+            Self::Make => "make",
+            Self::Open => "open",
+            Self::Read => "read",
+            Self::Remove => "remove",
+            Self::SetAside => "set-aside",
+            Self::Write => "write",
+        }
+    }
+}
+
 impl StoreFault {
-    pub(crate) fn io(file: &Path, doing: &'static str, fault: &io::Error) -> Self {
+    pub(crate) fn io(file: &Path, doing: Doing, fault: &io::Error) -> Self {
         Self::Io { file: file.to_owned(), doing, why: plain(fault) }
     }
 }
@@ -62,18 +95,14 @@ impl StoreFault {
 pub(crate) fn plain(fault: &io::Error) -> String {
     use io::ErrorKind as K;
     match fault.kind() {
-        K::StorageFull | K::QuotaExceeded => "the disk is full; free some space and try again".into(),
-        K::PermissionDenied => "you have no permission to do this here".into(),
-        K::ReadOnlyFilesystem => "the disk can only be read".into(),
-        K::NotFound => {
-            "it, or the folder that it is to lie in, is not there (drive taken out, folder moved or renamed?); bring it \
-             back, or choose another place"
-                .into()
-        }
-        K::IsADirectory => "it is a folder, not a file".into(),
-        K::NotADirectory => "part of its path is a file, not a folder".into(),
-        K::FileTooLarge => "it is too large".into(),
-        K::InvalidFilename => "the file system does not allow this name".into(),
+        K::StorageFull | K::QuotaExceeded => word!("store-fault-disk-full").into(),
+        K::PermissionDenied => word!("store-fault-no-permission").into(),
+        K::ReadOnlyFilesystem => word!("store-fault-disk-read-only").into(),
+        K::NotFound => word!("store-fault-not-there").into(),
+        K::IsADirectory => word!("store-fault-is-a-folder").into(),
+        K::NotADirectory => word!("store-fault-path-through-a-file").into(),
+        K::FileTooLarge => word!("store-fault-too-large").into(),
+        K::InvalidFilename => word!("store-fault-name-not-allowed").into(),
         _ => fault.to_string(),
     }
 }
@@ -91,13 +120,22 @@ pub struct Problem {
     pub what: String,
     /// What to do.
     pub todo: String,
+    /// Whether opening has put it right already, so that it only has to be told.
+    pub mended: bool,
 }
 
 impl Problem {
     /// A problem of a whole file.
     #[must_use]
     pub fn of_file(file: &Path, what: impl Into<String>, todo: impl Into<String>) -> Self {
-        Self { file: file.to_owned(), line: 0, column: 0, what: what.into(), todo: todo.into() }
+        Self {
+            file: file.to_owned(),
+            line: 0,
+            column: 0,
+            what: what.into(),
+            todo: todo.into(),
+            mended: false,
+        }
     }
 }
 

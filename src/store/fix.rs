@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use super::archive::unpack;
 use super::backup::{LIMITS, back_up_on, backups_on};
 use super::disk::{Disk, SystemDisk, replace};
-use super::fault::StoreFault;
+use super::fault::{Doing, StoreFault};
 use super::folder::Folder;
 use super::journal::{self, FileKey};
 use super::load::{Kind, NOTEBOOK, find, shown};
@@ -17,6 +17,7 @@ use super::read::{parse, read};
 use super::settle::Document;
 use super::v1;
 use crate::domain::Id;
+use crate::words::Name;
 
 /// One thing that was mended.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,7 +51,7 @@ pub fn fix(path: &Path, now: Timestamp, holder: &Holder) -> Result<Vec<Mend>, St
         return Err(StoreFault::ReadOnly(why));
     }
     let mut folder = held.folder;
-    for problem in held.problems.iter().filter(|problem| problem.what.contains("was merged into")) {
+    for problem in held.problems.iter().filter(|problem| problem.mended) {
         mends.push(Mend { file: problem.file.clone(), what: problem.what.clone() });
     }
     folder.keep_bad_journals(&mut mends)?;
@@ -75,8 +76,8 @@ impl Folder {
             let Some(name) = entry.path.file_name().filter(|_| !bad.is_empty()) else { continue };
             let target = self.root.join("set-aside").join(name);
             replace(&*self.disk, &target, &bytes)
-                .map_err(|fault| StoreFault::io(&target, "could not be written", &fault))?;
-            let what = format!("{} edits cannot be read; a copy of the journal is in set-aside", bad.len());
+                .map_err(|fault| StoreFault::io(&target, Doing::Write, &fault))?;
+            let what = say!("store-fix-journal-kept", n = bad.len());
             self.mended(mends, &entry.path, what);
         }
         Ok(())
@@ -110,10 +111,9 @@ impl Folder {
                     self.set_aside(&path)?;
                 }
                 replace(&*disk, &path, text.as_bytes())
-                    .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))?;
+                    .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))?;
                 wanted.remove(&name);
-                let what =
-                    format!("it could not be read, so it was set aside and restored as of {}", backup.made);
+                let what = say!("store-fix-restored", made = backup.made);
                 self.mended(mends, &path, what);
             }
         }
@@ -156,7 +156,7 @@ impl Folder {
                 let lost = vec![v1::Entry::Station(Box::new(before))];
                 let document = Document::Station(Box::new(station));
                 self.store(FileKey::Station(id), &path, Some(&document), lost, BTreeSet::new())?;
-                self.mended(mends, &path, STAMP);
+                self.mended(mends, &path, STAMP.word());
             }
         }
         let main = self.root.join(NOTEBOOK);
@@ -177,13 +177,13 @@ impl Folder {
                 note: String::new(),
                 unknown: Default::default(),
             });
-            let what = format!("its drinker was missing; a placeholder was added to {NOTEBOOK}");
+            let what = say!("store-fix-drinker-added", file = NOTEBOOK);
             self.mended(mends, path, what);
         }
         notebook.drinkers.sort_by_key(|drinker| drinker.id);
         if old.as_ref() != Some(&notebook) {
             if old.is_none() {
-                self.mended(mends, &main, "it was missing and was made anew");
+                self.mended(mends, &main, word!("store-fix-made-anew"));
             }
             let document = Document::Notebook(notebook);
             self.store(FileKey::Notebook, &main, Some(&document), Vec::new(), BTreeSet::new())?;
@@ -192,7 +192,7 @@ impl Folder {
     }
 }
 
-const STAMP: &str = "a record was changed before it was made, or in the future; its stamp was corrected";
+const STAMP: Name = name!("store-fix-stamp");
 
 /// Corrects a stamp; whether there was something to correct.
 fn mend_stamp(made: Timestamp, changed: &mut Timestamp, now: Timestamp) -> bool {
@@ -204,31 +204,27 @@ fn mend_bag(bag: &mut v1::Bag, traced: &BTreeSet<Id>, now: Timestamp, said: &mut
     let count = bag.pulls.len();
     super::merge::without_doubles(bag);
     if bag.pulls.len() < count {
-        said.push(format!(
-            "{} pulls stood there twice; the later edit of each was kept",
-            count - bag.pulls.len()
-        ));
+        said.push(say!("store-fix-pulls-twice", n = count - bag.pulls.len()));
     }
     let mut stamps = mend_stamp(bag.made, &mut bag.changed, now);
     for pull in &mut bag.pulls {
         stamps |= mend_stamp(pull.made, &mut pull.changed, now);
         let has_trace = traced.contains(&pull.id.0);
         if pull.has_trace != has_trace {
-            let words =
-                if has_trace { "has a trace but did not say so" } else { "said it had a trace but has none" };
-            said.push(format!("the pull {} {words}; corrected", pull.id.0));
+            let was = if has_trace { "silent" } else { "without" };
+            said.push(say!("store-fix-trace-mark", was = was, pull = pull.id.0));
             pull.has_trace = has_trace;
         }
     }
     if stamps {
-        said.push(STAMP.to_owned());
+        said.push(STAMP.to_string());
     }
     let pulls: BTreeSet<v1::IdText> = bag.pulls.iter().map(|pull| pull.id).collect();
     if let Some(keeper) = &mut bag.keeper
         && keeper.from_pull.is_some_and(|from| !pulls.contains(&from))
     {
         keeper.from_pull = None;
-        said.push("the keeper named a pull that is not in the bag; the name was taken out".to_owned());
+        said.push(word!("store-fix-keeper").to_owned());
     }
 }
 

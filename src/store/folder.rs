@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use super::aside::Aside;
 use super::commit::Writer;
 use super::disk::{Disk, SystemDisk, TEMPORARY, durable_dir, replace};
-use super::fault::{Problem, StoreFault, plain};
+use super::fault::{Doing, Problem, StoreFault, plain};
 use super::load::{NOTEBOOK, load_beside};
 use super::lock::{self, Asked, Holder};
 use super::outside::{Glance, glance};
@@ -18,6 +18,7 @@ use super::text::Ron;
 use super::together::{Conflict, Merged};
 use super::v1;
 use crate::domain::{BagId, Notebook, StationId};
+use crate::units::dates::with_year;
 
 /// Whether edits can be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,6 +59,7 @@ pub struct Folder {
     pub(super) stations: BTreeMap<StationId, PathBuf>,
     pub(super) writer: Option<Writer>,
     pub(super) why_read_only: String,
+    held: bool,
     pub(super) holder: Holder,
     pub(super) seen: Glance,
 }
@@ -74,7 +76,7 @@ fn local_time(at: Timestamp) -> String {
 }
 
 fn in_words(at: Timestamp, zone: &jiff::tz::TimeZone) -> String {
-    zone.to_datetime(at).strftime("%-d %B %Y, %H:%M").to_string()
+    with_year(&at.to_zoned_datetime(zone.clone()))
 }
 
 impl Folder {
@@ -140,6 +142,7 @@ impl Folder {
             stations: BTreeMap::new(),
             writer: None,
             why_read_only: String::new(),
+            held: false,
             holder: holder.clone(),
             seen: Glance::default(),
         };
@@ -148,42 +151,52 @@ impl Folder {
         let mut guard = None;
         match to_write.then(|| lock::ask(&*disk, path)).transpose() {
             Ok(None) => {
-                folder.why_read_only = "it was opened to be read".into();
+                folder.why_read_only = word!("store-folder-opened-to-be-read").into();
                 access = Access::ReadOnly { holder: String::new(), since: None };
             }
             Ok(Some(Asked::Ours { guard: ours, stale })) => {
                 if ours.is_none() {
-                    let what =
-                        "this disk knows no file locks, so a second window could write at the same time";
+                    let what = word!("store-folder-no-locks");
                     problems.push(Problem::of_file(
                         Path::new(lock::LOCK),
                         what,
-                        "Open it in one window only",
+                        word!("store-folder-todo-no-locks"),
                     ));
                 }
                 guard = Some(ours);
                 if let Some((other, since)) = stale.filter(|(other, _)| other.machine != holder.machine) {
-                    folder.why_read_only = format!(
-                        "{} has it open on {} since {} and has not closed it; take it over if that is over",
-                        named(&other),
-                        other.machine,
-                        local_time(since)
+                    folder.why_read_only = say!(
+                        "store-folder-held-and-not-closed",
+                        name = named(&other),
+                        machine = other.machine,
+                        when = local_time(since)
                     );
                     access = Access::ReadOnly { holder: named(&other), since: Some(since) };
+                    folder.held = true;
                     guard = None;
                 }
             }
             Ok(Some(Asked::Theirs(other))) => {
                 let (name, since) = match other {
-                    Some((other, since)) => (format!("{} on {}", named(&other), other.machine), Some(since)),
-                    None => ("another window".to_owned(), None),
+                    Some((other, since)) => {
+                        let name = say!(
+                            "store-folder-name-on-machine",
+                            name = named(&other),
+                            machine = other.machine
+                        );
+                        (name, Some(since))
+                    }
+                    None => (word!("store-folder-another-window").to_owned(), None),
                 };
-                let when = since.map(|since| format!(" since {}", local_time(since))).unwrap_or_default();
-                folder.why_read_only = format!("{name} has it open{when}");
+                folder.why_read_only = match since {
+                    Some(since) => say!("store-folder-held-since", name = name, when = local_time(since)),
+                    None => say!("store-folder-held", name = name),
+                };
                 access = Access::ReadOnly { holder: name, since };
+                folder.held = true;
             }
             Err(fault) => {
-                folder.why_read_only = format!("the folder cannot be written: {}", plain(&fault));
+                folder.why_read_only = say!("store-folder-unwritable", why = plain(&fault));
                 access = Access::ReadOnly { holder: String::new(), since: None };
             }
         }
@@ -193,13 +206,12 @@ impl Folder {
         let mut loaded = load_beside(&*disk, path, shelf.as_ref().map(|shelf| (shelf, &folder.seen)));
         problems.append(&mut loaded.problems);
         if !loaded.has_notebook {
-            let what = "the file with drinkers and preferences is missing";
-            let todo = "It will be made anew; restore it from a backup if it was deleted by mistake";
+            let what = word!("store-load-no-notebook");
+            let todo = word!("store-folder-todo-no-notebook");
             problems.push(Problem::of_file(Path::new(NOTEBOOK), what, todo));
         }
         if loaded.newer && access == Access::Writer {
-            folder.why_read_only =
-                "it was written by a newer version of the program; update the program to edit it".into();
+            folder.why_read_only = word!("store-folder-newer").into();
             access = Access::ReadOnly { holder: String::new(), since: None };
             guard = None;
         }
@@ -212,7 +224,7 @@ impl Folder {
             let writer = Writer::new(guard, journal_path(path, holder), replayed, clock);
             folder.writer = Some(writer);
             if let Err(fault) = folder.prepare_writing(now, holder) {
-                folder.why_read_only = format!("the folder cannot be written: {fault}");
+                folder.why_read_only = say!("store-folder-unwritable", why = fault);
                 access = Access::ReadOnly { holder: String::new(), since: None };
                 folder.writer = None;
             }
@@ -253,9 +265,7 @@ impl Folder {
         now: Timestamp,
         holder: &Holder,
     ) -> Result<Opened, StoreFault> {
-        let stat = |path: &Path| {
-            disk.stat(path).map_err(|fault| StoreFault::io(path, "could not be looked at", &fault))
-        };
+        let stat = |path: &Path| disk.stat(path).map_err(|fault| StoreFault::io(path, Doing::Look, &fault));
         if stat(path)?.is_some_and(|entry| !entry.is_dir) {
             return Err(StoreFault::NotAFolder(path.to_owned()));
         }
@@ -269,12 +279,11 @@ impl Folder {
             path.join("traces"),
             path.join("rules"),
         ] {
-            durable_dir(&*disk, &folder)
-                .map_err(|fault| StoreFault::io(&folder, "could not be made", &fault))?;
+            durable_dir(&*disk, &folder).map_err(|fault| StoreFault::io(&folder, Doing::Make, &fault))?;
         }
         let write = |file: PathBuf, text: String| {
             replace(&*disk, &file, text.as_bytes())
-                .map_err(|fault| StoreFault::io(&file, "could not be written", &fault))
+                .map_err(|fault| StoreFault::io(&file, Doing::Write, &fault))
         };
         for station in &notebook.stations {
             write(station_path(path, station.id), Ron::document(&v1::Station::from(station)))?;
@@ -316,7 +325,7 @@ impl Folder {
         check_folder(&*disk, path)?;
         if let Ok(Asked::Ours { .. }) = lock::ask(&*disk, path) {
             lock::sign(&*disk, path, holder, now)
-                .map_err(|fault| StoreFault::io(&path.join(lock::HOLDER), "could not be written", &fault))?;
+                .map_err(|fault| StoreFault::io(&path.join(lock::HOLDER), Doing::Write, &fault))?;
         }
         Self::open_on(disk, path, now, holder)
     }
@@ -345,10 +354,16 @@ impl Folder {
         self.writer.is_some()
     }
 
+    /// Whether it can only be read because someone else has it open.
+    #[must_use]
+    pub fn is_held(&self) -> bool {
+        self.held
+    }
+
     /// Signs the holder file, opens the journal and tidies up after an interrupted write.
     fn prepare_writing(&mut self, now: Timestamp, holder: &Holder) -> Result<(), StoreFault> {
         lock::sign(&*self.disk, &self.root, holder, now)
-            .map_err(|fault| StoreFault::io(&self.root.join(lock::HOLDER), "could not be written", &fault))?;
+            .map_err(|fault| StoreFault::io(&self.root.join(lock::HOLDER), Doing::Write, &fault))?;
         for folder in [self.root.clone(), self.root.join("stations"), self.root.join("journal")] {
             for entry in self.disk.list(&folder).unwrap_or_default() {
                 if entry.path.to_string_lossy().ends_with(TEMPORARY) {
@@ -372,12 +387,11 @@ impl Drop for Folder {
 }
 
 fn named(holder: &Holder) -> String {
-    if holder.name.trim().is_empty() { "someone".to_owned() } else { holder.name.clone() }
+    if holder.name.trim().is_empty() { word!("store-folder-someone").to_owned() } else { holder.name.clone() }
 }
 
 pub(super) fn check_folder(disk: &dyn Disk, path: &Path) -> Result<(), StoreFault> {
-    let stat =
-        |path: &Path| disk.stat(path).map_err(|fault| StoreFault::io(path, "could not be looked at", &fault));
+    let stat = |path: &Path| disk.stat(path).map_err(|fault| StoreFault::io(path, Doing::Look, &fault));
     match stat(path)? {
         None => return Err(StoreFault::Missing(path.to_owned())),
         Some(entry) if !entry.is_dir => return Err(StoreFault::NotAFolder(path.to_owned())),

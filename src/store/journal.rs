@@ -132,10 +132,10 @@ pub(crate) fn decode_line(line: &[u8]) -> Result<v1::Edit, String> {
     let head = line.get(..8).and_then(|head| std::str::from_utf8(head).ok());
     let sum = head.and_then(|head| u32::from_str_radix(head, 16).ok());
     let (Some(sum), Some(b' '), Some(text)) = (sum, line.get(8), line.get(9..)) else {
-        return Err("the line does not begin with a checksum".into());
+        return Err(word!("store-journal-no-checksum").into());
     };
     if sum != checksum(text) {
-        return Err("the line does not match its checksum".into());
+        return Err(word!("store-journal-wrong-checksum").into());
     }
     let text = std::str::from_utf8(text).map_err(|fault| fault.to_string())?;
     options().from_str(&text.replace(LINE_END, "\n")).map_err(|fault| fault.to_string())

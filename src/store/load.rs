@@ -15,6 +15,7 @@ use super::outside::Glance;
 use super::read::{ReadFault, read};
 use super::v1;
 use crate::domain::{Bag, BagId, Notebook, Record, Station, StationId};
+use crate::words;
 
 /// A notebook as its files say.
 #[derive(Debug, Default)]
@@ -55,9 +56,8 @@ impl Twin {
 
     /// What to tell where the two stay as they are.
     pub(crate) fn problem(&self, root: &Path) -> Problem {
-        let what = format!("the file holds the same record as {}", shown(root, &self.stays).display());
-        let todo =
-            "Both were read and the later edit of each record is shown; opening for writing merges them";
+        let what = say!("store-load-same-record", file = shown(root, &self.stays).display());
+        let todo = word!("store-load-todo-same-record");
         Problem::of_file(shown(root, &self.copy), what, todo)
     }
 }
@@ -95,8 +95,12 @@ pub(crate) fn find(disk: &dyn Disk, root: &Path, problems: &mut Vec<Problem>) ->
     let mut jobs = vec![(Kind::Notebook, root.join(NOTEBOOK))];
     let mut list = |folder: &Path| {
         disk.list(folder).unwrap_or_else(|fault| {
-            let what = format!("the folder could not be read: {}", super::fault::plain(&fault));
-            problems.push(Problem::of_file(shown(root, folder), what, "Look at its permissions"));
+            let what = say!("store-load-folder-unread", why = super::fault::plain(&fault));
+            problems.push(Problem::of_file(
+                shown(root, folder),
+                what,
+                word!("store-load-todo-folder-unread"),
+            ));
             Vec::new()
         })
     };
@@ -131,7 +135,7 @@ fn read_one(disk: &dyn Disk, root: &Path, kind: &Kind, path: &Path) -> Result<Co
         Kind::Station => {
             let station = read::<v1::Station>(disk, path, shown)?;
             let station = Station::try_from(station).map_err(|fault| ReadFault {
-                problem: Problem::of_file(shown, fault.to_string(), "Correct the scale"),
+                problem: Problem::of_file(shown, fault.to_string(), word!("store-load-todo-scale")),
                 newer: false,
             })?;
             Content::Station(Box::new(station))
@@ -160,7 +164,9 @@ pub(crate) fn side_by_side<J: Sync, A: Send>(jobs: &[J], work: impl Fn(&J) -> A 
         run()
     } else {
         std::thread::scope(|scope| {
-            let others: Vec<_> = (1..workers).map(|_| scope.spawn(run)).collect();
+            let words = words::current();
+            let other = || words::within(words, run);
+            let others: Vec<_> = (1..workers).map(|_| scope.spawn(other)).collect();
             let mut done = run();
             for other in others {
                 match other.join() {
@@ -281,5 +287,26 @@ impl Loaded {
                 self.notebook.bags.push(*bag);
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Each job takes long enough for every thread to get some.
+    #[test]
+    fn all_threads_speak_the_language_of_who_asked() {
+        let jobs = [(); 16];
+        words::put_for_thread(Some(words::made_up()));
+        let said = side_by_side(&jobs, |()| {
+            std::thread::sleep(std::time::Duration::from_millis(20));
+            (std::thread::current().id(), word!("store-load-no-notebook"))
+        });
+        words::put_for_thread(None);
+        let threads: std::collections::HashSet<_> = said.iter().map(|(thread, _)| *thread).collect();
+        let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
+        assert_eq!(threads.len(), cores.clamp(1, 4));
+        assert!(said.iter().all(|(_, text)| text.starts_with('⟦')), "{said:?}");
     }
 }

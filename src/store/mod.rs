@@ -44,7 +44,7 @@ pub use check::{check, check_on};
 pub(crate) use disk::folder_of;
 pub use disk::{Disk, Entry, LockAnswer, LockGuard, SystemDisk, Tail};
 pub use elsewhere::{save_elsewhere, save_elsewhere_on};
-pub use fault::{Problem, StoreFault};
+pub use fault::{Doing, Problem, StoreFault};
 pub use fix::{Mend, fix};
 pub use folder::{Access, Folder, Opened};
 pub use lock::{Holder, holder_of};

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use super::disk::{Disk, SystemDisk};
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::folder::Folder;
 use super::journal::FileKey;
 use super::load::{Kind, NOTEBOOK, Twin, find, shown};
@@ -143,7 +143,7 @@ impl Folder {
             match self.disk.stat(path) {
                 Ok(Some(_)) => self.refresh_file(path, &mut again, &mut fresh)?,
                 Ok(None) => gone.push(path),
-                Err(fault) => return Err(StoreFault::io(path, "could not be looked at", &fault)),
+                Err(fault) => return Err(StoreFault::io(path, Doing::Look, &fault)),
             }
             self.saw(path);
         }
@@ -262,7 +262,11 @@ impl Folder {
             Document::Station(station) => match Station::try_from(*station) {
                 Ok(station) => fresh.stations.push(station),
                 Err(fault) => {
-                    fresh.problems.push(Problem::of_file(&name, fault.to_string(), "Correct the scale"));
+                    fresh.problems.push(Problem::of_file(
+                        &name,
+                        fault.to_string(),
+                        word!("store-load-todo-scale"),
+                    ));
                 }
             },
             Document::Bag(bag) => fresh.bags.push((*bag).into()),
@@ -285,9 +289,8 @@ impl Folder {
             }
         }
         for (file, lost) in files {
-            versions::keep(&*self.disk, &self.root, file, lost, BTreeSet::new(), &BTreeMap::new()).map_err(
-                |fault| StoreFault::io(&versions::path(&self.root, file), "could not be written", &fault),
-            )?;
+            versions::keep(&*self.disk, &self.root, file, lost, BTreeSet::new(), &BTreeMap::new())
+                .map_err(|fault| StoreFault::io(&versions::path(&self.root, file), Doing::Write, &fault))?;
         }
         Ok(())
     }

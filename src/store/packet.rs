@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use super::Watch;
 use super::archive::{Limits, Packer, unpack};
 use super::disk::{SystemDisk, replace};
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::folder::Folder;
 use super::merge;
 use super::read::parse;
@@ -108,7 +108,7 @@ impl Folder {
         if self.writer.is_some() {
             self.settle()?;
         }
-        let fault = |fault: std::io::Error| StoreFault::io(target, "could not be written", &fault);
+        let fault = |fault: std::io::Error| StoreFault::io(target, Doing::Write, &fault);
         let mut packer = Packer::new().map_err(fault)?;
         let from = if options.names { from.to_owned() } else { String::new() };
         let head = Head { format: Some(v1::FORMAT), from, made: now, unknown: Default::default() };
@@ -213,7 +213,7 @@ impl Folder {
                 merged.traces += 1;
                 if write {
                     replace(&*self.disk, &path, Ron::document(trace).as_bytes())
-                        .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))?;
+                        .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))?;
                 }
             }
         }
@@ -228,14 +228,24 @@ impl Folder {
 pub fn read_packet(path: &Path) -> Result<Packet, StoreFault> {
     let mut packet = None;
     unpack(&SystemDisk, path, LIMITS, |name, bytes| take_part(&mut packet, name, bytes))?;
-    packet.ok_or_else(|| StoreFault::Text(Problem::of_file(path, "the file is empty", "Ask for it again")))
+    packet.ok_or_else(|| {
+        StoreFault::Text(Problem::of_file(
+            path,
+            word!("store-packet-empty"),
+            word!("store-packet-todo-empty"),
+        ))
+    })
 }
 
 /// Adds a part to what was read so far; the first part is the head.
 pub(super) fn take_part(packet: &mut Option<Packet>, name: &str, bytes: Vec<u8>) -> Result<(), StoreFault> {
     let shown = Path::new(name);
     let text = String::from_utf8(bytes).map_err(|_not_text| {
-        StoreFault::Text(Problem::of_file(shown, "this part is not text in UTF-8", "Ask for the file again"))
+        StoreFault::Text(Problem::of_file(
+            shown,
+            word!("store-packet-not-text"),
+            word!("store-packet-todo-not-text"),
+        ))
     })?;
     let Some(packet) = packet else {
         let head: Head = parse(&text, shown).map_err(|fault| StoreFault::Text(fault.problem))?;

@@ -26,8 +26,10 @@ impl ReadFault {
     }
 }
 
-/// What is told of a file that was left out.
-const LEFT_ALONE: &str = "The file is left as it is and everything else is opened";
+/// What to do, and what is told of a file that was left out.
+fn left_alone(todo: &str) -> String {
+    say!("store-read-todo-and-left-alone", todo = todo)
+}
 
 pub(crate) fn options() -> ron::Options {
     ron::Options::default()
@@ -39,11 +41,11 @@ pub(crate) fn options() -> ron::Options {
 pub(crate) fn read_text(disk: &dyn Disk, path: &Path, shown: &Path, limit: u64) -> Result<String, Problem> {
     let bytes = disk.read(path, limit).map_err(|fault| {
         let what = if fault.kind() == std::io::ErrorKind::FileTooLarge {
-            format!("the file is larger than {} MB, so it was not read", limit >> 20)
+            say!("store-read-too-large", limit_mb = limit >> 20)
         } else {
-            format!("the file could not be read: {}", plain(&fault))
+            say!("store-read-unread", why = plain(&fault))
         };
-        Problem::of_file(shown, what, LEFT_ALONE)
+        Problem::of_file(shown, what, word!("store-read-left-alone"))
     })?;
     match String::from_utf8(bytes) {
         Ok(text) => Ok(match text.strip_prefix('\u{feff}') {
@@ -58,13 +60,9 @@ pub(crate) fn read_text(disk: &dyn Disk, path: &Path, shown: &Path, limit: u64) 
             let line_start = before.iter().rposition(|&b| b == b'\n').map_or(0, |at| at + 1);
             let column =
                 String::from_utf8_lossy(before.get(line_start..).unwrap_or_default()).chars().count() + 1;
-            Err(Problem {
-                file: shown.to_owned(),
-                line,
-                column,
-                what: "the file is not text in UTF-8 from here on".into(),
-                todo: format!("Restore it from a backup, or save it as UTF-8. {LEFT_ALONE}"),
-            })
+            let what = word!("store-read-not-text");
+            let todo = left_alone(word!("store-read-todo-not-text"));
+            Err(Problem { line, column, ..Problem::of_file(shown, what, todo) })
         }
     }
 }
@@ -78,22 +76,21 @@ pub(crate) fn parse<T: DeserializeOwned + FormatNumber>(text: &str, shown: &Path
         Err(_) => probe(text),
     };
     if let Some(number) = format.filter(|&number| number > FORMAT) {
-        let what =
-            format!("the file was written by a newer version (format {number}; this one knows {FORMAT})");
-        let todo = format!("Update the program to use it. {LEFT_ALONE}");
+        let what = say!("store-read-newer", format = number, known = FORMAT);
+        let todo = left_alone(word!("store-read-todo-newer"));
         return Err(ReadFault { problem: Problem::of_file(shown, what, todo), newer: true });
     }
     let document = answer.map_err(|fault| ReadFault::new(place(&fault, shown)))?;
     match format {
         Some(FORMAT) => Ok(document),
         Some(number) => {
-            let what = format!("there is no format {number}");
-            let todo = format!("Write `format: {FORMAT},` as the first field. {LEFT_ALONE}");
+            let what = say!("store-read-no-such-format", format = number);
+            let todo = left_alone(&say!("store-read-todo-format", format = FORMAT));
             Err(ReadFault::new(Problem { line: 1, ..Problem::of_file(shown, what, todo) }))
         }
         None => {
-            let todo = format!("Write `format: {FORMAT},` as the first field. {LEFT_ALONE}");
-            let what = "the file does not say its format number";
+            let todo = left_alone(&say!("store-read-todo-format", format = FORMAT));
+            let what = word!("store-read-no-format");
             Err(ReadFault::new(Problem { line: 1, ..Problem::of_file(shown, what, todo) }))
         }
     }
@@ -130,23 +127,17 @@ fn probe(text: &str) -> Option<u32> {
 pub(crate) fn place(fault: &ron::error::SpannedError, shown: &Path) -> Problem {
     use ron::error::Error as E;
     let todo = match &fault.code {
-        E::Eof => "A closing bracket or quotation mark is missing",
-        E::ExpectedComma | E::ExpectedStructLikeEnd | E::ExpectedArrayEnd => {
-            "A comma between two fields, or a closing bracket, is missing near here"
-        }
-        E::ExpectedMapColon => "After the name of a field comes a colon",
-        E::ExpectedString => "Put the text in double quotation marks",
-        E::ExpectedFloat | E::ExpectedInteger => "Write a plain number with a decimal point, without a unit",
-        E::ExpectedBoolean => "Write true or false",
-        E::MissingStructField { .. } => "Add the field to the record that ends here",
-        E::DuplicateStructField { .. } => "Take one of the two out",
-        _ => "Mend this place in a text editor",
+        E::Eof => word!("store-read-todo-closing"),
+        E::ExpectedComma | E::ExpectedStructLikeEnd | E::ExpectedArrayEnd => word!("store-read-todo-comma"),
+        E::ExpectedMapColon => word!("store-read-todo-colon"),
+        E::ExpectedString => word!("store-read-todo-text"),
+        E::ExpectedFloat | E::ExpectedInteger => word!("store-read-todo-number"),
+        E::ExpectedBoolean => word!("store-read-todo-true-or-false"),
+        E::MissingStructField { .. } => word!("store-read-todo-field"),
+        E::DuplicateStructField { .. } => word!("store-read-todo-twice"),
+        _ => word!("store-read-todo-mend"),
     };
-    Problem {
-        file: shown.to_owned(),
-        line: fault.span.start.line,
-        column: fault.span.start.col,
-        what: format!("the file cannot be read here: {}", fault.code),
-        todo: format!("{todo}. {LEFT_ALONE}"),
-    }
+    let what = say!("store-read-no-sense", why = fault.code);
+    let (line, column) = (fault.span.start.line, fault.span.start.col);
+    Problem { line, column, ..Problem::of_file(shown, what, left_alone(todo)) }
 }

@@ -58,24 +58,16 @@ pub(super) fn replay(
         let bytes = match disk.read(&path, journal::LARGEST) {
             Ok(bytes) => bytes,
             Err(fault) => {
-                let what = format!("the journal could not be read: {}", plain(&fault));
-                problems.push(Problem::of_file(
-                    &name,
-                    what,
-                    "Edits made shortly before the last end may be missing",
-                ));
+                let what = say!("store-replay-journal-unread", why = plain(&fault));
+                problems.push(Problem::of_file(&name, what, word!("store-replay-todo-journal-unread")));
                 continue;
             }
         };
         let journal = journal::decode(&bytes);
         for (line, why) in &journal.bad {
-            problems.push(Problem {
-                file: name.clone(),
-                line: *line,
-                column: 0,
-                what: format!("this edit cannot be read: {why}"),
-                todo: "The other lines were taken; a copy of the journal is kept in set-aside".into(),
-            });
+            let what = say!("store-journal-unread", why = why);
+            let todo = word!("store-replay-todo-edit-unread");
+            problems.push(Problem { line: *line, ..Problem::of_file(&name, what, todo) });
         }
         let is_own = path == own;
         if is_own {
@@ -101,9 +93,8 @@ pub(super) fn replay(
         match &change.record {
             Some(record) => {
                 if !loaded.notebook.put(record.clone()) {
-                    let what =
-                        "an edit in the journal belongs to a bag whose file is missing or cannot be read";
-                    let todo = "It is kept and taken up as soon as the file is back";
+                    let what = word!("store-replay-no-bag");
+                    let todo = word!("store-replay-todo-no-bag");
                     problems.push(Problem::of_file(shown(root, &own), what, todo));
                 }
             }

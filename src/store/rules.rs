@@ -26,7 +26,7 @@ pub fn rule_packs(root: &Path) -> (Vec<Pack>, Vec<Problem>) {
         let text = match text_of(&file) {
             Ok(text) => text,
             Err(why) => {
-                problems.push(Problem::of_file(Path::new(&name), why, "A rule pack is a page of text"));
+                problems.push(Problem::of_file(Path::new(&name), why, word!("store-rules-todo-unread")));
                 continue;
             }
         };
@@ -38,11 +38,9 @@ pub fn rule_packs(root: &Path) -> (Vec<Pack>, Vec<Problem>) {
             packs.extend(rules::read_pack(&name, &text));
         }
         problems.extend(found.into_iter().map(|finding| Problem {
-            file: finding.file.into(),
             line: finding.line,
             column: finding.column,
-            what: finding.what,
-            todo: capital(&finding.todo),
+            ..Problem::of_file(Path::new(&finding.file), finding.what, capital(&finding.todo))
         }));
     }
     (packs, problems)
@@ -51,7 +49,7 @@ pub fn rule_packs(root: &Path) -> (Vec<Pack>, Vec<Problem>) {
 /// Text of a small file, or why it cannot be had.
 fn text_of(path: &Path) -> Result<String, String> {
     match std::fs::metadata(path) {
-        Ok(about) if about.len() > LARGEST => return Err("is larger than a megabyte".to_owned()),
+        Ok(about) if about.len() > LARGEST => return Err(word!("store-rules-too-large").to_owned()),
         Ok(_) => {}
         Err(fault) => return Err(fault.to_string()),
     }

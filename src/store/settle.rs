@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use super::disk::replace;
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::folder::{Folder, bag_path, station_path};
 use super::journal::{Change, FileKey};
 use super::load::{NOTEBOOK, shown};
@@ -203,13 +203,14 @@ pub(super) fn current_lines(document: Option<&Document>) -> BTreeMap<RecordKey, 
     entries.into_iter().map(versions::line).collect()
 }
 
-fn name_of(key: RecordKey) -> &'static str {
+/// The name by which a message tells the kinds of records apart.
+fn kind_of(key: RecordKey) -> &'static str {
     match key {
-        RecordKey::Preferences => "the preferences",
-        RecordKey::Drinker(_) => "a drinker",
-        RecordKey::Station(_) => "the station",
-        RecordKey::Bag(_) => "the bag",
-        RecordKey::Pull(..) => "a pull",
+        RecordKey::Preferences => "preferences",
+        RecordKey::Drinker(_) => "drinker",
+        RecordKey::Station(_) => "station",
+        RecordKey::Bag(_) => "bag",
+        RecordKey::Pull(..) => "pull",
     }
 }
 
@@ -309,8 +310,8 @@ impl Folder {
                     BagOutcome::Gone if !self.bags.contains_key(&id) => return Ok(Done::Written),
                     BagOutcome::Gone => None,
                     BagOutcome::NoSheet => {
-                        let what = "the file of a bag with new pulls is missing or cannot be read";
-                        let todo = "Put it back; the pulls are kept in the journal";
+                        let what = word!("store-settle-no-bag");
+                        let todo = word!("store-settle-todo-no-bag");
                         return Ok(Done::Waits(Problem::of_file(shown(&self.root, &path), what, todo)));
                     }
                 }
@@ -319,9 +320,8 @@ impl Folder {
         for (key, change) in changes {
             let ours = change.record.as_ref().map(|record| v1::Entry::of(record, change.at));
             if ours.is_some_and(|ours| lost.contains(&ours)) {
-                let what = format!("{} was changed by someone else at a later moment", name_of(*key));
-                let todo =
-                    "The later edit stands, this one is kept as an earlier version; open the notebook anew";
+                let what = say!("store-settle-changed-by-another", kind = kind_of(*key));
+                let todo = word!("store-settle-todo-changed-by-another");
                 let problem = Problem::of_file(shown(&self.root, &path), what, todo);
                 self.writer()?.tell(problem);
             }
@@ -354,7 +354,7 @@ impl Folder {
         match self.disk.stat(path) {
             Ok(None) => return Ok(Ok(None)),
             Ok(Some(_)) => {}
-            Err(fault) => return Err(StoreFault::io(path, "could not be looked at", &fault)),
+            Err(fault) => return Err(StoreFault::io(path, Doing::Look, &fault)),
         }
         Ok(read::<T>(&*self.disk, path, shown(&self.root, path)).map(Some).map_err(|fault| fault.problem))
     }
@@ -369,9 +369,8 @@ impl Folder {
         other_versions: BTreeSet<(jiff::Timestamp, String)>,
     ) -> Result<(), StoreFault> {
         let disk = self.disk.clone();
-        versions::keep(&*disk, &self.root, file, lost, other_versions, &current_lines(document)).map_err(
-            |fault| StoreFault::io(&versions::path(&self.root, file), "could not be written", &fault),
-        )?;
+        versions::keep(&*disk, &self.root, file, lost, other_versions, &current_lines(document))
+            .map_err(|fault| StoreFault::io(&versions::path(&self.root, file), Doing::Write, &fault))?;
         // Noted before it is written: a fault after the renaming must not lead to a second file on the next try.
         match (file, document) {
             (FileKey::Bag(id), Some(_)) => {
@@ -388,7 +387,7 @@ impl Folder {
                 .and_then(
                     |()| if matches!(disk.stat(folder), Ok(None)) { Ok(()) } else { disk.sync_dir(folder) },
                 )
-                .map_err(|fault| StoreFault::io(path, "could not be removed", &fault))?;
+                .map_err(|fault| StoreFault::io(path, Doing::Remove, &fault))?;
             match file {
                 FileKey::Bag(id) => self.bags.remove(&id),
                 FileKey::Station(id) => self.stations.remove(&id),
@@ -402,8 +401,7 @@ impl Folder {
             Document::Station(station) => Ron::document(&**station),
             Document::Bag(bag) => Ron::document(&**bag),
         };
-        replace(&*disk, path, text.as_bytes())
-            .map_err(|fault| StoreFault::io(path, "could not be written", &fault))?;
+        replace(&*disk, path, text.as_bytes()).map_err(|fault| StoreFault::io(path, Doing::Write, &fault))?;
         self.saw(path);
         Ok(())
     }

@@ -269,7 +269,7 @@ impl<'de> de::Deserialize<'de> for Num {
         if value.is_finite() {
             Ok(Self(value))
         } else {
-            Err(de::Error::custom("a finite number is needed here"))
+            Err(de::Error::custom(word!("store-text-not-finite")))
         }
     }
 }
@@ -460,9 +460,10 @@ macro_rules! words {
                 fn visit_str<E: de::Error>(self, text: &str) -> Result<$name, E> {
                     match text {
                         $( $word => Ok($name($value)), )*
-                        other => Err(E::custom(format!(
-                            "the word “{}” is not known here; use one of {}",
-                            other.chars().take(40).collect::<String>(), WORDS.join(", ")))),
+                        other => Err(E::custom(say!(
+                            "store-text-unknown-word",
+                            word = other.chars().take(40).collect::<String>(),
+                            words = WORDS.join(", ")))),
                     }
                 }
             }

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::Watch;
 use super::disk::{Disk, durable_dir, replace};
-use super::fault::{Problem, StoreFault, plain};
+use super::fault::{Doing, Problem, StoreFault, plain};
 use super::folder::Folder;
 use super::journal::{FileKey, Pending};
 use super::load::{Kind, Twin, find, load, shown, side_by_side};
@@ -176,11 +176,11 @@ fn read_other(disk: &dyn Disk, root: &Path) -> Other {
             Ok(lines) => other.versions.entry(file).or_default().extend(lines),
             Err(fault) => {
                 let path = versions::path(root, file);
-                let what = format!("the earlier versions could not be read: {}", plain(&fault));
+                let what = say!("store-together-versions-unread", why = plain(&fault));
                 other.problems.push(Problem::of_file(
                     shown(root, &path),
                     what,
-                    "The records themselves are taken",
+                    word!("store-together-todo-versions-unread"),
                 ));
             }
         }
@@ -298,9 +298,8 @@ impl Folder {
             },
         };
         let before = current_lines(mine.as_ref());
-        let our_versions = versions::read(&*self.disk, &self.root, file).map_err(|fault| {
-            StoreFault::io(&versions::path(&self.root, file), "could not be read", &fault)
-        })?;
+        let our_versions = versions::read(&*self.disk, &self.root, file)
+            .map_err(|fault| StoreFault::io(&versions::path(&self.root, file), Doing::Read, &fault))?;
         let mut lost = Vec::new();
         let document = match mine.clone() {
             Some(mut document) => {
@@ -380,7 +379,7 @@ impl Folder {
                 self.set_aside(&mine)?;
             }
             replace(&*disk, &mine, text.as_bytes())
-                .map_err(|fault| StoreFault::io(&mine, "could not be written", &fault))?;
+                .map_err(|fault| StoreFault::io(&mine, Doing::Write, &fault))?;
         }
         Ok(())
     }
@@ -396,11 +395,11 @@ impl Folder {
                 Ok(ours) if ours == bytes => {}
                 Ok(_) => merged.problems.push(Problem::of_file(
                     shown(&self.root, &mine),
-                    "the other notebook has a different rule pack of this name",
-                    "Ours was left as it is; copy the other one by hand under another name if it is wanted",
+                    word!("store-together-other-pack"),
+                    word!("store-together-todo-other-pack"),
                 )),
                 Err(_) if write => replace(&*disk, &mine, &bytes)
-                    .map_err(|fault| StoreFault::io(&mine, "could not be written", &fault))?,
+                    .map_err(|fault| StoreFault::io(&mine, Doing::Write, &fault))?,
                 Err(_) => {}
             }
         }
@@ -417,23 +416,19 @@ impl Folder {
                 Ok(mut differing) => {
                     let conflicts = differing.len();
                     merged.conflicts.append(&mut differing);
-                    let what = format!(
-                        "this copy was merged into {} and put into set-aside",
-                        shown(&self.root, &twin.stays).display()
-                    );
+                    let what = say!("store-together-merged", file = shown(&self.root, &twin.stays).display());
                     let todo = match conflicts {
                         0 => String::new(),
-                        1 => "One record differed; its earlier version is kept".to_owned(),
-                        n => format!("{n} records differed; their earlier versions are kept"),
+                        n => say!("store-together-differed", n = n),
                     };
-                    told.push(Problem::of_file(&name, what, todo));
+                    told.push(Problem { mended: true, ..Problem::of_file(&name, what, todo) });
                 }
                 Err(fault) => {
                     told.push(twin.problem(&self.root));
                     told.push(Problem::of_file(
                         &name,
                         fault.to_string(),
-                        "It will be tried again at the next opening",
+                        word!("store-together-todo-unmerged"),
                     ));
                 }
             }
@@ -462,7 +457,7 @@ impl Folder {
     pub(super) fn set_aside(&mut self, path: &Path) -> Result<PathBuf, StoreFault> {
         let folder = self.root.join("set-aside");
         let flat = shown(&self.root, path).to_string_lossy().replace(['/', '\\'], "-");
-        let io = |fault: std::io::Error| StoreFault::io(path, "could not be set aside", &fault);
+        let io = |fault: std::io::Error| StoreFault::io(path, Doing::SetAside, &fault);
         durable_dir(&*self.disk, &folder).map_err(io)?;
         let mut target = folder.join(&flat);
         let mut number = 2;

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::disk::replace;
-use super::fault::{Problem, StoreFault};
+use super::fault::{Doing, Problem, StoreFault};
 use super::folder::Folder;
 use super::load::shown;
 use super::read::read;
@@ -28,7 +28,7 @@ impl Folder {
             return Err(StoreFault::Vanished(self.root.clone()));
         }
         replace(&*self.disk, &path, Ron::document(&v1::Trace::of(pull, trace)).as_bytes())
-            .map_err(|fault| StoreFault::io(&path, "could not be written", &fault))
+            .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))
     }
 
     /// Reads a pull's trace; `None` when none is kept.
@@ -40,17 +40,13 @@ impl Folder {
         match self.disk.stat(&path) {
             Ok(None) => return Ok(None),
             Ok(Some(_)) => {}
-            Err(fault) => return Err(StoreFault::io(&path, "could not be looked at", &fault)),
+            Err(fault) => return Err(StoreFault::io(&path, Doing::Look, &fault)),
         }
         let shown = shown(&self.root, &path);
         let disk: v1::Trace =
             read(&*self.disk, &path, shown).map_err(|fault| StoreFault::Text(fault.problem))?;
         Trace::try_from(disk).map(Some).map_err(|fault| {
-            StoreFault::Text(Problem::of_file(
-                shown,
-                fault.to_string(),
-                "Take the trace in again from its source",
-            ))
+            StoreFault::Text(Problem::of_file(shown, fault.to_string(), word!("store-traces-todo")))
         })
     }
 
@@ -61,6 +57,6 @@ impl Folder {
     pub fn drop_trace(&mut self, pull: PullId) -> Result<(), StoreFault> {
         self.writer()?;
         let path = self.trace_path(pull);
-        self.disk.remove(&path).map_err(|fault| StoreFault::io(&path, "could not be removed", &fault))
+        self.disk.remove(&path).map_err(|fault| StoreFault::io(&path, Doing::Remove, &fault))
     }
 }

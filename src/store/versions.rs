@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::disk::{Disk, replace};
-use super::fault::StoreFault;
+use super::fault::{Doing, StoreFault};
 use super::folder::Folder;
 use super::journal::{self, FileKey};
 use super::v1;
@@ -108,7 +108,7 @@ impl Folder {
     pub fn versions(&self, key: RecordKey) -> Result<Vec<Version>, StoreFault> {
         let file = FileKey::of(key);
         let lines = read(&*self.disk, &self.root, file)
-            .map_err(|fault| StoreFault::io(&path(&self.root, file), "could not be read", &fault))?;
+            .map_err(|fault| StoreFault::io(&path(&self.root, file), Doing::Read, &fault))?;
         let edits =
             lines.into_iter().filter_map(|(_, line)| journal::decode_line(line.trim_end().as_bytes()).ok());
         Ok(edits

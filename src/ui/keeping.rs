@@ -178,8 +178,8 @@ impl App {
                 may
             }
         };
-        let wait =
-            if may || !why.contains("has it open") { "" } else { word!("keeping-it-is-handed-over-as-soon") };
+        let waits = !may && self.bench.is_held();
+        let wait = if waits { word!("keeping-it-is-handed-over-as-soon") } else { "" };
         caution_line(
             ui,
             Caution::Harm,

@@ -1,7 +1,8 @@
 //! Quantities as people write them: parsing with comma or point and a unit, physical ranges, conversion and
-//! display by preference. Inside the program every value is an `f64` in the unit that its name ends with
+//! display by preference; moments in words. Inside the program every value is an `f64` in the unit that its name ends with
 //! (`dose_g`, `time_s`, `pressure_bar`, `temperature_c`, `tds_pct`, `flow_g_s`).
 
+pub mod dates;
 mod parse;
 mod quantity;
 mod show;

@@ -583,6 +583,12 @@ impl Workbench {
         writes
     }
 
+    /// Whether the notebook can only be read because someone else has it open.
+    #[must_use]
+    pub fn is_held(&mut self) -> bool {
+        self.folder().is_some_and(|folder| folder.is_held())
+    }
+
     /// Whether another machine is named as the holder and never closed the notebook, so that taking it over is up to
     /// the person.
     #[must_use]

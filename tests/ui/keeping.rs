@@ -254,6 +254,7 @@ fn a_second_window_names_the_holder_follows_and_takes_over_when_the_holder_is_go
     let mut first = made(&path, 1);
     let mut second = over(Folder::open(&path, start(), &me()).unwrap());
     assert!(shows(&second, "Reading only: Odile on attic has it open since"), "{}", names(&second));
+    assert!(shows(&second, "It is handed over as soon as that is closed"));
     assert!(!shows(&second, "Take it over"));
     note(&mut first, 0, "by the writer");
     // The writer's idle moment brings the edit into the files, and the reader follows.

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::*;
 use crate::domain::{BagId, Channel, DrinkerId, PullId, RecordKey, Stamp, StationId};
-use crate::units::UnitPreferences;
+use crate::units::{Quantity, UnitPreferences};
 
 fn num(value: Option<f64>) -> Option<Num> {
     value.map(Num)
@@ -364,19 +364,24 @@ impl TryFrom<Station> for domain::Station {
             stamp: stamp(disk.made, disk.changed, disk.removed),
             gear: domain::Gear {
                 grind: domain::GrindScale {
-                    scale: domain::Scale::new("grinder", grinder.min.0, grinder.max.0, grinder.step.0)?,
+                    scale: domain::Scale::new(
+                        word!("store-v1-grinder"),
+                        grinder.min.0,
+                        grinder.max.0,
+                        grinder.step.0,
+                    )?,
                     finer: grinder.finer.0,
                     um_per_unit: bare(grinder.um_per_unit),
                     retained_g: grinder.retained_g.0,
                     stepless: grinder.stepless,
                 },
-                dose_g: scale("dose", &disk.dose_g)?,
-                yield_g: scale("yield", &disk.yield_g)?,
+                dose_g: scale(Quantity::Dose.name(), &disk.dose_g)?,
+                yield_g: scale(Quantity::Yield.name(), &disk.yield_g)?,
                 temperature_c: disk
                     .machine
                     .temperature_c
                     .as_ref()
-                    .map(|range| scale("temperature", range))
+                    .map(|range| scale(Quantity::Temperature.name(), range))
                     .transpose()?,
                 pressure_bar: bare(disk.machine.pressure_bar),
                 refractometer: disk.refractometer,

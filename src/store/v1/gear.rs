@@ -17,7 +17,7 @@ record!(
 );
 
 fn scale_is_sound(scale: &Scale) -> Result<(), domain::GearFault> {
-    domain::Scale::new("scale", scale.min.0, scale.max.0, scale.step.0).map(|_| ())
+    domain::Scale::new(word!("store-v1-scale"), scale.min.0, scale.max.0, scale.step.0).map(|_| ())
 }
 
 record!(
@@ -35,7 +35,7 @@ record!(
 );
 
 fn grinder_is_sound(grinder: &Grinder) -> Result<(), domain::GearFault> {
-    domain::Scale::new("grinder", grinder.min.0, grinder.max.0, grinder.step.0).map(|_| ())
+    domain::Scale::new(word!("store-v1-grinder"), grinder.min.0, grinder.max.0, grinder.step.0).map(|_| ())
 }
 
 record!(

@@ -58,9 +58,9 @@ impl DiskValue for MarkText {
 impl<'de> de::Deserialize<'de> for MarkText {
     fn deserialize<D: de::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let value = i64::deserialize(deserializer)?;
-        domain::Mark::new(value).map(Self).ok_or_else(|| {
-            de::Error::custom(format!("a mark is a whole number from -2 to 2; {value} is not"))
-        })
+        domain::Mark::new(value)
+            .map(Self)
+            .ok_or_else(|| de::Error::custom(say!("store-v1-mark", value = value)))
     }
 }
 
@@ -78,9 +78,7 @@ impl<'de> de::Deserialize<'de> for Liking {
     fn deserialize<D: de::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         match i64::deserialize(deserializer)? {
             value @ 1..=9 => Ok(Self(value as u8)),
-            value => {
-                Err(de::Error::custom(format!("a liking is a whole number from 1 to 9; {value} is not")))
-            }
+            value => Err(de::Error::custom(say!("store-v1-liking", value = value))),
         }
     }
 }

@@ -24,10 +24,8 @@ impl Own {
             let shown = file.strip_prefix(root).unwrap_or(&file).to_owned();
             let too_large = std::fs::metadata(&file).is_ok_and(|about| about.len() > LARGEST);
             if too_large {
-                let (what, todo) = (
-                    word!("work-practice-own-is-larger-than-a-megabyte"),
-                    word!("work-practice-own-a-practice-file-is-a-page"),
-                );
+                let (what, todo) =
+                    (word!("store-rules-too-large"), word!("work-practice-own-a-practice-file-is-a-page"));
                 own.problems.push(Problem::of_file(&shown, what, todo));
                 continue;
             }
@@ -68,13 +66,8 @@ pub fn pack_of(root: &Path) -> Pack {
 }
 
 fn problem(finding: Finding) -> Problem {
-    Problem {
-        file: PathBuf::from(finding.file),
-        line: finding.line,
-        column: finding.column,
-        what: finding.what,
-        todo: finding.todo,
-    }
+    let whole = Problem::of_file(Path::new(&finding.file), finding.what, finding.todo);
+    Problem { line: finding.line, column: finding.column, ..whole }
 }
 
 fn collect(folder: &Path, depth: usize, into: &mut Vec<PathBuf>) {

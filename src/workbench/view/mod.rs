@@ -4,7 +4,6 @@ pub mod advice;
 pub mod bar_card;
 pub mod care;
 pub mod compare;
-pub mod dates;
 pub mod expected;
 pub mod foresee;
 pub mod keeping;

@@ -134,3 +134,27 @@ fn fix_mends_what_needs_no_guessing_and_says_so() {
     assert_eq!(open(&path).notebook, expected);
     assert_eq!(fix(&path, now(), &me()).unwrap(), []);
 }
+
+#[test]
+fn findings_are_told_in_the_language_in_use() {
+    use thirdpull::words::{made_up_of, put_for_thread};
+    let (_dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    let folder = bag_file(&path).parent().unwrap().to_owned();
+    for number in 0..40 {
+        fs::write(folder.join(format!("slip-{number}.ron")), "(format: 1, id: 3").unwrap();
+    }
+    let look = || {
+        let opened = open(&path).problems;
+        [check(&path, now()), opened].concat()
+    };
+    let english = look();
+    put_for_thread(Some(made_up_of(&thirdpull::workbench::language_file())));
+    let other = look();
+    put_for_thread(None);
+    assert!(english.len() >= 80 && english.len() == other.len(), "{english:?}\n{other:?}");
+    for problem in &other {
+        assert!(problem.what.starts_with('⟦') && problem.todo.starts_with('⟦'), "{problem}");
+    }
+    assert!(english.iter().all(|problem| !problem.to_string().contains('⟦')), "{english:?}");
+}

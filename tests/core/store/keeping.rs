@@ -337,6 +337,7 @@ fn a_reader_becomes_the_writer_when_the_writer_has_gone_even_without_a_goodbye()
     assert!(held(true));
     second.heard(&look(&path, true), at(3000));
     assert!(second.read_only().unwrap().contains("Mara on bar-laptop"));
+    assert!(second.is_held());
     drop(first);
     // As a crash leaves it: the lock is free, the name still stands there.
     let name = format!("(name: \"Mara\", machine: \"bar-laptop\", since: \"{}\")", at(1000));
@@ -344,6 +345,7 @@ fn a_reader_becomes_the_writer_when_the_writer_has_gone_even_without_a_goodbye()
     assert!(held(false));
     assert!(second.heard(&look(&path, true), at(3001)));
     assert_eq!(second.read_only(), None);
+    assert!(!second.is_held());
     with_note(&mut second, 101, "mine now", 3002);
     assert!(!second.has_unwritten());
     // A holder on another machine is never overruled by itself.

@@ -11,7 +11,7 @@ use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
 use crate::control::runlength;
 use crate::control::series::{PhaseStart, phases};
-use crate::workbench::view::dates;
+use crate::units::dates;
 
 /// Weight of the newest value in the weighted average (0.2–0.3 by habit; NIST/SEMATECH e-Handbook 6.3.2.4).
 const LAMBDA: f64 = 0.25;

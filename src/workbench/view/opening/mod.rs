@@ -30,8 +30,8 @@ use jiff::tz::TimeZone;
 use crate::control::neighbours::Neighbour;
 use crate::domain::{Bag, BagId, BagState, Keeper, Notebook, StationId};
 use crate::units::UnitPreferences;
+use crate::units::dates::in_full;
 use crate::words::Name;
-use crate::workbench::view::dates::in_full;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};

@@ -7,9 +7,9 @@ use crate::control::calibrate::Thresholds;
 use crate::control::morning::Judged;
 use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
+use crate::units::dates;
 use crate::units::{Quantity, UnitPreferences, in_a_row};
 use crate::workbench::view::advice::moves;
-use crate::workbench::view::dates;
 use crate::workbench::view::page::setting;
 
 use super::notes::window_reason;

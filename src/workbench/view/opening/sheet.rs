@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use super::chart::Chart;
 use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
+use crate::units::dates::in_full;
 use crate::units::listed;
-use crate::workbench::view::dates::in_full;
 
 /// Notes shown at most.
 const NOTES: usize = 8;
