@@ -191,11 +191,13 @@ fn reads_like_words(text: &str) -> bool {
 }
 
 /// The folders whose strings a person reads in the window.
-const SPOKEN: [&str; 11] = [
+const SPOKEN: [&str; 13] = [
     "advisor",
+    "capture",
     "control",
     "domain",
     "infer",
+    "practice",
     "puck",
     "rules",
     "sensory",
@@ -247,6 +249,14 @@ const NO_WORDS: &[&str] = &[
     "flow rate",
     // The symbol of a unit.
     "Pa",
+    // Names of types for the reader of practice files.
+    "Roast",
+    "Process",
+    "Finer",
+    // Names that go into a notebook, where they are the person's.
+    "usual coffee",
+    "practice grinder",
+    "usual drinker",
 ];
 
 #[test]
