@@ -126,6 +126,21 @@ impl Sitting {
         &self.exercise
     }
 
+    /// Takes the sentences of an exercise and of what it hides, where both are the same in all else. False, and nothing
+    /// changes, where they are not.
+    pub fn say_as(&mut self, exercise: &Exercise, hidden: &Hidden) -> bool {
+        let mut said = self.exercise.clone();
+        let (old, new) = (&mut self.hidden.clone(), varied(hidden, exercise.variety, self.seed));
+        old.palate.name.clone_from(&new.palate.name);
+        old.station.name.clone_from(&new.station.name);
+        old.station.grinder.name.clone_from(&new.station.grinder.name);
+        let same = said.say_as(exercise) && old.coffee.say_as(&new.coffee) && *old == new;
+        if same {
+            (self.exercise, self.hidden) = (said, new);
+        }
+        same
+    }
+
     /// What can be set and measured at its station.
     #[must_use]
     pub fn gear(&self) -> &Gear {
