@@ -147,6 +147,247 @@ puck-profile-too-many = has { $n } points, at most { $most }
 
 puck-solute-classes = { $n } classes, allowed are 1 to { $most }
 
+## capture/samples
+
+capture-samples-clock-back = The instrument's clock repeats or steps back.
+capture-samples-fields = { $n ->
+    [one] A line has { $n } field where the header has { $wanted }.
+   *[other] A line has { $n } fields where the header has { $wanted }.
+  }
+capture-samples-no-column = “{ $line }” names no pressure, flow, cup mass or temperature.
+capture-samples-no-header = A number came before any header that says what it is.
+capture-samples-no-key = No key names a pressure, flow, cup mass or temperature.
+capture-samples-no-number = “{ $field }” is no number.
+capture-samples-no-object = “{ $line }” is no whole JSON object.
+capture-samples-time-not-finite = The time is not finite.
+
+## capture/source
+
+capture-source-begun-again = the file was begun again
+capture-source-closed = the other side closed the connection
+capture-source-no-file = this is no ordinary file
+capture-source-no-host = the address has no host
+capture-source-too-long = A line was too long to be a reading.
+
+## practice/bench
+
+practice-bench-handle-age = Days since roast
+practice-bench-handle-care = Unevenness of preparation
+practice-bench-handle-dose = Dose
+practice-bench-handle-grind = Grind
+practice-bench-handle-pressure = Pressure
+practice-bench-handle-roast = Roast
+practice-bench-handle-temperature = Temperature
+practice-bench-handle-yield = Yield
+practice-bench-honesty = Simulated. Directions follow published measurements where there are any; sizes are those of an invented coffee. The model does not know the aroma, the crema, milk, or how your machine differs.
+practice-bench-preset-cool-to-hot = Cool to hot: 88 °C rising to 96
+practice-bench-preset-falling = Falling pressure: 9 bar sinking to 5
+practice-bench-preset-gentle-start = Gentle start: 3 bar for 8 s, then 9
+practice-bench-preset-hot-to-cool = Hot to cool: 96 °C sinking to 88
+practice-bench-preset-low = Low and long: 6 bar throughout
+practice-bench-preset-plain = As the machine is set
+practice-bench-preset-spring = Rise and fall, like a spring
+practice-bench-preset-steady-flow = Steady flow: 2 mL/s, at most 9 bar
+
+## practice/check
+
+practice-check-best-days = best_days runs from { $from } back to { $to }
+practice-check-cannot-be-set = { $name } { $value } cannot be set there
+practice-check-claim = the model does not bear this out: { $instead }
+practice-check-compares-nothing = it sweeps nothing and compares fewer than two arms
+practice-check-either = { $before } or { $next }
+practice-check-is = { $path } is { $value }
+practice-check-no-file = there is no file { $file }
+practice-check-no-hint = there is no hint
+practice-check-no-moves = nothing may be moved
+practice-check-no-pull-has = no pull has { $what }
+practice-check-no-shows = nothing is shown
+practice-check-no-temperature = the temperature cannot be set at this station
+practice-check-no-unknown = nothing is said to be unknown
+practice-check-no-watch = nothing is watched
+practice-check-not-matched = no grind gives “{ $arm }” the time of the first arm
+practice-check-points = the points do not run forward along the handle
+practice-check-same-name = { $other } has the same name
+practice-check-says-nothing = { $path } says nothing
+practice-check-solved = it begins solved: { $first } of { $best } reachable
+practice-check-surprise = a surprise waits in pull { $pull } but there are { $most_pulls }
+practice-check-sweep-nowhere = the sweep goes nowhere
+practice-check-todo-add-field = Add “{ $field }: …,”
+practice-check-todo-between = Use a number from { $low } to { $high }
+practice-check-todo-claim = Change the claim, or what is set
+practice-check-todo-coffee = Change the coffee or the station
+practice-check-todo-comma = Put a comma after the value before it
+practice-check-todo-compare = Compare with one of the files that ship; every bracket and quotation mark needs its partner
+practice-check-todo-compares-nothing = Write a sweep, or at least two arms
+practice-check-todo-hint = Write at least one, the gentlest first
+practice-check-todo-known = Known are: { $names }
+practice-check-todo-known-here = Known here are: { $names }
+practice-check-todo-leave-temperature-out = Leave temperature_c out
+practice-check-todo-most-pulls = Use a whole number from 1 to 30
+practice-check-todo-moves = Name at least one of Grind, Dose, Yield, Temperature
+practice-check-todo-no-pull-has = Watch something else
+practice-check-todo-not-matched = Change the arm, or leave same_time out
+practice-check-todo-plain-number = Write a plain number with a decimal point
+practice-check-todo-points = Write (handle, value) pairs, each handle value larger than the one before
+practice-check-todo-profile = Write (seconds, value) pairs, times not running backwards
+practice-check-todo-quotes = Put the text between " and "
+practice-check-todo-rename = Rename one of them: only the last would be used
+practice-check-todo-scale = Write (smallest, largest, step)
+practice-check-todo-sentence = Write a sentence there
+practice-check-todo-shows = Name at least one of Clock, Strength, Marks, Liking, Trace
+practice-check-todo-smaller-first = Put the smaller first
+practice-check-todo-solved = Begin further away, or make near smaller
+practice-check-todo-start = Change what is set
+practice-check-todo-steps = Use { $min } to { $max } in steps of { $step }, such as { $near }
+practice-check-todo-surprise = Put it into one of the pulls
+practice-check-todo-sweep-nowhere = Give from and to different values
+practice-check-todo-take-temperature-out = Take Temperature out, or choose another station
+practice-check-todo-too-little = Let more be moved, or choose another coffee or drinker
+practice-check-todo-unknown = Say what nobody knows; there is always something
+practice-check-todo-watch = Name what to watch, such as Time or Extraction
+practice-check-too-little = the best cup that these moves reach is liked only { $liking }
+
+## practice/class
+
+practice-class-caution-burrs = Unplug a grinder and let the burrs stop before touching anything inside.
+practice-class-caution-caffeine = Sip and spit: six doubles swallowed are more caffeine than a day should hold.
+practice-class-caution-hot = Water, steam and the basket holder scald: hands and faces away, children watched.
+practice-class-caution-pressure = Never loosen a basket while the gauge shows pressure; after a choked pull wait longer.
+practice-class-column-bitter = bitter
+practice-class-column-body = body
+practice-class-column-dose = dose g
+practice-class-column-drink = drink g
+practice-class-column-dry = dry
+practice-class-column-first-drip = first drip s
+practice-class-column-grind = grind
+practice-class-column-liking = liking 1–9
+practice-class-column-next = what I change next and why
+practice-class-column-pull = pull
+practice-class-column-sour = sour
+practice-class-column-strength = strength %
+practice-class-column-strips = seen in the strips
+practice-class-column-strong = strong
+practice-class-column-sweet = sweet
+practice-class-column-time = time s
+practice-class-column-water = water °C
+practice-class-start = grind { $grind }, dose { $dose_g } g, drink { $yield_g } g
+practice-class-start-with-water = grind { $grind }, dose { $dose_g } g, drink { $yield_g } g, water { $water_c } °C
+
+## practice/demo
+
+practice-demo-date = { $days ->
+    [one] a date { $days } day before { $anchor } cannot be
+   *[other] a date { $days } days before { $anchor } cannot be
+  }
+practice-demo-missing = { $what ->
+    [station] { $bag }: there is no station “{ $key }”
+   *[drinker] { $bag }: there is no drinker “{ $key }”
+  }
+practice-demo-script = the scenario does not parse: { $fault }
+
+## practice/exercise
+
+practice-exercise-keeps-dose = this exercise keeps the dose as it is
+practice-exercise-keeps-grind = this exercise keeps the grind as it is
+practice-exercise-keeps-temperature = this exercise keeps the temperature as it is
+practice-exercise-keeps-yield = this exercise keeps the yield as it is
+practice-exercise-level-advanced = advanced
+practice-exercise-level-early = early
+practice-exercise-level-expert = expert
+practice-exercise-level-first-day = first day
+practice-exercise-level-steady = steady
+
+## practice/fitting
+
+practice-fitting-fitted = { $n ->
+    [one] Fitted to { $n } sample: the simulated cup is off by { $rms_g } g in the mean and { $worst_g } g at most.
+   *[other] Fitted to { $n } samples: the simulated cup is off by { $rms_g } g in the mean and { $worst_g } g at most.
+  }
+practice-fitting-no-mass = this trace has no cup mass; the bench can only be fitted to what fell into a cup
+practice-fitting-stopped = stopped
+practice-fitting-too-few = { $n ->
+    [one] this trace has only { $n } usable sample of cup mass above a gram; at least 8 are needed
+   *[other] this trace has only { $n } usable samples of cup mass above a gram; at least 8 are needed
+  }
+
+## practice/sitting
+
+practice-sitting-no-pulls-left = { $n ->
+    [one] the { $n } pull is used: serve it
+   *[other] all { $n } pulls are used: serve the best of them
+  }
+practice-sitting-nothing-pulled = pull at least once before serving
+practice-sitting-served = the cup is served; begin again for another round
+
+## practice/study
+
+practice-study-arm = { $arm } { $value }
+practice-study-arm-alike = { $arm } { $value } (no difference worth naming)
+practice-study-arm-differs = { $arm } { $value } ({ $by })
+practice-study-arm-no-cup = { $arm } gives no cup
+practice-study-arm-without = “{ $arm }” gives no { $watch }
+practice-study-arms = { $the }: { $arms }.
+practice-study-arms-next = { $before }; { $next }
+practice-study-falls = { $the } falls from { $from } at { $start } to { $to } at { $end }.
+practice-study-goes = { $the } goes from { $from } to { $to }
+practice-study-lost = { $n ->
+    [one] One pull in the range never filled the cup.
+   *[other] { $n } pulls in the range never filled the cup.
+  }
+practice-study-no-arm = there is no arm “{ $arm }”
+practice-study-no-peak = { $the } is { $from } and { $to } at the ends and { $top } at its highest
+practice-study-no-pull-has = no pull of the sweep has { $what }
+practice-study-no-sweep = the study sweeps nothing
+practice-study-rises = { $the } rises from { $from } at { $start } to { $to } at { $end }.
+practice-study-stays = { $the } stays at { $value } throughout.
+practice-study-two-arms = “{ $one }” has { $value } and “{ $other }” { $value_2 }
+practice-study-up-and-down = { $the } goes from { $from } at { $start } up to { $top } at { $peak } and down to { $to } at { $end }.
+
+## practice/sweep
+
+practice-sweep-balance = acid–bitter ratio
+practice-sweep-coffee-per-drink = coffee per drink
+practice-sweep-cup-20 = cup after 20 s of full pressure
+practice-sweep-cup-30 = cup after 30 s of full pressure
+practice-sweep-cup-40 = cup after 40 s of full pressure
+practice-sweep-cup-60 = cup after 60 s of full pressure
+practice-sweep-extraction = extraction
+practice-sweep-first-drip = first drip
+practice-sweep-liking = liking
+practice-sweep-one-balance = an acid–bitter ratio
+practice-sweep-one-coffee-per-drink = a coffee per drink
+practice-sweep-one-cup-20 = a cup after 20 s of full pressure
+practice-sweep-one-cup-30 = a cup after 30 s of full pressure
+practice-sweep-one-cup-40 = a cup after 40 s of full pressure
+practice-sweep-one-cup-60 = a cup after 60 s of full pressure
+practice-sweep-one-extraction = an extraction
+practice-sweep-one-first-drip = a first drip
+practice-sweep-one-liking = a liking
+practice-sweep-one-strength = a strength
+practice-sweep-one-time = a time
+practice-sweep-one-unevenness = an unevenness
+practice-sweep-short-balance = acid–bitter
+practice-sweep-short-coffee-per-drink = dose/drink
+practice-sweep-short-cup-20 = cup at 20 s
+practice-sweep-short-cup-30 = cup at 30 s
+practice-sweep-short-cup-40 = cup at 40 s
+practice-sweep-short-cup-60 = cup at 60 s
+practice-sweep-strength = strength
+practice-sweep-the-balance = the acid–bitter ratio
+practice-sweep-the-coffee-per-drink = the coffee per drink
+practice-sweep-the-cup-20 = the cup after 20 s of full pressure
+practice-sweep-the-cup-30 = the cup after 30 s of full pressure
+practice-sweep-the-cup-40 = the cup after 40 s of full pressure
+practice-sweep-the-cup-60 = the cup after 60 s of full pressure
+practice-sweep-the-extraction = the extraction
+practice-sweep-the-first-drip = the first drip
+practice-sweep-the-liking = the liking
+practice-sweep-the-strength = the strength
+practice-sweep-the-time = the time
+practice-sweep-the-unevenness = the unevenness
+practice-sweep-time = time
+practice-sweep-unevenness = unevenness
+
 ## rules
 
 rules-case-fact = case “{ $case }” names the unknown fact { $fact }
@@ -2616,7 +2857,7 @@ view-practice-sweeps-its-data-were-read = its data were read
 view-practice-sweeps-measured = □ measured: { $source }
 view-practice-sweeps-no-difference-worth-naming = = no difference worth naming
 view-practice-sweeps-no-published-measurement = no measurement published on these axes
-view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has a { $watch }.
+view-practice-sweeps-no-pull-in-the-range-has = No pull in the range has { $what }.
 view-practice-sweeps-not-the-same-time = { $name } (not the same time)
 view-practice-sweeps-only-the-abstract-was-read = only the abstract was read
 view-practice-sweeps-read-second-hand = read second hand

@@ -138,7 +138,7 @@ impl LineReader {
 
     fn object(&mut self, line: &str, arrived_s: f64) -> Reading {
         let Ok(Value::Object(object)) = serde_json::from_str::<Value>(line) else {
-            return Reading::Unreadable(format!("“{}” is no whole JSON object.", short(line)));
+            return Reading::Unreadable(say!("capture-samples-no-object", line = short(line)));
         };
         let mut flat: Vec<(String, f64)> = Vec::new();
         for (key, value) in &object {
@@ -152,7 +152,7 @@ impl LineReader {
             self.mapping = Some(Mapping::guess(flat.iter().map(|(key, _)| key.as_str())));
         }
         let Some(mapping) = self.mapping.as_ref().filter(|m| m.is_useful()) else {
-            return Reading::Unreadable("No key names a pressure, flow, cup mass or temperature.".to_owned());
+            return Reading::Unreadable(word!("capture-samples-no-key").to_owned());
         };
         let mut values: Vec<(Role, f64)> = Vec::new();
         for (name, meaning) in &mapping.fields {
@@ -172,10 +172,7 @@ impl LineReader {
         if wordy && numbers.iter().all(Option::is_none) {
             let mapping = Mapping::guess(fields);
             if !mapping.is_useful() {
-                return Reading::Unreadable(format!(
-                    "“{}” names no pressure, flow, cup mass or temperature.",
-                    short(line)
-                ));
+                return Reading::Unreadable(say!("capture-samples-no-column", line = short(line)));
             }
             if !self.fixed {
                 self.mapping = Some(mapping.clone());
@@ -183,13 +180,13 @@ impl LineReader {
             return Reading::Header(mapping);
         }
         let Some(mapping) = self.mapping.as_ref() else {
-            return Reading::Unreadable("A number came before any header that says what it is.".to_owned());
+            return Reading::Unreadable(word!("capture-samples-no-header").to_owned());
         };
         if fields.len() != mapping.fields.len() {
-            return Reading::Unreadable(format!(
-                "A line has {} fields where the header has {}.",
-                fields.len(),
-                mapping.fields.len()
+            return Reading::Unreadable(say!(
+                "capture-samples-fields",
+                n = fields.len(),
+                wanted = mapping.fields.len()
             ));
         }
         let mut values: Vec<(Role, f64)> = Vec::new();
@@ -197,7 +194,7 @@ impl LineReader {
             match (meaning, number) {
                 (Some((role, unit)), Some(value)) => values.push((*role, unit.to_base(*value))),
                 (Some(_), None) if !is_missing(field) => {
-                    return Reading::Unreadable(format!("“{}” is no number.", short(field)));
+                    return Reading::Unreadable(say!("capture-samples-no-number", field = short(field)));
                 }
                 _ => {}
             }
@@ -209,12 +206,12 @@ impl LineReader {
         let own = values.iter().find(|(role, _)| *role == Role::Time).map(|(_, t)| *t);
         let time_s = own.unwrap_or(arrived_s);
         if !time_s.is_finite() {
-            return Reading::Unreadable("The time is not finite.".to_owned());
+            return Reading::Unreadable(word!("capture-samples-time-not-finite").to_owned());
         }
         if let Some(last) = self.last_time_s {
             // A repeat or a step back of a second is a slip; a longer one is an instrument that started again.
             if time_s <= last && last - time_s < 1.0 {
-                return Reading::Unreadable("The instrument's clock repeats or steps back.".to_owned());
+                return Reading::Unreadable(word!("capture-samples-clock-back").to_owned());
             }
         }
         self.last_time_s = Some(time_s);

@@ -109,7 +109,7 @@ impl Source {
     fn open(&self, again: bool) -> io::Result<Port> {
         Ok(match self {
             Self::Tcp(address) => {
-                let mut last = io::Error::new(io::ErrorKind::NotFound, "the address has no host");
+                let mut last = io::Error::new(io::ErrorKind::NotFound, word!("capture-source-no-host"));
                 for one in address.to_socket_addrs()? {
                     match TcpStream::connect_timeout(&one, LONGEST_PAUSE) {
                         Ok(stream) => {
@@ -124,7 +124,7 @@ impl Source {
             Self::File { path, from_end } => {
                 let mut file = File::open(path)?;
                 if !file.metadata()?.is_file() {
-                    return Err(io::Error::new(io::ErrorKind::InvalidInput, "this is no ordinary file"));
+                    return Err(io::Error::new(io::ErrorKind::InvalidInput, word!("capture-source-no-file")));
                 }
                 let at = if *from_end && !again { file.seek(SeekFrom::End(0))? } else { 0 };
                 Port::File { file, path: path.clone(), at }
@@ -150,7 +150,7 @@ impl Port {
                     // Shorter than what was read, or another file under the name: begin it again.
                     return match std::fs::metadata(&*path) {
                         Ok(about) if about.len() >= *at => Got::Nothing,
-                        Ok(_) => Got::Lost("the file was begun again".to_owned()),
+                        Ok(_) => Got::Lost(word!("capture-source-begun-again").to_owned()),
                         Err(why) => Got::Lost(why.to_string()),
                     };
                 }
@@ -159,7 +159,7 @@ impl Port {
         };
         match outcome {
             Ok(0) if matches!(self, Self::Stdin(_)) => Got::End,
-            Ok(0) => Got::Lost("the other side closed the connection".to_owned()),
+            Ok(0) => Got::Lost(word!("capture-source-closed").to_owned()),
             Ok(n) => Got::Bytes(n),
             Err(why) => match why.kind() {
                 io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted => {
@@ -254,7 +254,7 @@ fn run(
 
 fn hand_on(line: RawLine, reader: &mut LineReader, to: &Sender<Event>, clock: &dyn Fn() -> f64) -> Sent {
     match line {
-        RawLine::TooLong => to.send(Event::Unreadable("A line was too long to be a reading.".to_owned())),
+        RawLine::TooLong => to.send(Event::Unreadable(word!("capture-source-too-long").to_owned())),
         RawLine::Text(text) => match reader.read(&text, clock()) {
             Reading::Sample(sample) => to.send(Event::Sample(sample)),
             Reading::Header(mapping) => to.send(Event::Header(mapping)),

@@ -10,6 +10,7 @@ use crate::domain::{Recipe, Roast};
 use crate::puck::{
     Channel, Condition, Drive, DriveSpec, Profile, Puck, PuckFault, PullTrace, Run, Settings, simulate_in,
 };
+use crate::words::Name;
 
 /// Something that can be moved on the bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -49,14 +50,14 @@ impl Handle {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Grind => "Grind",
-            Self::Dose => "Dose",
-            Self::Yield => "Yield",
-            Self::Temperature => "Temperature",
-            Self::Pressure => "Pressure",
-            Self::Care => "Unevenness of preparation",
-            Self::Age => "Days since roast",
-            Self::Roast => "Roast",
+            Self::Grind => word!("practice-bench-handle-grind"),
+            Self::Dose => word!("practice-bench-handle-dose"),
+            Self::Yield => word!("practice-bench-handle-yield"),
+            Self::Temperature => word!("practice-bench-handle-temperature"),
+            Self::Pressure => word!("practice-bench-handle-pressure"),
+            Self::Care => word!("practice-bench-handle-care"),
+            Self::Age => word!("practice-bench-handle-age"),
+            Self::Roast => word!("practice-bench-handle-roast"),
         }
     }
 
@@ -101,31 +102,31 @@ pub fn presets() -> Vec<Preset> {
     let lines = |points: &[(f64, f64)]| Some(Profile::lines(points.to_vec()));
     let plain = Drawn::default;
     vec![
-        Preset { name: "As the machine is set", drawn: plain() },
+        Preset { name: word!("practice-bench-preset-plain"), drawn: plain() },
         Preset {
-            name: "Gentle start: 3 bar for 8 s, then 9",
+            name: word!("practice-bench-preset-gentle-start"),
             drawn: Drawn { pressure_bar: lines(&[(0.0, 3.0), (8.0, 3.0), (10.0, 9.0)]), ..plain() },
         },
         Preset {
-            name: "Falling pressure: 9 bar sinking to 5",
+            name: word!("practice-bench-preset-falling"),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 2.0), (2.0, 9.0), (10.0, 9.0), (40.0, 5.0)]),
                 ..plain()
             },
         },
         Preset {
-            name: "Low and long: 6 bar throughout",
+            name: word!("practice-bench-preset-low"),
             drawn: Drawn { pressure_bar: lines(&[(0.0, 2.0), (3.0, 6.0)]), ..plain() },
         },
         Preset {
-            name: "Rise and fall, like a spring",
+            name: word!("practice-bench-preset-spring"),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 2.0), (6.0, 2.0), (8.0, 9.0), (36.0, 4.0)]),
                 ..plain()
             },
         },
         Preset {
-            name: "Steady flow: 2 mL/s, at most 9 bar",
+            name: word!("practice-bench-preset-steady-flow"),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 9.0)]),
                 flow_ml_s: lines(&[(0.0, 4.0), (5.0, 4.0), (7.0, 2.0)]),
@@ -133,11 +134,11 @@ pub fn presets() -> Vec<Preset> {
             },
         },
         Preset {
-            name: "Hot to cool: 96 °C sinking to 88",
+            name: word!("practice-bench-preset-hot-to-cool"),
             drawn: Drawn { temperature_c: lines(&[(0.0, 96.0), (6.0, 96.0), (30.0, 88.0)]), ..plain() },
         },
         Preset {
-            name: "Cool to hot: 88 °C rising to 96",
+            name: word!("practice-bench-preset-cool-to-hot"),
             drawn: Drawn { temperature_c: lines(&[(0.0, 88.0), (6.0, 88.0), (30.0, 96.0)]), ..plain() },
         },
     ]
@@ -361,8 +362,7 @@ impl Bench {
 }
 
 /// What to say on every screen of the bench.
-pub const HONESTY: &str = "Simulated. Directions follow published measurements where there are any; sizes are those of \
-an invented coffee. The model does not know the aroma, the crema, milk, or how your machine differs.";
+pub const HONESTY: Name = name!("practice-bench-honesty");
 
 /// How far the model misses real pulls: eleven pulls of one coffee (Waszkiewicz et al., Phys. Fluids 38, 063113, 2026,
 /// open data record 10.5281/zenodo.18046315), cup mass from 5 g on, the worst moment of each. Computed and compared with

@@ -6,13 +6,15 @@ use super::best::{best, liking_of};
 use super::brew::{Brew, Luck};
 use super::coffee::Coffee;
 use super::exercise::{Exercise, Move, Setting, Station};
+use super::gear::Marks;
 use super::locate::locate;
 use super::pack::{Entry, Pack, read, stem};
 use super::palate::Palate;
 use super::sitting::GRID;
 use super::study::Study;
 use super::sweep::Watch;
-use crate::domain::{Attribute, Gear, Lever, Recipe};
+use crate::domain::{Attribute, Gear, Lever, Recipe, Scale};
+use crate::units::in_a_row;
 
 /// Something that a teacher should mend.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -69,10 +71,7 @@ pub fn check<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>, depth: Dep
                 && read(other.1).is_ok_and(|o| std::mem::discriminant(&o) == std::mem::discriminant(&entry))
         };
         if let Some((other, _)) = files.iter().take(at).find(|other| same(other)) {
-            page.whole(
-                format!("{other} has the same name"),
-                "Rename one of them: only the last would be used",
-            );
+            page.whole(say!("practice-check-same-name", other = other), word!("practice-check-todo-rename"));
         }
         match &entry {
             Entry::Coffee(coffee) => page.coffee(coffee),
@@ -94,15 +93,21 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    fn put(&mut self, (line, column): (usize, usize), what: String, todo: impl Into<String>) {
-        self.findings.push(Finding { file: self.file.to_owned(), line, column, what, todo: todo.into() });
+    fn put(&mut self, (line, column): (usize, usize), what: impl Into<String>, todo: impl Into<String>) {
+        self.findings.push(Finding {
+            file: self.file.to_owned(),
+            line,
+            column,
+            what: what.into(),
+            todo: todo.into(),
+        });
     }
 
-    fn whole(&mut self, what: String, todo: impl Into<String>) {
+    fn whole(&mut self, what: impl Into<String>, todo: impl Into<String>) {
         self.put((0, 0), what, todo);
     }
 
-    fn at(&mut self, path: &str, what: String, todo: impl Into<String>) {
+    fn at(&mut self, path: &str, what: impl Into<String>, todo: impl Into<String>) {
         let place = locate(self.text, path).map_or((1, 1), |place| (place.line, place.column));
         self.put(place, what, todo);
     }
@@ -110,16 +115,14 @@ impl Page<'_> {
     fn unreadable(&mut self, fault: &ron::error::SpannedError) {
         use ron::Error as E;
         let todo = match &fault.code {
-            E::NoSuchStructField { expected, .. } => format!("Known here are: {}", expected.join(", ")),
-            E::NoSuchEnumVariant { expected, .. } => format!("Known here are: {}", expected.join(", ")),
-            E::MissingStructField { field, .. } => format!("Add “{field}: …,”"),
-            E::ExpectedComma => "Put a comma after the value before it".to_owned(),
-            E::ExpectedString => "Put the text between \" and \"".to_owned(),
-            E::ExpectedFloat | E::ExpectedInteger => "Write a plain number with a decimal point".to_owned(),
-            _ => {
-                "Compare with one of the files that ship; every bracket and quotation mark needs its partner"
-                    .to_owned()
+            E::NoSuchStructField { expected, .. } | E::NoSuchEnumVariant { expected, .. } => {
+                say!("practice-check-todo-known-here", names = in_a_row(expected))
             }
+            E::MissingStructField { field, .. } => say!("practice-check-todo-add-field", field = field),
+            E::ExpectedComma => word!("practice-check-todo-comma").to_owned(),
+            E::ExpectedString => word!("practice-check-todo-quotes").to_owned(),
+            E::ExpectedFloat | E::ExpectedInteger => word!("practice-check-todo-plain-number").to_owned(),
+            _ => word!("practice-check-todo-compare").to_owned(),
         };
         let at = fault.span.start;
         self.put((at.line, at.col), fault.code.to_string(), todo);
@@ -127,13 +130,21 @@ impl Page<'_> {
 
     fn within(&mut self, path: &str, value: f64, low: f64, high: f64) {
         if !(value >= low && value <= high) {
-            self.at(path, format!("{path} is {value}"), format!("Use a number from {low} to {high}"));
+            self.at(
+                path,
+                say!("practice-check-is", path = path, value = value),
+                say!("practice-check-todo-between", low = low, high = high),
+            );
         }
     }
 
     fn said(&mut self, path: &str, text: &str) {
         if text.trim().is_empty() {
-            self.at(path, format!("{path} says nothing"), "Write a sentence there");
+            self.at(
+                path,
+                say!("practice-check-says-nothing", path = path),
+                word!("practice-check-todo-sentence"),
+            );
         }
     }
 
@@ -156,7 +167,11 @@ impl Page<'_> {
         self.within("best_days[0]", from, 0.0, 120.0);
         self.within("best_days[1]", to, 0.0, 365.0);
         if from > to {
-            self.at("best_days", format!("best_days runs from {from} back to {to}"), "Put the smaller first");
+            self.at(
+                "best_days",
+                say!("practice-check-best-days", from = from, to = to),
+                word!("practice-check-todo-smaller-first"),
+            );
         }
     }
 
@@ -198,14 +213,15 @@ impl Page<'_> {
         match s.bar.gear(&s.grinder) {
             Ok(gear) => Some(gear),
             Err(fault) => {
-                let text = fault.to_string();
-                let path = match text.split(':').next() {
-                    Some("grind") => "grinder.marks",
-                    Some("dose") => "bar.dose_g",
-                    Some("yield") => "bar.yield_g",
-                    _ => "bar.temperature_c",
-                };
-                self.at(path, text, "Write (smallest, largest, step)");
+                let sound = |(min, max, step): Marks| Scale::new("", min, max, step).is_ok();
+                let marks = [
+                    ("grinder.marks", s.grinder.marks),
+                    ("bar.dose_g", s.bar.dose_g),
+                    ("bar.yield_g", s.bar.yield_g),
+                ];
+                let path =
+                    marks.iter().find(|(_, marks)| !sound(*marks)).map_or("bar.temperature_c", |m| m.0);
+                self.at(path, fault.to_string(), word!("practice-check-todo-scale"));
                 None
             }
         }
@@ -223,8 +239,8 @@ impl Page<'_> {
             let names: Vec<&str> = all.keys().map(String::as_str).collect();
             self.at(
                 path,
-                format!("there is no file {folder}/{name}.ron"),
-                format!("Known are: {}", names.join(", ")),
+                say!("practice-check-no-file", file = format!("{folder}/{name}.ron")),
+                say!("practice-check-todo-known", names = in_a_row(&names)),
             );
         }
         found
@@ -243,19 +259,19 @@ impl Page<'_> {
             match (recipe.get(lever), gear.scale(lever)) {
                 (Some(value), Some(scale)) if !scale.holds(value) => self.at(
                     &path,
-                    format!("{name} {value} cannot be set there"),
-                    format!(
-                        "Use {} to {} in steps of {}, such as {}",
-                        scale.min(),
-                        scale.max(),
-                        scale.step(),
-                        scale.snap(value)
+                    say!("practice-check-cannot-be-set", name = name, value = value),
+                    say!(
+                        "practice-check-todo-steps",
+                        min = scale.min(),
+                        max = scale.max(),
+                        step = scale.step(),
+                        near = scale.snap(value)
                     ),
                 ),
                 (Some(_), None) => self.at(
                     &path,
-                    "the temperature cannot be set at this station".to_owned(),
-                    "Leave temperature_c out",
+                    word!("practice-check-no-temperature"),
+                    word!("practice-check-todo-leave-temperature-out"),
                 ),
                 _ => {}
             }
@@ -271,8 +287,8 @@ impl Page<'_> {
         if !(1..=30).contains(&e.most_pulls) {
             self.at(
                 "most_pulls",
-                format!("most_pulls is {}", e.most_pulls),
-                "Use a whole number from 1 to 30",
+                say!("practice-check-is", path = "most_pulls", value = e.most_pulls),
+                word!("practice-check-todo-most-pulls"),
             );
         }
         self.within("near", e.near, 0.1, 3.0);
@@ -280,25 +296,17 @@ impl Page<'_> {
         self.within("scatter", e.scatter, 0.0, 3.0);
         self.within("variety", e.variety, 0.0, 3.0);
         if e.moves.is_empty() {
-            self.at(
-                "moves",
-                "nothing may be moved".to_owned(),
-                "Name at least one of Grind, Dose, Yield, Temperature",
-            );
+            self.at("moves", word!("practice-check-no-moves"), word!("practice-check-todo-moves"));
         }
         if e.shows.is_empty() {
-            self.at(
-                "shows",
-                "nothing is shown".to_owned(),
-                "Name at least one of Clock, Strength, Marks, Liking, Trace",
-            );
+            self.at("shows", word!("practice-check-no-shows"), word!("practice-check-todo-shows"));
         }
         for (at, surprise) in e.surprises.iter().enumerate() {
             if !(1..=e.most_pulls).contains(&surprise.pull) {
                 self.at(
                     &format!("surprises[{at}].pull"),
-                    format!("a surprise waits in pull {} but there are {}", surprise.pull, e.most_pulls),
-                    "Put it into one of the pulls",
+                    say!("practice-check-surprise", pull = surprise.pull, most_pulls = e.most_pulls),
+                    word!("practice-check-todo-surprise"),
                 );
             }
         }
@@ -306,7 +314,7 @@ impl Page<'_> {
             self.said(&format!("hints[{at}]"), hint);
         }
         if e.hints.is_empty() {
-            self.at("hints", "there is no hint".to_owned(), "Write at least one, the gentlest first");
+            self.at("hints", word!("practice-check-no-hint"), word!("practice-check-todo-hint"));
         }
         let coffee = self.known("coffee", &e.coffee, "coffees", &pack.coffees);
         let palate = self.known("drinker", &e.drinker, "drinkers", &pack.drinkers);
@@ -317,8 +325,8 @@ impl Page<'_> {
         if e.moves.contains(&Move::Temperature) && gear.temperature_c.is_none() {
             self.at(
                 "moves",
-                "the temperature cannot be set at this station".to_owned(),
-                "Take Temperature out, or choose another station",
+                word!("practice-check-no-temperature"),
+                word!("practice-check-todo-take-temperature-out"),
             );
         }
         if depth == Depth::Quick || self.findings.len() > before {
@@ -330,21 +338,25 @@ impl Page<'_> {
             match (liking_of(&brew, palate, &start), best(&brew, palate, &gear, &start, &levers)) {
                 (Ok(first), Ok(reached)) => (first, reached),
                 (Err(fault), _) | (_, Err(fault)) => {
-                    self.at("coffee", fault.to_string(), "Change the coffee or the station");
+                    self.at("coffee", fault.to_string(), word!("practice-check-todo-coffee"));
                     return;
                 }
             };
         if reached.liking < 6.0 {
             self.at(
                 "moves",
-                format!("the best cup that these moves reach is liked only {:.1}", reached.liking),
-                "Let more be moved, or choose another coffee or drinker",
+                say!("practice-check-too-little", liking = format!("{:.1}", reached.liking)),
+                word!("practice-check-todo-too-little"),
             );
         } else if reached.liking - first <= e.near {
             self.at(
                 "start",
-                format!("it begins solved: {first:.1} of {:.1} reachable", reached.liking),
-                "Begin further away, or make near smaller",
+                say!(
+                    "practice-check-solved",
+                    first = format!("{first:.1}"),
+                    best = format!("{:.1}", reached.liking)
+                ),
+                word!("practice-check-todo-solved"),
             );
         }
     }
@@ -356,23 +368,15 @@ impl Page<'_> {
         self.within("age_days", s.age_days, 0.0, 120.0);
         if s.sweep.is_none() && s.arms.len() < 2 {
             self.whole(
-                "it sweeps nothing and compares fewer than two arms".to_owned(),
-                "Write a sweep, or at least two arms",
+                word!("practice-check-compares-nothing"),
+                word!("practice-check-todo-compares-nothing"),
             );
         }
         if s.watch.is_empty() {
-            self.at(
-                "watch",
-                "nothing is watched".to_owned(),
-                "Name what to watch, such as Time or Extraction",
-            );
+            self.at("watch", word!("practice-check-no-watch"), word!("practice-check-todo-watch"));
         }
         if s.unknown.is_empty() {
-            self.at(
-                "unknown",
-                "nothing is said to be unknown".to_owned(),
-                "Say what nobody knows; there is always something",
-            );
+            self.at("unknown", word!("practice-check-no-unknown"), word!("practice-check-todo-unknown"));
         }
         for (at, measured) in s.measured.iter().enumerate() {
             self.said(&format!("measured[{at}].what"), &measured.what);
@@ -384,8 +388,8 @@ impl Page<'_> {
                 if !sound {
                     self.at(
                         &format!("measured[{at}].curves[{nth}].points"),
-                        "the points do not run forward along the handle".to_owned(),
-                        "Write (handle, value) pairs, each handle value larger than the one before",
+                        word!("practice-check-points"),
+                        word!("practice-check-todo-points"),
                     );
                 }
             }
@@ -399,18 +403,18 @@ impl Page<'_> {
             ] {
                 let path = format!("arms[{at}].drawn.{name}");
                 if let Some(Err(fault)) = profile.as_ref().map(|p| p.check(name, 0.0, most)) {
-                    self.at(
-                        &path,
-                        fault.to_string(),
-                        "Write (seconds, value) pairs, times not running backwards",
-                    );
+                    self.at(&path, fault.to_string(), word!("practice-check-todo-profile"));
                 }
             }
         }
         if let Some(range) = &s.sweep
             && (range.from - range.to).abs() < 1e-9
         {
-            self.at("sweep", "the sweep goes nowhere".to_owned(), "Give from and to different values");
+            self.at(
+                "sweep",
+                word!("practice-check-sweep-nowhere"),
+                word!("practice-check-todo-sweep-nowhere"),
+            );
         }
         let coffee = self.known("coffee", &s.coffee, "coffees", &pack.coffees);
         let palate = self.known("drinker", &s.drinker, "drinkers", &pack.drinkers);
@@ -422,30 +426,34 @@ impl Page<'_> {
             return;
         }
         match s.run(&s.bench(coffee, station), palate) {
-            Err(fault) => self.at("start", fault.to_string(), "Change what is set"),
+            Err(fault) => self.at("start", fault.to_string(), word!("practice-check-todo-start")),
             Ok(run) => {
                 for (at, arm) in run.arms.iter().enumerate().filter(|(_, arm)| !arm.matched) {
                     self.at(
                         &format!("arms[{at}]"),
-                        format!("no grind gives “{}” the time of the first arm", arm.name),
-                        "Change the arm, or leave same_time out",
+                        say!("practice-check-not-matched", arm = arm.name),
+                        word!("practice-check-todo-not-matched"),
                     );
                 }
                 for (at, claim) in s.claims.iter().enumerate() {
                     if let Err(instead) = run.bears_out(claim) {
                         self.at(
                             &format!("claims[{at}]"),
-                            format!("the model does not bear this out: {instead}"),
-                            "Change the claim, or what is set",
+                            say!("practice-check-claim", instead = instead),
+                            word!("practice-check-todo-claim"),
                         );
                     }
                 }
                 if run.says.is_empty() {
-                    let names: Vec<&str> = s.watch.iter().map(|watch: &Watch| watch.name()).collect();
+                    let what = s.watch.iter().map(|watch: &Watch| watch.one().to_owned());
+                    let either = |before: String, next: String| {
+                        say!("practice-check-either", before = before, next = next)
+                    };
+                    let what = what.reduce(either).unwrap_or_default();
                     self.at(
                         "watch",
-                        format!("no pull has a {}", names.join(" or a ")),
-                        "Watch something else",
+                        say!("practice-check-no-pull-has", what = what),
+                        word!("practice-check-todo-no-pull-has"),
                     );
                 }
             }

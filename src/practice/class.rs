@@ -2,6 +2,7 @@
 
 use super::exercise::{Exercise, Setting, Show};
 use super::sitting::Score;
+use crate::words::Name;
 
 /// The seed that a word on the blackboard stands for (FNV-1a, 64 bits), never 0. Case and blanks do not matter.
 #[must_use]
@@ -121,30 +122,43 @@ pub struct Worksheet {
 }
 
 /// Cautions for a class that goes from the screen to the machine (usual practice; local rules come first).
-pub const CAUTIONS: [&str; 4] = [
-    "Water, steam and the basket holder scald: hands and faces away, children watched.",
-    "Never loosen a basket while the gauge shows pressure; after a choked pull wait longer.",
-    "Unplug a grinder and let the burrs stop before touching anything inside.",
-    "Sip and spit: six doubles swallowed are more caffeine than a day should hold.",
+pub const CAUTIONS: [Name; 4] = [
+    name!("practice-class-caution-hot"),
+    name!("practice-class-caution-pressure"),
+    name!("practice-class-caution-burrs"),
+    name!("practice-class-caution-caffeine"),
 ];
 
 /// The worksheet of an exercise.
 #[must_use]
 pub fn worksheet(exercise: &Exercise, word: &str) -> Worksheet {
-    let mut columns = vec!["pull", "grind", "dose g", "drink g"];
+    let mut columns = vec![
+        word!("practice-class-column-pull"),
+        word!("practice-class-column-grind"),
+        word!("practice-class-column-dose"),
+        word!("practice-class-column-drink"),
+    ];
     if exercise.start.temperature_c.is_some() {
-        columns.push("water °C");
+        columns.push(word!("practice-class-column-water"));
     }
     for show in &exercise.shows {
-        columns.extend(match show {
-            Show::Clock => &["time s", "first drip s"][..],
-            Show::Strength => &["strength %"],
-            Show::Marks => &["sour", "bitter", "strong", "body", "dry", "sweet"],
-            Show::Liking => &["liking 1–9"],
-            Show::Trace => &["seen in the strips"],
-        });
+        match show {
+            Show::Clock => columns
+                .extend([word!("practice-class-column-time"), word!("practice-class-column-first-drip")]),
+            Show::Strength => columns.push(word!("practice-class-column-strength")),
+            Show::Marks => columns.extend([
+                word!("practice-class-column-sour"),
+                word!("practice-class-column-bitter"),
+                word!("practice-class-column-strong"),
+                word!("practice-class-column-body"),
+                word!("practice-class-column-dry"),
+                word!("practice-class-column-sweet"),
+            ]),
+            Show::Liking => columns.push(word!("practice-class-column-liking")),
+            Show::Trace => columns.push(word!("practice-class-column-strips")),
+        }
     }
-    columns.push("what I change next and why");
+    columns.push(word!("practice-class-column-next"));
     let mut answers: Vec<String> = exercise.questions.iter().map(|q| q.answer.clone()).collect();
     answers.push(exercise.answer.clone());
     Worksheet {
@@ -156,12 +170,23 @@ pub fn worksheet(exercise: &Exercise, word: &str) -> Worksheet {
         columns,
         rows: exercise.most_pulls,
         questions: exercise.questions.iter().map(|q| q.ask.clone()).collect(),
-        cautions: CAUTIONS.to_vec(),
+        cautions: CAUTIONS.map(Name::word).to_vec(),
         answers,
     }
 }
 
 fn start_words(start: &Setting) -> String {
-    let water = start.temperature_c.map(|c| format!(", water {c} °C")).unwrap_or_default();
-    format!("grind {}, dose {} g, drink {} g{water}", start.grind, start.dose_g, start.yield_g)
+    let Setting { grind, dose_g, yield_g, temperature_c } = *start;
+    match temperature_c {
+        Some(c) => {
+            say!(
+                "practice-class-start-with-water",
+                grind = grind,
+                dose_g = dose_g,
+                yield_g = yield_g,
+                water_c = c
+            )
+        }
+        None => say!("practice-class-start", grind = grind, dose_g = dose_g, yield_g = yield_g),
+    }
 }

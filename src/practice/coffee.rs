@@ -143,6 +143,17 @@ fn roast_factors(roast: Roast) -> [f64; 4] {
 }
 
 impl Coffee {
+    /// Takes the name and the description of a coffee that is the same in all else, so that they are in its language.
+    /// False, and nothing changes, where it is another one.
+    pub fn say_as(&mut self, other: &Self) -> bool {
+        let said = Self { name: other.name.clone(), about: other.about.clone(), ..self.clone() };
+        let same = said == *other;
+        if same {
+            *self = said;
+        }
+        same
+    }
+
     /// Solubles for the simulator, scaled to [`Coffee::solubles`].
     #[must_use]
     pub fn solutes(&self) -> Vec<Solute> {

@@ -42,11 +42,11 @@ impl Level {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::FirstDay => "first day",
-            Self::Early => "early",
-            Self::Steady => "steady",
-            Self::Advanced => "advanced",
-            Self::Expert => "expert",
+            Self::FirstDay => word!("practice-exercise-level-first-day"),
+            Self::Early => word!("practice-exercise-level-early"),
+            Self::Steady => word!("practice-exercise-level-steady"),
+            Self::Advanced => word!("practice-exercise-level-advanced"),
+            Self::Expert => word!("practice-exercise-level-expert"),
         }
     }
 }
@@ -86,6 +86,9 @@ pub enum Move {
 }
 
 impl Move {
+    /// All.
+    pub const ALL: [Self; 4] = [Self::Grind, Self::Dose, Self::Yield, Self::Temperature];
+
     /// The lever it moves.
     #[must_use]
     pub fn lever(self) -> Lever {
@@ -94,6 +97,17 @@ impl Move {
             Self::Dose => Lever::Dose,
             Self::Yield => Lever::Yield,
             Self::Temperature => Lever::Temperature,
+        }
+    }
+
+    /// Why it is not moved where the exercise keeps it, in a sentence.
+    #[must_use]
+    pub fn kept(self) -> &'static str {
+        match self {
+            Self::Grind => word!("practice-exercise-keeps-grind"),
+            Self::Dose => word!("practice-exercise-keeps-dose"),
+            Self::Yield => word!("practice-exercise-keeps-yield"),
+            Self::Temperature => word!("practice-exercise-keeps-temperature"),
         }
     }
 }
@@ -195,6 +209,26 @@ pub struct Question {
     pub ask: String,
     /// The answer.
     pub answer: String,
+}
+
+impl Exercise {
+    /// Takes the sentences of an exercise that is the same in all else, so that they are in its language. False, and
+    /// nothing changes, where it is another one.
+    pub fn say_as(&mut self, other: &Self) -> bool {
+        let said = Self {
+            title: other.title.clone(),
+            task: other.task.clone(),
+            hints: other.hints.clone(),
+            questions: other.questions.clone(),
+            answer: other.answer.clone(),
+            ..self.clone()
+        };
+        let same = said == *other && self.hints.len() == other.hints.len();
+        if same {
+            *self = said;
+        }
+        same
+    }
 }
 
 fn half_a_point() -> f64 {

@@ -13,13 +13,13 @@ use crate::puck::{DriveSpec, Profile, PuckFault, PuckSpec, Settings};
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum FitFault {
     /// No cup mass.
-    #[error("this trace has no cup mass; the bench can only be fitted to what fell into a cup")]
+    #[error("{}", word!("practice-fitting-no-mass"))]
     NoMass,
     /// Too little of it.
-    #[error("this trace has only {0} usable samples of cup mass above a gram; at least 8 are needed")]
+    #[error("{}", say!("practice-fitting-too-few", n = .0))]
     TooFew(usize),
     /// Stopped on request.
-    #[error("stopped")]
+    #[error("{}", word!("practice-fitting-stopped"))]
     Stopped,
     /// Outside the simulator's range.
     #[error("{0}")]
@@ -45,11 +45,11 @@ impl BenchFit {
     /// A sentence for the screen.
     #[must_use]
     pub fn sentence(&self) -> String {
-        format!(
-            "Fitted to {} samples: the simulated cup is off by {:.1} g in the mean and {:.1} g at most.",
-            self.recorded.len(),
-            self.rms_g,
-            self.worst_g
+        say!(
+            "practice-fitting-fitted",
+            n = self.recorded.len(),
+            rms_g = format!("{:.1}", self.rms_g),
+            worst_g = format!("{:.1}", self.worst_g)
         )
     }
 }

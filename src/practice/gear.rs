@@ -70,7 +70,7 @@ impl Grinder {
     pub fn scale(&self) -> Result<GrindScale, GearFault> {
         let (min, max, step) = self.marks;
         Ok(GrindScale {
-            scale: Scale::new("grind", min, max, step)?,
+            scale: Scale::new(word!("work-edit-grind"), min, max, step)?,
             finer: self.finer,
             um_per_unit: self.told.then_some(self.um_per_unit),
             retained_g: self.retained_g,
@@ -138,10 +138,10 @@ impl Bar {
         let scale = |what, (min, max, step): Marks| Scale::new(what, min, max, step);
         Ok(Gear {
             grind: grinder.scale()?,
-            dose_g: scale("dose", self.dose_g)?,
-            yield_g: scale("yield", self.yield_g)?,
+            dose_g: scale(word!("units-quantity-dose"), self.dose_g)?,
+            yield_g: scale(word!("units-quantity-yield"), self.yield_g)?,
             temperature_c: match self.temperature_c {
-                Some(marks) => Some(scale("temperature", marks)?),
+                Some(marks) => Some(scale(word!("units-quantity-temperature"), marks)?),
                 None => None,
             },
             pressure_bar: Some(self.pressure_bar),

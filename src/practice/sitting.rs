@@ -23,16 +23,16 @@ pub const SINK_BELOW: f64 = 4.5;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SittingFault {
     /// The exercise is used up.
-    #[error("all {0} pulls are used: serve the best of them")]
+    #[error("{}", say!("practice-sitting-no-pulls-left", n = .0))]
     NoPullsLeft(usize),
     /// The cup was served already.
-    #[error("the cup is served; begin again for another round")]
+    #[error("{}", word!("practice-sitting-served"))]
     Served,
     /// A lever that this exercise keeps still.
-    #[error("this exercise keeps {0} as it is")]
-    Fixed(&'static str),
+    #[error("{}", .0.kept())]
+    Fixed(Move),
     /// Nothing was pulled yet.
-    #[error("pull at least once before serving")]
+    #[error("{}", word!("practice-sitting-nothing-pulled"))]
     NothingPulled,
     /// The station cannot be.
     #[error("{0}")]
@@ -126,6 +126,21 @@ impl Sitting {
         &self.exercise
     }
 
+    /// Takes the sentences of an exercise and of what it hides, where both are the same in all else. False, and nothing
+    /// changes, where they are not.
+    pub fn say_as(&mut self, exercise: &Exercise, hidden: &Hidden) -> bool {
+        let mut said = self.exercise.clone();
+        let (old, new) = (&mut self.hidden.clone(), varied(hidden, exercise.variety, self.seed));
+        old.palate.name.clone_from(&new.palate.name);
+        old.station.name.clone_from(&new.station.name);
+        old.station.grinder.name.clone_from(&new.station.grinder.name);
+        let same = said.say_as(exercise) && old.coffee.say_as(&new.coffee) && *old == new;
+        if same {
+            (self.exercise, self.hidden) = (said, new);
+        }
+        same
+    }
+
     /// What can be set and measured at its station.
     #[must_use]
     pub fn gear(&self) -> &Gear {
@@ -182,15 +197,10 @@ impl Sitting {
         }
         let plan = self.gear.snap(recipe);
         let start = self.start();
-        for (at, name) in [
-            (Move::Grind, "the grind"),
-            (Move::Dose, "the dose"),
-            (Move::Yield, "the yield"),
-            (Move::Temperature, "the temperature"),
-        ] {
+        for at in Move::ALL {
             let lever = at.lever();
             if !self.exercise.moves.contains(&at) && plan.get(lever) != start.get(lever) {
-                return Err(SittingFault::Fixed(name));
+                return Err(SittingFault::Fixed(at));
             }
         }
         let pulled = self.make(plan)?;

@@ -10,6 +10,7 @@ use super::palate::Palate;
 use super::sitting::GRID;
 use super::sweep::{Seen, Sweep, Watch, sweep};
 use crate::puck::{PuckFault, Run};
+use crate::units::capital;
 
 /// A handle moved from one end to another.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -257,18 +258,29 @@ pub fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
     let top = swept.peak(watch)?;
     let bottom = curve.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1))?;
     let least = worth_naming(watch);
-    let name = watch.name();
+    let the = watch.the();
     let ends = first.1.max(last.1);
-    let at = |(x, y): (f64, f64)| format!("{} at {}", shown(watch, y), handle_shown(swept.handle, x));
+    let at = |(x, y): (f64, f64)| (handle_shown(swept.handle, x), shown(watch, y));
+    let ((start, from), (peak, most), (end, to)) = (at(first), at(top), at(last));
     let sentence = if top.1 - bottom.1 < least {
-        format!("The {name} stays at {} throughout", shown(watch, first.1))
+        say!("practice-study-stays", the = the, value = from)
     } else if top.1 > ends + 0.5 * least {
-        format!("The {name} goes from {} up to {} and down to {}", at(first), at(top), at(last))
+        say!(
+            "practice-study-up-and-down",
+            the = the,
+            from = from,
+            start = start,
+            top = most,
+            peak = peak,
+            to = to,
+            end = end
+        )
+    } else if last.1 > first.1 {
+        say!("practice-study-rises", the = the, from = from, start = start, to = to, end = end)
     } else {
-        let verb = if last.1 > first.1 { "rises" } else { "falls" };
-        format!("The {name} {verb} from {} to {}", at(first), at(last))
+        say!("practice-study-falls", the = the, from = from, start = start, to = to, end = end)
     };
-    Some(format!("{sentence}."))
+    Some(capital(&sentence))
 }
 
 /// How many pulls of a sweep never filled the cup, in a sentence; `None` where all did.
@@ -276,8 +288,7 @@ pub fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
 pub fn lost_sentence(swept: &Sweep) -> Option<String> {
     match swept.seen.iter().filter(|seen| !seen.filled).count() {
         0 => None,
-        1 => Some("One pull in the range never filled the cup.".to_owned()),
-        n => Some(format!("{n} pulls in the range never filled the cup.")),
+        n => Some(say!("practice-study-lost", n = n)),
     }
 }
 
@@ -285,23 +296,28 @@ pub fn lost_sentence(swept: &Sweep) -> Option<String> {
 fn arms_sentence(arms: &[ArmRun], watch: Watch) -> Option<String> {
     let (first, others) = arms.split_first()?;
     let base = first.seen.get(watch)?;
-    let mut parts = vec![format!("{} {}", first.name, shown(watch, base))];
-    for arm in others {
-        parts.push(match arm.seen.get(watch) {
-            Some(value) if (value - base).abs() < worth_naming(watch) => {
-                format!("{} {} (no difference worth naming)", arm.name, shown(watch, value))
-            }
-            Some(value) => format!(
-                "{} {} ({}{})",
-                arm.name,
-                shown(watch, value),
-                if value > base { "+" } else { "\u{2212}" },
-                shown(watch, (value - base).abs())
-            ),
-            None => format!("{} gives no cup", arm.name),
-        });
-    }
-    Some(format!("The {}: {}.", watch.name(), parts.join("; ")))
+    let told = |arm: &ArmRun| match arm.seen.get(watch) {
+        Some(value) if (value - base).abs() < worth_naming(watch) => {
+            say!("practice-study-arm-alike", arm = arm.name, value = shown(watch, value))
+        }
+        Some(value) => {
+            let sign = if value > base { "+" } else { "\u{2212}" };
+            let by = format!("{sign}{}", shown(watch, (value - base).abs()));
+            say!("practice-study-arm-differs", arm = arm.name, value = shown(watch, value), by = by)
+        }
+        None => say!("practice-study-arm-no-cup", arm = arm.name),
+    };
+    let begin = say!("practice-study-arm", arm = first.name, value = shown(watch, base));
+    let next =
+        |before: String, arm: &ArmRun| say!("practice-study-arms-next", before = before, next = told(arm));
+    let arms = others.iter().fold(begin, next);
+    Some(capital(&say!("practice-study-arms", the = watch.the(), arms = arms)))
+}
+
+/// What two arms have of a value, in words.
+fn two_arms(watch: Watch, (one, value): (&str, f64), (other, value_2): (&str, f64)) -> String {
+    let (value, value_2) = (shown(watch, value), shown(watch, value_2));
+    say!("practice-study-two-arms", one = one, value = value, other = other, value_2 = value_2)
 }
 
 impl StudyRun {
@@ -311,29 +327,31 @@ impl StudyRun {
     /// One sentence with the numbers.
     pub fn bears_out(&self, claim: &Claim) -> Result<(), String> {
         let curve = |watch: Watch| {
-            let swept = self.sweep.as_ref().ok_or("the study sweeps nothing")?;
+            let swept = self.sweep.as_ref().ok_or(word!("practice-study-no-sweep"))?;
             let curve = swept.curve(watch);
             match (curve.first().copied(), curve.last().copied(), swept.peak(watch)) {
                 (Some(a), Some(b), Some(top)) => Ok((a, b, top)),
-                _ => Err(format!("no pull of the sweep has a {}", watch.name())),
+                _ => Err(say!("practice-study-no-pull-has", what = watch.one())),
             }
         };
         let arm = |watch: Watch, name: &str| {
             let arm = self.arms.iter().find(|arm| arm.name == name);
-            let arm = arm.ok_or_else(|| format!("there is no arm “{name}”"))?;
-            arm.seen.get(watch).ok_or_else(|| format!("“{name}” gives no {}", watch.name()))
+            let arm = arm.ok_or_else(|| say!("practice-study-no-arm", arm = name))?;
+            arm.seen
+                .get(watch)
+                .ok_or_else(|| say!("practice-study-arm-without", arm = name, watch = watch.name()))
         };
         match claim {
             Claim::Peaks(watch) => {
                 let (a, b, top) = curve(*watch)?;
                 let inside = top.1 > a.1.max(b.1) + 0.25 * worth_naming(*watch);
                 let told = || {
-                    format!(
-                        "the {} is {} and {} at the ends and {} at its highest",
-                        watch.name(),
-                        shown(*watch, a.1),
-                        shown(*watch, b.1),
-                        shown(*watch, top.1)
+                    say!(
+                        "practice-study-no-peak",
+                        the = watch.the(),
+                        from = shown(*watch, a.1),
+                        to = shown(*watch, b.1),
+                        top = shown(*watch, top.1)
                     )
                 };
                 inside.then_some(()).ok_or_else(told)
@@ -343,20 +361,21 @@ impl StudyRun {
                 let up = matches!(claim, Claim::Rises(_));
                 let moved = if up { b.1 - a.1 } else { a.1 - b.1 };
                 (moved >= worth_naming(*watch)).then_some(()).ok_or_else(|| {
-                    format!("the {} goes from {} to {}", watch.name(), shown(*watch, a.1), shown(*watch, b.1))
+                    say!(
+                        "practice-study-goes",
+                        the = watch.the(),
+                        from = shown(*watch, a.1),
+                        to = shown(*watch, b.1)
+                    )
                 })
             }
             Claim::More(watch, more, less, by) => {
                 let (a, b) = (arm(*watch, more)?, arm(*watch, less)?);
-                (a - b >= *by).then_some(()).ok_or_else(|| {
-                    format!("“{more}” has {} and “{less}” {}", shown(*watch, a), shown(*watch, b))
-                })
+                (a - b >= *by).then_some(()).ok_or_else(|| two_arms(*watch, (more, a), (less, b)))
             }
             Claim::Alike(watch, one, other, by) => {
                 let (a, b) = (arm(*watch, one)?, arm(*watch, other)?);
-                ((a - b).abs() < *by).then_some(()).ok_or_else(|| {
-                    format!("“{one}” has {} and “{other}” {}", shown(*watch, a), shown(*watch, b))
-                })
+                ((a - b).abs() < *by).then_some(()).ok_or_else(|| two_arms(*watch, (one, a), (other, b)))
             }
         }
     }

@@ -46,18 +46,56 @@ impl Watch {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::Time => "time",
-            Self::FirstDrip => "first drip",
-            Self::Strength => "strength",
-            Self::Extraction => "extraction",
-            Self::Balance => "acid–bitter ratio",
-            Self::Unevenness => "unevenness",
-            Self::CoffeePerDrink => "coffee per drink",
-            Self::Liking => "liking",
-            Self::Cup20 => "cup after 20 s of full pressure",
-            Self::Cup30 => "cup after 30 s of full pressure",
-            Self::Cup40 => "cup after 40 s of full pressure",
-            Self::Cup60 => "cup after 60 s of full pressure",
+            Self::Time => word!("practice-sweep-time"),
+            Self::FirstDrip => word!("practice-sweep-first-drip"),
+            Self::Strength => word!("practice-sweep-strength"),
+            Self::Extraction => word!("practice-sweep-extraction"),
+            Self::Balance => word!("practice-sweep-balance"),
+            Self::Unevenness => word!("practice-sweep-unevenness"),
+            Self::CoffeePerDrink => word!("practice-sweep-coffee-per-drink"),
+            Self::Liking => word!("practice-sweep-liking"),
+            Self::Cup20 => word!("practice-sweep-cup-20"),
+            Self::Cup30 => word!("practice-sweep-cup-30"),
+            Self::Cup40 => word!("practice-sweep-cup-40"),
+            Self::Cup60 => word!("practice-sweep-cup-60"),
+        }
+    }
+
+    /// Name as what a sentence speaks of, for example "the time".
+    #[must_use]
+    pub fn the(self) -> &'static str {
+        match self {
+            Self::Time => word!("practice-sweep-the-time"),
+            Self::FirstDrip => word!("practice-sweep-the-first-drip"),
+            Self::Strength => word!("practice-sweep-the-strength"),
+            Self::Extraction => word!("practice-sweep-the-extraction"),
+            Self::Balance => word!("practice-sweep-the-balance"),
+            Self::Unevenness => word!("practice-sweep-the-unevenness"),
+            Self::CoffeePerDrink => word!("practice-sweep-the-coffee-per-drink"),
+            Self::Liking => word!("practice-sweep-the-liking"),
+            Self::Cup20 => word!("practice-sweep-the-cup-20"),
+            Self::Cup30 => word!("practice-sweep-the-cup-30"),
+            Self::Cup40 => word!("practice-sweep-the-cup-40"),
+            Self::Cup60 => word!("practice-sweep-the-cup-60"),
+        }
+    }
+
+    /// Name as what a pull has or has not, for example "a time".
+    #[must_use]
+    pub fn one(self) -> &'static str {
+        match self {
+            Self::Time => word!("practice-sweep-one-time"),
+            Self::FirstDrip => word!("practice-sweep-one-first-drip"),
+            Self::Strength => word!("practice-sweep-one-strength"),
+            Self::Extraction => word!("practice-sweep-one-extraction"),
+            Self::Balance => word!("practice-sweep-one-balance"),
+            Self::Unevenness => word!("practice-sweep-one-unevenness"),
+            Self::CoffeePerDrink => word!("practice-sweep-one-coffee-per-drink"),
+            Self::Liking => word!("practice-sweep-one-liking"),
+            Self::Cup20 => word!("practice-sweep-one-cup-20"),
+            Self::Cup30 => word!("practice-sweep-one-cup-30"),
+            Self::Cup40 => word!("practice-sweep-one-cup-40"),
+            Self::Cup60 => word!("practice-sweep-one-cup-60"),
         }
     }
 
@@ -65,12 +103,12 @@ impl Watch {
     #[must_use]
     pub fn short(self) -> &'static str {
         match self {
-            Self::Balance => "acid–bitter",
-            Self::CoffeePerDrink => "dose/drink",
-            Self::Cup20 => "cup at 20 s",
-            Self::Cup30 => "cup at 30 s",
-            Self::Cup40 => "cup at 40 s",
-            Self::Cup60 => "cup at 60 s",
+            Self::Balance => word!("practice-sweep-short-balance"),
+            Self::CoffeePerDrink => word!("practice-sweep-short-coffee-per-drink"),
+            Self::Cup20 => word!("practice-sweep-short-cup-20"),
+            Self::Cup30 => word!("practice-sweep-short-cup-30"),
+            Self::Cup40 => word!("practice-sweep-short-cup-40"),
+            Self::Cup60 => word!("practice-sweep-short-cup-60"),
             other => other.name(),
         }
     }

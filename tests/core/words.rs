@@ -191,11 +191,13 @@ fn reads_like_words(text: &str) -> bool {
 }
 
 /// The folders whose strings a person reads in the window.
-const SPOKEN: [&str; 12] = [
+const SPOKEN: [&str; 14] = [
     "advisor",
+    "capture",
     "control",
     "domain",
     "infer",
+    "practice",
     "puck",
     "rules",
     "sensory",
@@ -264,6 +266,14 @@ const NO_WORDS: &[&str] = &[
     "one of the words {}",
     // Why a field is never read.
     "the lock lives as long as the open file",
+    // Names of types for the reader of practice files.
+    "Roast",
+    "Process",
+    "Finer",
+    // Names that go into a notebook, where they are the person's.
+    "usual coffee",
+    "practice grinder",
+    "usual drinker",
 ];
 
 #[test]

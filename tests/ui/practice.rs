@@ -143,7 +143,7 @@ fn what_it_cannot_know_is_on_the_screen_with_its_measured_misses() {
     let line = format!("misses another by {} %", FIT_MISSES.other_median_pct);
     assert!(shows(&window, "Simulated. Knows nothing of aroma") && shows(&window, &line));
     click(&mut window, "More about what is simulated");
-    assert!(shows(&window, HONESTY) && shows(&window, "Waszkiewicz"), "{}", names(&window));
+    assert!(shows(&window, HONESTY.word()) && shows(&window, "Waszkiewicz"), "{}", names(&window));
 }
 
 fn with_trace(window: &mut Window, trace: Trace) {

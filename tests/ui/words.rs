@@ -2,7 +2,6 @@
 
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use thirdpull::practice::Handle;
 use thirdpull::ui::Options;
 use thirdpull::words;
 use thirdpull::workbench::language_file;
@@ -25,12 +24,9 @@ const DIALOGS: [(Modifiers, Key); 12] = [
     (Modifiers::COMMAND, Key::K),
 ];
 
-/// Names that are no words of the window: what the notebook calls its bags, and the practice bench's own names of
-/// levers, which stay English.
+/// Names that are no words of the window: what the notebook calls its bags.
 fn known() -> Vec<String> {
-    let levers = Handle::ALL.iter().map(|handle| handle.name().to_owned());
-    let bags = notebook(3).bags.into_iter().map(|bag| bag.name);
-    levers.chain(bags).collect()
+    notebook(3).bags.into_iter().map(|bag| bag.name).collect()
 }
 
 /// What is wrong with the names of a window: buttons that reach over its edge, words that are not in the catalogue.

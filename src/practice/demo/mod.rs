@@ -37,7 +37,7 @@ const LONGEST_S: f64 = 75.0;
 #[derive(Debug, Error)]
 pub enum DemoFault {
     /// The scenario file does not parse.
-    #[error("the scenario does not parse: {0}")]
+    #[error("{}", say!("practice-demo-script", fault = .0))]
     Script(#[from] ron::error::SpannedError),
     /// A station cannot be.
     #[error("{station}: {fault}")]
@@ -56,17 +56,17 @@ pub enum DemoFault {
         fault: PuckFault,
     },
     /// A bag names a station or drinker that is not there.
-    #[error("{bag}: there is no {what} “{key}”")]
+    #[error("{}", say!("practice-demo-missing", bag = bag, what = what, key = key))]
     Missing {
         /// Which bag.
         bag: String,
-        /// Station or drinker.
+        /// `station` or `drinker`, as the catalogue chooses by it.
         what: &'static str,
         /// The name it gives.
         key: String,
     },
     /// A date outside the calendar.
-    #[error("a date {days} days before {anchor} cannot be")]
+    #[error("{}", say!("practice-demo-date", days = days, anchor = anchor))]
     Date {
         /// The anchor.
         anchor: Date,

@@ -103,7 +103,9 @@ pub fn choice_row(
 /// A list that opens: one of many by name. Returns the index picked, if one was.
 pub fn pick(ui: &mut Ui, id: Id, label: &str, shown: &str, words: &[String], width: f32) -> Option<usize> {
     let mut picked = None;
-    let inner = ComboBox::from_id_salt(id).selected_text(shown).width(width).show_ui(ui, |ui| {
+    // What has no room ends in dots and stands whole in the list.
+    let combo = ComboBox::from_id_salt(id).selected_text(shown).width(width).truncate();
+    let inner = combo.show_ui(ui, |ui| {
         for (at, word) in words.iter().enumerate() {
             if ui.selectable_label(word == shown, word).clicked() {
                 picked = Some(at);

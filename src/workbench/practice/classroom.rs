@@ -51,11 +51,16 @@ impl Classroom {
         &self.pack
     }
 
-    /// Takes other files in place of the known ones; who sits keeps what they sat down to.
+    /// Takes other files in place of the known ones; who sits keeps what they sat down to, in the words of the new ones.
     pub fn set_pack(&mut self, pack: Pack) {
         if self.pack != pack {
             self.pack = pack;
             self.engines.clear();
+            if let Some(mut seat) = self.seat.take() {
+                seat.say_as(&self.pack);
+                self.let_engine_play(&seat);
+                self.seat = Some(seat);
+            }
         }
     }
 
@@ -255,5 +260,36 @@ mod tests {
         assert_eq!((a.score.clone(), b.student.as_str()), (b.score.clone(), "Bo"));
         assert_eq!(class.next_student("first-pull", "tern"), None);
         assert_eq!(class.next_student("first-pull", "owl"), Some("Ines"));
+    }
+
+    #[test]
+    fn who_sits_reads_on_in_another_language() {
+        let mut class = Classroom::new(Pack::shipped(), crate::workbench::engine(), Arc::new(|| ()));
+        class.sit_down("first-pull", "tern", "Ines").unwrap();
+        class.at_seat(|seat| seat.hint().then_some(()).ok_or_else(String::new)).unwrap();
+        class.at_seat(Seat::pull).unwrap();
+        let before = class.seat().unwrap().clone();
+        let text: String =
+            crate::practice::sentences().iter().map(|(id, s)| format!("{id} = {s}\n")).collect();
+        crate::words::put_for_thread(Some(crate::words::made_up_of(&text)));
+        let said = Pack::shipped().said();
+        crate::words::put_for_thread(None);
+        class.set_pack(said);
+        let seat = class.seat().unwrap();
+        let (exercise, hidden) = (seat.sitting().exercise(), seat.sitting().hidden());
+        for words in
+            [&exercise.task, &exercise.answer, &seat.hints[0], &hidden.coffee.name, &hidden.palate.name]
+        {
+            assert!(words.starts_with('⟦'), "{words}");
+        }
+        assert_eq!(seat.hints.len(), 1);
+        assert_eq!(seat.sitting().pulled(), before.sitting().pulled());
+        assert_eq!(hidden.coffee.flow, before.sitting().hidden().coffee.flow);
+        // A file that says something else in its numbers is another exercise.
+        let mut other = Pack::shipped();
+        other.exercises.get_mut("first-pull").unwrap().most_pulls += 1;
+        class.set_pack(other);
+        assert!(class.seat().unwrap().sitting().exercise().task.starts_with('⟦'));
+        wait(&mut class);
     }
 }

@@ -126,9 +126,29 @@ impl PracticeBench {
         &self.pack
     }
 
-    /// Takes other files in place of the known ones; the bench stays as it is.
+    /// Takes other files in place of the known ones; the bench stays as it is, and a coffee that is the same in all but
+    /// its name is called as they call it.
     pub fn set_pack(&mut self, pack: Pack) {
         if *self.pack != pack {
+            let old = Arc::clone(&self.pack);
+            let say_as = |bench: &mut Bench| {
+                let known = old.coffees.iter().find(|(_, coffee)| coffee.name == bench.coffee.name);
+                if let Some(new) = known.and_then(|(key, _)| pack.coffees.get(key)) {
+                    bench.coffee.say_as(new);
+                }
+            };
+            let renamed = |name: &mut String| {
+                let known = old.coffees.iter().find(|(_, coffee)| coffee.name == *name);
+                let new = known.and_then(|(key, coffee)| Some((coffee, pack.coffees.get(key)?)));
+                if let Some((_, new)) = new.filter(|(coffee, new)| (*coffee).clone().say_as(new)) {
+                    name.clone_from(&new.name);
+                }
+            };
+            let stands = std::iter::once(&mut self.now).chain(&mut self.before).map(|stand| &mut stand.bench);
+            let steps = self.back.iter_mut().chain(&mut self.ahead);
+            let (benches, names): (Vec<_>, Vec<_>) = steps.map(|(bench, name)| (bench, name)).unzip();
+            stands.chain(benches).for_each(say_as);
+            names.into_iter().chain([&mut self.coffee]).for_each(renamed);
             self.pack = Arc::new(pack);
             self.study = None;
             self.studies.clear();
@@ -458,6 +478,29 @@ mod tests {
 
     fn bench() -> PracticeBench {
         PracticeBench::new(Pack::shipped(), Arc::new(|| ()))
+    }
+
+    #[test]
+    fn the_coffee_on_the_bench_is_called_as_the_language_calls_it() {
+        let mut bench = bench();
+        let at =
+            bench.coffees().iter().position(|coffee| coffee.name == bench.pack().coffees["two-winters"].name);
+        bench.put_coffee(at.unwrap());
+        bench.set(Handle::Dose, 17.0);
+        let before = bench.now().clone();
+        let mut other = Pack::shipped();
+        other.coffees.get_mut("two-winters").unwrap().name = "Twee winters".to_owned();
+        bench.set_pack(other.clone());
+        assert_eq!(bench.coffee_name(), "Twee winters");
+        assert_eq!(bench.now().bench.coffee, other.coffees["two-winters"]);
+        assert_eq!(bench.now().pull, before.pull);
+        assert!(bench.undo());
+        assert_eq!(bench.coffee_name(), "Twee winters");
+        // Another coffee of the same file is not the one on the bench.
+        let changed = other.coffees.get_mut("two-winters").unwrap();
+        (changed.name, changed.flow) = ("Drie winters".to_owned(), 2.0);
+        bench.set_pack(other);
+        assert_eq!(bench.coffee_name(), "Twee winters");
     }
 
     fn wait(bench: &mut PracticeBench) {

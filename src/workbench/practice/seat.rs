@@ -69,6 +69,15 @@ impl Seat {
         })
     }
 
+    /// Says the exercise, the hints and what is hidden as the pack says them, where they are the same in all else.
+    pub fn say_as(&mut self, pack: &Pack) {
+        let Some(exercise) = pack.exercises.get(&self.name) else { return };
+        let Some(hidden) = pack.hidden(exercise) else { return };
+        if self.sitting.say_as(exercise, &hidden) {
+            self.hints = exercise.hints.iter().take(self.hints.len()).cloned().collect();
+        }
+    }
+
     /// The sitting itself.
     #[must_use]
     pub fn sitting(&self) -> &Sitting {

@@ -2,6 +2,7 @@
 
 use thirdpull::domain::Lever;
 use thirdpull::practice::class::{names, results_csv, seed_of, worksheet};
+use thirdpull::practice::exercise::Move;
 use thirdpull::practice::{Pack, ResultLine, Sitting, SittingFault};
 
 fn begin(name: &str, seed: u64) -> Sitting {
@@ -91,7 +92,9 @@ fn the_rules_of_the_game_hold() {
     assert_eq!(sitting.serve(1), Err(SittingFault::NothingPulled));
     assert_eq!(sitting.score().err(), Some(SittingFault::NothingPulled));
     let moved = start.with(Lever::Grind, start.grind + 1.0);
-    assert_eq!(sitting.pull(&moved).err(), Some(SittingFault::Fixed("the grind")));
+    let refused = sitting.pull(&moved).err();
+    assert_eq!(refused, Some(SittingFault::Fixed(Move::Grind)));
+    assert_eq!(refused.map(|why| why.to_string()).as_deref(), Some("this exercise keeps the grind as it is"));
     assert!(sitting.pulled().is_empty(), "a refused pull costs nothing");
     let most = sitting.exercise().most_pulls;
     for _ in 0..most {

@@ -64,7 +64,7 @@ pub fn worksheet_page(exercise: &Exercise, word: &str, answers: bool) -> String 
             word!("view-practice-sheet-before-anyone-goes-to-the-machine")
         );
         for caution in CAUTIONS {
-            page += &format!("<li>{}</li>\n", safe(caution));
+            page += &format!("<li>{}</li>\n", safe(caution.word()));
         }
         page += "</ul></small>\n";
     }

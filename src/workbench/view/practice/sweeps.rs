@@ -137,9 +137,8 @@ pub fn curves(swept: &Sweep, watched: &[Watch], here: Option<f64>, studies: &[&S
             title: format!("{}{comma}", capital(watch.name())),
             range: range_of(points.iter().chain(&measured).map(|point| point.1), least),
             source,
-            says: curve_sentence(swept, *watch).unwrap_or_else(|| {
-                say!("view-practice-sweeps-no-pull-in-the-range-has", watch = watch.name())
-            }),
+            says: curve_sentence(swept, *watch)
+                .unwrap_or_else(|| say!("view-practice-sweeps-no-pull-in-the-range-has", what = watch.one())),
             decimals: watch.decimals().min(if *watch == Watch::Time { 0 } else { 2 }),
             points,
             here,
