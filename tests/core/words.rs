@@ -191,10 +191,11 @@ fn reads_like_words(text: &str) -> bool {
 }
 
 /// The folders whose strings a person reads in the window.
-const SPOKEN: [&str; 11] = [
+const SPOKEN: [&str; 12] = [
     "advisor",
     "control",
     "domain",
+    "exchange",
     "infer",
     "puck",
     "rules",
@@ -247,6 +248,10 @@ const NO_WORDS: &[&str] = &[
     "flow rate",
     // The symbol of a unit.
     "Pa",
+    // Bare numbers that some logs write against JSON.
+    "-Infinity",
+    "Infinity",
+    "NaN",
 ];
 
 #[test]
