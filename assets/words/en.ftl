@@ -945,6 +945,185 @@ advisor-reasons-too-thin = too thin
 advisor-reasons-too-weak = too weak
 advisor-reasons-yield = yield { $from } → { $to } g
 
+## exchange/export
+
+exchange-export-about =
+    Comma-separated values as RFC 4180 describes them: UTF-8, decimal points, text in double quotes where it
+    holds a comma, a quote or a line end. Units stand at the end of each column's name. An empty cell means
+    "not known", never zero. Words that begin with = + - or @ carry an apostrophe before them, so that a
+    spreadsheet does not take them for a formula.
+exchange-export-pull-as-sourness-jar = as sourness_jar
+exchange-export-pull-bag = name on the bag
+exchange-export-pull-bag-id = identifier of the bag
+exchange-export-pull-basket-diameter-mm = inner diameter of the basket at the bed, millimetres
+exchange-export-pull-choked = 1 when no flow came, else 0
+exchange-export-pull-days-since-roast-d = whole days from the roast date to the (UTC) day of the pull; empty without a roast date
+exchange-export-pull-dose-g = dry ground coffee, grams
+exchange-export-pull-drinker = for whom the bag is dialled in
+exchange-export-pull-extraction-pct = strength times yield over dose, percent of the dry dose; empty without a strength
+exchange-export-pull-first-drip-s = pump on to first drip, seconds; empty when not noted
+exchange-export-pull-grind-setting = setting on the grinder's own scale (no unit; which way is finer is the grinder's)
+exchange-export-pull-grinder = the person's own words for the grinder
+exchange-export-pull-has-trace = 1 when a trace is kept, else 0
+exchange-export-pull-liking-1-9 = liking, 1 dislike extremely to 9 like extremely; empty when not marked
+exchange-export-pull-machine = the person's own words for the machine
+exchange-export-pull-note = free words
+exchange-export-pull-planned-dose-g = what was planned: dose, grams
+exchange-export-pull-planned-grind-setting = what was planned: grind; empty when there was no plan
+exchange-export-pull-planned-temperature-c = what was planned: temperature, degrees Celsius
+exchange-export-pull-planned-yield-g = what was planned: yield, grams
+exchange-export-pull-process = washed, natural, honey or other; empty when not known
+exchange-export-pull-pull-id = identifier of the pull; sorts by time; the trace file of the pull bears it
+exchange-export-pull-pulled-at = when it was pulled, ISO 8601, UTC
+exchange-export-pull-pulled-by = who pulled it
+exchange-export-pull-ratio-g-per-g = yield over dose, grams per gram
+exchange-export-pull-roast-level = light, medium-light, medium, medium-dark or dark; empty when not known
+exchange-export-pull-roaster = who roasted it; empty when not written down
+exchange-export-pull-sink = 1 when poured away, else 0
+exchange-export-pull-sourness-jar = just-about-right mark, -2 far too little, 0 just right, 2 far too much; empty when not marked
+exchange-export-pull-spurting = 1 when jets were seen, else 0
+exchange-export-pull-station = name of the station: grinder, machine and basket
+exchange-export-pull-strength-pct = dissolved solids of the drink, percent by mass; empty when not measured
+exchange-export-pull-temperature-c = brew water temperature as set, degrees Celsius; empty where it cannot be set
+exchange-export-pull-time-s = pump on to cup away, seconds; empty when not timed
+exchange-export-pull-yield-g = drink in the cup, grams
+exchange-export-pulls = pulls.csv (and pulls.xlsx): one row a pull
+exchange-export-reading = Reading them
+exchange-export-title = Tables written by Thirdpull
+exchange-export-trace-cup-mass-g = mass in the cup, grams; empty where missing
+exchange-export-trace-flow-g-s = flow, grams a second; empty where missing
+exchange-export-trace-pressure-bar = pressure above the puck or in the line, bar above atmosphere; empty where missing
+exchange-export-trace-temperature-c = water temperature, degrees Celsius; empty where missing
+exchange-export-trace-time-s = time on the trace's own clock, seconds; the pump usually goes on near zero
+exchange-export-traces = traces.csv: one row a sample, with a first column “pull” (its pull_id)
+
+## exchange/kept
+
+exchange-kept-broken = the file could not be read and is left as it is; delete it to begin anew
+exchange-kept-fault = { $path }: { $why }
+
+## exchange/picture
+
+exchange-picture-axis = { $name }, { $unit }
+exchange-picture-too-many-pixels = { $width } × { $height } pixels are too many
+
+## exchange/spreadsheet
+
+exchange-spreadsheet-column = column
+exchange-spreadsheet-fault = the spreadsheet cannot be made: { $fault }; take the CSV instead
+exchange-spreadsheet-meaning = meaning
+
+## exchange/table
+
+exchange-table-broken = { $n } lines are not whole JSON objects and are left out; the first: { $why }.
+exchange-table-in-column = line { $line }, column { $column }: { $sentence }
+exchange-table-in-line = line { $line }: { $sentence }
+exchange-table-mixed-marks = “{ $name }” mixes decimal point (line { $point }) and decimal comma (line { $comma }).
+exchange-table-no-rows = There is no row of numbers in this file.
+exchange-table-ragged = { $n } of { $rows } rows have another number of fields than the { $want } expected; the first has { $got }.
+exchange-table-unreadable = “{ $name }” has { $n } cells that are no numbers; the first is “{ $first }”.
+
+## exchange/table/delimited
+
+exchange-table-delimited-doubled-commas = the header has { $names } names but the rows have { $fields } fields: commas stand both between fields and as decimal marks, which cannot be told apart. Save the table with semicolons or tabs.
+exchange-table-delimited-no-rows = no rows of numbers were found. A table needs a column of time and one of pressure, flow, cup mass or temperature.
+exchange-table-delimited-skipped = { $n } lines before the table were not read.
+exchange-table-delimited-too-long = the table is too long: at most { $rows } rows and { $numbers } numbers are read. Cut the log into smaller files first.
+exchange-table-delimited-too-many-columns = There are more than { $most } columns; that is no trace of a pull.
+
+## exchange/table/import
+
+exchange-table-import-broken = { $n } lines were left out; the first: { $why }.
+exchange-table-import-channel-twice = Two columns are chosen for { $channel }; choose one.
+exchange-table-import-column-twice = “{ $name }” is chosen twice; each column can be one thing.
+exchange-table-import-empty-channel = “{ $name }” has no value in this run and is left out.
+exchange-table-import-gaps = { $n ->
+    [one] There is a gap of { $longest_s } s after { $place_s } s.
+   *[other] There are { $n } gaps; the first after { $place_s } s, the longest of { $longest_s } s.
+  }
+exchange-table-import-mixed-marks = “{ $name }” mixes decimal point (first in line { $point }) and decimal comma (first in line { $comma }), so its numbers cannot be trusted.
+exchange-table-import-no-channel = No column is pressure, flow, cup mass or temperature by its name; say which is which.
+exchange-table-import-no-column = There is no column { $column }; the file has { $columns }.
+exchange-table-import-no-numbers = { $n ->
+    [one] “{ $first }” is no number; “{ $name }” has { $n } cell like it. Choose another column or mend the file.
+   *[other] “{ $first }” is no number; “{ $name }” has { $n } cells like it. Choose another column or mend the file.
+  }
+exchange-table-import-no-run = The file holds { $runs } runs; there is no run { $run }.
+exchange-table-import-no-trace = { $why }.
+exchange-table-import-not-finite = { $n ->
+    [one] In “{ $name }” { $n } cell is not finite, left as gaps.
+   *[other] In “{ $name }” { $n } cells are not finite, left as gaps.
+  }
+exchange-table-import-not-one-finite = “{ $name }” holds no finite number.
+exchange-table-import-out-of-range = { $n } values of “{ $name }” cannot be real (the first is { $value } { $unit }) and are left as gaps.
+exchange-table-import-ragged = { $n ->
+    [one] { $n } row has more or fewer than { $want } fields.
+   *[other] { $n } rows have more or fewer than { $want } fields.
+  }
+exchange-table-import-several-runs = The clock starts again: the file holds { $runs } runs; this is number { $run }.
+exchange-table-import-step = The time from sample to sample must be above 0 and at most 60 s.
+exchange-table-import-too-ragged = this row has { $got } fields where { $want } are expected, and { $n } of { $rows } rows are so. Every row needs the same fields.
+exchange-table-import-unit = “{ $name }” cannot be read in { $unit }: that is no unit of { $quantity }.
+exchange-table-import-unreadable = { $n ->
+    [one] In “{ $name }” { $n } cell is without a number (the first is “{ $first }”) left as gaps.
+   *[other] In “{ $name }” { $n } cells are without a number (the first is “{ $first }”) left as gaps.
+  }
+exchange-table-import-wrong-unit = { $value } { $unit } is no { $channel } of a pull, and { $n } of { $values } values are so. Choose another unit or column.
+exchange-table-import-zero = The start of time must be a finite number of seconds.
+
+## exchange/table/json_lines
+
+exchange-table-json-lines-cut-off = the object that begins “{ $begins }” is cut off
+exchange-table-json-lines-not-whole = “{ $text }” is no whole JSON object
+exchange-table-json-lines-object = a JSON object
+exchange-table-json-lines-too-long = the log is too long: at most { $rows } rows and { $numbers } numbers are read. Cut it into smaller files first.
+exchange-table-json-lines-too-many-broken = { $why }. A log needs one whole JSON object on each line; { $n } lines are not.
+exchange-table-json-lines-too-many-keys = there are more than { $most } keys; that is no log of a pull.
+
+## exchange/table/preview
+
+exchange-table-preview-log = A log of one JSON object a line.
+exchange-table-preview-table = A table with { $between ->
+    [comma] a comma
+    [semicolon] a semicolon
+    [tab] a tab
+    [bar] a bar
+   *[spaces] spaces
+  } between fields, decimal { $mark ->
+    [comma] comma
+   *[point] point
+  }, { $header ->
+    [yes] names in a header
+   *[no] no header
+  }.
+
+## exchange/table/runs
+
+exchange-table-runs-coarse-clock = The clock ticks every { $tick_s } s but there are more samples; they were spread evenly within each tick.
+exchange-table-runs-falls = time runs backwards, from { $from_s } to { $to_s } s, and does so { $n } times. Is this the column of time?
+exchange-table-runs-left-out = { $n } rows without a time were left out.
+exchange-table-runs-out-of-order = { $n } rows with a time out of order were left out.
+exchange-table-runs-repeats = { $n } rows repeat a time and were put together with the first of it.
+exchange-table-runs-steps-back = time runs backwards here and in { $n } rows in all. Is this the column of time?
+exchange-table-runs-without-time = { $n } of { $rows } rows have no time.
+
+## exchange/table/text
+
+exchange-table-text-cannot-be-read = “{ $name }” cannot be read: { $why }.
+exchange-table-text-control-bytes = control bytes everywhere: this is not a text file.
+exchange-table-text-empty = The file is empty.
+exchange-table-text-file-too-big = “{ $name }” has { $mb } MB; at most { $most_mb } MB are read. Cut the log into smaller files first.
+exchange-table-text-folder = “{ $name }” is a folder; choose a file in it.
+exchange-table-text-line-too-long = this line has { $bytes } bytes; at most { $most } are read in one line. This is not a table of samples.
+exchange-table-text-name-not-allowed = the file system does not allow this name; check the path
+exchange-table-text-no-ordinary-file = “{ $name }” is no ordinary file.
+exchange-table-text-no-permission = you have no permission to read it; ask for it, or copy it elsewhere
+exchange-table-text-not-a-folder = part of its path is a file, not a folder; check the path
+exchange-table-text-not-found = there is no such file; check the path, or choose the file
+exchange-table-text-too-big = The text has { $mb } MB; at most { $most_mb } MB are read.
+exchange-table-text-too-long = The text is longer than can be read. Cut the log into smaller files first.
+exchange-table-text-zero-byte = byte { $place } is zero: this is not a text file (or UTF-16 without its mark; save it as UTF-8).
+
 ## ui
 
 work-ui-thirdpull-gallery = Thirdpull gallery

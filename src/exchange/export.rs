@@ -4,6 +4,7 @@
 use std::io::{self, Write};
 
 use crate::domain::{Attribute, Bag, Channel, Notebook, Process, Pull, Roast, Trace};
+use crate::words::Name;
 
 /// One column of a table: its name, and what it means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,75 +12,63 @@ pub struct ColumnNote {
     /// Name in the header, with the unit at its end.
     pub name: &'static str,
     /// Meaning, unit, and what an empty cell says.
-    pub meaning: &'static str,
+    pub meaning: Name,
 }
 
-const fn note(name: &'static str, meaning: &'static str) -> ColumnNote {
+const fn note(name: &'static str, meaning: Name) -> ColumnNote {
     ColumnNote { name, meaning }
 }
 
 /// Columns of the table of pulls, in order.
 pub const PULL_COLUMNS: &[ColumnNote] = &[
-    note("pull_id", "identifier of the pull; sorts by time; the trace file of the pull bears it"),
-    note("pulled_at", "when it was pulled, ISO 8601, UTC"),
-    note("bag_id", "identifier of the bag"),
-    note("bag", "name on the bag"),
-    note("roaster", "who roasted it; empty when not written down"),
-    note("roast_level", "light, medium-light, medium, medium-dark or dark; empty when not known"),
-    note("process", "washed, natural, honey or other; empty when not known"),
-    note(
-        "days_since_roast_d",
-        "whole days from the roast date to the (UTC) day of the pull; empty without a roast date",
-    ),
-    note("station", "name of the station: grinder, machine and basket"),
-    note("grinder", "the person's own words for the grinder"),
-    note("machine", "the person's own words for the machine"),
-    note("basket_diameter_mm", "inner diameter of the basket at the bed, millimetres"),
-    note("drinker", "for whom the bag is dialled in"),
-    note("pulled_by", "who pulled it"),
-    note(
-        "grind_setting",
-        "setting on the grinder's own scale (no unit; which way is finer is the grinder's)",
-    ),
-    note("dose_g", "dry ground coffee, grams"),
-    note("yield_g", "drink in the cup, grams"),
-    note("temperature_c", "brew water temperature as set, degrees Celsius; empty where it cannot be set"),
-    note("ratio_g_per_g", "yield over dose, grams per gram"),
-    note("time_s", "pump on to cup away, seconds; empty when not timed"),
-    note("first_drip_s", "pump on to first drip, seconds; empty when not noted"),
-    note("strength_pct", "dissolved solids of the drink, percent by mass; empty when not measured"),
-    note(
-        "extraction_pct",
-        "strength times yield over dose, percent of the dry dose; empty without a strength",
-    ),
-    note("planned_grind_setting", "what was planned: grind; empty when there was no plan"),
-    note("planned_dose_g", "what was planned: dose, grams"),
-    note("planned_yield_g", "what was planned: yield, grams"),
-    note("planned_temperature_c", "what was planned: temperature, degrees Celsius"),
-    note(
-        "sourness_jar",
-        "just-about-right mark, -2 far too little, 0 just right, 2 far too much; empty when not marked",
-    ),
-    note("bitterness_jar", "as sourness_jar"),
-    note("strength_jar", "as sourness_jar"),
-    note("body_jar", "as sourness_jar"),
-    note("astringency_jar", "as sourness_jar"),
-    note("sweetness_jar", "as sourness_jar"),
-    note("liking_1_9", "liking, 1 dislike extremely to 9 like extremely; empty when not marked"),
-    note("choked", "1 when no flow came, else 0"),
-    note("spurting", "1 when jets were seen, else 0"),
-    note("sink", "1 when poured away, else 0"),
-    note("has_trace", "1 when a trace is kept, else 0"),
-    note("note", "free words"),
+    note("pull_id", name!("exchange-export-pull-pull-id")),
+    note("pulled_at", name!("exchange-export-pull-pulled-at")),
+    note("bag_id", name!("exchange-export-pull-bag-id")),
+    note("bag", name!("exchange-export-pull-bag")),
+    note("roaster", name!("exchange-export-pull-roaster")),
+    note("roast_level", name!("exchange-export-pull-roast-level")),
+    note("process", name!("exchange-export-pull-process")),
+    note("days_since_roast_d", name!("exchange-export-pull-days-since-roast-d")),
+    note("station", name!("exchange-export-pull-station")),
+    note("grinder", name!("exchange-export-pull-grinder")),
+    note("machine", name!("exchange-export-pull-machine")),
+    note("basket_diameter_mm", name!("exchange-export-pull-basket-diameter-mm")),
+    note("drinker", name!("exchange-export-pull-drinker")),
+    note("pulled_by", name!("exchange-export-pull-pulled-by")),
+    note("grind_setting", name!("exchange-export-pull-grind-setting")),
+    note("dose_g", name!("exchange-export-pull-dose-g")),
+    note("yield_g", name!("exchange-export-pull-yield-g")),
+    note("temperature_c", name!("exchange-export-pull-temperature-c")),
+    note("ratio_g_per_g", name!("exchange-export-pull-ratio-g-per-g")),
+    note("time_s", name!("exchange-export-pull-time-s")),
+    note("first_drip_s", name!("exchange-export-pull-first-drip-s")),
+    note("strength_pct", name!("exchange-export-pull-strength-pct")),
+    note("extraction_pct", name!("exchange-export-pull-extraction-pct")),
+    note("planned_grind_setting", name!("exchange-export-pull-planned-grind-setting")),
+    note("planned_dose_g", name!("exchange-export-pull-planned-dose-g")),
+    note("planned_yield_g", name!("exchange-export-pull-planned-yield-g")),
+    note("planned_temperature_c", name!("exchange-export-pull-planned-temperature-c")),
+    note("sourness_jar", name!("exchange-export-pull-sourness-jar")),
+    note("bitterness_jar", name!("exchange-export-pull-as-sourness-jar")),
+    note("strength_jar", name!("exchange-export-pull-as-sourness-jar")),
+    note("body_jar", name!("exchange-export-pull-as-sourness-jar")),
+    note("astringency_jar", name!("exchange-export-pull-as-sourness-jar")),
+    note("sweetness_jar", name!("exchange-export-pull-as-sourness-jar")),
+    note("liking_1_9", name!("exchange-export-pull-liking-1-9")),
+    note("choked", name!("exchange-export-pull-choked")),
+    note("spurting", name!("exchange-export-pull-spurting")),
+    note("sink", name!("exchange-export-pull-sink")),
+    note("has_trace", name!("exchange-export-pull-has-trace")),
+    note("note", name!("exchange-export-pull-note")),
 ];
 
 /// Columns of the table of one trace, in order; channels that were not recorded are left out.
 pub const TRACE_COLUMNS: &[ColumnNote] = &[
-    note("time_s", "time on the trace's own clock, seconds; the pump usually goes on near zero"),
-    note("pressure_bar", "pressure above the puck or in the line, bar above atmosphere; empty where missing"),
-    note("flow_g_s", "flow, grams a second; empty where missing"),
-    note("cup_mass_g", "mass in the cup, grams; empty where missing"),
-    note("temperature_c", "water temperature, degrees Celsius; empty where missing"),
+    note("time_s", name!("exchange-export-trace-time-s")),
+    note("pressure_bar", name!("exchange-export-trace-pressure-bar")),
+    note("flow_g_s", name!("exchange-export-trace-flow-g-s")),
+    note("cup_mass_g", name!("exchange-export-trace-cup-mass-g")),
+    note("temperature_c", name!("exchange-export-trace-temperature-c")),
 ];
 
 fn number(value: Option<f64>) -> String {
@@ -272,30 +261,30 @@ pub fn write_traces_long<'a, W: Write>(
 /// The text that goes with the tables: what every column means.
 #[must_use]
 pub fn data_dictionary() -> String {
-    let mut text = String::from(
-        "Tables written by Thirdpull\n\
-         ===========================\n\n\
-         Comma-separated values as RFC 4180 describes them: UTF-8, decimal points, text in double quotes where it\n\
-         holds a comma, a quote or a line end. Units stand at the end of each column's name. An empty cell means\n\
-         \"not known\", never zero. Words that begin with = + - or @ carry an apostrophe before them, so that a\n\
-         spreadsheet does not take them for a formula.\n",
-    );
-    for (title, columns) in [
-        ("pulls.csv (and pulls.xlsx): one row a pull", PULL_COLUMNS),
-        ("traces.csv: one row a sample, with a first column “pull” (its pull_id)", TRACE_COLUMNS),
-    ] {
-        text.push('\n');
+    let underlined = |text: &mut String, title: &str, by: &str| {
         text.push_str(title);
         text.push('\n');
-        text.push_str(&"-".repeat(title.chars().count()));
+        text.push_str(&by.repeat(title.chars().count()));
         text.push('\n');
+    };
+    let mut text = String::new();
+    underlined(&mut text, word!("exchange-export-title"), "=");
+    text.push('\n');
+    text.push_str(word!("exchange-export-about"));
+    text.push('\n');
+    for (title, columns) in
+        [(word!("exchange-export-pulls"), PULL_COLUMNS), (word!("exchange-export-traces"), TRACE_COLUMNS)]
+    {
+        text.push('\n');
+        underlined(&mut text, title, "-");
         for column in columns {
             text.push_str(&format!("{:<24}{}\n", column.name, column.meaning));
         }
     }
+    text.push('\n');
+    underlined(&mut text, word!("exchange-export-reading"), "-");
     text.push_str(
-        "\nReading them\n------------\n\
-         R:       pulls <- read.csv(\"pulls.csv\")\n\
+        "R:       pulls <- read.csv(\"pulls.csv\")\n\
          Python:  pulls = pandas.read_csv(\"pulls.csv\", parse_dates=[\"pulled_at\"])\n",
     );
     text

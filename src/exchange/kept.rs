@@ -37,11 +37,9 @@ impl<T: Default + Serialize + DeserializeOwned> Kept<T> {
     /// One sentence when the file cannot be written, or could not be read; the settings stay in memory.
     pub fn write(&self) -> Result<(), String> {
         let Some(path) = &self.path else { return Ok(()) };
-        let told = |why: String| format!("{}: {why}", path.display());
+        let told = |why: String| say!("exchange-kept-fault", path = path.display(), why = why);
         if self.broken {
-            return Err(told(
-                "the file could not be read and is left as it is; delete it to begin anew".into(),
-            ));
+            return Err(told(word!("exchange-kept-broken").to_owned()));
         }
         let pretty = ron::ser::PrettyConfig::new().new_line("\n");
         let text = ron::ser::to_string_pretty(&self.value, pretty).map_err(|why| told(why.to_string()))?;

@@ -34,7 +34,7 @@ fn is_words(column: &ColumnNote) -> bool {
 /// # Errors
 /// One sentence, when there are more pulls than such a file holds or a text is longer than a cell.
 pub fn pulls_as_xlsx(notebook: &Notebook) -> Result<Vec<u8>, String> {
-    build(notebook).map_err(|fault| format!("the spreadsheet cannot be made: {fault}; take the CSV instead"))
+    build(notebook).map_err(|fault| say!("exchange-spreadsheet-fault", fault = fault))
 }
 
 fn build(notebook: &Notebook) -> Result<Vec<u8>, XlsxError> {
@@ -63,11 +63,11 @@ fn build(notebook: &Notebook) -> Result<Vec<u8>, XlsxError> {
 
     let sheet = book.add_worksheet();
     sheet.set_name("columns")?;
-    sheet.write_string_with_format(0, 0, "column", &bold)?;
-    sheet.write_string_with_format(0, 1, "meaning", &bold)?;
+    sheet.write_string_with_format(0, 0, word!("exchange-spreadsheet-column"), &bold)?;
+    sheet.write_string_with_format(0, 1, word!("exchange-spreadsheet-meaning"), &bold)?;
     for (row, column) in (1..).zip(PULL_COLUMNS) {
         sheet.write_string(row, 0, column.name)?;
-        sheet.write_string(row, 1, column.meaning)?;
+        sheet.write_string(row, 1, column.meaning.word())?;
     }
     sheet.set_column_width(0, 26)?;
     sheet.set_column_width(1, 100)?;

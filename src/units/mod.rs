@@ -9,6 +9,4 @@ mod show;
 
 pub use parse::{NumberFault, parse_number};
 pub use quantity::{Quantity, QuantityFault, Unit};
-pub use show::{
-    MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, counted, in_a_row, listed,
-};
+pub use show::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, in_a_row, listed};

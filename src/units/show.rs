@@ -2,12 +2,6 @@
 
 use super::Quantity;
 
-/// A count with its noun, for example "1 pull" or "7 pulls".
-#[must_use]
-pub fn counted(n: usize, one: &str, many: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
-}
-
 /// The text with its first letter in upper case.
 #[must_use]
 pub fn capital(text: &str) -> String {

@@ -191,11 +191,12 @@ fn reads_like_words(text: &str) -> bool {
 }
 
 /// The folders whose strings a person reads in the window.
-const SPOKEN: [&str; 14] = [
+const SPOKEN: [&str; 15] = [
     "advisor",
     "capture",
     "control",
     "domain",
+    "exchange",
     "infer",
     "practice",
     "puck",
@@ -274,6 +275,10 @@ const NO_WORDS: &[&str] = &[
     "usual coffee",
     "practice grinder",
     "usual drinker",
+    // Bare numbers that some logs write against JSON.
+    "-Infinity",
+    "Infinity",
+    "NaN",
 ];
 
 #[test]

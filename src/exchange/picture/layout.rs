@@ -175,7 +175,7 @@ fn one(
     for (x, y, label, colour) in spread(ends, (top + 4.0, bottom - 3.0)) {
         shapes.push(text([x + 5.0, y + 3.0], Hold::Left, 9.0, true, colour, label));
     }
-    let name = format!("{}, {}", panel.name, panel.unit);
+    let name = say!("exchange-picture-axis", name = panel.name, unit = panel.unit);
     shapes.push(text([LEFT + 5.0, top + 9.0], Hold::Left, 9.5, true, INK, &name));
 }
 

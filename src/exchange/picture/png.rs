@@ -53,8 +53,9 @@ fn paint([r, g, b]: Rgb) -> Paint<'static> {
 pub fn png(drawing: &Drawing, scale: f64) -> Result<Vec<u8>, PictureFault> {
     let side = |points: f64| (points * scale).ceil().clamp(1.0, 12_000.0) as u32;
     let (width, height) = (side(drawing.width), side(drawing.height));
-    let mut map = Pixmap::new(width, height)
-        .ok_or_else(|| PictureFault(format!("{width} × {height} pixels are too many")))?;
+    let mut map = Pixmap::new(width, height).ok_or_else(|| {
+        PictureFault(say!("exchange-picture-too-many-pixels", width = width, height = height))
+    })?;
     let [r, g, b] = drawing.paper;
     map.fill(tiny_skia::Color::from_rgba8(r, g, b, 255));
     let to_pixels = Transform::from_scale(scale as f32, scale as f32);

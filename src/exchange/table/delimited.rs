@@ -258,15 +258,10 @@ pub(crate) fn parse(text: &[u8]) -> Result<Table, ImportFault> {
         .collect();
     let Some((delimiter, width)) = find_delimiter(&sample) else {
         let (line, _) = sample.first().copied().unwrap_or((1, b""));
-        return Err(ImportFault::at(
-            line,
-            "no rows of numbers were found. A table needs a column of time and one of pressure, flow, cup mass or temperature.",
-        ));
+        return Err(ImportFault::at(line, word!("exchange-table-delimited-no-rows")));
     };
     if width > MAX_COLUMNS {
-        return Err(ImportFault::new(format!(
-            "There are more than {MAX_COLUMNS} columns; that is no trace of a pull."
-        )));
+        return Err(ImportFault::new(say!("exchange-table-delimited-too-many-columns", most = MAX_COLUMNS)));
     }
     let first_data = sample
         .iter()
@@ -327,7 +322,7 @@ pub(crate) fn parse(text: &[u8]) -> Result<Table, ImportFault> {
         table.problems.push(Problem {
             line: before.first().map(|&(line, _)| line),
             column: None,
-            sentence: format!("{skipped} lines before the table were not read."),
+            sentence: say!("exchange-table-delimited-skipped", n = skipped),
         });
     }
     read_rows(text, first_data, delimiter, width, &mut table)?;
@@ -340,9 +335,7 @@ fn doubled_commas(before: &[Line<'_>], width: usize, first_data: u64) -> Result<
     if names >= 2 && names < width && width <= names * 2 {
         return Err(ImportFault::at(
             first_data,
-            format!(
-                "the header has {names} names but the rows have {width} fields: commas stand both between fields and as decimal marks, which cannot be told apart. Save the table with semicolons or tabs."
-            ),
+            say!("exchange-table-delimited-doubled-commas", names = names, fields = width),
         ));
     }
     Ok(())
@@ -363,9 +356,7 @@ fn read_rows(
         if table.lines.len() >= MAX_ROWS || (table.lines.len() + 1) * width > MAX_CELLS {
             return Err(ImportFault::at(
                 number,
-                format!(
-                    "the table is too long: at most {MAX_ROWS} rows and {MAX_CELLS} numbers are read. Cut the log into smaller files first."
-                ),
+                say!("exchange-table-delimited-too-long", rows = MAX_ROWS, numbers = MAX_CELLS),
             ));
         }
         if table.first_rows.len() < FIRST_ROWS {

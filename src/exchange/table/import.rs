@@ -8,7 +8,6 @@ use crate::trace::naming::Role;
 use super::number::said;
 use super::runs::{Run, tolerated};
 use super::{Assignment, Column, ImportFault, Table, TimeSource, TimeZero};
-use crate::units::counted;
 
 /// What a note is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,10 +91,10 @@ impl Table {
         let mut notes = self.row_notes();
         let runs = self.runs(assignment.time, &mut notes)?;
         let Some(run) = runs.get(assignment.part) else {
-            return Err(ImportFault::new(format!(
-                "The file holds {} runs; there is no run {}.",
-                runs.len(),
-                assignment.part + 1
+            return Err(ImportFault::new(say!(
+                "exchange-table-import-no-run",
+                runs = runs.len(),
+                run = assignment.part + 1
             )));
         };
         if runs.len() > 1 {
@@ -104,10 +103,10 @@ impl Table {
                 kind: NoteKind::SeveralRuns,
                 line,
                 count: runs.len(),
-                sentence: format!(
-                    "The clock starts again: the file holds {} runs; this is number {}.",
-                    runs.len(),
-                    assignment.part + 1
+                sentence: say!(
+                    "exchange-table-import-several-runs",
+                    runs = runs.len(),
+                    run = assignment.part + 1
                 ),
             });
         }
@@ -155,9 +154,12 @@ impl Table {
             return Err(ImportFault::cell(
                 line,
                 got.min(want) + 1,
-                format!(
-                    "this row has {got} fields where {want} are expected, and {} of {rows} rows are so. Every row needs the same fields.",
-                    self.ragged
+                say!(
+                    "exchange-table-import-too-ragged",
+                    got = got,
+                    want = want,
+                    n = self.ragged,
+                    rows = rows
                 ),
             ));
         }
@@ -169,27 +171,23 @@ impl Table {
             }
             TimeSource::Every { step_s } if step_s > 0.0 && step_s <= 60.0 => {}
             TimeSource::Every { .. } => {
-                return Err(ImportFault::new(
-                    "The time from sample to sample must be above 0 and at most 60 s.",
-                ));
+                return Err(ImportFault::new(word!("exchange-table-import-step")));
             }
         }
         if let TimeZero::At(seconds) = assignment.zero
             && !seconds.is_finite()
         {
-            return Err(ImportFault::new("The start of time must be a finite number of seconds."));
+            return Err(ImportFault::new(word!("exchange-table-import-zero")));
         }
         if assignment.channels.is_empty() {
-            return Err(ImportFault::new(
-                "No column is pressure, flow, cup mass or temperature by its name; say which is which.",
-            ));
+            return Err(ImportFault::new(word!("exchange-table-import-no-channel")));
         }
         for source in &assignment.channels {
             self.check_column(source.index, Role::Channel(source.channel), source.unit)?;
             if used.contains(&source.index) {
-                return Err(ImportFault::new(format!(
-                    "“{}” is chosen twice; each column can be one thing.",
-                    self.columns.get(source.index).map_or("", |column| column.name.as_str())
+                return Err(ImportFault::new(say!(
+                    "exchange-table-import-column-twice",
+                    name = self.columns.get(source.index).map_or("", |column| column.name.as_str())
                 )));
             }
             used.push(source.index);
@@ -199,9 +197,9 @@ impl Table {
         if let Some(twice) =
             channels.windows(2).find(|pair| pair.first() == pair.last()).and_then(|p| p.first())
         {
-            return Err(ImportFault::new(format!(
-                "Two columns are chosen for {}; choose one.",
-                twice.word()
+            return Err(ImportFault::new(say!(
+                "exchange-table-import-channel-twice",
+                channel = twice.word()
             )));
         }
         Ok(())
@@ -209,19 +207,19 @@ impl Table {
 
     fn check_column(&self, index: usize, role: Role, unit: crate::units::Unit) -> Result<(), ImportFault> {
         let Some(column) = self.columns.get(index) else {
-            return Err(ImportFault::new(format!(
-                "There is no column {}; the file has {}.",
-                index + 1,
-                self.columns.len()
+            return Err(ImportFault::new(say!(
+                "exchange-table-import-no-column",
+                column = index + 1,
+                columns = self.columns.len()
             )));
         };
         let quantity = header::quantity(role);
         if !quantity.takes(unit) {
-            return Err(ImportFault::new(format!(
-                "“{}” cannot be read in {}: that is no unit of {}.",
-                column.name,
-                unit.symbol(),
-                quantity.name()
+            return Err(ImportFault::new(say!(
+                "exchange-table-import-unit",
+                name = column.name,
+                unit = unit.symbol(),
+                quantity = quantity.name()
             )));
         }
         if let Some(first) = &column.first_unreadable
@@ -230,11 +228,11 @@ impl Table {
             return Err(ImportFault::cell(
                 first.line,
                 index + 1,
-                format!(
-                    "“{}” is no number; “{}” has {} like it. Choose another column or mend the file.",
-                    first.excerpt,
-                    column.name,
-                    counted(column.unreadable, "cell", "cells")
+                say!(
+                    "exchange-table-import-no-numbers",
+                    first = first.excerpt,
+                    name = column.name,
+                    n = column.unreadable
                 ),
             ));
         }
@@ -242,17 +240,14 @@ impl Table {
             return Err(ImportFault::cell(
                 point.max(comma),
                 index + 1,
-                format!(
-                    "“{}” mixes decimal point (first in line {point}) and decimal comma (first in line {comma}), so its numbers cannot be trusted.",
-                    column.name
-                ),
+                say!("exchange-table-import-mixed-marks", name = column.name, point = point, comma = comma),
             ));
         }
         if column.samples() == 0 {
             return Err(ImportFault {
                 line: None,
                 column: Some(index + 1),
-                sentence: format!("“{}” holds no finite number.", column.name),
+                sentence: say!("exchange-table-import-not-one-finite", name = column.name),
             });
         }
         Ok(())
@@ -265,10 +260,7 @@ impl Table {
                 kind: NoteKind::Rows,
                 line: Some(line),
                 count: self.ragged,
-                sentence: format!(
-                    "{} more or fewer than {want} fields.",
-                    counted(self.ragged, "row has", "rows have")
-                ),
+                sentence: say!("exchange-table-import-ragged", n = self.ragged, want = want),
             });
         }
         if let Some((line, _, why)) = &self.first_broken {
@@ -276,7 +268,7 @@ impl Table {
                 kind: NoteKind::Rows,
                 line: Some(*line),
                 count: self.broken,
-                sentence: format!("{} lines were left out; the first: {why}.", self.broken),
+                sentence: say!("exchange-table-import-broken", n = self.broken, why = why),
             });
         }
         notes
@@ -329,12 +321,13 @@ impl Table {
                     return Err(ImportFault::cell(
                         self.line_of(row),
                         source.index + 1,
-                        format!(
-                            "{} {} is no {} of a pull, and {count} of {} values are so. Choose another unit or column.",
-                            said(value, 6),
-                            source.unit.symbol(),
-                            source.channel.word(),
-                            known + count
+                        say!(
+                            "exchange-table-import-wrong-unit",
+                            value = said(value, 6),
+                            unit = source.unit.symbol(),
+                            channel = source.channel.word(),
+                            n = count,
+                            values = known + count
                         ),
                     ));
                 }
@@ -342,11 +335,12 @@ impl Table {
                     kind: NoteKind::OutOfRange,
                     line: Some(self.line_of(row)),
                     count,
-                    sentence: format!(
-                        "{count} values of “{}” cannot be real (the first is {} {}) and are left as gaps.",
-                        column.name,
-                        said(value, 6),
-                        source.unit.symbol()
+                    sentence: say!(
+                        "exchange-table-import-out-of-range",
+                        n = count,
+                        name = column.name,
+                        value = said(value, 6),
+                        unit = source.unit.symbol()
                     ),
                 });
             }
@@ -356,7 +350,7 @@ impl Table {
                     kind: NoteKind::EmptyChannel,
                     line: None,
                     count: 1,
-                    sentence: format!("“{}” has no value in this run and is left out.", column.name),
+                    sentence: say!("exchange-table-import-empty-channel", name = column.name),
                 });
             } else {
                 channels.push((source.channel, samples));
@@ -366,8 +360,8 @@ impl Table {
             run.rows.first().map_or(0, |&row| self.line_of(row)),
             run.rows.last().map_or(0, |&row| self.line_of(row)),
         );
-        let trace =
-            Trace::new(time_s, channels).map_err(|why| ImportFault::at(lines.0, format!("{why}.")))?;
+        let trace = Trace::new(time_s, channels)
+            .map_err(|why| ImportFault::at(lines.0, say!("exchange-table-import-no-trace", why = why)))?;
         gap_note(&trace, &mut notes, |index| {
             groups.get(index).map(|group| self.line_of(row_at(group.start)))
         });
@@ -381,11 +375,11 @@ fn column_notes(column: &Column, notes: &mut Vec<Note>) {
             kind: NoteKind::Unreadable,
             line: Some(first.line),
             count: column.unreadable,
-            sentence: format!(
-                "In “{}” {} without a number (the first is “{}”) left as gaps.",
-                column.name,
-                counted(column.unreadable, "cell is", "cells are"),
-                first.excerpt
+            sentence: say!(
+                "exchange-table-import-unreadable",
+                name = column.name,
+                n = column.unreadable,
+                first = first.excerpt
             ),
         });
     }
@@ -394,11 +388,7 @@ fn column_notes(column: &Column, notes: &mut Vec<Note>) {
             kind: NoteKind::NotFinite,
             line: None,
             count: column.not_finite,
-            sentence: format!(
-                "In “{}” {} not finite, left as gaps.",
-                column.name,
-                counted(column.not_finite, "cell is", "cells are")
-            ),
+            sentence: say!("exchange-table-import-not-finite", name = column.name, n = column.not_finite),
         });
     }
 }
@@ -413,15 +403,11 @@ fn gap_note(trace: &Trace, notes: &mut Vec<Note>, line: impl Fn(usize) -> Option
         kind: NoteKind::Gap,
         line: line(first.before),
         count: gaps.len(),
-        sentence: if gaps.len() == 1 {
-            format!("There is a gap of {} s after {} s.", said(longest, 1), said(place, 1))
-        } else {
-            format!(
-                "There are {} gaps; the first after {} s, the longest of {} s.",
-                gaps.len(),
-                said(place, 1),
-                said(longest, 1)
-            )
-        },
+        sentence: say!(
+            "exchange-table-import-gaps",
+            n = gaps.len(),
+            place_s = said(place, 1),
+            longest_s = said(longest, 1)
+        ),
     });
 }

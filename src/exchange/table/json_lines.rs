@@ -204,7 +204,7 @@ impl<'de> DeserializeSeed<'de> for Object<'_, '_> {
 impl<'de> Visitor<'de> for Object<'_, '_> {
     type Value = ();
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a JSON object")
+        f.write_str(word!("exchange-table-json-lines-object"))
     }
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
         while let Some(key) = map.next_key::<Key<'de>>()? {
@@ -249,9 +249,7 @@ pub(crate) fn parse(text: &[u8]) -> Result<Table, ImportFault> {
         if lines.len() >= MAX_ROWS || (lines.len() + 1) * columns.len().max(1) > MAX_CELLS {
             return Err(ImportFault::at(
                 number,
-                format!(
-                    "the log is too long: at most {MAX_ROWS} rows and {MAX_CELLS} numbers are read. Cut it into smaller files first."
-                ),
+                say!("exchange-table-json-lines-too-long", rows = MAX_ROWS, numbers = MAX_CELLS),
             ));
         }
         let body = object(line).unwrap_or(line);
@@ -272,7 +270,7 @@ pub(crate) fn parse(text: &[u8]) -> Result<Table, ImportFault> {
             Ok(()) if full => {
                 return Err(ImportFault::at(
                     number,
-                    format!("there are more than {MAX_COLUMNS} keys; that is no log of a pull."),
+                    say!("exchange-table-json-lines-too-many-keys", most = MAX_COLUMNS),
                 ));
             }
             Ok(()) => {
@@ -295,7 +293,7 @@ pub(crate) fn parse(text: &[u8]) -> Result<Table, ImportFault> {
         return Err(ImportFault::cell(
             *line,
             *column,
-            format!("{why}. A log needs one whole JSON object on each line; {broken} lines are not."),
+            say!("exchange-table-json-lines-too-many-broken", why = why, n = broken),
         ));
     }
     let first_rows = (0..lines.len().min(FIRST_ROWS))
@@ -375,8 +373,8 @@ fn mend(line: &[u8]) -> Option<Vec<u8>> {
 
 fn plain_words(why: &serde_json::Error, line: &[u8]) -> String {
     if why.is_eof() {
-        format!("the object that begins “{}” is cut off", excerpt(line))
+        say!("exchange-table-json-lines-cut-off", begins = excerpt(line))
     } else {
-        format!("“{}” is no whole JSON object", excerpt(line))
+        say!("exchange-table-json-lines-not-whole", text = excerpt(line))
     }
 }

@@ -71,8 +71,15 @@ impl ImportFault {
 impl fmt::Display for ImportFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match (self.line, self.column) {
-            (Some(line), Some(column)) => write!(f, "line {line}, column {column}: {}", self.sentence),
-            (Some(line), None) => write!(f, "line {line}: {}", self.sentence),
+            (Some(line), Some(column)) => f.write_str(&say!(
+                "exchange-table-in-column",
+                line = line,
+                column = column,
+                sentence = self.sentence
+            )),
+            (Some(line), None) => {
+                f.write_str(&say!("exchange-table-in-line", line = line, sentence = self.sentence))
+            }
             _ => f.write_str(&self.sentence),
         }
     }
@@ -174,9 +181,9 @@ pub enum Delimiter {
 }
 
 impl Delimiter {
-    /// The word for it.
+    /// The key for it, by which remembered columns and messages tell it.
     #[must_use]
-    pub fn name(self) -> &'static str {
+    pub fn key(self) -> &'static str {
         match self {
             Self::Comma => "comma",
             Self::Semicolon => "semicolon",
@@ -209,6 +216,8 @@ pub(crate) struct Unreadable {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Column {
     pub(crate) name: String,
+    /// The file gives it no name; it bears its number.
+    pub(crate) nameless: bool,
     pub(crate) unit_text: Option<String>,
     pub(crate) values: Vec<f64>,
     pub(crate) missing: usize,
@@ -311,11 +320,16 @@ impl Table {
     pub fn shape_key(&self) -> String {
         let mut key = match self.layout {
             Layout::JsonLines => String::from("json"),
-            Layout::Delimited(delimiter) => format!("table {}", delimiter.name()),
+            Layout::Delimited(delimiter) => format!("table {}", delimiter.key()),
         };
-        for column in &self.columns {
+        for (at, column) in self.columns.iter().enumerate() {
             key.push_str(" | ");
-            key.push_str(&column.name.to_lowercase());
+            // The name that such a column is given depends on the language, and the key must not.
+            if column.nameless {
+                key.push_str(&format!("column {}", at + 1));
+            } else {
+                key.push_str(&column.name.to_lowercase());
+            }
             if let Some(unit) = &column.unit_text {
                 key.push(' ');
                 key.push_str(unit);
@@ -336,11 +350,12 @@ impl Table {
             self.columns.pop();
         }
         if self.lines.is_empty() || self.columns.is_empty() {
-            return Err(ImportFault::new("There is no row of numbers in this file."));
+            return Err(ImportFault::new(word!("exchange-table-no-rows")));
         }
         for (at, column) in self.columns.iter_mut().enumerate() {
             if column.name.is_empty() {
-                column.name = format!("column {}", at + 1);
+                column.nameless = true;
+                column.name = say!("control-mixed-column", at = at + 1);
             }
             // No name needs more; a broken header must not fill sentences, lists and what is remembered.
             if let Some((end, _)) = column.name.char_indices().nth(MAX_NAME_CHARS) {
@@ -352,17 +367,20 @@ impl Table {
             self.problems.push(Problem {
                 line: Some(line),
                 column: Some(got.min(want) + 1),
-                sentence: format!("{} of {} rows have another number of fields than the {want} expected; the first has {got}.", self.ragged, self.rows()),
+                sentence: say!(
+                    "exchange-table-ragged",
+                    n = self.ragged,
+                    rows = self.rows(),
+                    want = want,
+                    got = got
+                ),
             });
         }
         if let Some((line, column, why)) = &self.first_broken {
             self.problems.push(Problem {
                 line: Some(*line),
                 column: Some(*column),
-                sentence: format!(
-                    "{} lines are not whole JSON objects and are left out; the first: {why}.",
-                    self.broken
-                ),
+                sentence: say!("exchange-table-broken", n = self.broken, why = why),
             });
         }
         for (at, column) in self.columns.iter().enumerate() {
@@ -372,9 +390,11 @@ impl Table {
                 self.problems.push(Problem {
                     line: Some(first.line),
                     column: Some(at + 1),
-                    sentence: format!(
-                        "“{}” has {} cells that are no numbers; the first is “{}”.",
-                        column.name, column.unreadable, first.excerpt
+                    sentence: say!(
+                        "exchange-table-unreadable",
+                        name = column.name,
+                        n = column.unreadable,
+                        first = first.excerpt
                     ),
                 });
             }
@@ -382,9 +402,11 @@ impl Table {
                 self.problems.push(Problem {
                     line: Some(point.max(comma)),
                     column: Some(at + 1),
-                    sentence: format!(
-                        "“{}” mixes decimal point (line {point}) and decimal comma (line {comma}).",
-                        column.name
+                    sentence: say!(
+                        "exchange-table-mixed-marks",
+                        name = column.name,
+                        point = point,
+                        comma = comma
                     ),
                 });
             }

@@ -114,17 +114,14 @@ impl Table {
 
     fn layout_words(&self) -> String {
         match self.layout {
-            Layout::JsonLines => "A log of one JSON object a line.".to_owned(),
+            Layout::JsonLines => word!("exchange-table-preview-log").to_owned(),
             Layout::Delimited(delimiter) => {
                 let commas = self.columns.iter().any(|column| column.first_comma.is_some());
-                format!(
-                    "A table with {} between fields, decimal {}, {}.",
-                    match delimiter {
-                        super::Delimiter::Spaces => "spaces".to_owned(),
-                        other => format!("a {}", other.name()),
-                    },
-                    if commas { "comma" } else { "point" },
-                    if self.has_header { "names in a header" } else { "no header" }
+                say!(
+                    "exchange-table-preview-table",
+                    between = delimiter.key(),
+                    mark = if commas { "comma" } else { "point" },
+                    header = if self.has_header { "yes" } else { "no" }
                 )
             }
         }

@@ -58,14 +58,14 @@ impl Table {
                 return Err(ImportFault {
                     line,
                     column: Some(index + 1),
-                    sentence: format!("{lost} of {} rows have no time.", self.rows()),
+                    sentence: say!("exchange-table-runs-without-time", n = lost, rows = self.rows()),
                 });
             }
             notes.push(Note {
                 kind: NoteKind::NoTime,
                 line,
                 count: lost,
-                sentence: format!("{lost} rows without a time were left out."),
+                sentence: say!("exchange-table-runs-left-out", n = lost),
             });
         }
         let (stray, kept) = without_strays(&time);
@@ -97,20 +97,14 @@ impl Table {
             let (row, sentence) = match (first_fall, backwards) {
                 (Some((row, from, to)), _) => (
                     row,
-                    format!(
-                        "time runs backwards, from {} to {} s, and does so {} times. Is this the column of time?",
-                        said(from, 3),
-                        said(to, 3),
-                        falls + back_count
+                    say!(
+                        "exchange-table-runs-falls",
+                        from_s = said(from, 3),
+                        to_s = said(to, 3),
+                        n = falls + back_count
                     ),
                 ),
-                (None, Some((row, _))) => (
-                    row,
-                    format!(
-                        "time runs backwards here and in {} rows in all. Is this the column of time?",
-                        back_count
-                    ),
-                ),
+                (None, Some((row, _))) => (row, say!("exchange-table-runs-steps-back", n = back_count)),
                 (None, None) => (0, String::new()),
             };
             return Err(ImportFault::cell(self.line_of(row), index + 1, sentence));
@@ -120,7 +114,7 @@ impl Table {
                 kind: NoteKind::Backwards,
                 line: Some(self.line_of(row)),
                 count,
-                sentence: format!("{count} rows with a time out of order were left out."),
+                sentence: say!("exchange-table-runs-out-of-order", n = count),
             });
         }
         let shortest = if runs.len() > 1 { 5 } else { 2 };
@@ -170,7 +164,7 @@ impl Table {
                     kind: NoteKind::CoarseClock,
                     line: run.rows.first().map(|&row| self.line_of(row)),
                     count: repeats,
-                    sentence: format!("The clock ticks every {} s but there are more samples; they were spread evenly within each tick.", said(tick, 6)),
+                    sentence: say!("exchange-table-runs-coarse-clock", tick_s = said(tick, 6)),
                 });
                 return (time_s, (0..run.rows.len()).map(|at| at..at + 1).collect());
             }
@@ -185,7 +179,7 @@ impl Table {
                 kind: NoteKind::Repeat,
                 line,
                 count: repeats,
-                sentence: format!("{repeats} rows repeat a time and were put together with the first of it."),
+                sentence: say!("exchange-table-runs-repeats", n = repeats),
             });
         }
         ticks.into_iter().unzip()

@@ -11,10 +11,10 @@ use super::{ImportFault, MAX_LINE_BYTES, MAX_TEXT_BYTES};
 fn plain(why: &std::io::Error) -> String {
     use std::io::ErrorKind as K;
     match why.kind() {
-        K::NotFound => "there is no such file; check the path, or choose the file".into(),
-        K::PermissionDenied => "you have no permission to read it; ask for it, or copy it elsewhere".into(),
-        K::NotADirectory => "part of its path is a file, not a folder; check the path".into(),
-        K::InvalidFilename => "the file system does not allow this name; check the path".into(),
+        K::NotFound => word!("exchange-table-text-not-found").into(),
+        K::PermissionDenied => word!("exchange-table-text-no-permission").into(),
+        K::NotADirectory => word!("exchange-table-text-not-a-folder").into(),
+        K::InvalidFilename => word!("exchange-table-text-name-not-allowed").into(),
         _ => {
             // The system's own words, without its number.
             let text = why.to_string();
@@ -27,19 +27,22 @@ fn plain(why: &std::io::Error) -> String {
 pub(crate) fn load(path: &Path) -> Result<Vec<u8>, ImportFault> {
     let name =
         path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
-    let cannot = |why: std::io::Error| ImportFault::new(format!("“{name}” cannot be read: {}.", plain(&why)));
+    let cannot = |why: std::io::Error| {
+        ImportFault::new(say!("exchange-table-text-cannot-be-read", name = name, why = plain(&why)))
+    };
     let about = fs::metadata(path).map_err(cannot)?;
     if about.is_dir() {
-        return Err(ImportFault::new(format!("“{name}” is a folder; choose a file in it.")));
+        return Err(ImportFault::new(say!("exchange-table-text-folder", name = name)));
     }
     if !about.is_file() {
-        return Err(ImportFault::new(format!("“{name}” is no ordinary file.")));
+        return Err(ImportFault::new(say!("exchange-table-text-no-ordinary-file", name = name)));
     }
     let too_big = |bytes: u64| {
-        ImportFault::new(format!(
-            "“{name}” has {} MB; at most {} MB are read. Cut the log into smaller files first.",
-            bytes >> 20,
-            MAX_TEXT_BYTES >> 20
+        ImportFault::new(say!(
+            "exchange-table-text-file-too-big",
+            name = name,
+            mb = bytes >> 20,
+            most_mb = MAX_TEXT_BYTES >> 20
         ))
     };
     let limit = MAX_TEXT_BYTES as u64;
@@ -57,10 +60,10 @@ pub(crate) fn load(path: &Path) -> Result<Vec<u8>, ImportFault> {
 /// Takes off encoding marks, turns UTF-16 and lone carriage returns into plain lines, and refuses noise.
 pub(crate) fn clean(bytes: &[u8]) -> Result<Cow<'_, [u8]>, ImportFault> {
     if bytes.len() > MAX_TEXT_BYTES {
-        return Err(ImportFault::new(format!(
-            "The text has {} MB; at most {} MB are read.",
-            bytes.len() >> 20,
-            MAX_TEXT_BYTES >> 20
+        return Err(ImportFault::new(say!(
+            "exchange-table-text-too-big",
+            mb = bytes.len() >> 20,
+            most_mb = MAX_TEXT_BYTES >> 20
         )));
     }
     let text: Cow<'_, [u8]> = match bytes {
@@ -70,7 +73,7 @@ pub(crate) fn clean(bytes: &[u8]) -> Result<Cow<'_, [u8]>, ImportFault> {
         other => Cow::Borrowed(other),
     };
     if text.iter().all(u8::is_ascii_whitespace) {
-        return Err(ImportFault::new("The file is empty."));
+        return Err(ImportFault::new(word!("exchange-table-text-empty")));
     }
     let text = if text.contains(&b'\r') && !text.contains(&b'\n') {
         Cow::Owned(text.iter().map(|&b| if b == b'\r' { b'\n' } else { b }).collect())
@@ -88,9 +91,7 @@ fn from_utf16(bytes: &[u8], join: fn([u8; 2]) -> u16) -> Result<Vec<u8>, ImportF
         text.push(unit.unwrap_or(char::REPLACEMENT_CHARACTER));
     }
     if text.len() > MAX_TEXT_BYTES {
-        return Err(ImportFault::new(
-            "The text is longer than can be read. Cut the log into smaller files first.",
-        ));
+        return Err(ImportFault::new(word!("exchange-table-text-too-long")));
     }
     Ok(text.into_bytes())
 }
@@ -103,10 +104,7 @@ fn check_lines(text: &[u8]) -> Result<(), ImportFault> {
         if line.len() > MAX_LINE_BYTES {
             return Err(ImportFault::at(
                 number,
-                format!(
-                    "this line has {} bytes; at most {MAX_LINE_BYTES} are read in one line. This is not a table of samples.",
-                    line.len()
-                ),
+                say!("exchange-table-text-line-too-long", bytes = line.len(), most = MAX_LINE_BYTES),
             ));
         }
         // One pass that the compiler turns into vector code: any byte below 32 other than tab and carriage return.
@@ -115,15 +113,12 @@ fn check_lines(text: &[u8]) -> Result<(), ImportFault> {
             if let Some(column) = line.iter().position(|&b| b == 0) {
                 return Err(ImportFault::at(
                     number,
-                    format!(
-                        "byte {} is zero: this is not a text file (or UTF-16 without its mark; save it as UTF-8).",
-                        column + 1
-                    ),
+                    say!("exchange-table-text-zero-byte", place = column + 1),
                 ));
             }
             controls += odd;
             if controls > 32 {
-                return Err(ImportFault::at(number, "control bytes everywhere: this is not a text file."));
+                return Err(ImportFault::at(number, word!("exchange-table-text-control-bytes")));
             }
         }
     }
