@@ -275,8 +275,9 @@ const NO_WORDS: &[&str] = &[
     "usual coffee",
     "practice grinder",
     "usual drinker",
+    // The head of a picture file.
+    "<svg xmlns=http://www.w3.org/2000/svg width={w}pt height={h}pt viewBox=0 0 {w} {h}          font-family='IBM Plex Sans', 'Noto Sans', Arial, sans-serif><title>{}</title>         <rect width={w} height={h} fill={}/>",
     // Bare numbers that some logs write against JSON.
-    "-Infinity",
     "Infinity",
     "NaN",
 ];
