@@ -77,7 +77,7 @@ impl App {
                 let top = ui.cursor().top();
                 self.cup_ui(ui);
                 self.drive_ui(ui, (height * 0.19).clamp(96.0, 200.0));
-                let left = (height - (ui.cursor().top() - top) - 4.0).max(300.0);
+                let left = (height - (ui.cursor().top() - top) - 4.0).max(240.0);
                 self.practice_strips_ui(ui, left);
             });
         });

@@ -75,7 +75,7 @@ impl App {
             self.study_ui(ui);
             return;
         }
-        let list = 280.0;
+        let list = 312.0;
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
             ui.allocate_ui_with_layout(vec2(list, 10.0), Layout::top_down(egui::Align::LEFT), |ui| {
@@ -122,7 +122,7 @@ impl App {
         for (name, title) in list {
             let on = self.practice.study.as_ref() == Some(&name);
             let button = if on { Button::new(&title) } else { Button::quiet(&title) };
-            if ui.add(button.width(ui.available_width().min(276.0)).left()).clicked() {
+            if ui.add(button.width(ui.available_width().min(308.0)).left()).clicked() {
                 self.practice.study = Some(name);
                 self.practice.uncovered = 0;
             }

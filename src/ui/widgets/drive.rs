@@ -71,12 +71,15 @@ impl DriveEditor<'_> {
             let y = y.clamp(frame.top() + 7.0, frame.bottom() - 7.0);
             ui.painter().text(pos2(frame.left() - 6.0, y), Align2::RIGHT_CENTER, text, font.clone(), p.soft);
         }
+        // As many marks as have room for "120 s" beside each other.
+        let room_s = 56.0 * self.last_s / f64::from(frame.width()).max(1.0);
+        let step_s = [10.0, 20.0, 30.0, 60.0].into_iter().find(|step| *step >= room_s).unwrap_or(120.0);
         let mut t = 0.0;
         while t <= self.last_s {
             let x = self.place(frame, (t, low)).x;
             let at = pos2(x.clamp(frame.left() + 10.0, frame.right() - 16.0), frame.bottom() + 4.0);
             ui.painter().text(at, Align2::CENTER_TOP, format!("{t:.0} s"), font.clone(), p.soft);
-            t += 10.0;
+            t += step_s;
         }
         if let Some(t) = self.cursor_s.filter(|t| (0.0..=self.last_s).contains(t)) {
             let x = self.place(frame, (t, low)).x;

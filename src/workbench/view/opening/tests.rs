@@ -390,6 +390,6 @@ fn coffees_of_one_grinder_are_judged_with_what_the_others_say() {
     let before = seen(&three([&[23.0, 23.2], &[23.1, 22.8], &[]]), &wish());
     let third = row(&before, "Two Lakes");
     assert_eq!(third.state, State::ToOpen);
-    assert!(third.start.contains("other coffees ran faster this morning"), "{}", third.start);
+    assert!(third.start.contains("other coffees have been running faster"), "{}", third.start);
     assert!(third.off_pct < -5.0, "{third:?}");
 }
