@@ -300,8 +300,8 @@ practice-exercise-level-steady = steady
 ## practice/fitting
 
 practice-fitting-fitted = { $n ->
-    [one] Fitted to { $n } sample: the simulated cup is off by { $rms_g } g in the mean and { $worst_g } g at most.
-   *[other] Fitted to { $n } samples: the simulated cup is off by { $rms_g } g in the mean and { $worst_g } g at most.
+    [one] Fitted to { $n } sample: the simulated cup is off by { $rms } in the mean and { $worst } at most.
+   *[other] Fitted to { $n } samples: the simulated cup is off by { $rms } in the mean and { $worst } at most.
   }
 practice-fitting-no-mass = this trace has no cup mass; the bench can only be fitted to what fell into a cup
 practice-fitting-stopped = stopped
@@ -432,7 +432,7 @@ trace-clean-flow = Flow is the slope of cup mass over { $window_s } s: noise of 
 trace-clean-flow-recorded = Flow was recorded; it stays.
 trace-clean-gaps = { $n } samples are missing, in { $gaps } gaps of up to { $longest_s } s over which no line is drawn.
 trace-clean-joined = { $n } values of a coarse display were joined from the middle of one step to the next; the error left is about a third of a step.
-trace-clean-mass = Cup mass is flow summed up: { $sum_g } g in all, to ±{ $error_g } g from noise alone; an error of the meter itself of one percent is one of { $percent_g } g.
+trace-clean-mass = Cup mass is flow summed up: { $sum } in all, to ±{ $error } from noise alone; an error of the meter itself of one percent is one of { $percent }.
 trace-clean-mass-recorded = Cup mass was recorded; it stays.
 trace-clean-missing = { $n } samples are missing, one or few at a time; lines run straight over them.
 trace-clean-moved = Cup mass was moved { $lag_s } s earlier, by which the scale trails; noise is unchanged or less, and the last { $lag_s } s have no mass.
@@ -452,8 +452,8 @@ trace-clean-step-scale-lag = lag of the scale
 trace-clean-step-scale-smoothing = smoothing by the scale
 trace-clean-step-spikes = spikes
 trace-clean-step-tare-drift = drift of the tare
-trace-clean-tared = The empty cup read { $level_g } g, which was taken off; no drift stands out of the noise.
-trace-clean-tared-drift = The empty cup read { $level_g } g and drifted by { $drift_g } g a minute; both were taken off.
+trace-clean-tared = The empty cup read { $level }, which was taken off; no drift stands out of the noise.
+trace-clean-tared-drift = The empty cup read { $level } and drifted by { $drift } a minute; both were taken off.
 trace-clean-too-late = The trace begins too late to see the empty cup.
 trace-clean-unsmoothed = The scale's own smoothing (time constant { $tau_s } s) was undone; noise grows { $gain }-fold, no delay is left.
 
@@ -480,28 +480,28 @@ trace-events-water-begins = water begins to flow
 ## trace/measures
 
 trace-measures-channels = Resistance falls suddenly { $n } times: the bed is breaking up.
-trace-measures-cooler = The water is { $off_k } K cooler than asked for.
+trace-measures-cooler = The water is { $off } cooler than asked for.
 trace-measures-end-flow = At the end { $flow } g/s run.
 trace-measures-flow-falls = Flow falls towards the end: the bed closes up.
 trace-measures-flow-grows = Flow grows { $gain }-fold from the middle to the end.
 trace-measures-flow-keeps = Flow keeps about even over the second half.
-trace-measures-hotter = The water is { $off_k } K hotter than asked for.
+trace-measures-hotter = The water is { $off } hotter than asked for.
 trace-measures-late-collapse = Resistance collapses late, by { $percent } % in ten seconds.
 trace-measures-late-fall = Resistance falls by { $percent } % in ten seconds as solids leave.
 trace-measures-late-rise = Resistance rises late, by { $percent } % in ten seconds: fines settle or the bed swells.
 trace-measures-late-same = Resistance stays about the same over the second half.
 trace-measures-mean-flow = { $flow } g/s fall into the cup on average.
-trace-measures-mean-pressure = Pressure is { $bar } bar on average while the cup fills.
+trace-measures-mean-pressure = Pressure is { $pressure } on average while the cup fills.
 trace-measures-no-channel = No sudden fall of resistance: no sign of a channel.
 trace-measures-one-channel = Resistance falls by { $percent } ± { $doubt } % at once at { $at_s } s: water has found an easier way.
-trace-measures-peak-pressure = Pressure peaks at { $bar } bar.
+trace-measures-peak-pressure = Pressure peaks at { $pressure }.
 trace-measures-permeability = The bed's permeability is { $value }·10⁻¹⁵ m² half way.
 trace-measures-resistance = The puck resists with { $value } bar s/ml half way.
 trace-measures-settled = Resistance has settled { $after_s } s after the first drip.
-trace-measures-temperature-kept = The water keeps to { $target_c } °C.
-trace-measures-temperature-swing = Temperature swings by { $swing_k } K while the cup fills.
+trace-measures-temperature-kept = The water keeps to { $target }.
+trace-measures-temperature-swing = Temperature swings by { $swing } while the cup fills.
 trace-measures-unsettled = Resistance is still on its way half way through the pull.
-trace-measures-water-kept = { $grams } g of water went in and did not come out.
+trace-measures-water-kept = { $water } of water went in and did not come out.
 trace-measures-wet-early = The first drip came early for this flow (wetted share { $share }): part of the bed was by-passed.
 trace-measures-wet-evenly = The first drip came when an evenly wetted bed would let it (wetted share { $share }).
 
@@ -770,14 +770,14 @@ control-opening-finer = { $n ->
 control-opening-first-pull = { $coffee }: pull one to warm the path and pour it away ({ $recipe })
 control-opening-hot = Steam, water and the group are hot: hands and face clear, and never unlock a basket holder under pressure.
 control-opening-judged-pull = { $coffee }: pull, weigh and time; enter dose, cup and time ({ $recipe })
-control-opening-purge = { $coffee }: grind { $purge_g } g through and throw it away
-control-opening-recipe = { $dose_g } g in, { $yield_g } g out
+control-opening-purge = { $coffee }: grind { $purge } through and throw it away
+control-opening-recipe = { $dose } in, { $drink } out
 control-opening-record = { $coffee }: do what the verdict says, then sign
 control-opening-scale = Put a known mass on the scale and compare
-control-opening-scale-with = Put the { $mass_g } g mass on the scale: it must read { $mass_g } g within 0.1 g
+control-opening-scale-with = Put the { $mass } mass on the scale: it must read { $mass } within { $least }
 control-opening-taste = { $coffee }: let it cool a little, stir, taste
-control-opening-temperature = { $station }: the brew temperature should show { $temperature_c } °C, within 1 °C
-control-opening-timed-recipe = { $dose_g } g in, { $yield_g } g out, { $time_s } ± { $half_s } s
+control-opening-temperature = { $station }: the brew temperature should show { $temperature }, within { $within }
+control-opening-timed-recipe = { $dose } in, { $drink } out, { $time_s } ± { $half_s } s
 control-opening-warm-up = Check that the machine has been on for 30 minutes or more and shows its usual pressures
 
 ## control/rules
@@ -801,7 +801,7 @@ control-verdict-alone = { $heard ->
   }
 control-verdict-bad-pull = the last pull looks badly prepared ({ $sure })
 control-verdict-closed-off = it closed off target
-control-verdict-colder = it is { $kelvin } °C colder than yesterday
+control-verdict-colder = it is { $by } colder than yesterday
 control-verdict-drift-shared = { $heard ->
     [one] { $same_way } of { $heard } other coffee on this grinder goes the same way from day to day: the grinder or the room rather than these beans ({ $sure })
    *[other] { $same_way } of { $heard } other coffees on this grinder go the same way from day to day: the grinder or the room rather than these beans ({ $sure })
@@ -841,7 +841,7 @@ control-verdict-start-finer = { $n ->
   }
 control-verdict-start-same = start where yesterday closed
 control-verdict-unclear = it may have moved ({ $sure }), or it was one odd pull
-control-verdict-warmer = it is { $kelvin } °C warmer than yesterday
+control-verdict-warmer = it is { $by } warmer than yesterday
 control-verdict-within-reach = { $way ->
     [up] { $what } moved, but at { $percent } % up of the target no click brings it nearer
    *[down] { $what } moved, but at { $percent } % down of the target no click brings it nearer
@@ -883,14 +883,14 @@ advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both w
 advisor-facts-direction = Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
-advisor-facts-units = Pull { $n } has { $yield_g } g of drink from { $dose_g } g of coffee: is a unit or a decimal mark wrong?
+advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
 
 ## advisor/reasons
 
 advisor-reasons-choked = pull { $n } choked
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = The rule { $rule } says { $moves }; the model, which weighs all pulls, says { $model }.
-advisor-reasons-dose = dose { $from } → { $to } g
+advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-evidence = { $moves }, because { $clauses }.
 advisor-reasons-far-too-bitter = far too bitter
 advisor-reasons-far-too-sour = far too sour
@@ -934,7 +934,7 @@ advisor-reasons-steps-finer = { $n ->
     [one] grind { $n } step finer
    *[other] grind { $n } steps finer
   }
-advisor-reasons-temperature = { $from } → { $to } °C
+advisor-reasons-temperature = { $from } → { $to }
 advisor-reasons-too-bitter = too bitter
 advisor-reasons-too-drying = too drying
 advisor-reasons-too-heavy = too heavy
@@ -943,7 +943,7 @@ advisor-reasons-too-strong = too strong
 advisor-reasons-too-sweet = too sweet
 advisor-reasons-too-thin = too thin
 advisor-reasons-too-weak = too weak
-advisor-reasons-yield = yield { $from } → { $to } g
+advisor-reasons-yield = yield { $from } → { $to }
 
 ## exchange/export
 
@@ -2285,7 +2285,7 @@ work-draft-station-give-the-drinker-a-name = give the drinker a name
 work-draft-station-give-the-station-a-name-for = give the station a name, for example “window bar”
 work-draft-station-grinder-scale = grinder scale
 work-draft-station-largest = largest
-work-draft-station-must-be-at-most-g = must be at most { $max_g } g
+work-draft-station-must-be-at-most-g = must be at most { $most }
 work-draft-station-must-be-between-and = must be between { $min } and { $max }
 work-draft-station-smallest = smallest
 work-draft-station-step = step
@@ -2381,7 +2381,7 @@ work-practice-as = as { $name }
 work-practice-correct-the-pull-on-the-bags = { $fault }. Correct the pull on the bag's page, then try again. The bench is as it was.
 work-practice-fitting-the-bench = Fitting the bench
 work-practice-stopped-the-bench-is-as-it = Stopped; the bench is as it was.
-work-practice-the-simulated-cup-stays-g-off = The simulated cup stays { $rms_g } g off the recorded { $last_g } g in the mean. Choose a pull without a channel, and see that its trace begins at pump on. The bench is as it was.
+work-practice-the-simulated-cup-stays-g-off = The simulated cup stays { $rms } off the recorded { $last } in the mean. Choose a pull without a channel, and see that its trace begins at pump on. The bench is as it was.
 work-practice-this-trace-has-no-cup-mass = This trace has no cup mass, so there is nothing to fit to. Choose a pull with a scale under the cup. The bench is as it was.
 work-practice-this-trace-has-samples-with-more = This trace has { $n } samples with more than a gram in the cup; 8 are needed. Choose another pull. The bench is as it was.
 
@@ -2525,7 +2525,7 @@ view-compare-median = median
 view-compare-middle-half = middle half
 view-compare-other-pulls = { $n } other pulls
 view-compare-seconds-after-first-drip = seconds after first drip
-view-compare-seconds-after-g-in-the-cup = seconds after { $grams } g in the cup
+view-compare-seconds-after-g-in-the-cup = seconds after { $drink } in the cup
 view-compare-seconds-after-pump-on = seconds after pump on
 view-compare-seconds-after-pump-on-of-the = seconds after pump on of the chosen pull, others at their best match
 view-compare-seconds-as-recorded = seconds as recorded
@@ -2714,21 +2714,21 @@ view-opening-coffee-count-coffees = { $n ->
     [one] { $n } coffee
    *[other] { $n } coffees
   }
-view-opening-coffee-g-sunk-and-purged = { $lost_g } g sunk and purged{ $money }{ $usual }
+view-opening-coffee-g-sunk-and-purged = { $lost } sunk and purged{ $money }{ $usual }
 view-opening-coffee-next-week-kg-in-all-kg = next week { $shown } kg in all ({ $shown_2 }–{ $shown_3 } kg, 8 times in 10){ $without }
 view-opening-coffee-next-week-kg-kg-of-what = next week { $kg } kg ({ $kg_2 }–{ $kg_3 } kg) of what is written down
 view-opening-coffee-nothing-pulled-today = nothing pulled today
-view-opening-coffee-usual-g-a-day = ; usual { $usual } g a day
+view-opening-coffee-usual-g-a-day = ; usual { $usual } a day
 view-opening-coffee-without-a-whole-week-of-record = , { $counted } without a whole week of record left out
 
 ## workbench/view/opening/list
 
-view-opening-list-g-and-minutes = { $grams } g and { $ceil } minutes
+view-opening-list-g-and-minutes = { $coffee } and { $ceil } minutes
 view-opening-list-move-the-grinder = { $name }: move the grinder { $start_move }, { $how }
 
 ## workbench/view/opening/mixing
 
-view-opening-mixing-about-new-beans-in-the-grounds = about { $now } % new beans in the grounds now; { $more } g until the old are through
+view-opening-mixing-about-new-beans-in-the-grounds = about { $now } % new beans in the grounds now; { $more } until the old are through
 view-opening-mixing-bag-changed-after-say-how-much = bag changed after { $before }: say how much of it was left in the hopper
 view-opening-mixing-the-old-beans-of-are-ground = the old beans of { $before } are ground through
 
@@ -2749,7 +2749,7 @@ view-opening-row-as-it-closed = { $shown } as it closed
 view-opening-row-choked-not-judged = Choked: not judged
 view-opening-row-flow-time = flow time
 view-opening-row-go-coarser-on-its-page-purge = Go coarser on its page, purge, pull again
-view-opening-row-grinder-warm-from-g-about-faster = grinder warm from { $felt } g: about { $warm } % faster expected and taken off
+view-opening-row-grinder-warm-from-g-about-faster = grinder warm from { $felt }: about { $warm } % faster expected and taken off
 view-opening-row-in-out = { $value } in, { $value_2 } out
 view-opening-row-its-keeper-has-no-time-keep = its keeper has no time: keep a pull that was timed
 view-opening-row-moved-because = { $moved }: { $because }
@@ -2779,7 +2779,7 @@ view-opening-say-move = Move { $clicks }
 view-opening-say-next-pull-8-times-in-10 = next pull { $span }, 8 times in 10
 view-opening-say-not-timed = not timed
 view-opening-say-pull-once-more = Pull once more
-view-opening-say-purge-g = purge { $grams } g
+view-opening-say-purge-g = purge { $coffee }
 view-opening-say-serve = Serve
 view-opening-say-set-by-the-bar = set by the bar: { $reason }
 view-opening-say-start = start { $moved }
@@ -2813,7 +2813,7 @@ view-opening-sheet-count-pulls = { $n ->
    *[other] { $n } pulls
   }
 view-opening-sheet-fast = { $p } % fast
-view-opening-sheet-g-sunk-and-purged-today = { $lost } g sunk and purged today{ $money }
+view-opening-sheet-g-sunk-and-purged-today = { $lost } sunk and purged today{ $money }
 view-opening-sheet-grinder = { "  " }grinder { $setting } · { $recipe } · { $window }
 view-opening-sheet-grinder-2 = grinder { $setting } · { $recipe } · { $window }
 view-opening-sheet-hand-over = Hand-over, { $when }
@@ -2857,7 +2857,7 @@ view-pieces-no-file-was-named = no file was named
 view-pieces-no-table-or-log-is-in = { $folder }: no table or log is in this folder ({ $join })
 view-pieces-of = { $name }, { $at } of { $count }
 view-pieces-of-files-only-the-first-were = of { $files } files only the first { $most_files } were read
-view-pieces-up-to-g = { " " }· up to { $number } g
+view-pieces-up-to-g = { " " }· up to { $mass }
 
 ## workbench/view/practice
 
@@ -2924,7 +2924,7 @@ view-practice-exercises-one-mark-is-m = One mark is { $number } µm.
 view-practice-exercises-points-of-100 = { $points } points of 100: { $part }
 view-practice-exercises-points-poured-away = { $who } · { $exercise }{ $word } · { $points } points · { $counted } · { $sinks } poured away
 view-practice-exercises-poured-away = poured away
-view-practice-exercises-poured-away-g-of-coffee = { $counted }, { $sinks } poured away, { $number } g of coffee, { $counted_2 }.
+view-practice-exercises-poured-away-g-of-coffee = { $counted }, { $sinks } poured away, { $coffee } of coffee, { $counted_2 }.
 view-practice-exercises-roast = { $name }, { $roast } roast. { $about }
 view-practice-exercises-slick = slick
 view-practice-exercises-sour = sour
@@ -3049,7 +3049,7 @@ view-practice-sweeps-there-is-no-study = there is no study “{ $name }”
 
 view-reading-a-guess = , a guess
 view-reading-against-the-model = Against the model
-view-reading-at-g-s-after-the-first = at { $grams } g, { $number } s after the first drip: { $with_sd }
+view-reading-at-g-s-after-the-first = at { $drink }, { $number } s after the first drip: { $with_sd }
 view-reading-bar-s-ml = bar s/ml
 view-reading-events = Events
 view-reading-measures = Measures

@@ -5,6 +5,7 @@ use super::decide::{Search, stepped};
 use super::{Case, Desk, Outlook, Settings};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Posterior, Unknown};
+use crate::units::figure;
 
 /// One belief in plain words.
 #[derive(Debug, Clone, PartialEq)]
@@ -199,7 +200,7 @@ pub(super) fn tomorrow(
     });
     // A message chooses its words by this.
     let way = if change < 0.0 { "faster" } else { "slower" };
-    let (by_s, doubt_s) = (format!("{:.1}", change.abs()), format!("{doubt:.1}"));
+    let (by_s, doubt_s) = (figure(change.abs(), 1), figure(doubt, 1));
     let days = step_effect.filter(|e| *e > 1e-6).map(|effect| effect / per_day.abs());
     Some(match days {
         Some(days) if days <= 1.2 => say!(
@@ -214,7 +215,7 @@ pub(super) fn tomorrow(
             way = way,
             by_s = by_s,
             doubt_s = doubt_s,
-            days = format!("{days:.0}")
+            days = figure(days, 0)
         ),
         _ => say!("advisor-beliefs-tomorrow", way = way, by_s = by_s, doubt_s = doubt_s),
     })
@@ -228,9 +229,9 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         id: "drinker.strength",
         text: say!(
             "advisor-beliefs-strength",
-            mean = format!("{mean:.1}"),
-            low = format!("{:.1}", libm::exp(strength.0 - strength.1)),
-            high = format!("{:.1}", libm::exp(strength.0 + strength.1))
+            mean = figure(mean, 1),
+            low = figure(libm::exp(strength.0 - strength.1), 1),
+            high = figure(libm::exp(strength.0 + strength.1), 1)
         ),
         mean,
         sd: mean * strength.1,
@@ -238,7 +239,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (ideal, sd) = posterior.belief(Unknown::IdealExtraction);
     out.push(Belief {
         id: "drinker.extraction",
-        text: say!("advisor-beliefs-extraction", ideal = format!("{ideal:.1}"), sd = format!("{sd:.1}")),
+        text: say!("advisor-beliefs-extraction", ideal = figure(ideal, 1), sd = figure(sd, 1)),
         mean: ideal,
         sd,
     });
@@ -253,8 +254,8 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         id: "grinder.step",
         text: say!(
             "advisor-beliefs-step",
-            percent = format!("{:.0}", 100.0 * per_step),
-            sd = format!("{:.0}", 100.0 * per_step_sd)
+            percent = figure(100.0 * per_step, 0),
+            sd = figure(100.0 * per_step_sd, 0)
         ),
         mean: 100.0 * per_step,
         sd: 100.0 * per_step_sd,
@@ -265,8 +266,8 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         text: say!(
             "advisor-beliefs-ageing",
             way = if age < 0.0 { "faster" } else { "slower" },
-            percent = format!("{:.1}", 100.0 * age.abs()),
-            sd = format!("{:.1}", 100.0 * age_sd)
+            percent = figure(100.0 * age.abs(), 1),
+            sd = figure(100.0 * age_sd, 1)
         ),
         mean: 100.0 * age,
         sd: 100.0 * age_sd,
@@ -276,9 +277,9 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         id: "bag.uneven",
         text: say!(
             "advisor-beliefs-uneven",
-            onset_s = format!("{:.0}", libm::exp(onset)),
-            low_s = format!("{:.0}", libm::exp(onset - onset_sd)),
-            high_s = format!("{:.0}", libm::exp(onset + onset_sd))
+            onset_s = figure(libm::exp(onset), 0),
+            low_s = figure(libm::exp(onset - onset_sd), 0),
+            high_s = figure(libm::exp(onset + onset_sd), 0)
         ),
         mean: libm::exp(onset),
         sd: libm::exp(onset) * onset_sd,
@@ -286,7 +287,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let (top, top_sd) = posterior.belief(Unknown::TopLiking);
     out.push(Belief {
         id: "bag.top",
-        text: say!("advisor-beliefs-top", top = format!("{top:.1}"), sd = format!("{top_sd:.1}")),
+        text: say!("advisor-beliefs-top", top = figure(top, 1), sd = figure(top_sd, 1)),
         mean: top,
         sd: top_sd,
     });
@@ -297,7 +298,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
                 text: say!(
                     "advisor-beliefs-spoiled",
                     n = shot.label,
-                    in_100 = format!("{:.0}", 100.0 * (1.0 - sound))
+                    in_100 = figure(100.0 * (1.0 - sound), 0)
                 ),
                 mean: 1.0 - sound,
                 sd: 0.0,

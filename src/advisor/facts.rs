@@ -7,6 +7,7 @@ use super::{Case, Desk};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
 use crate::infer::{Frame, Posterior, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
+use crate::units::{Quantity, figure, rounded};
 
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
@@ -227,7 +228,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
         if let Some(e) = extraction.filter(|e| *e > 30.0) {
             add(
                 "guard.impossible_extraction",
-                say!("advisor-facts-impossible-extraction", n = n, extraction = format!("{e:.0}")),
+                say!("advisor-facts-impossible-extraction", n = n, extraction = figure(e, 0)),
                 vec![n],
             );
         }
@@ -237,8 +238,8 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
                 say!(
                     "advisor-facts-units",
                     n = n,
-                    yield_g = format!("{:.0}", shot.recipe.yield_g),
-                    dose_g = format!("{:.0}", shot.recipe.dose_g)
+                    drink = rounded(Quantity::Yield, shot.recipe.yield_g, 0),
+                    coffee = rounded(Quantity::Dose, shot.recipe.dose_g, 0)
                 ),
                 vec![n],
             );
@@ -246,12 +247,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
         if let Some((at_s, sure)) = shot.gist.and_then(|g| g.channel).filter(|_| shot.channel() > 0.5) {
             add(
                 "guard.channel",
-                say!(
-                    "advisor-facts-channel",
-                    n = n,
-                    at_s = format!("{at_s:.0}"),
-                    tenths = format!("{:.0}", 10.0 * sure)
-                ),
+                say!("advisor-facts-channel", n = n, at_s = figure(at_s, 0), tenths = figure(10.0 * sure, 0)),
                 vec![n],
             );
         }

@@ -9,7 +9,7 @@ use super::facts::{RuleVoice, agreement};
 use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::Action;
-use crate::units::{capital, in_a_row, listed};
+use crate::units::{Quantity, capital, figure, in_a_row, in_use, listed};
 
 /// How strongly one kind of evidence of one pull speaks for the move (positive) or against it.
 #[derive(Debug, Clone, Copy)]
@@ -81,15 +81,10 @@ fn clause(shot: &Shot, kind: Kind) -> Option<String> {
     let n = shot.label;
     match kind {
         Kind::Time if shot.choked => Some(say!("advisor-reasons-choked", n = n)),
-        Kind::Time => shot.time_s.map(|t| say!("advisor-reasons-ran", n = n, time_s = format!("{t:.0}"))),
+        Kind::Time => shot.time_s.map(|t| say!("advisor-reasons-ran", n = n, time_s = figure(t, 0))),
         Kind::Strength => shot.tds_pct.map(|s| {
             let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-            say!(
-                "advisor-reasons-read",
-                n = n,
-                strength = format!("{s:.1}"),
-                extraction = format!("{extraction:.1}")
-            )
+            say!("advisor-reasons-read", n = n, strength = figure(s, 1), extraction = figure(extraction, 1))
         }),
         Kind::Marks => {
             let words = taste_words(shot);
@@ -122,7 +117,7 @@ fn toward(change: &Change) -> &'static str {
 /// Why more than one lever moves.
 fn several_words(levers: usize, gain: f64) -> String {
     if gain >= 0.1 {
-        say!("advisor-reasons-several-gain", levers = levers, gain = format!("{gain:.1}"))
+        say!("advisor-reasons-several-gain", levers = levers, gain = figure(gain, 1))
     } else {
         say!("advisor-reasons-several", levers = levers)
     }
@@ -193,7 +188,7 @@ pub(super) fn reasons(
             source: Source::Model,
             id: "model.gain".to_owned(),
             text: if gain >= 0.05 {
-                say!("advisor-reasons-gain", gain = format!("{gain:.1}"))
+                say!("advisor-reasons-gain", gain = figure(gain, 1))
             } else {
                 word!("advisor-reasons-no-gain").to_owned()
             },
@@ -225,13 +220,26 @@ fn move_words(case: &Case, from: &Recipe, to: &Recipe) -> String {
         .iter()
         .map(|c| {
             let n = c.steps.unsigned_abs();
-            let [from, to] = [c.from, c.to].map(|value| format!("{value:.1}"));
+            let between = |quantity| {
+                let units = in_use();
+                let (from, _, decimals) = units.convert(quantity, c.from);
+                (units.number(from, decimals), units.value(quantity, c.to))
+            };
             match (c.lever, c.toward) {
                 (Lever::Grind, Toward::Finer) => say!("advisor-reasons-steps-finer", n = n),
                 (Lever::Grind, _) => say!("advisor-reasons-steps-coarser", n = n),
-                (Lever::Dose, _) => say!("advisor-reasons-dose", from = from, to = to),
-                (Lever::Yield, _) => say!("advisor-reasons-yield", from = from, to = to),
-                (Lever::Temperature, _) => say!("advisor-reasons-temperature", from = from, to = to),
+                (Lever::Dose, _) => {
+                    let (from, to) = between(Quantity::Dose);
+                    say!("advisor-reasons-dose", from = from, to = to)
+                }
+                (Lever::Yield, _) => {
+                    let (from, to) = between(Quantity::Yield);
+                    say!("advisor-reasons-yield", from = from, to = to)
+                }
+                (Lever::Temperature, _) => {
+                    let (from, to) = between(Quantity::Temperature);
+                    say!("advisor-reasons-temperature", from = from, to = to)
+                }
             }
         })
         .collect();

@@ -1,6 +1,8 @@
 //! The opening list: the steps of a morning in order, made from the bar's own coffees, as data that a new hire can
 //! follow and that a page or a print can show.
 
+use crate::units::{Quantity, degrees, figure, rounded};
+
 /// One coffee to open.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoffeeToOpen {
@@ -84,7 +86,11 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
             StepKind::ScaleCheck,
             None,
             match scale_check_mass_g.filter(|m| m.is_finite() && *m > 0.0) {
-                Some(mass) => say!("control-opening-scale-with", mass_g = format!("{mass:.0}")),
+                Some(mass) => say!(
+                    "control-opening-scale-with",
+                    mass = rounded(Quantity::Yield, mass, 0),
+                    least = rounded(Quantity::Yield, 0.1, 1)
+                ),
                 None => word!("control-opening-scale").to_owned(),
             },
             None,
@@ -96,8 +102,12 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
     for (i, c) in coffees.iter().enumerate() {
         let at = Some(i);
         if let Some(t) = c.temperature_c {
-            let words =
-                say!("control-opening-temperature", station = c.station, temperature_c = format!("{t:.1}"));
+            let words = say!(
+                "control-opening-temperature",
+                station = c.station,
+                temperature = rounded(Quantity::Temperature, t, 1),
+                within = degrees(1.0, 0)
+            );
             out.push(step(StepKind::TemperatureCheck, at, words, None, 0.0, 5.0));
         }
         if let Some((clicks, why)) = c.start.as_ref().filter(|(n, _)| *n != 0) {
@@ -111,20 +121,24 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
             out.push(step(StepKind::Grinder, at, words, burrs, 0.0, 10.0));
         }
         if c.purge_g > 0.0 {
-            let words =
-                say!("control-opening-purge", coffee = c.coffee, purge_g = format!("{:.0}", c.purge_g));
+            let words = say!(
+                "control-opening-purge",
+                coffee = c.coffee,
+                purge = rounded(Quantity::BeanMass, c.purge_g, 0)
+            );
             out.push(step(StepKind::Purge, at, words, None, c.purge_g, 10.0));
         }
-        let (dose_g, yield_g) = (format!("{:.1}", c.dose_g), format!("{:.0}", c.yield_g));
+        let dose = rounded(Quantity::Dose, c.dose_g, 1);
+        let drink = rounded(Quantity::Yield, c.yield_g, 0);
         let recipe = match c.time_s {
             Some((t, half)) => say!(
                 "control-opening-timed-recipe",
-                dose_g = dose_g,
-                yield_g = yield_g,
-                time_s = format!("{t:.0}"),
-                half_s = format!("{half:.0}")
+                dose = dose,
+                drink = drink,
+                time_s = figure(t, 0),
+                half_s = figure(half, 0)
             ),
-            None => say!("control-opening-recipe", dose_g = dose_g, yield_g = yield_g),
+            None => say!("control-opening-recipe", dose = dose, drink = drink),
         };
         let first = say!("control-opening-first-pull", coffee = c.coffee, recipe = recipe);
         out.push(step(StepKind::FirstPull, at, first, hot, c.dose_g, 50.0));

@@ -4,7 +4,7 @@ use super::charts::Side;
 use super::neighbours::Shared;
 use super::tracker::{Evidence, Tracker};
 use crate::maths::normal;
-use crate::units::in_a_row;
+use crate::units::{degrees, figure, in_a_row};
 
 /// What the café has decided: how readily to act.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -161,7 +161,7 @@ impl Reason {
     #[must_use]
     pub fn words(&self, what: &str) -> String {
         let pct = |v: f64| (libm::exp(v.abs().min(5.0)) - 1.0) * 100.0;
-        let whole = |v: f64| format!("{:.0}", pct(v));
+        let whole = |v: f64| figure(pct(v), 0);
         // A message chooses its words by this.
         let way = |v: f64| if v >= 0.0 { "up" } else { "down" };
         match *self {
@@ -176,7 +176,7 @@ impl Reason {
                 "control-verdict-drifting",
                 what = what,
                 way = way(a_day),
-                percent = format!("{:.1}", pct(a_day)),
+                percent = figure(pct(a_day), 1),
                 sure = in_ten(p)
             ),
             Self::Shared { same_way, heard, p } => {
@@ -537,11 +537,11 @@ impl Start {
             because.push(say!("control-verdict-older", days = days.max(1)));
         }
         if self.from_room.abs() >= 0.002 && warmer_k.is_finite() {
-            let kelvin = format!("{:.0}", warmer_k.abs());
+            let by = degrees(warmer_k.abs(), 0);
             because.push(if warmer_k > 0.0 {
-                say!("control-verdict-warmer", kelvin = kelvin)
+                say!("control-verdict-warmer", by = by)
             } else {
-                say!("control-verdict-colder", kelvin = kelvin)
+                say!("control-verdict-colder", by = by)
             });
         }
         if self.from_neighbours.abs() >= NEIGHBOURS_COUNT {

@@ -14,7 +14,7 @@ use super::sitting::GRID;
 use super::study::Study;
 use super::sweep::Watch;
 use crate::domain::{Attribute, Gear, Lever, Recipe, Scale};
-use crate::units::in_a_row;
+use crate::units::{figure, in_a_row};
 
 /// Something that a teacher should mend.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -345,17 +345,13 @@ impl Page<'_> {
         if reached.liking < 6.0 {
             self.at(
                 "moves",
-                say!("practice-check-too-little", liking = format!("{:.1}", reached.liking)),
+                say!("practice-check-too-little", liking = figure(reached.liking, 1)),
                 word!("practice-check-todo-too-little"),
             );
         } else if reached.liking - first <= e.near {
             self.at(
                 "start",
-                say!(
-                    "practice-check-solved",
-                    first = format!("{first:.1}"),
-                    best = format!("{:.1}", reached.liking)
-                ),
+                say!("practice-check-solved", first = figure(first, 1), best = figure(reached.liking, 1)),
                 word!("practice-check-todo-solved"),
             );
         }

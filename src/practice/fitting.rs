@@ -8,6 +8,7 @@ use super::sitting::GRID;
 use crate::domain::{Channel, Trace};
 use crate::puck::fit::{FitSettings, Free, Recorded, fit_while};
 use crate::puck::{DriveSpec, Profile, PuckFault, PuckSpec, Settings};
+use crate::units::{Quantity, rounded};
 
 /// Why a recorded pull cannot be fitted.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -48,8 +49,8 @@ impl BenchFit {
         say!(
             "practice-fitting-fitted",
             n = self.recorded.len(),
-            rms_g = format!("{:.1}", self.rms_g),
-            worst_g = format!("{:.1}", self.worst_g)
+            rms = rounded(Quantity::Yield, self.rms_g, 1),
+            worst = rounded(Quantity::Yield, self.worst_g, 1)
         )
     }
 }

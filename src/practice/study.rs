@@ -10,7 +10,7 @@ use super::palate::Palate;
 use super::sitting::GRID;
 use super::sweep::{Seen, Sweep, Watch, sweep};
 use crate::puck::{PuckFault, Run};
-use crate::units::capital;
+use crate::units::{capital, figure};
 
 /// A handle moved from one end to another.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -247,7 +247,7 @@ fn handle_shown(handle: Handle, value: f64) -> String {
     let unit = handle.unit();
     let gap = if unit.is_empty() { "" } else { " " };
     let decimals = usize::from((value - value.round()).abs() > 0.05);
-    format!("{value:.decimals$}{gap}{unit}")
+    format!("{}{gap}{unit}", figure(value, decimals))
 }
 
 /// One sentence about one curve, from its numbers.

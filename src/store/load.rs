@@ -15,7 +15,7 @@ use super::outside::Glance;
 use super::read::{ReadFault, read};
 use super::v1;
 use crate::domain::{Bag, BagId, Notebook, Record, Station, StationId};
-use crate::words;
+use crate::units::Manner;
 
 /// A notebook as its files say.
 #[derive(Debug, Default)]
@@ -164,8 +164,8 @@ pub(crate) fn side_by_side<J: Sync, A: Send>(jobs: &[J], work: impl Fn(&J) -> A 
         run()
     } else {
         std::thread::scope(|scope| {
-            let words = words::current();
-            let other = || words::within(words, run);
+            let manner = Manner::here();
+            let other = move || manner.within(run);
             let others: Vec<_> = (1..workers).map(|_| scope.spawn(other)).collect();
             let mut done = run();
             for other in others {
@@ -298,12 +298,12 @@ mod tests {
     #[test]
     fn all_threads_speak_the_language_of_who_asked() {
         let jobs = [(); 16];
-        words::put_for_thread(Some(words::made_up()));
+        crate::words::put_for_thread(Some(crate::words::made_up()));
         let said = side_by_side(&jobs, |()| {
             std::thread::sleep(std::time::Duration::from_millis(20));
             (std::thread::current().id(), word!("store-load-no-notebook"))
         });
-        words::put_for_thread(None);
+        crate::words::put_for_thread(None);
         let threads: std::collections::HashSet<_> = said.iter().map(|(thread, _)| *thread).collect();
         let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
         assert_eq!(threads.len(), cores.clamp(1, 4));

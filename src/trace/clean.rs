@@ -5,7 +5,7 @@ use crate::domain::{Channel, Trace};
 
 use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise};
 use super::gaps::{gaps, usual_step_s};
-use crate::units::capital;
+use crate::units::{Quantity, capital, figure, rounded};
 
 /// One step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -151,7 +151,7 @@ fn dropped(trace: &Trace) -> Outcome {
         (0, _) => word!("trace-clean-none-missing").to_owned(),
         (n, 0) => say!("trace-clean-missing", n = n),
         (n, gaps) => {
-            say!("trace-clean-gaps", n = n, gaps = gaps, longest_s = format!("{longest:.1}"))
+            say!("trace-clean-gaps", n = n, gaps = gaps, longest_s = figure(longest, 1))
         }
     };
     (None, count, sentence)
@@ -224,7 +224,7 @@ fn scale_lag(trace: &Trace, lag_s: f64) -> Outcome {
         .iter()
         .map(|t| super::value_at(trace, Channel::CupMass, t + lag_s).unwrap_or(f64::NAN))
         .collect();
-    let sentence = say!("trace-clean-moved", lag_s = format!("{lag_s:.2}"));
+    let sentence = say!("trace-clean-moved", lag_s = figure(lag_s, 2));
     (with(trace, vec![(Channel::CupMass, moved)]), mass.len(), sentence)
 }
 
@@ -242,7 +242,7 @@ fn unsmooth(trace: &Trace, tau_s: f64) -> Outcome {
         mass.iter().zip(&slope).map(|(m, s)| if s.is_finite() { m + tau_s * s } else { *m }).collect();
     let n = (2.0 * half / usual_step_s(trace.time_s()).max(1e-3)).max(3.0);
     let gain = (1.0 + (tau_s * (12.0 / n).sqrt() / (2.0 * half)).powi(2)).sqrt();
-    let sentence = say!("trace-clean-unsmoothed", tau_s = format!("{tau_s:.2}"), gain = format!("{gain:.1}"));
+    let sentence = say!("trace-clean-unsmoothed", tau_s = figure(tau_s, 2), gain = figure(gain, 1));
     (with(trace, vec![(Channel::CupMass, out)]), mass.len(), sentence)
 }
 
@@ -323,12 +323,12 @@ fn tare(trace: &Trace) -> Outcome {
     let out: Vec<f64> =
         mass.iter().zip(trace.time_s()).map(|(m, t)| m - level - slope * (t - centre)).collect();
     let sentence = if slope == 0.0 {
-        say!("trace-clean-tared", level_g = format!("{level:.2}"))
+        say!("trace-clean-tared", level = rounded(Quantity::Yield, level, 2))
     } else {
         say!(
             "trace-clean-tared-drift",
-            level_g = format!("{level:.2}"),
-            drift_g = format!("{:.2}", slope * 60.0)
+            level = rounded(Quantity::Yield, level, 2),
+            drift = rounded(Quantity::Yield, slope * 60.0, 2)
         )
     };
     (with(trace, vec![(Channel::CupMass, out)]), mass.len(), sentence)
@@ -344,9 +344,9 @@ fn flow_from_mass(trace: &Trace) -> Outcome {
     let sigma = trace.get(Channel::CupMass).map_or(0.0, noise);
     let sentence = say!(
         "trace-clean-flow",
-        window_s = format!("{:.1}", 2.0 * FLOW_HALF_WINDOW_S),
-        gain = format!("{gain:.2}"),
-        here = format!("{:.3}", gain * sigma)
+        window_s = figure(2.0 * FLOW_HALF_WINDOW_S, 1),
+        gain = figure(gain, 2),
+        here = figure(gain * sigma, 3)
     );
     let count = flow.iter().filter(|v| v.is_finite()).count();
     (with(trace, vec![(Channel::Flow, flow)]), count, sentence)
@@ -381,9 +381,9 @@ fn mass_from_flow(trace: &Trace) -> Outcome {
     let error = sigma * (trace.duration_s() * step).sqrt();
     let sentence = say!(
         "trace-clean-mass",
-        sum_g = format!("{sum:.1}"),
-        error_g = format!("{error:.2}"),
-        percent_g = format!("{:.1}", sum.abs() / 100.0)
+        sum = rounded(Quantity::Yield, sum, 1),
+        error = rounded(Quantity::Yield, error, 2),
+        percent = rounded(Quantity::Yield, sum.abs() / 100.0, 1)
     );
     (with(trace, vec![(Channel::CupMass, mass)]), flow.len(), sentence)
 }

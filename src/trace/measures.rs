@@ -2,6 +2,7 @@
 //! of channelling; each with an uncertainty and a sentence.
 
 use crate::domain::{Channel, Trace};
+use crate::units::{Quantity, degrees, figure, rounded};
 
 use super::channels::{ChannelSign, sudden_falls};
 use super::events::{Events, Instruments};
@@ -119,7 +120,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             peak,
             sd,
             "bar",
-            say!("trace-measures-peak-pressure", bar = format!("{peak:.1}")),
+            say!("trace-measures-peak-pressure", pressure = rounded(Quantity::Pressure, peak, 1)),
         );
     }
     if let Some((values, sigma)) = within(Channel::Pressure, 0.8) {
@@ -129,7 +130,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             m,
             sigma / n.sqrt(),
             "bar",
-            say!("trace-measures-mean-pressure", bar = format!("{m:.1}")),
+            say!("trace-measures-mean-pressure", pressure = rounded(Quantity::Pressure, m, 1)),
         );
     }
     let out = outflow(trace, events, instruments);
@@ -142,7 +143,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         if !all.is_empty() {
             let m = mean(&all);
             let windows = ((to - from) / (2.0 * FLOW_HALF_WINDOW_S)).max(1.0);
-            let text = say!("trace-measures-mean-flow", flow = format!("{m:.1}"));
+            let text = say!("trace-measures-mean-flow", flow = figure(m, 1));
             push(MeasureKind::MeanFlow, m, out.sd / windows.sqrt(), "g/s", text);
         }
         let late = flows(to - 3.0, to - 0.5);
@@ -154,12 +155,12 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
                 m,
                 out.sd / 1.4,
                 "g/s",
-                say!("trace-measures-end-flow", flow = format!("{m:.1}")),
+                say!("trace-measures-end-flow", flow = figure(m, 1)),
             );
             if !middle.is_empty() && mean(&middle) > LEAST_FLOW_G_S {
                 let gain = m / mean(&middle);
                 let text = match gain {
-                    g if g > 1.5 => say!("trace-measures-flow-grows", gain = format!("{g:.1}")),
+                    g if g > 1.5 => say!("trace-measures-flow-grows", gain = figure(g, 1)),
                     g if g < 0.8 => word!("trace-measures-flow-falls").to_owned(),
                     _ => word!("trace-measures-flow-keeps").to_owned(),
                 };
@@ -172,22 +173,22 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let middle = 0.5 * (from + to);
         let width = (0.15 * (to - from)).max(1.0);
         if let Some((value, sd)) = curve.median_between(middle - width, middle + width) {
-            let text = say!("trace-measures-resistance", value = format!("{value:.1}"));
+            let text = say!("trace-measures-resistance", value = figure(value, 1));
             push(MeasureKind::Resistance, value, sd, "bar s/ml", text);
             if let Some((after, sd)) = settling(curve, from, middle, value) {
                 let text = if from + after > middle - 1.0 {
                     word!("trace-measures-unsettled").to_owned()
                 } else {
-                    say!("trace-measures-settled", after_s = format!("{after:.1}"))
+                    say!("trace-measures-settled", after_s = figure(after, 1))
                 };
                 push(MeasureKind::Settling, after, sd, "s", text);
             }
             let (slope, slope_sd) = slope_of_half(curve, middle, to);
             let share = 100.0 * slope * 10.0 / value;
             let text = match share {
-                s if s > 8.0 => say!("trace-measures-late-rise", percent = format!("{s:.0}")),
-                s if s < -30.0 => say!("trace-measures-late-collapse", percent = format!("{:.0}", -s)),
-                s if s < -8.0 => say!("trace-measures-late-fall", percent = format!("{:.0}", -s)),
+                s if s > 8.0 => say!("trace-measures-late-rise", percent = figure(s, 0)),
+                s if s < -30.0 => say!("trace-measures-late-collapse", percent = figure(-s, 0)),
+                s if s < -8.0 => say!("trace-measures-late-fall", percent = figure(-s, 0)),
                 _ => word!("trace-measures-late-same").to_owned(),
             };
             push(MeasureKind::ResistanceSlope, share, 100.0 * slope_sd * 10.0 / value, "%/10 s", text);
@@ -201,7 +202,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
                     k,
                     sd,
                     "10⁻¹⁵ m²",
-                    say!("trace-measures-permeability", value = format!("{k:.1}")),
+                    say!("trace-measures-permeability", value = figure(k, 1)),
                 );
             }
         }
@@ -238,9 +239,9 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
                 let doubt = (100.0 * one.left * -libm::log(one.left) / one.strength).max(1.0);
                 say!(
                     "trace-measures-one-channel",
-                    percent = format!("{:.0}", 100.0 * (1.0 - one.left)),
-                    doubt = format!("{doubt:.0}"),
-                    at_s = format!("{:.1}", one.time_s)
+                    percent = figure(100.0 * (1.0 - one.left), 0),
+                    doubt = figure(doubt, 0),
+                    at_s = figure(one.time_s, 1)
                 )
             }
             many => say!("trace-measures-channels", n = many.len()),
@@ -256,7 +257,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             kept,
             sd,
             "g",
-            say!("trace-measures-water-kept", grams = format!("{kept:.0}")),
+            say!("trace-measures-water-kept", water = rounded(Quantity::Yield, kept, 0)),
         );
     }
     if let Some((values, sigma)) = within(Channel::Temperature, 3.0) {
@@ -264,13 +265,13 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         if let Some(target) = setup.target_c {
             let off = m - target;
             let text = if off.abs() < 1.0 {
-                say!("trace-measures-temperature-kept", target_c = format!("{target:.0}"))
+                say!("trace-measures-temperature-kept", target = rounded(Quantity::Temperature, target, 0))
             } else {
-                let off_k = format!("{:.1}", off.abs());
-                if off > 0.0 {
-                    say!("trace-measures-hotter", off_k = off_k)
+                let off = degrees(off.abs(), 1);
+                if m > target {
+                    say!("trace-measures-hotter", off = off)
                 } else {
-                    say!("trace-measures-cooler", off_k = off_k)
+                    say!("trace-measures-cooler", off = off)
                 }
             };
             push(MeasureKind::TemperatureError, off, sigma / (values.len() as f64).sqrt() + 0.3, "K", text);
@@ -279,7 +280,7 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         let (low, high) = (quantile(&mut sorted, 0.05), quantile(&mut sorted, 0.95));
         if let (Some(low), Some(high)) = (low, high) {
             let swing = high - low;
-            let text = say!("trace-measures-temperature-swing", swing_k = format!("{swing:.1}"));
+            let text = say!("trace-measures-temperature-swing", swing = degrees(swing, 1));
             push(MeasureKind::TemperatureSwing, swing, sigma, "K", text);
         }
     }
@@ -362,9 +363,9 @@ fn wet_share(
             + (out.sd / flow).powi(2))
         .sqrt();
     let text = if share < 0.2 {
-        say!("trace-measures-wet-early", share = format!("{share:.2}"))
+        say!("trace-measures-wet-early", share = figure(share, 2))
     } else {
-        say!("trace-measures-wet-evenly", share = format!("{share:.2}"))
+        say!("trace-measures-wet-evenly", share = figure(share, 2))
     };
     Some((share, sd, text))
 }

@@ -19,7 +19,7 @@ use super::state::{Entry, EntryField, Mode, PageState};
 use super::theme::{self, Look};
 use super::toasts::Toasts;
 use crate::domain::{Bag, BagId, Gear, Preferences, Pull, PullId, Station, ThemeChoice, WayOfLiving};
-use crate::units::UnitPreferences;
+use crate::units::{self, UnitPreferences};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
 use crate::workbench::view::advice::{Advice, HeroView, hero};
@@ -486,6 +486,10 @@ impl eframe::App for App {
             ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
         }
         theme::apply(ctx, self.look(ctx));
+        // Sentences of the engine follow the person's units too.
+        if units::put(self.units()) {
+            self.say_again(ctx);
+        }
         self.desk.poll();
         self.minds.poll();
         self.opening.poll();

@@ -71,6 +71,14 @@ pub struct UnitPreferences {
 }
 
 impl UnitPreferences {
+    /// Grams, °C, bar and a decimal point.
+    pub const BASE: Self = Self {
+        mass: MassUnit::Gram,
+        temperature: TemperatureUnit::Celsius,
+        pressure: PressureUnit::Bar,
+        decimal_comma: false,
+    };
+
     /// A plain number with a fixed count of decimals and the preferred decimal mark. Not-finite values show as a dash.
     #[must_use]
     pub fn number(&self, value: f64, decimals: usize) -> String {

@@ -6,9 +6,9 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use crate::words::{self, Catalogue};
+use crate::units::Manner;
 
-type Asked<Q> = (u64, &'static Catalogue, Q);
+type Asked<Q> = (u64, Manner, Q);
 type Wake = Box<dyn Fn() + Send>;
 
 /// A worker thread that turns questions into answers.
@@ -32,8 +32,8 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
                 while let Ok(newer) = inbox.try_recv() {
                     newest = newer;
                 }
-                let (number, catalogue, question) = newest;
-                let result = words::within(catalogue, || {
+                let (number, manner, question) = newest;
+                let result = manner.within(|| {
                     catch_unwind(AssertUnwindSafe(|| answer(question))).map_err(|_panic| {
                         word!("work-desk-the-calculation-failed-the-notebook-is").to_owned()
                     })
@@ -52,7 +52,7 @@ impl<Q: Send + 'static, A: Send + 'static> Desk<Q, A> {
     pub fn ask(&mut self, question: Q) {
         self.asked += 1;
         let sent =
-            self.questions.as_ref().is_some_and(|q| q.send((self.asked, words::current(), question)).is_ok());
+            self.questions.as_ref().is_some_and(|q| q.send((self.asked, Manner::here(), question)).is_ok());
         if !sent {
             self.answered = self.asked;
             self.latest = Some(Err(word!("work-desk-no-worker-thread-could-be-started").to_owned()));

@@ -49,9 +49,9 @@ impl<T: Send + 'static> Task<T> {
         let progress = Arc::new(Progress::default());
         let (tell, answer) = channel();
         let (theirs, tell_failure) = (progress.clone(), tell.clone());
-        let catalogue = crate::words::current();
+        let manner = crate::units::Manner::here();
         let run = move || {
-            let result = crate::words::within(catalogue, || {
+            let result = manner.within(|| {
                 catch_unwind(AssertUnwindSafe(|| work(&theirs)))
                     .map_err(|_panic| word!("work-task-it-failed-within-the-notebook-is").to_owned())
             });

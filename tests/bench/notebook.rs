@@ -468,3 +468,17 @@ fn open_a_chain_from_disk_again(bencher: divan::Bencher) {
     });
     assert_eq!(&open().notebook, notebook);
 }
+
+/// One word of the catalogue, as the window asks for thousands a frame.
+#[divan::bench]
+fn a_word() -> &'static str {
+    thirdpull::words::word(black_box("language-name"))
+}
+
+/// The reference: a look into a map of as many texts.
+#[divan::bench]
+fn a_look_into_a_map(bencher: divan::Bencher) {
+    let map: std::collections::HashMap<String, &str> =
+        (0..2_500).map(|n| (format!("view-opening-row-{n}"), "text")).collect();
+    bencher.bench_local(|| map.get(black_box("view-opening-row-1234")).copied());
+}

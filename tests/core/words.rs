@@ -121,20 +121,6 @@ fn the_walk_sees_a_call_and_its_arguments() {
     assert_eq!(calls(code), [("plain".to_owned(), BTreeSet::new()), ("some-id".to_owned(), names)]);
 }
 
-/// What a lookup costs, as a ratio to one of the standard library's: a wide bound, so that a busy machine passes.
-#[test]
-fn a_lookup_is_quick() {
-    let word = || std::hint::black_box(thirdpull::words::word(std::hint::black_box("language-name")));
-    word();
-    let start = std::time::Instant::now();
-    for _ in 0..100_000 {
-        word();
-    }
-    let each = start.elapsed() / 100_000;
-    println!("one lookup: {each:?}");
-    assert!(each < std::time::Duration::from_micros(1), "one lookup took {each:?}");
-}
-
 /// The strings that a file's code holds, each with its line; comments and the tests at its end are left out.
 fn literals(code: &str) -> Vec<(usize, String)> {
     let code = code.split("#[cfg(test)]\nmod ").next().unwrap_or_default();

@@ -258,7 +258,10 @@ fn bounded_mass(
 ) -> Option<f64> {
     let value = faults.optional(field, Quantity::BeanMass, text, units)?;
     if value > max_g {
-        faults.add(field, say!("work-draft-station-must-be-at-most-g", max_g = max_g));
+        faults.add(
+            field,
+            say!("work-draft-station-must-be-at-most-g", most = units.value(Quantity::BeanMass, max_g)),
+        );
         return None;
     }
     Some(value)

@@ -16,6 +16,7 @@ use crate::practice::{
     presets, sweep,
 };
 use crate::puck::Run;
+use crate::units::{Quantity, rounded};
 
 use super::view::practice::sweeps::{COUNT, run_study};
 pub use classroom::Classroom;
@@ -462,8 +463,8 @@ fn judged(fit: Result<BenchFit, FitFault>) -> Fitted {
     if !fit.rms_g.is_finite() || fit.rms_g > WORST_SHARE * last_g {
         return Err(say!(
             "work-practice-the-simulated-cup-stays-g-off",
-            rms_g = format!("{:.1}", fit.rms_g),
-            last_g = format!("{last_g:.0}")
+            rms = rounded(Quantity::Yield, fit.rms_g, 1),
+            last = rounded(Quantity::Yield, last_g, 0)
         ));
     }
     Ok(fit)

@@ -8,7 +8,7 @@ use crate::domain::{Channel, Trace};
 use crate::exchange::export;
 use crate::exchange::picture::{Curve, Figure, Mark, Panel, Ribbon};
 use crate::trace::{Alignment, Events, band, best_match_s, difference};
-use crate::units::UnitPreferences;
+use crate::units::{Quantity, UnitPreferences, rounded};
 
 /// What is put at zero.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -34,7 +34,7 @@ impl Align {
             Self::PumpOn => word!("view-compare-seconds-after-pump-on").to_owned(),
             Self::FirstDrip => word!("view-compare-seconds-after-first-drip").to_owned(),
             Self::CupMass(grams) => {
-                say!("view-compare-seconds-after-g-in-the-cup", grams = format!("{grams:.0}"))
+                say!("view-compare-seconds-after-g-in-the-cup", drink = rounded(Quantity::BeanMass, grams, 0))
             }
             Self::BestMatch => word!("view-compare-seconds-after-pump-on-of-the").to_owned(),
             Self::AsRecorded => word!("view-compare-seconds-as-recorded").to_owned(),

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::capture::{RecorderRules, cut_into_pulls};
 use crate::domain::{Channel, Trace};
 use crate::exchange::table::{Assignment, ImportFault, Note, Remembered, Table};
+use crate::units::Quantity;
 
 /// One pull found.
 #[derive(Debug, Clone)]
@@ -26,7 +27,8 @@ impl Piece {
             .get(Channel::CupMass)
             .map(|mass| mass.iter().copied().filter(|v| v.is_finite()).fold(f64::NEG_INFINITY, f64::max));
         let grams = mass.filter(|m| *m > 1.0 && m.is_finite());
-        let grams = grams.map_or(String::new(), |m| say!("view-pieces-up-to-g", number = units.number(m, 1)));
+        let grams = grams
+            .map_or(String::new(), |m| say!("view-pieces-up-to-g", mass = units.value(Quantity::Yield, m)));
         format!("{} · {} s{grams}", self.name, units.number(self.trace.duration_s(), 1))
     }
 }

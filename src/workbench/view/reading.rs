@@ -3,7 +3,7 @@
 
 use super::expected::Reading;
 use crate::trace::EventKind;
-use crate::units::UnitPreferences;
+use crate::units::{Quantity, UnitPreferences};
 
 /// One line.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,7 +79,7 @@ pub fn words(reading: &Reading, units: &UnitPreferences) -> Vec<ReadPart> {
         let drip = reading.events.first_drip?.time_s;
         Some(ReadLine::plain(say!(
             "view-reading-at-g-s-after-the-first",
-            grams = format!("{grams:.0}"),
+            drink = units.value(Quantity::BeanMass, grams),
             number = units.number(t - drip, 1),
             with_sd = with_sd(value, sd, word!("view-reading-bar-s-ml"), units)
         )))

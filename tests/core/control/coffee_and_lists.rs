@@ -107,6 +107,58 @@ fn the_opening_list_is_in_order() {
     assert!(seconds > 300.0);
 }
 
+/// The steps of the opening and its start speak in the units and with the decimal mark of the person who reads them.
+/// (Conversions: NIST SP 811, appendix B.8: an ounce is 28.349 523 125 g; a difference of 1 K is 1.8 °F.)
+#[test]
+fn the_opening_speaks_in_the_units_in_use() {
+    use thirdpull::units::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, put};
+    let coffee = CoffeeToOpen {
+        coffee: "Harbour blend".to_owned(),
+        station: "Window bar".to_owned(),
+        purge_g: 10.0,
+        start: None,
+        dose_g: 18.0,
+        yield_g: 36.0,
+        time_s: Some((27.0, 2.0)),
+        temperature_c: Some(93.5),
+        bag_age_days: Some(12.0),
+    };
+    let start = thirdpull::control::verdict::Start {
+        clicks_coarser: 0,
+        expected: -0.02,
+        expected_sd: 0.02,
+        from_ageing: 0.0,
+        from_room: -0.02,
+        from_neighbours: 0.0,
+        p_helps: 0.5,
+    };
+    let told = || {
+        let steps = opening_list(std::slice::from_ref(&coffee), Some(200.0));
+        let words: Vec<String> = steps.into_iter().map(|step| step.words).collect();
+        (words.join("\n"), start.words(1, 6.0))
+    };
+    let (steps, because) = told();
+    for part in
+        ["200 g mass", "within 0.1 g", "93.5 °C, within 1 °C", "grind 10 g through", "18.0 g in, 36 g out"]
+    {
+        assert!(steps.contains(part), "{part}: {steps}");
+    }
+    assert!(because.contains("6 °C warmer"), "{because}");
+    put(UnitPreferences {
+        mass: MassUnit::Ounce,
+        temperature: TemperatureUnit::Fahrenheit,
+        pressure: PressureUnit::Psi,
+        decimal_comma: true,
+    });
+    let (steps, because) = told();
+    put(UnitPreferences::BASE);
+    for part in ["7,05 oz mass", "200 °F, within 2 °F", "grind 0,4 oz through", "0,63 oz in, 1,27 oz out"] {
+        assert!(steps.contains(part), "{part}: {steps}");
+    }
+    assert!(!steps.contains(" g ") && !steps.contains("°C"), "{steps}");
+    assert!(because.contains("11 °F warmer"), "{because}");
+}
+
 /// One night tells of the room as one observation does of a normal mean (conjugate update by hand); temperature and
 /// humidity that always move together cannot be told apart, and only their sum becomes sharp.
 #[test]

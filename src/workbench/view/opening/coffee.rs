@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use crate::control::pulls::day_use;
 use crate::control::sunk::{DayUse, LossReport, WeekForecast, loss, week_forecast};
 use crate::domain::{Bag, Price};
-use crate::units::UnitPreferences;
+use crate::units::{Quantity, UnitPreferences};
 
 /// Weeks that today is compared with.
 const WEEKS: u32 = 8;
@@ -93,12 +93,14 @@ pub(super) fn sunk(
                 _ => String::new(),
             };
             let usual = match r.usual_g {
-                Some(usual) => say!("view-opening-coffee-usual-g-a-day", usual = format!("{usual:.0}")),
+                Some(usual) => {
+                    say!("view-opening-coffee-usual-g-a-day", usual = units.value(Quantity::BeanMass, usual))
+                }
                 None => String::new(),
             };
             say!(
                 "view-opening-coffee-g-sunk-and-purged",
-                lost_g = format!("{:.0}", r.lost_g),
+                lost = units.value(Quantity::BeanMass, r.lost_g),
                 money = money,
                 usual = usual
             )

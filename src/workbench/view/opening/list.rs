@@ -4,6 +4,7 @@ use super::State;
 use super::row::CoffeeRow;
 use crate::control::opening::{CoffeeToOpen, Step, StepKind, opening_list};
 use crate::domain::BagId;
+use crate::units::{Quantity, rounded};
 
 /// One step.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,7 +63,7 @@ pub(super) fn cost(list: &[ListStep]) -> String {
     let seconds: f64 = list.iter().map(|s| s.seconds).sum();
     say!(
         "view-opening-list-g-and-minutes",
-        grams = format!("{grams:.0}"),
+        coffee = rounded(Quantity::BeanMass, grams, 0),
         ceil = format!("{:.0}", (seconds / 60.0).ceil())
     )
 }

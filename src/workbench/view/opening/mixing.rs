@@ -4,6 +4,7 @@ use super::notes::old_beans_in;
 use super::{Place, coffee, held};
 use crate::control::day::{grams_until, new_bean_share, wait_for_new_bag};
 use crate::domain::{Bag, Pull};
+use crate::units::{Quantity, rounded};
 
 /// How much of a hopper behaves as stirred (0 plug, 1 fully stirred); 0.3 suits a funnel (common practice, no source).
 const STIRRED: f64 = 0.3;
@@ -74,7 +75,7 @@ impl Mixing {
         say!(
             "view-opening-mixing-about-new-beans-in-the-grounds",
             now = format!("{:.0}", now * 100.0),
-            more = format!("{more:.0}")
+            more = rounded(Quantity::BeanMass, more, 0)
         )
     }
 }

@@ -18,7 +18,7 @@ use crate::control::pulls::{KnownCauses, Reader, Reference, Watched};
 use crate::control::series::Reading;
 use crate::control::verdict::{Action, Policy, in_ten};
 use crate::domain::{Bag, BagId, Keeper, Pull, PullId, Recipe, Station, StationId};
-use crate::units::{Quantity, capital};
+use crate::units::{Quantity, capital, rounded};
 use crate::workbench::view::page::setting;
 
 /// Where a coffee stands.
@@ -427,7 +427,7 @@ pub(super) fn row(
         } else {
             say!(
                 "view-opening-row-grinder-warm-from-g-about-faster",
-                felt = format!("{felt:.0}"),
+                felt = rounded(Quantity::BeanMass, felt, 0),
                 warm = format!("{:.0}", -warm * 100.0)
             )
         },

@@ -7,8 +7,7 @@ use crate::control::calibrate::Thresholds;
 use crate::control::morning::Judged;
 use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
-use crate::units::dates;
-use crate::units::{Quantity, UnitPreferences, in_a_row};
+use crate::units::{Quantity, UnitPreferences, dates, in_a_row, rounded};
 use crate::workbench::view::advice::moves;
 use crate::workbench::view::page::setting;
 
@@ -91,7 +90,7 @@ pub(super) fn said(
 }
 
 pub(super) fn purge_words(grams: f64) -> String {
-    say!("view-opening-say-purge-g", grams = format!("{grams:.0}"))
+    say!("view-opening-say-purge-g", coffee = rounded(Quantity::BeanMass, grams, 0))
 }
 
 pub(super) fn figure(j: &Judged) -> String {

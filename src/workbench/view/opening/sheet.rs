@@ -6,7 +6,7 @@ use super::chart::Chart;
 use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
 use crate::units::dates::in_full;
-use crate::units::listed;
+use crate::units::{Quantity, listed, rounded};
 
 /// Notes shown at most.
 const NOTES: usize = 8;
@@ -72,7 +72,7 @@ pub(super) fn hand_over(
         notes: notes.into_iter().map(|(_, words)| words).collect(),
         sunk: say!(
             "view-opening-sheet-g-sunk-and-purged-today",
-            lost = format!("{lost:.0}"),
+            lost = rounded(Quantity::BeanMass, lost, 0),
             money = money(sinks)
         ),
         waiting: unkept.iter().map(|u| format!("{} ({}): {}", u.name, u.station, u.words)).collect(),

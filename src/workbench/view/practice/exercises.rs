@@ -173,7 +173,7 @@ pub fn score_words(score: &Score, units: &UnitPreferences) -> Vec<String> {
             "view-practice-exercises-poured-away-g-of-coffee",
             counted = say!("view-practice-exercises-count-pulls", n = score.pulls),
             sinks = score.sinks,
-            number = units.number(score.coffee_g, 0),
+            coffee = units.value(Quantity::BeanMass, score.coffee_g),
             counted_2 = say!("view-practice-exercises-count-hints", n = score.hints)
         ),
     ]
