@@ -3104,6 +3104,7 @@ view-records-mass-when-full = Mass when full
 view-records-micrometres-a-unit = Micrometres a unit
 view-records-name = Name
 view-records-names-of-people = Names of people
+view-records-no = no
 view-records-note = Note
 view-records-nothing = nothing
 view-records-of = { " " }of { $name }

@@ -27,6 +27,13 @@ pub fn figure(value: f64, decimals: usize) -> String {
     in_use().number(value, decimals)
 }
 
+/// As [`figure`], with no more decimals than the number needs: "9", "9.5".
+#[must_use]
+pub fn shortest(value: f64, most_decimals: usize) -> String {
+    let text = figure(value, most_decimals);
+    if most_decimals == 0 { text } else { text.trim_end_matches('0').trim_end_matches(['.', ',']).to_owned() }
+}
+
 /// A value with its unit, in the units in use; `decimals` where that unit is the base one, else what suits it.
 #[must_use]
 pub fn rounded(quantity: Quantity, base: f64, decimals: usize) -> String {
@@ -87,6 +94,7 @@ mod tests {
         assert!(put(there) && !put(there));
         let manner = Manner::here();
         assert_eq!(figure(2.25, 1), "2,2");
+        assert_eq!([shortest(10.0, 1), shortest(-2.5, 2), shortest(10.0, 0)], ["10", "\u{2212}2,5", "10"]);
         assert_eq!(rounded(Quantity::Temperature, 93.0, 1), "199 °F");
         assert_eq!(rounded(Quantity::Pressure, 9.0, 1), "131 psi");
         assert_eq!(rounded(Quantity::Dose, 18.0, 1), "0,63 oz");

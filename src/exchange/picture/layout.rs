@@ -1,6 +1,7 @@
 //! From a figure to shapes.
 
 use super::{Drawing, Figure, Hold, Mark, Panel, Rgb, Shape};
+use crate::units;
 
 const INK: Rgb = [0x21, 0x1D, 0x17];
 const SOFT: Rgb = [0x5C, 0x54, 0x46];
@@ -222,13 +223,7 @@ fn ticks(low: f64, high: f64, most: f64) -> Vec<f64> {
 /// A mark's number with the decimals that its neighbours need.
 fn number(value: f64, marks: &[f64]) -> String {
     let whole = marks.iter().all(|v| (v - v.round()).abs() < 1e-9);
-    let text = if whole { format!("{value:.0}") } else { format!("{value:.1}") };
-    let text = if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
-        text.trim_start_matches('-').to_owned()
-    } else {
-        text
-    };
-    text.replace('-', "−")
+    units::figure(value, usize::from(!whole))
 }
 
 fn line(points: Vec<[f64; 2]>, colour: Rgb, width: f64) -> Shape {

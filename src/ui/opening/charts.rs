@@ -8,6 +8,7 @@ use crate::ui::theme::scale;
 use crate::ui::widgets::{
     ChartPanel, ControlChart, choice_row, control_chart, overline, pick, plotted, small, soft,
 };
+use crate::units::figure;
 use crate::workbench::view::opening::{Chart, CoffeeRow, Opening};
 
 /// False adjustments a month that can be chosen.
@@ -214,12 +215,11 @@ impl App {
                 ui,
                 say!(
                     "opening-charts-with-dose-cup-warmth-and-ageing",
-                    measured = format!("{:.1}", point.measured),
+                    measured = figure(point.measured, 1),
                     unit = chart.unit,
-                    value = format!("{:.1}", point.value),
-                    z = format!("{:+.1}", point.z)
-                )
-                .replace('-', "−"),
+                    value = figure(point.value, 1),
+                    z = format!("{}{}", if point.z > 0.0 { "+" } else { "" }, figure(point.z, 1))
+                ),
             );
             for (_, words) in chart.signals.iter().filter(|(at, _)| *at == shown) {
                 small(ui, say!("opening-charts-rule", words = words));

@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 
 use crate::ui::theme::{Palette, focus_ring, palette, scale};
+use crate::units::figure;
 
 /// One panel.
 #[derive(Debug, Clone, Default)]
@@ -191,13 +192,13 @@ fn draw(
         let at = y(*value).clamp(area.top() + 7.0, area.bottom() - 7.0);
         if taken.iter().all(|t| (t - at).abs() > 14.0) {
             taken.push(at);
-            let text = format!("{value:.*}", panel.decimals).replace('-', "−");
+            let text = figure(*value, panel.decimals);
             painter.text(pos2(area.right() + 6.0, at), Align2::LEFT_CENTER, text, tick.clone(), p.soft);
         }
     }
     for value in [low + pad, high - pad] {
         let at = y(value).clamp(area.top() + 7.0, area.bottom() - 7.0);
-        let text = format!("{value:.*}", panel.decimals).replace('-', "−");
+        let text = figure(value, panel.decimals);
         painter.text(pos2(area.left() - 6.0, at), Align2::RIGHT_CENTER, text, tick.clone(), p.soft);
     }
     let title = pos2(area.left(), area.top() - 3.0);

@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 
 use crate::ui::theme::{focus_ring, palette, scale};
+use crate::units::figure;
 
 /// What was done to the line in this frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,7 +68,7 @@ impl DriveEditor<'_> {
             let value = low + (high - low) * part;
             let y = self.place(frame, (0.0, value)).y;
             ui.painter().hline(frame.x_range(), y, Stroke::new(1.0, p.hairline));
-            let text = format!("{value:.0}");
+            let text = figure(value, 0);
             let y = y.clamp(frame.top() + 7.0, frame.bottom() - 7.0);
             ui.painter().text(pos2(frame.left() - 6.0, y), Align2::RIGHT_CENTER, text, font.clone(), p.soft);
         }
@@ -102,8 +103,9 @@ impl DriveEditor<'_> {
             pos2(area.right() - 2.0, area.bottom() - FOOT),
         );
         let canvas = ui.interact(frame, id, Sense::hover());
-        let said =
-            |point: &(f64, f64)| format!("{:.1} s {:.*} {}", point.0, self.decimals, point.1, self.unit);
+        let said = |point: &(f64, f64)| {
+            format!("{} s {} {}", figure(point.0, 1), figure(point.1, self.decimals), self.unit)
+        };
         canvas.widget_info(|| {
             let list: Vec<String> = self.points.iter().take(16).map(said).collect();
             let line = if list.is_empty() {

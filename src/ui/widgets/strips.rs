@@ -9,6 +9,7 @@ use egui_plot::{AxisHints, FilledArea, GridMark, Line, LineStyle, Plot, PlotBoun
 
 use super::crowd::{Crowd, Making};
 use crate::ui::theme::{Palette, focus_ring, palette, scale};
+use crate::units::{figure, shortest};
 
 /// How a line is emphasised.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -153,7 +154,7 @@ pub fn summary(strips: &[Strip]) -> String {
         for line in strip.lines.iter().filter(|line| line.stroke != Stroke3::Rest) {
             let peak = line.runs.iter().flatten().map(|point| point.y).fold(f64::NEG_INFINITY, f64::max);
             if peak.is_finite() {
-                peaks.push(say!("widgets-strips-up-to", name = line.name, peak = format!("{peak:.1}")));
+                peaks.push(say!("widgets-strips-up-to", name = line.name, peak = figure(peak, 1)));
             }
         }
         let count = strip.lines.len();
@@ -240,12 +241,12 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
         .label_spacing(4.0..=12.0)
-        .formatter(|mark, _| trim(mark.value));
+        .formatter(|mark, _| shortest(mark.value, 1));
     let times = AxisHints::new_x()
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
         .label_spacing(44.0..=80.0)
-        .formatter(|mark, _| format!("{} s", trim(mark.value)));
+        .formatter(|mark, _| format!("{} s", shortest(mark.value, 1)));
     let plot = Plot::new(id)
         .height(ui.available_height())
         .width(ui.available_width())
@@ -313,11 +314,6 @@ fn marks(low: f64, high: f64, room: f32) -> Vec<GridMark> {
     // The topmost mark would touch the strip above.
     let last = ((high - (high - low) * 0.1) / step).floor() as i64;
     (first..=last.min(first + 100)).map(|n| GridMark { value: n as f64 * step, step_size: step }).collect()
-}
-
-fn trim(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").unwrap_or(&text).replace('-', "−")
 }
 
 fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &Palette) {

@@ -13,6 +13,7 @@ use crate::trace::{
     Cleaned, Events, Instruments, MeasureKind, Measures, Setup, USUAL_STEPS, clean, derived_flow,
     find_events, measure,
 };
+use crate::units::figure;
 
 /// What is known of a pull beside its trace.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -274,9 +275,9 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
             } else {
                 "within"
             },
-            value = format!("{value:.1}"),
-            from = format!("{from:.1}"),
-            to = format!("{to:.1}")
+            value = figure(value, 1),
+            from = figure(from, 1),
+            to = figure(to, 1)
         );
         found.push(Finding {
             name: word!("view-expected-first-drip"),
@@ -310,9 +311,9 @@ fn findings(recorded: &Recorded, pulls: &[PullTrace], events: &Events, measures:
             } else {
                 "within"
             },
-            value = format!("{value:.2}"),
-            from = format!("{from:.2}"),
-            to = format!("{to:.2}")
+            value = figure(value, 2),
+            from = figure(from, 2),
+            to = figure(to, 2)
         );
         found.push(Finding {
             name: word!("view-expected-growth-of-flow"),

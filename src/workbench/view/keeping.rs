@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 use super::records::{Differs, Showing, differences, moment, record_name};
 use crate::domain::{Notebook, Record, RecordKey};
 use crate::store::{Backup, Merged, Version};
-use crate::units::capital;
+use crate::units::{capital, figure};
 
 /// An earlier version of a record.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,8 +92,8 @@ pub fn bytes(bytes: u64) -> String {
     match bytes {
         0..1000 => say!("view-keeping-count-bytes", n = usize::try_from(bytes).unwrap_or(0)),
         1000..1_000_000 => say!("view-keeping-kb", bytes = (bytes + 500) / 1000),
-        1_000_000..1_000_000_000 => say!("view-keeping-mb", bytes = format!("{:.1}", bytes as f64 / 1e6)),
-        _ => say!("view-keeping-gb", bytes = format!("{:.1}", bytes as f64 / 1e9)),
+        1_000_000..1_000_000_000 => say!("view-keeping-mb", bytes = figure(bytes as f64 / 1e6, 1)),
+        _ => say!("view-keeping-gb", bytes = figure(bytes as f64 / 1e9, 1)),
     }
 }
 

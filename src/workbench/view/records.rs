@@ -7,8 +7,7 @@ use crate::domain::{
     Attribute, Bag, Notebook, Preferences, Process, Pull, Recipe, Record, RecordKey, Roast, Scale, Station,
     ThemeChoice, WayOfLiving,
 };
-use crate::units::capital;
-use crate::units::{MassUnit, PressureUnit, Quantity, TemperatureUnit, UnitPreferences};
+use crate::units::{MassUnit, PressureUnit, Quantity, TemperatureUnit, UnitPreferences, capital, figure};
 use crate::words::Name;
 use crate::workbench::number_of;
 use crate::workbench::view::MARK_WORDS;
@@ -148,7 +147,7 @@ fn fields(showing: Showing<'_>, record: &Record) -> Fields {
 }
 
 fn yes(value: bool) -> String {
-    if value { word!("view-records-yes") } else { "no" }.to_owned()
+    if value { word!("view-records-yes") } else { word!("view-records-no") }.to_owned()
 }
 
 impl Showing<'_> {
@@ -227,7 +226,7 @@ fn of_preferences(preferences: &Preferences) -> Fields {
             .to_owned(),
         ),
         (word!("view-records-zoom"), format!("{:.0} %", preferences.zoom * 100.0)),
-        (word!("view-records-false-adjustments-a-month"), format!("{:.1}", preferences.false_a_month)),
+        (word!("view-records-false-adjustments-a-month"), figure(preferences.false_a_month, 1)),
         (
             word!("view-records-names-of-people"),
             if preferences.hide_names { word!("view-records-letters") } else { word!("view-records-shown") }

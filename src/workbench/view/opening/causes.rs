@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::control::mixed::{Factor, fit};
 use crate::control::verdict::in_ten;
+use crate::units::figure;
 
 /// One timed pull with whom and what it belongs to.
 #[derive(Debug, Clone, PartialEq)]
@@ -184,7 +185,12 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
                 } else {
                     (word!("view-opening-causes-faster"), 1.0 - p)
                 };
-                people.push(format!("{}: {:.1} % {way} ({})", shown(name), pct(effect.abs()), in_ten(p)));
+                people.push(format!(
+                    "{}: {} % {way} ({})",
+                    shown(name),
+                    figure(pct(effect.abs()), 1),
+                    in_ten(p)
+                ));
             }
         }
     }

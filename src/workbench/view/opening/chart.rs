@@ -11,7 +11,7 @@ use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
 use crate::control::runlength;
 use crate::control::series::{PhaseStart, phases};
-use crate::units::dates;
+use crate::units::{dates, figure};
 
 /// Weight of the newest value in the weighted average (0.2–0.3 by habit; NIST/SEMATECH e-Handbook 6.3.2.4).
 const LAMBDA: f64 = 0.25;
@@ -96,10 +96,10 @@ impl Chart {
             "view-opening-chart-points-last-limits",
             name = self.name,
             n = n,
-            measured = format!("{:.1}", last.measured),
+            measured = figure(last.measured, 1),
             unit = self.unit,
-            limits = format!("{:.1}", last.limits.0),
-            limits_2 = format!("{:.1}", last.limits.1),
+            limits = figure(last.limits.0, 1),
+            limits_2 = figure(last.limits.1, 1),
             fired = fired
         )
     }

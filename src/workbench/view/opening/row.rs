@@ -7,7 +7,7 @@ use super::held::{self, Doses};
 use super::mixing::Mixing;
 use super::rooms::{Change, Rooms};
 use super::say::{
-    clicks, figure, next_words, purge_words, readiness, recipe_words, said, start_words, time_of, when,
+    clicks, how_sure, next_words, purge_words, readiness, recipe_words, said, start_words, time_of, when,
     window, window_words,
 };
 use super::{Place, Wish};
@@ -299,7 +299,7 @@ pub(super) fn row(
                 when: pull.pulled_at.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string(),
                 time: time_of(pull, units),
                 words,
-                figure: figure(j),
+                figure: how_sure(j),
                 p_real: j.verdict.p_real,
                 clicks_coarser: match j.verdict.action {
                     Action::Move { clicks_coarser, .. } => clicks_coarser,
@@ -341,7 +341,7 @@ pub(super) fn row(
                 .iter()
                 .map(|r| capital(&r.words(word!("view-opening-row-flow-time"))))
                 .collect();
-            (state, words, how, figure(j), why)
+            (state, words, how, how_sure(j), why)
         }
         None if pulled_today => {
             plan = stands;

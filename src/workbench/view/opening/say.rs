@@ -7,7 +7,7 @@ use crate::control::calibrate::Thresholds;
 use crate::control::morning::Judged;
 use crate::control::verdict::{Action, Verdict, in_ten};
 use crate::domain::{Bag, Gear, Pull, Recipe};
-use crate::units::{Quantity, UnitPreferences, dates, in_a_row, rounded};
+use crate::units::{Quantity, UnitPreferences, dates, figure, in_a_row, rounded};
 use crate::workbench::view::advice::moves;
 use crate::workbench::view::page::setting;
 
@@ -40,7 +40,7 @@ pub(super) fn window(bag: &Bag, target: f64, tolerance_s: Option<f64>) -> ((f64,
         return ((from, to), why);
     }
     if let Some(by) = tolerance_s.filter(|t| *t > 0.0 && t.is_finite()) {
-        let why = say!("view-opening-say-liking-falls-by-half-a-point", by = format!("{by:.1}"));
+        let why = say!("view-opening-say-liking-falls-by-half-a-point", by = figure(by, 1));
         return (((target - by).max(1.0), target + by), why);
     }
     let why = word!("view-opening-say-2-s-either-way-common-practice").to_owned();
@@ -93,7 +93,7 @@ pub(super) fn purge_words(grams: f64) -> String {
     say!("view-opening-say-purge-g", coffee = rounded(Quantity::BeanMass, grams, 0))
 }
 
-pub(super) fn figure(j: &Judged) -> String {
+pub(super) fn how_sure(j: &Judged) -> String {
     match j.verdict.action {
         Action::Serve if j.verdict.p_real > 0.5 => {
             say!("view-opening-say-that-it-moved-no-click-brings", in_ten = in_ten(j.verdict.p_real))
@@ -171,9 +171,9 @@ pub(super) fn readiness(wish: &Wish, limits: Option<&Thresholds>) -> String {
     say!(
         "view-opening-say-a-shift-counts-from-on-false",
         in_ten = in_ten(limits.flag),
-        false_a_month = format!("{:.2}", limits.false_a_month),
-        false_a_month_se = format!("{:.2}", limits.false_a_month_se),
+        false_a_month = figure(limits.false_a_month, 2),
+        false_a_month_se = figure(limits.false_a_month_se, 2),
         months = limits.months,
-        false_a_month_2 = format!("{:.1}", wish.false_a_month)
+        false_a_month_2 = figure(wish.false_a_month, 1)
     )
 }

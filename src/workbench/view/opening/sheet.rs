@@ -6,7 +6,7 @@ use super::chart::Chart;
 use super::{Books, CoffeeRow, NO_KEEPER, Opening, Place, State, Sunk, Unkept, held};
 use crate::exchange::picture::{Drawing, Hold, Rgb, Shape, text_width};
 use crate::units::dates::in_full;
-use crate::units::{Quantity, listed, rounded};
+use crate::units::{Quantity, figure, listed, rounded};
 
 /// Notes shown at most.
 const NOTES: usize = 8;
@@ -85,7 +85,7 @@ fn money(sinks: &[Sunk]) -> String {
     let costs: Option<Vec<f64>> = lost.iter().map(|s| s.today.and_then(|r| r.cost)).collect();
     match (costs, lost.first().map(|s| s.currency.as_str())) {
         (Some(costs), Some(currency)) if lost.iter().all(|s| s.currency == currency) => {
-            format!(", {:.2} {currency}", costs.iter().sum::<f64>())
+            format!(", {} {currency}", figure(costs.iter().sum(), 2))
         }
         _ => String::new(),
     }
