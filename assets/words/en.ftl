@@ -180,14 +180,14 @@ practice-bench-handle-roast = Roast
 practice-bench-handle-temperature = Temperature
 practice-bench-handle-yield = Yield
 practice-bench-honesty = Simulated. Directions follow published measurements where there are any; sizes are those of an invented coffee. The model does not know the aroma, the crema, milk, or how your machine differs.
-practice-bench-preset-cool-to-hot = Cool to hot: 88 °C rising to 96
-practice-bench-preset-falling = Falling pressure: 9 bar sinking to 5
-practice-bench-preset-gentle-start = Gentle start: 3 bar for 8 s, then 9
-practice-bench-preset-hot-to-cool = Hot to cool: 96 °C sinking to 88
-practice-bench-preset-low = Low and long: 6 bar throughout
+practice-bench-preset-cool-to-hot = Cool to hot: { $cool } rising to { $hot }
+practice-bench-preset-falling = Falling pressure: { $high } sinking to { $low }
+practice-bench-preset-gentle-start = Gentle start: { $low } for 8 s, then { $high }
+practice-bench-preset-hot-to-cool = Hot to cool: { $hot } sinking to { $cool }
+practice-bench-preset-low = Low and long: { $low } throughout
 practice-bench-preset-plain = As the machine is set
 practice-bench-preset-spring = Rise and fall, like a spring
-practice-bench-preset-steady-flow = Steady flow: 2 mL/s, at most 9 bar
+practice-bench-preset-steady-flow = Steady flow: 2 mL/s, at most { $high }
 
 ## practice/check
 
@@ -255,8 +255,8 @@ practice-class-caution-hot = Water, steam and the basket holder scald: hands and
 practice-class-caution-pressure = Never loosen a basket while the gauge shows pressure; after a choked pull wait longer.
 practice-class-column-bitter = bitter
 practice-class-column-body = body
-practice-class-column-dose = dose g
-practice-class-column-drink = drink g
+practice-class-column-dose = dose { $unit }
+practice-class-column-drink = drink { $unit }
 practice-class-column-dry = dry
 practice-class-column-first-drip = first drip s
 practice-class-column-grind = grind
@@ -269,9 +269,9 @@ practice-class-column-strips = seen in the strips
 practice-class-column-strong = strong
 practice-class-column-sweet = sweet
 practice-class-column-time = time s
-practice-class-column-water = water °C
-practice-class-start = grind { $grind }, dose { $dose_g } g, drink { $yield_g } g
-practice-class-start-with-water = grind { $grind }, dose { $dose_g } g, drink { $yield_g } g, water { $water_c } °C
+practice-class-column-water = water { $unit }
+practice-class-start = grind { $grind }, dose { $dose }, drink { $drink }
+practice-class-start-with-water = grind { $grind }, dose { $dose }, drink { $drink }, water { $water }
 
 ## practice/demo
 

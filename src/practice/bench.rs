@@ -10,6 +10,7 @@ use crate::domain::{Recipe, Roast};
 use crate::puck::{
     Channel, Condition, Drive, DriveSpec, Profile, Puck, PuckFault, PullTrace, Run, Settings, simulate_in,
 };
+use crate::units::{Quantity, rounded};
 use crate::words::Name;
 
 /// Something that can be moved on the bench.
@@ -91,7 +92,7 @@ pub struct Drawn {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Preset {
     /// What it does, in a few words.
-    pub name: &'static str,
+    pub name: String,
     /// The drive.
     pub drawn: Drawn,
 }
@@ -101,32 +102,34 @@ pub struct Preset {
 pub fn presets() -> Vec<Preset> {
     let lines = |points: &[(f64, f64)]| Some(Profile::lines(points.to_vec()));
     let plain = Drawn::default;
+    let bar = |bar: f64| rounded(Quantity::Pressure, bar, 0);
+    let water = |c: f64| rounded(Quantity::Temperature, c, 0);
     vec![
-        Preset { name: word!("practice-bench-preset-plain"), drawn: plain() },
+        Preset { name: word!("practice-bench-preset-plain").to_owned(), drawn: plain() },
         Preset {
-            name: word!("practice-bench-preset-gentle-start"),
+            name: say!("practice-bench-preset-gentle-start", low = bar(3.0), high = bar(9.0)),
             drawn: Drawn { pressure_bar: lines(&[(0.0, 3.0), (8.0, 3.0), (10.0, 9.0)]), ..plain() },
         },
         Preset {
-            name: word!("practice-bench-preset-falling"),
+            name: say!("practice-bench-preset-falling", high = bar(9.0), low = bar(5.0)),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 2.0), (2.0, 9.0), (10.0, 9.0), (40.0, 5.0)]),
                 ..plain()
             },
         },
         Preset {
-            name: word!("practice-bench-preset-low"),
+            name: say!("practice-bench-preset-low", low = bar(6.0)),
             drawn: Drawn { pressure_bar: lines(&[(0.0, 2.0), (3.0, 6.0)]), ..plain() },
         },
         Preset {
-            name: word!("practice-bench-preset-spring"),
+            name: word!("practice-bench-preset-spring").to_owned(),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 2.0), (6.0, 2.0), (8.0, 9.0), (36.0, 4.0)]),
                 ..plain()
             },
         },
         Preset {
-            name: word!("practice-bench-preset-steady-flow"),
+            name: say!("practice-bench-preset-steady-flow", high = bar(9.0)),
             drawn: Drawn {
                 pressure_bar: lines(&[(0.0, 9.0)]),
                 flow_ml_s: lines(&[(0.0, 4.0), (5.0, 4.0), (7.0, 2.0)]),
@@ -134,11 +137,11 @@ pub fn presets() -> Vec<Preset> {
             },
         },
         Preset {
-            name: word!("practice-bench-preset-hot-to-cool"),
+            name: say!("practice-bench-preset-hot-to-cool", hot = water(96.0), cool = water(88.0)),
             drawn: Drawn { temperature_c: lines(&[(0.0, 96.0), (6.0, 96.0), (30.0, 88.0)]), ..plain() },
         },
         Preset {
-            name: word!("practice-bench-preset-cool-to-hot"),
+            name: say!("practice-bench-preset-cool-to-hot", hot = water(96.0), cool = water(88.0)),
             drawn: Drawn { temperature_c: lines(&[(0.0, 88.0), (6.0, 88.0), (30.0, 96.0)]), ..plain() },
         },
     ]

@@ -2,6 +2,7 @@
 
 use super::exercise::{Exercise, Setting, Show};
 use super::sitting::Score;
+use crate::units::{Quantity, rounded, shortest, unit};
 use crate::words::Name;
 
 /// The seed that a word on the blackboard stands for (FNV-1a, 64 bits), never 0. Case and blanks do not matter.
@@ -110,7 +111,7 @@ pub struct Worksheet {
     /// Where it begins, in words.
     pub start: String,
     /// Columns of the table to fill in.
-    pub columns: Vec<&'static str>,
+    pub columns: Vec<String>,
     /// Rows to fill in.
     pub rows: usize,
     /// Questions, each with lines to write on.
@@ -133,20 +134,22 @@ pub const CAUTIONS: [Name; 4] = [
 #[must_use]
 pub fn worksheet(exercise: &Exercise, word: &str) -> Worksheet {
     let mut columns = vec![
-        word!("practice-class-column-pull"),
-        word!("practice-class-column-grind"),
-        word!("practice-class-column-dose"),
-        word!("practice-class-column-drink"),
+        word!("practice-class-column-pull").to_owned(),
+        word!("practice-class-column-grind").to_owned(),
+        say!("practice-class-column-dose", unit = unit(Quantity::Dose)),
+        say!("practice-class-column-drink", unit = unit(Quantity::Yield)),
     ];
     if exercise.start.temperature_c.is_some() {
-        columns.push(word!("practice-class-column-water"));
+        columns.push(say!("practice-class-column-water", unit = unit(Quantity::Temperature)));
     }
     for show in &exercise.shows {
+        let mut add = |words: &[&str]| columns.extend(words.iter().map(|word| (*word).to_owned()));
         match show {
-            Show::Clock => columns
-                .extend([word!("practice-class-column-time"), word!("practice-class-column-first-drip")]),
-            Show::Strength => columns.push(word!("practice-class-column-strength")),
-            Show::Marks => columns.extend([
+            Show::Clock => {
+                add(&[word!("practice-class-column-time"), word!("practice-class-column-first-drip")])
+            }
+            Show::Strength => add(&[word!("practice-class-column-strength")]),
+            Show::Marks => add(&[
                 word!("practice-class-column-sour"),
                 word!("practice-class-column-bitter"),
                 word!("practice-class-column-strong"),
@@ -154,11 +157,11 @@ pub fn worksheet(exercise: &Exercise, word: &str) -> Worksheet {
                 word!("practice-class-column-dry"),
                 word!("practice-class-column-sweet"),
             ]),
-            Show::Liking => columns.push(word!("practice-class-column-liking")),
-            Show::Trace => columns.push(word!("practice-class-column-strips")),
+            Show::Liking => add(&[word!("practice-class-column-liking")]),
+            Show::Trace => add(&[word!("practice-class-column-strips")]),
         }
     }
-    columns.push(word!("practice-class-column-next"));
+    columns.push(word!("practice-class-column-next").to_owned());
     let mut answers: Vec<String> = exercise.questions.iter().map(|q| q.answer.clone()).collect();
     answers.push(exercise.answer.clone());
     Worksheet {
@@ -176,17 +179,14 @@ pub fn worksheet(exercise: &Exercise, word: &str) -> Worksheet {
 }
 
 fn start_words(start: &Setting) -> String {
-    let Setting { grind, dose_g, yield_g, temperature_c } = *start;
-    match temperature_c {
-        Some(c) => {
-            say!(
-                "practice-class-start-with-water",
-                grind = grind,
-                dose_g = dose_g,
-                yield_g = yield_g,
-                water_c = c
-            )
+    let grind = shortest(start.grind, 3);
+    let dose = rounded(Quantity::Dose, start.dose_g, 1);
+    let drink = rounded(Quantity::Yield, start.yield_g, 1);
+    match start.temperature_c {
+        Some(water_c) => {
+            let water = rounded(Quantity::Temperature, water_c, 1);
+            say!("practice-class-start-with-water", grind = grind, dose = dose, drink = drink, water = water)
         }
-        None => say!("practice-class-start", grind = grind, dose_g = dose_g, yield_g = yield_g),
+        None => say!("practice-class-start", grind = grind, dose = dose, drink = drink),
     }
 }

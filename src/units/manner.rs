@@ -43,6 +43,12 @@ pub fn rounded(quantity: Quantity, base: f64, decimals: usize) -> String {
     format!("{} {unit}", units.number(value, if unit == own { decimals } else { usual }))
 }
 
+/// The unit in use.
+#[must_use]
+pub fn unit(quantity: Quantity) -> &'static str {
+    in_use().convert(quantity, 0.0).1
+}
+
 /// A difference of temperatures, kelvin, in the degrees in use; `decimals` in either.
 #[must_use]
 pub fn degrees(kelvin: f64, decimals: usize) -> String {

@@ -8,7 +8,7 @@ mod parse;
 mod quantity;
 mod show;
 
-pub use manner::{Manner, degrees, figure, in_use, put, rounded, shortest};
+pub use manner::{Manner, degrees, figure, in_use, put, rounded, shortest, unit};
 pub use parse::{NumberFault, parse_number};
 pub use quantity::{Quantity, QuantityFault, Unit};
 pub use show::{MassUnit, PressureUnit, TemperatureUnit, UnitPreferences, capital, in_a_row, listed};

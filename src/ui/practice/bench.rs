@@ -95,7 +95,7 @@ impl App {
         let shown = bench.coffee_name().to_owned();
         let mut coffee = None;
         let mut preset = None;
-        let drives: Vec<String> = presets().iter().map(|preset| preset.name.to_owned()).collect();
+        let drives: Vec<String> = presets().iter().map(|preset| preset.name.clone()).collect();
         let drive = bench.preset_at().and_then(|at| drives.get(at).cloned());
         let drive = drive.unwrap_or_else(|| word!("practice-bench-drawn-by-hand").to_owned());
         for (label, id, shown, words, chosen) in [
