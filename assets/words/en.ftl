@@ -799,6 +799,7 @@ control-verdict-alone = { $heard ->
     [one] the other coffee on this grinder stayed where it was expected: these beans rather than the grinder
    *[other] the { $heard } other coffees on this grinder stayed where they were expected: these beans rather than the grinder
   }
+control-verdict-asked = the last verdict asked for it
 control-verdict-bad-pull = the last pull looks badly prepared ({ $sure })
 control-verdict-closed-off = it closed off target
 control-verdict-colder = it is { $by } colder than yesterday

@@ -23,10 +23,47 @@ pub struct Night {
     pub room: (f64, f64),
 }
 
+/// Where a coffee was left at the close of a day.
+#[derive(Debug, Clone)]
+pub struct Closed {
+    /// What its pulls say.
+    pub tracker: Tracker,
+    /// The last verdict, where it asked for a move that no pull has shown since.
+    pub asked: Option<Verdict>,
+}
+
+impl From<Tracker> for Closed {
+    fn from(tracker: Tracker) -> Self {
+        Self { tracker, asked: None }
+    }
+}
+
+impl Closed {
+    /// The belief after the night, nothing touched, and where to start.
+    fn opened(&self, night: Night, policy: &Policy, shared: Option<&Shared>) -> (Tracker, Start) {
+        let open = |tracker: &mut Tracker| {
+            open_among(tracker, night.days, night.warmer_k, night.room, policy, shared)
+        };
+        let mut tracker = self.tracker.clone();
+        let mut start = open(&mut tracker);
+        if let Some(verdict) = &self.asked
+            && let Action::Move { clicks_coarser: asked, .. } = verdict.action
+        {
+            let mut answered = self.tracker.clone();
+            verdict.taken(&mut answered);
+            let further = open(&mut answered);
+            start.asked = asked;
+            start.clicks_coarser = asked.saturating_add(further.clicks_coarser);
+            start.p_helps = if further.clicks_coarser == 0 { verdict.p_helps } else { further.p_helps };
+        }
+        (tracker, start)
+    }
+}
+
 /// A coffee on one day.
 #[derive(Debug, Clone)]
 pub struct Morning {
-    yesterday: Tracker,
+    yesterday: Closed,
     night: Night,
     policy: Policy,
     shared: Option<Shared>,
@@ -65,9 +102,9 @@ impl Judged {
 impl Morning {
     /// The day begins; `shared` is what the other coffees say so far, `None` for a coffee alone on its grinder.
     #[must_use]
-    pub fn open(yesterday: Tracker, night: Night, policy: &Policy, shared: Option<Shared>) -> Self {
-        let mut tracker = yesterday.clone();
-        let start = open_among(&mut tracker, night.days, night.warmer_k, night.room, policy, shared.as_ref());
+    pub fn open(yesterday: impl Into<Closed>, night: Night, policy: &Policy, shared: Option<Shared>) -> Self {
+        let yesterday = yesterday.into();
+        let (tracker, start) = yesterday.opened(night, policy, shared.as_ref());
         Self {
             yesterday,
             night,
@@ -89,6 +126,7 @@ impl Morning {
         let night = Night { days: 0.0, warmer_k: 0.0, room: (0.0, 0.0) };
         let start = Start {
             clicks_coarser: 0,
+            asked: 0,
             expected: tracker.evidence().level,
             expected_sd: tracker.evidence().level_sd,
             from_ageing: 0.0,
@@ -97,7 +135,7 @@ impl Morning {
             p_helps: 0.0,
         };
         Self {
-            yesterday: tracker.clone(),
+            yesterday: tracker.clone().into(),
             night,
             policy: *policy,
             shared: None,
@@ -120,7 +158,7 @@ impl Morning {
     /// What was believed at yesterday's close.
     #[must_use]
     pub fn yesterday(&self) -> &Tracker {
-        &self.yesterday
+        &self.yesterday.tracker
     }
 
     /// What is believed now.
@@ -154,9 +192,7 @@ impl Morning {
 
     /// Looks at the pulls so far anew, from yesterday's close on.
     fn look_anew(&mut self) {
-        let Night { days, warmer_k, room } = self.night;
-        let mut tracker = self.yesterday.clone();
-        let start = open_among(&mut tracker, days, warmer_k, room, &self.policy, self.shared.as_ref());
+        let (mut tracker, start) = self.yesterday.opened(self.night, &self.policy, self.shared.as_ref());
         if self.pulls.is_empty() {
             self.start = start;
         }
@@ -179,8 +215,8 @@ impl Morning {
         if self.pulls.is_empty() {
             // What was found yesterday is answered before the first pull; what the others say this morning is answered
             // by a start, and no reason to look no further.
-            if self.yesterday.evidence().p_shift >= self.policy.flag.min(0.5) {
-                self.yesterday.settle();
+            if self.yesterday.tracker.evidence().p_shift >= self.policy.flag.min(0.5) {
+                self.yesterday.tracker.settle();
                 self.look_anew();
             }
             return self.begin(clicks);
@@ -204,7 +240,7 @@ impl Morning {
     /// other coffees on the grinder had said by then; the last verdict with all that they have said since. Suspect
     /// pulls count with three times the scatter.
     pub fn replay(&mut self, readings: &[Reading], first: usize, others: &[Neighbour]) -> Vec<Judged> {
-        let habits = *self.yesterday.habits();
+        let habits = *self.yesterday().habits();
         let mut judged: Vec<Judged> = Vec::new();
         let mut last = first.checked_sub(1).and_then(|at| readings.get(at));
         let mut heard_of = None;
@@ -244,12 +280,14 @@ impl Morning {
         judged
     }
 
-    /// The belief at the end of a replayed day.
-    fn close(mut self, judged: &[Judged]) -> Tracker {
-        if judged.last().is_some_and(Judged::is_accepted) {
+    /// How a replayed day ended.
+    fn close(mut self, judged: Vec<Judged>) -> Closed {
+        let last = judged.into_iter().next_back();
+        if last.as_ref().is_some_and(Judged::is_accepted) {
             self.settle();
         }
-        self.tracker
+        let asked = last.map(|j| j.verdict).filter(|v| matches!(v.action, Action::Move { .. }));
+        Closed { tracker: self.tracker, asked }
     }
 
     /// What was found is accepted: the present level is the new normal.
@@ -295,7 +333,7 @@ impl Morning {
     #[must_use]
     pub fn as_neighbour(&self) -> Neighbour {
         let Night { days, warmer_k, room } = self.night;
-        let mut opened = self.yesterday.clone();
+        let mut opened = self.yesterday().clone();
         let _ = open_among(&mut opened, days, warmer_k, room, &self.policy, None);
         opened.moved(self.begun);
         Neighbour::new(&opened, self.pulls.iter().take(self.alike.min(NEWS)).copied().collect())
@@ -340,12 +378,12 @@ type Opened<'a> = (Morning, &'a [Reading], usize);
 /// As [`Tracker::follow`] for the coffees of one grinder: from day `from` on each day is replayed as it was judged, with
 /// what the others said on it, so that the answer to a shift that all shared is remembered as one.
 #[must_use]
-pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
+pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Closed> {
     let begins: Vec<usize> = coffees.iter().map(|c| c.readings.partition_point(|r| r.day < from)).collect();
-    let mut trackers: Vec<Tracker> = coffees
+    let mut closes: Vec<Closed> = coffees
         .iter()
         .zip(&begins)
-        .map(|(c, begin)| Tracker::follow(c.habits, c.start, c.readings.get(..*begin).unwrap_or(&[])))
+        .map(|(c, begin)| Tracker::follow(c.habits, c.start, c.readings.get(..*begin).unwrap_or(&[])).into())
         .collect();
     let days: BTreeSet<i32> = coffees
         .iter()
@@ -355,19 +393,19 @@ pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
     for day in days {
         let opened: Vec<Option<Opened<'_>>> = coffees
             .iter()
-            .zip(&trackers)
-            .map(|(c, tracker)| {
+            .zip(&closes)
+            .map(|(c, close)| {
                 let (a, b) = (
                     c.readings.partition_point(|r| r.day < day),
                     c.readings.partition_point(|r| r.day <= day),
                 );
                 let until = c.readings.get(..b).filter(|_| a < b)?;
                 let morning = match a.checked_sub(1).and_then(|at| until.get(at)) {
-                    None => Morning::first(tracker.clone(), &c.policy),
+                    None => Morning::first(close.tracker.clone(), &c.policy),
                     Some(r) => {
                         let days = f64::from(day.saturating_sub(r.day));
                         let night = Night { days, warmer_k: 0.0, room: (0.0, 0.0) };
-                        Morning::open(tracker.clone(), night, &c.policy, None)
+                        Morning::open(close.clone(), night, &c.policy, None)
                     }
                 };
                 Some((morning, until, a))
@@ -377,13 +415,13 @@ pub fn follow_together(coffees: &[Followed<'_>], from: i32) -> Vec<Tracker> {
             .iter()
             .map(|one| one.as_ref().map(|(morning, until, first)| morning.seen(until, *first)))
             .collect();
-        for (n, (one, tracker)) in opened.into_iter().zip(&mut trackers).enumerate() {
+        for (n, (one, close)) in opened.into_iter().zip(&mut closes).enumerate() {
             let Some((mut morning, until, first)) = one else { continue };
             let others: Vec<Neighbour> =
                 seen.iter().enumerate().filter(|(k, _)| *k != n).filter_map(|(_, o)| o.clone()).collect();
             let judged = morning.replay(until, first, &others);
-            *tracker = morning.close(&judged);
+            *close = morning.close(judged);
         }
     }
-    trackers
+    closes
 }

@@ -72,6 +72,12 @@ impl Kind {
 }
 
 impl Hypothesis {
+    /// Probability that the level lies farther than `least` from where it would be without the shift.
+    fn p_moved(&self, least: f64) -> f64 {
+        let (by, sd) = (self.level - self.from, self.v_level.max(1e-18).sqrt());
+        normal::cdf((by - least) / sd) + normal::cdf((-by - least) / sd)
+    }
+
     /// What the pulls since a drift set in say of the slope: mean and precision; `None` while they say nothing. `size` is
     /// the usual size of a drift, a day.
     fn slope_seen(&self, size: f64) -> Option<(f64, f64)> {
@@ -147,9 +153,11 @@ impl Hypothesis {
 pub struct Evidence {
     /// Probability that the level jumped or began to drift since things were last settled.
     pub p_shift: f64,
-    /// The part of it that says drift.
+    /// Probability of a shift that is large enough to be noticed: of a third of a usual jump or more.
+    pub p_noticeable: f64,
+    /// The part of `p_shift` that says drift.
     pub p_drift: f64,
-    /// The part of it that says a jump or a drift shared by the other coffees of the grinder.
+    /// The part of `p_shift` that says a jump or a drift shared by the other coffees of the grinder.
     pub p_shared: f64,
     /// Which way the shift went, by its mean.
     pub side: Side,
@@ -173,6 +181,8 @@ const FARTHEST: f64 = 5.0;
 const KEPT: usize = 20;
 /// Nights after which a shift that nobody acted on counts as the new normal.
 const MEMORY_NIGHTS: u32 = 6;
+/// Part of a usual jump below which a shift is too small to be noticed (of 10 %: 3 %).
+const NOTICEABLE: f64 = 0.3;
 /// Wander of the ageing rate from day to day, chart's scale a day.
 const SLOPE_WANDER: f64 = 5e-4;
 
@@ -348,6 +358,8 @@ impl Tracker {
             self.bank.retain(|x| x.kind != Kind::SharedDrift);
         }
         for x in &mut self.bank {
+            let calm = if x.kind.drifts() { x.calm_slope.0 } else { x.slope };
+            x.from += calm * days + expected;
             x.level += x.slope * days + expected;
             x.v_level += 2.0 * days * x.v_both
                 + days * days * x.v_slope
@@ -547,6 +559,8 @@ impl Tracker {
     #[must_use]
     pub fn evidence(&self) -> Evidence {
         let of = |kind: Kind| self.bank.iter().filter(|x| x.kind == kind).map(|x| x.weight).sum::<f64>();
+        let least = NOTICEABLE * self.habits.jump_size;
+        let p_noticeable: f64 = self.shifted().map(|x| x.weight * x.p_moved(least)).sum();
         let (jumped, drifts) = (of(Kind::Shared), of(Kind::SharedDrift));
         let (jump, drift) = (of(Kind::Jump) + jumped, of(Kind::Drift) + drifts);
         let whole = Hypothesis::merged(self.bank.iter());
@@ -555,6 +569,7 @@ impl Tracker {
         });
         Evidence {
             p_shift: (jump + drift).clamp(0.0, 1.0),
+            p_noticeable: p_noticeable.clamp(0.0, 1.0),
             p_drift: drift.clamp(0.0, 1.0),
             p_shared: (jumped + drifts).clamp(0.0, 1.0),
             side: if self.shift_size() >= 0.0 { Side::High } else { Side::Low },

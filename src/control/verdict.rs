@@ -39,7 +39,7 @@ impl Default for Policy {
             flag: 0.8,
             tell: 0.5,
             flag_first: 0.95,
-            flag_day: 0.95,
+            flag_day: 0.8,
             again: 0.3,
             helps: 0.55,
             sure: 0.95,
@@ -144,7 +144,7 @@ pub enum Reason {
         /// Probability.
         p: f64,
     },
-    /// Nothing stands out: the probability that nothing moved.
+    /// Nothing stands out: the probability that nothing moved noticeably.
     Quiet {
         /// Probability.
         p: f64,
@@ -227,8 +227,10 @@ pub fn in_ten(p: f64) -> String {
 pub struct Verdict {
     /// What to do.
     pub action: Action,
-    /// Probability that something moved since things were last settled.
+    /// Probability that something moved since things were last settled, were it ever so little.
     pub p_real: f64,
+    /// Probability that nothing moved noticeably.
+    pub p_quiet: f64,
     /// Probability that the proposed move (or, without one, the nearest one) brings the level nearer to target.
     pub p_helps: f64,
     /// The way it moved, where that counts as real. When the verdict is followed, call [`Verdict::taken`].
@@ -388,7 +390,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
         reasons.push(Reason::AddedUp { level: e.level, p: p_helps });
         step
     } else {
-        reasons.push(Reason::Quiet { p: 1.0 - e.p_shift });
+        reasons.push(Reason::Quiet { p: 1.0 - e.p_noticeable });
         Action::Serve
     };
     if flagged && real_or_moves(&action, real) {
@@ -397,6 +399,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     Verdict {
         action,
         p_real: e.p_shift,
+        p_quiet: 1.0 - e.p_noticeable,
         p_helps,
         shift_found: real.then_some(e.side),
         level: e.level,
@@ -437,8 +440,10 @@ fn shift_reason(e: &Evidence, tracker: &Tracker) -> Reason {
 /// Where to start tomorrow (or this morning), from yesterday's close.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Start {
-    /// Clicks towards coarser to start with (negative: finer); 0 to leave it.
+    /// Clicks towards coarser from the setting of the last pull (negative: finer); 0 to leave it.
     pub clicks_coarser: i64,
+    /// Clicks of it that the last verdict asked for, when no pull has followed since.
+    pub asked: i64,
     /// Deviation expected if nothing is touched.
     pub expected: f64,
     /// Its standard deviation.
@@ -502,6 +507,7 @@ pub fn open_among(
     let needed = if from_neighbours.abs() >= NEIGHBOURS_COUNT { policy.flag_first.max(0.8) } else { 0.8 };
     Start {
         clicks_coarser: if p_helps >= needed { n } else { 0 },
+        asked: 0,
         expected: e.level,
         expected_sd: e.level_sd,
         from_ageing: e.level - before.level - from_room - from_neighbours,
@@ -555,7 +561,9 @@ impl Start {
                 .to_owned(),
             );
         }
-        if self.clicks_coarser != 0
+        if self.asked != 0 {
+            because.push(word!("control-verdict-asked").to_owned());
+        } else if self.clicks_coarser != 0
             && (self.expected - self.from_ageing - self.from_room - self.from_neighbours).abs()
                 > self.expected.abs() / 2.0
         {

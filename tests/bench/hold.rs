@@ -561,10 +561,15 @@ impl Three {
         for c in 0..3 {
             let shared = others(&mornings, c);
             mornings[c].hear(shared);
+            // A start counts from the setting of the last pull; the last verdict may have been followed since.
+            let last = self.series[c].last().map_or(self.click[c], |r| r.click);
             let start = mornings[c].start().clicks_coarser;
             if start != 0 {
-                mornings[c].begin(start);
-                let turned = self.turn(c, start);
+                mornings[c].moved(start);
+            }
+            let further = start - (self.click[c] - last);
+            if further != 0 {
+                let turned = self.turn(c, further);
                 done[c].own.push(turned);
             }
             for i in 1..=2u32 {

@@ -124,6 +124,7 @@ fn the_opening_speaks_in_the_units_in_use() {
         bag_age_days: Some(12.0),
     };
     let start = thirdpull::control::verdict::Start {
+        asked: 0,
         clicks_coarser: 0,
         expected: -0.02,
         expected_sd: 0.02,

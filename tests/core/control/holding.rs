@@ -3,6 +3,7 @@
 use super::*;
 use thirdpull::control::calibrate::{Watch, thresholds};
 use thirdpull::control::habits::Habits;
+use thirdpull::control::morning::{Followed, Morning, Night, follow_together};
 use thirdpull::control::series::{PhaseStart, Reading, expected_removed, phases};
 use thirdpull::control::tracker::{Belief, Tracker};
 use thirdpull::control::verdict::{
@@ -300,4 +301,47 @@ fn ageing_is_learnt_from_the_ends_of_a_bag() {
     let got = Habits::flow_time().learn_ageing(&still);
     assert!(got.ageing.abs() < 0.003, "{got:?}");
     assert_eq!(Habits::flow_time().learn_ageing(&still[..3]).ageing, Habits::flow_time().ageing);
+}
+
+/// A coffee that was quiet for a week, slow on its last day, and left with a verdict to go coarser: the next morning starts
+/// where that verdict asked for, not where the last pull stood, and says so. Whether it was followed shows in the
+/// first pull of the new day.
+#[test]
+fn a_morning_starts_from_the_last_verdict() {
+    let habits =
+        Habits { sigma: 0.03, sigma_dof: 60.0, ageing: 0.0, ageing_sd: 0.003, ..Habits::flow_time() };
+    let policy = Policy { flag: 0.6, ..Policy::default() };
+    let mut readings: Vec<Reading> = (0..14)
+        .map(|n| Reading::plain(n / 2, 60.0 * f64::from(n % 2), if n % 2 == 0 { 0.01 } else { -0.01 }))
+        .collect();
+    readings.extend([0.19, 0.17].map(|value| Reading::plain(7, 0.0, value)));
+    let night = Night { days: 1.0, warmer_k: 0.0, room: (0.0, 0.0) };
+    let closed = |readings: &[Reading]| {
+        let start = Belief::on_target(&habits, 0.03);
+        follow_together(&[Followed { habits, start, policy, readings }], 0).remove(0)
+    };
+    let asked = closed(&readings).asked.expect("the last verdict asks for a move");
+    let Action::Move { clicks_coarser, .. } = asked.action else { panic!("{asked:?}") };
+    assert_eq!(clicks_coarser, 2, "two clicks of 9 % against 18 %");
+    let mut morning = Morning::open(closed(&readings), night, &policy, None);
+    let start = *morning.start();
+    assert_eq!((start.asked, start.clicks_coarser), (2, 2), "{start:?}");
+    assert!(start.words(1, 0.0).contains("the last verdict asked for it"), "{}", start.words(1, 0.0));
+    assert!(start.expected > 0.1, "nothing touched, it stays slow: {start:?}");
+
+    // Followed: the first pull at the new setting is as expected, and nothing is left to answer.
+    morning.moved(start.clicks_coarser);
+    morning.pull(0.0, 0.0, 1.0);
+    let after = morning.judge(Moment::Opening(1), CALM);
+    assert!(matches!(after.action, Action::Serve) && after.p_quiet > 0.8, "{after:?}");
+    // Not followed: the same setting is still slow.
+    let mut stubborn = Morning::open(closed(&readings), night, &policy, None);
+    stubborn.pull(0.0, 0.18, 1.0);
+    let after = stubborn.judge(Moment::Opening(1), CALM);
+    assert!(matches!(after.action, Action::Move { clicks_coarser: 2, .. }), "{after:?}");
+    // A pull at the new setting on the same day leaves nothing to ask for.
+    readings.push(Reading { click: 2, ..Reading::plain(7, 900.0, 0.0) });
+    let answered = closed(&readings);
+    assert!(answered.asked.is_none() && answered.tracker.evidence().level.abs() < 0.05);
+    assert_eq!(Morning::open(answered, night, &policy, None).start().clicks_coarser, 0);
 }

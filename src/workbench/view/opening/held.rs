@@ -9,11 +9,11 @@ use jiff::tz::TimeZone;
 use crate::control::calibrate::Watch;
 use crate::control::day::{GrinderHeat, RoomEffect};
 use crate::control::habits::Habits;
-use crate::control::morning::{Followed, Judged, Morning, Night, follow_together};
+use crate::control::morning::{Closed, Followed, Judged, Morning, Night, follow_together};
 use crate::control::neighbours::Neighbour;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number, raw, readings};
 use crate::control::series::Reading;
-use crate::control::tracker::{Belief, Tracker};
+use crate::control::tracker::Belief;
 use crate::control::verdict::{Policy, Start};
 use crate::domain::{Bag, Pull};
 
@@ -252,7 +252,7 @@ pub(super) struct Day {
 
 /// Where a coffee stood at the close of its last day before today.
 pub(super) struct Close {
-    tracker: Tracker,
+    closed: Closed,
     /// Index of the first reading of today.
     first: usize,
     /// Days since the last pull before today; 0 when there was none.
@@ -271,14 +271,14 @@ pub(super) fn closes(coffees: &[(&[Reading], Habits, Policy)], today: i32) -> Ve
             readings: readings.get(..first(readings)).unwrap_or(readings),
         })
         .collect();
-    let trackers = follow_together(&followed, today.saturating_sub(TOGETHER_DAYS));
+    let closes = follow_together(&followed, today.saturating_sub(TOGETHER_DAYS));
     followed
         .iter()
-        .zip(trackers)
-        .map(|(coffee, tracker)| {
+        .zip(closes)
+        .map(|(coffee, closed)| {
             let last = coffee.readings.last();
             Close {
-                tracker,
+                closed,
                 first: coffee.readings.len(),
                 nights: last.map_or(0, |r| u32::try_from(today.saturating_sub(r.day)).unwrap_or(0)),
             }
@@ -290,7 +290,7 @@ impl Close {
     /// The day before its first pull; `room` is the change that today's room is expected to bring, and its doubt.
     fn morning(&self, policy: &Policy, room: (f64, f64)) -> Morning {
         let night = Night { days: f64::from(self.nights), warmer_k: 1.0, room };
-        Morning::open(self.tracker.clone(), night, policy, None)
+        Morning::open(self.closed.clone(), night, policy, None)
     }
 
     /// This coffee as the others on its grinder see it.
@@ -314,7 +314,7 @@ pub(super) fn day(
     let start = *morning.start();
     if judged.is_empty() && start.clicks_coarser != 0 {
         // The next pull is expected at the start that is advised.
-        morning.begin(start.clicks_coarser);
+        morning.moved(start.clicks_coarser);
     }
     let next = morning.tracker().next_pull(0.8);
     Day { start, nights, judged, first, next }

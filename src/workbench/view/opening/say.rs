@@ -98,7 +98,7 @@ pub(super) fn how_sure(j: &Judged) -> String {
         Action::Serve if j.verdict.p_real > 0.5 => {
             say!("view-opening-say-that-it-moved-no-click-brings", in_ten = in_ten(j.verdict.p_real))
         }
-        Action::Serve => say!("view-opening-say-that-nothing-moved", in_ten = in_ten(1.0 - j.verdict.p_real)),
+        Action::Serve => say!("view-opening-say-that-nothing-moved", in_ten = in_ten(j.verdict.p_quiet)),
         Action::PullAgain => say!("view-opening-say-that-it-moved", in_ten = in_ten(j.verdict.p_real)),
         Action::Move { .. } if j.verdict.shift_found.is_some() => {
             say!("view-opening-say-that-it-is-real-not-noise", in_ten = in_ten(j.verdict.p_real))
