@@ -430,18 +430,30 @@ trace-clean-despiked = { $n ->
   } lay far from the neighbours and became their median.
 trace-clean-flow = Flow is the slope of cup mass over { $window_s } s: noise of 1 g in mass becomes { $gain } g/s (here { $here } g/s), no delay, and changes quicker than the window are blurred.
 trace-clean-flow-recorded = Flow was recorded; it stays.
-trace-clean-gaps = { $n } samples are missing, in { $gaps } gaps of up to { $longest_s } s over which no line is drawn.
-trace-clean-joined = { $n } values of a coarse display were joined from the middle of one step to the next; the error left is about a third of a step.
+trace-clean-gaps = { $gaps ->
+    [one] { $n } samples are missing, in a gap of { $longest_s } s over which no line is drawn.
+   *[other] { $n } samples are missing, in { $gaps } gaps of up to { $longest_s } s over which no line is drawn.
+  }
+trace-clean-joined = { $n ->
+    [one] One value of a coarse display was joined from the middle of one step to the next; the error left is about a third of a step.
+   *[other] { $n } values of a coarse display were joined from the middle of one step to the next; the error left is about a third of a step.
+  }
 trace-clean-mass = Cup mass is flow summed up: { $sum } in all, to ±{ $error } from noise alone; an error of the meter itself of one percent is one of { $percent }.
 trace-clean-mass-recorded = Cup mass was recorded; it stays.
-trace-clean-missing = { $n } samples are missing, one or few at a time; lines run straight over them.
+trace-clean-missing = { $n ->
+    [one] One sample is missing; the line runs straight over it.
+   *[other] { $n } samples are missing, one or few at a time; lines run straight over them.
+  }
 trace-clean-moved = Cup mass was moved { $lag_s } s earlier, by which the scale trails; noise is unchanged or less, and the last { $lag_s } s have no mass.
 trace-clean-no-drip = No first drip shows where the empty cup ends.
 trace-clean-no-flow = There is no flow.
 trace-clean-no-mass = There is no cup mass.
 trace-clean-none-missing = No sample is missing.
 trace-clean-nothing-to-do = Nothing to do.
-trace-clean-repeated = { $n } values only repeat the one before at the sensor's own pace; they count as missing.
+trace-clean-repeated = { $n ->
+    [one] One value only repeats the one before at the sensor's own pace; it counts as missing.
+   *[other] { $n } values only repeat the one before at the sensor's own pace; they count as missing.
+  }
 trace-clean-step = { $step }: { $sentence }
 trace-clean-step-dropped = dropped samples
 trace-clean-step-flow-from-mass = flow from mass
@@ -1016,25 +1028,37 @@ exchange-spreadsheet-meaning = meaning
 
 ## exchange/table
 
-exchange-table-broken = { $n } lines are not whole JSON objects and are left out; the first: { $why }.
+exchange-table-broken = { $n ->
+    [one] One line is not a whole JSON object and is left out: { $why }.
+   *[other] { $n } lines are not whole JSON objects and are left out; the first: { $why }.
+  }
 exchange-table-in-column = line { $line }, column { $column }: { $sentence }
 exchange-table-in-line = line { $line }: { $sentence }
 exchange-table-mixed-marks = “{ $name }” mixes decimal point (line { $point }) and decimal comma (line { $comma }).
 exchange-table-no-rows = There is no row of numbers in this file.
-exchange-table-ragged = { $n } of { $rows } rows have another number of fields than the { $want } expected; the first has { $got }.
+exchange-table-ragged = { $n ->
+    [one] One of { $rows } rows has { $got } fields instead of the { $want } expected.
+   *[other] { $n } of { $rows } rows have another number of fields than the { $want } expected; the first has { $got }.
+  }
 exchange-table-unreadable = “{ $name }” has { $n } cells that are no numbers; the first is “{ $first }”.
 
 ## exchange/table/delimited
 
 exchange-table-delimited-doubled-commas = the header has { $names } names but the rows have { $fields } fields: commas stand both between fields and as decimal marks, which cannot be told apart. Save the table with semicolons or tabs.
 exchange-table-delimited-no-rows = no rows of numbers were found. A table needs a column of time and one of pressure, flow, cup mass or temperature.
-exchange-table-delimited-skipped = { $n } lines before the table were not read.
+exchange-table-delimited-skipped = { $n ->
+    [one] One line before the table was not read.
+   *[other] { $n } lines before the table were not read.
+  }
 exchange-table-delimited-too-long = the table is too long: at most { $rows } rows and { $numbers } numbers are read. Cut the log into smaller files first.
 exchange-table-delimited-too-many-columns = There are more than { $most } columns; that is no trace of a pull.
 
 ## exchange/table/import
 
-exchange-table-import-broken = { $n } lines were left out; the first: { $why }.
+exchange-table-import-broken = { $n ->
+    [one] One line was left out: { $why }.
+   *[other] { $n } lines were left out; the first: { $why }.
+  }
 exchange-table-import-channel-twice = Two columns are chosen for { $channel }; choose one.
 exchange-table-import-column-twice = “{ $name }” is chosen twice; each column can be one thing.
 exchange-table-import-empty-channel = “{ $name }” has no value in this run and is left out.
@@ -1056,7 +1080,10 @@ exchange-table-import-not-finite = { $n ->
    *[other] In “{ $name }” { $n } cells are not finite, left as gaps.
   }
 exchange-table-import-not-one-finite = “{ $name }” holds no finite number.
-exchange-table-import-out-of-range = { $n } values of “{ $name }” cannot be real (the first is { $value } { $unit }) and are left as gaps.
+exchange-table-import-out-of-range = { $n ->
+    [one] One value of “{ $name }” cannot be real ({ $value } { $unit }) and is left as a gap.
+   *[other] { $n } values of “{ $name }” cannot be real (the first is { $value } { $unit }) and are left as gaps.
+  }
 exchange-table-import-ragged = { $n ->
     [one] { $n } row has more or fewer than { $want } fields.
    *[other] { $n } rows have more or fewer than { $want } fields.
@@ -1078,7 +1105,10 @@ exchange-table-json-lines-cut-off = the object that begins “{ $begins }” is 
 exchange-table-json-lines-not-whole = “{ $text }” is no whole JSON object
 exchange-table-json-lines-object = a JSON object
 exchange-table-json-lines-too-long = the log is too long: at most { $rows } rows and { $numbers } numbers are read. Cut it into smaller files first.
-exchange-table-json-lines-too-many-broken = { $why }. A log needs one whole JSON object on each line; { $n } lines are not.
+exchange-table-json-lines-too-many-broken = { $n ->
+    [one] { $why }. A log needs one whole JSON object on each line; one line is not.
+   *[other] { $why }. A log needs one whole JSON object on each line; { $n } lines are not.
+  }
 exchange-table-json-lines-too-many-keys = there are more than { $most } keys; that is no log of a pull.
 
 ## exchange/table/preview
@@ -1101,12 +1131,30 @@ exchange-table-preview-table = A table with { $between ->
 ## exchange/table/runs
 
 exchange-table-runs-coarse-clock = The clock ticks every { $tick_s } s but there are more samples; they were spread evenly within each tick.
-exchange-table-runs-falls = time runs backwards, from { $from_s } to { $to_s } s, and does so { $n } times. Is this the column of time?
-exchange-table-runs-left-out = { $n } rows without a time were left out.
-exchange-table-runs-out-of-order = { $n } rows with a time out of order were left out.
-exchange-table-runs-repeats = { $n } rows repeat a time and were put together with the first of it.
-exchange-table-runs-steps-back = time runs backwards here and in { $n } rows in all. Is this the column of time?
-exchange-table-runs-without-time = { $n } of { $rows } rows have no time.
+exchange-table-runs-falls = { $n ->
+    [one] time runs backwards once, from { $from_s } to { $to_s } s. Is this the column of time?
+   *[other] time runs backwards, from { $from_s } to { $to_s } s, and does so { $n } times. Is this the column of time?
+  }
+exchange-table-runs-left-out = { $n ->
+    [one] One row without a time was left out.
+   *[other] { $n } rows without a time were left out.
+  }
+exchange-table-runs-out-of-order = { $n ->
+    [one] One row with a time out of order was left out.
+   *[other] { $n } rows with a time out of order were left out.
+  }
+exchange-table-runs-repeats = { $n ->
+    [one] One row repeats a time and was put together with the first of it.
+   *[other] { $n } rows repeat a time and were put together with the first of it.
+  }
+exchange-table-runs-steps-back = { $n ->
+    [one] time runs backwards here. Is this the column of time?
+   *[other] time runs backwards here and in { $n } rows in all. Is this the column of time?
+  }
+exchange-table-runs-without-time = { $n ->
+    [one] One of { $rows } rows has no time.
+   *[other] { $n } of { $rows } rows have no time.
+  }
 
 ## exchange/table/text
 
@@ -1735,7 +1783,7 @@ opening-bar-hold-it-to-the-keeper-of = Hold it to the keeper of { $from }
 opening-bar-no-pull-yet = No pull yet.
 opening-bar-no-pull-yet-2 = no pull yet
 opening-bar-opened = Opened: { $start }
-opening-bar-station-ready = { $name }: { $ready } of { $all } ready
+opening-bar-station-ready = { $ready } of { $all } ready
 opening-bar-to-its-page = To its page
 opening-bar-today = Today
 opening-bar-why = { $name }: why
@@ -2166,7 +2214,6 @@ start-unknown-reason = unknown reason
 ## ui/toasts
 
 toasts-bring-it-back = Bring it back
-toasts-done = Done: { $name }
 toasts-it-is-still-refused-nothing-is = It is still refused; nothing is lost
 toasts-not-on-disk-yet = Not on disk yet: { $name }
 toasts-save-elsewhere = Save elsewhere…
@@ -2656,7 +2703,10 @@ view-live-connected-but-nothing-has-come-for = Connected, but nothing has come f
 view-live-connected-no-reading-yet = Connected; no reading yet.{ $wrong }
 view-live-connecting-to = Connecting to { $place } …
 view-live-file-that-grows = File that grows
-view-live-lines-could-not-be-read-the = { " " }{ $n } lines could not be read; the last: { $why }
+view-live-lines-could-not-be-read-the = { $n ->
+    [one] { " " }One line could not be read: { $why }
+   *[other] { " " }{ $n } lines could not be read; the last: { $why }
+  }
 view-live-network = Network
 view-live-no-connection-to-trying-again = No connection to { $place } ({ $why }); trying again.
 view-live-no-thread-could-be-started = no thread could be started: { $why }
@@ -2687,6 +2737,8 @@ view-opening-bars-no-station-is-called-there-are = no station is called “{ $wa
 
 ## workbench/view/opening/causes
 
+view-opening-causes-coffee = coffee
+view-opening-causes-day = day
 view-opening-causes-faster = faster
 view-opening-causes-most-of-the-spread-comes-from = Most of the spread comes from one pull to the next: dosing, distribution, tamp
 view-opening-causes-most-of-the-spread-comes-from-2 = Most of the spread comes from one day to another: ageing, weather, settings
@@ -2697,9 +2749,10 @@ view-opening-causes-no-difference-between-people-can-be = ; no difference betwee
 view-opening-causes-not-enough-yet-timed-pulls-of = Not enough yet: { $pulls } timed pulls of kept recipes in four weeks, { $fewest } are wanted
 view-opening-causes-of-the-spread-of-the-time = { $share } % of the spread; { $range }–{ $range_2 } % of the time from one { $name } to another
 view-opening-causes-of-the-spread-of-the-time-2 = { $single } % of the spread; { $sd } % of the time from one pull to the next
-view-opening-causes-other = other
+view-opening-causes-person = person
 view-opening-causes-single-pull = single pull
 view-opening-causes-slower = slower
+view-opening-causes-station = station
 
 ## workbench/view/opening/chart
 

@@ -541,7 +541,13 @@ impl eframe::App for App {
         theme::apply(&ctx, self.look(&ctx));
         ui.set_style(ctx.global_style());
         let typing = ctx.text_edit_focused();
+        // Under a dialog the page has no pointer, or a hint that was up when a key opened it would stay up above it.
+        let pointer =
+            self.dialog.is_some().then(|| ctx.input_mut(|input| std::mem::take(&mut input.pointer)));
         self.draw(ui);
+        if let Some(pointer) = pointer {
+            ctx.input_mut(|input| input.pointer = pointer);
+        }
         self.dialogs_ui(&ctx);
         // An Esc that the field being typed in had no use for.
         if typing && ctx.input_mut(|input| input.consume_key(egui::Modifiers::NONE, egui::Key::Escape)) {

@@ -30,11 +30,10 @@ impl Toasts {
     /// Reports an edit that was done; the report before it can no longer be undone by its button.
     pub fn done(&mut self, bench: &mut Workbench, name: &str) {
         bench.notices_mut().drop_action(NoticeAction::Undo);
-        let doing = name.split_whitespace().next().is_some_and(|word| word.ends_with("ing"));
-        let text = match (bench.has_unwritten(), doing) {
-            (true, _) => say!("toasts-not-on-disk-yet", name = name),
-            (false, true) => say!("toasts-done", name = name),
-            (false, false) => say!("toasts-saved", name = name),
+        let text = if bench.has_unwritten() {
+            say!("toasts-not-on-disk-yet", name = name)
+        } else {
+            say!("toasts-saved", name = name)
         };
         bench.notices_mut().add(Notice::done(text));
     }

@@ -307,8 +307,9 @@ fn stations_stand_side_by_side_and_a_touch_brings_the_entry_into_sight() {
         pull.station = id;
     }
     let window = open(notebook);
-    assert!(shows(&window, "Attic kitchen: 0 of 2 ready"), "{}", names(&window));
-    assert!(shows(&window, "Window bar: 0 of 1 ready"), "{}", names(&window));
+    for words in ["Attic kitchen", "0 of 2 ready", "Window bar", "0 of 1 ready"] {
+        assert!(shows(&window, words), "{words}: {}", names(&window));
+    }
     let place = |window: &Window, label: &str| window.get_by_label_contains(label).rect();
     let (left, right) =
         (place(&window, "Harbour Steps, Attic kitchen: "), place(&window, "Two Lakes, Window bar: "));

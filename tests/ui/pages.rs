@@ -164,3 +164,16 @@ fn with_the_engine_itself_the_page_gives_advice() {
     let window = window_of(own, [1280.0, 800.0], 1.0);
     assert!(shows(&window, "in 10"), "{}", names(&window));
 }
+
+/// A hint of the page that was up when a key opened a dialog goes, and comes back when the dialog is closed.
+#[test]
+fn no_hint_shows_through_a_dialog() {
+    let mut window = window(2);
+    let others = |window: &Window| window.query_all_by_label("New station").count();
+    let row = window.get_by_label_contains("liking 5").rect().center();
+    let before = names(&window).lines().count();
+    window.hover_at(row);
+    window.run_steps(8);
+    println!("{before}\n{}", names(&window));
+    assert!(others(&window) > 9);
+}

@@ -217,9 +217,18 @@ fn bar_ui(ui: &mut Ui, coffees: &[CoffeeRow], chosen: Option<BagId>) -> Option<B
                     ui.spacing_mut().item_spacing.y = scale::GAP_2;
                     let ready = station.iter().filter(|row| row.state == State::Serve).count();
                     let name = station.first().map_or("", |row| row.station_name.as_str());
-                    let words =
-                        say!("opening-bar-station-ready", name = name, ready = ready, all = station.len());
-                    text_line(ui, words, scale::semibold(scale::HEADING), palette(ui).ink);
+                    let count = say!("opening-bar-station-ready", ready = ready, all = station.len());
+                    let font = scale::semibold(scale::HEADING);
+                    let room = card - elided(ui, &count, font.clone(), palette(ui).ink, card).size().x;
+                    // Where there is no room for both, the name gives way.
+                    ui.horizontal(|ui| {
+                        ui.spacing_mut().item_spacing.x = scale::GAP_2;
+                        ui.scope(|ui| {
+                            ui.set_max_width(room - scale::GAP_2);
+                            text_line(ui, name, font.clone(), palette(ui).ink);
+                        });
+                        text_line(ui, count, font, palette(ui).soft);
+                    });
                     for row in *station {
                         if show(ui, row) {
                             picked = Some(row.bag);

@@ -109,7 +109,7 @@ impl App {
 fn cause_ui(ui: &mut Ui, cause: &Cause) {
     let p = palette(ui);
     ui.add_space(scale::GAP_1);
-    text_line(ui, crate::units::capital(cause.name), scale::semibold(scale::BODY), p.ink);
+    text_line(ui, crate::units::capital(cause.source.name()), scale::semibold(scale::BODY), p.ink);
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width().min(420.0), 10.0), Sense::hover());
     ui.painter().rect_filled(rect, 3.0, p.band);
     let part = Rect::from_min_size(rect.min, vec2(rect.width() * cause.share.clamp(0.0, 1.0) as f32, 10.0));

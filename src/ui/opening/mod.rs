@@ -377,29 +377,20 @@ impl App {
                 asked = Some(Action::Opening);
             }
         });
-        egui::ScrollArea::horizontal().id_salt("opening-tabs").show(ui, |ui| {
-            ui.horizontal(|ui| {
-                // Room for the ring around the choice.
-                ui.add_space(5.0);
-                let done = view.map_or(0, |view| view.list.iter().filter(|s| self.is_ticked(s)).count());
-                let all = view.map_or(0, |view| view.list.len());
-                let list = say!("opening-list-of", done = done, all = all);
-                let words: Vec<&str> = TABS
-                    .iter()
-                    .enumerate()
-                    .map(|(at, tab)| if at == LIST && all > 0 { list.as_str() } else { tab.word() })
-                    .collect();
-                let id = Id::unique("opening-tab");
-                choice_row(
-                    ui,
-                    id,
-                    word!("opening-part-of-the-opening"),
-                    &words,
-                    &mut self.opening.tab,
-                    false,
-                );
-                self.station_ui(ui, view);
-            });
+        ui.horizontal_wrapped(|ui| {
+            // Room for the ring around the choice.
+            ui.add_space(5.0);
+            let done = view.map_or(0, |view| view.list.iter().filter(|s| self.is_ticked(s)).count());
+            let all = view.map_or(0, |view| view.list.len());
+            let list = say!("opening-list-of", done = done, all = all);
+            let words: Vec<&str> = TABS
+                .iter()
+                .enumerate()
+                .map(|(at, tab)| if at == LIST && all > 0 { list.as_str() } else { tab.word() })
+                .collect();
+            let id = Id::unique("opening-tab");
+            choice_row(ui, id, word!("opening-part-of-the-opening"), &words, &mut self.opening.tab, false);
+            self.station_ui(ui, view);
         });
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
@@ -440,7 +431,7 @@ fn state_icon(row: &CoffeeRow) -> Icon {
     match row.state {
         State::Serve => Icon::Check,
         State::ToOpen | State::PullAgain => Icon::Cup,
-        State::Move if row.verdict.ends_with("finer") => Icon::Finer,
+        State::Move if row.judged.last().is_some_and(|pull| pull.clicks_coarser < 0) => Icon::Finer,
         State::Move => Icon::Coarser,
         State::Preparation | State::NotJudged | State::Wait => Icon::Caution,
     }

@@ -191,27 +191,11 @@ impl<'a> NumberField<'a> {
         let response = ui
             .horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
-                if self.steppers
-                    && stepper(
-                        ui,
-                        self.id.with("less"),
-                        Icon::Minus,
-                        self.label,
-                        word!("widgets-number-field-less"),
-                    )
-                {
+                if self.steppers && stepper(ui, self.id.with("less"), Icon::Minus, self.label, true) {
                     *text = self.stepped(text, -1.0);
                 }
                 let response = self.edit(ui, text, showing);
-                if self.steppers
-                    && stepper(
-                        ui,
-                        self.id.with("more"),
-                        Icon::Plus,
-                        self.label,
-                        word!("widgets-number-field-more"),
-                    )
-                {
+                if self.steppers && stepper(ui, self.id.with("more"), Icon::Plus, self.label, false) {
                     *text = self.stepped(text, 1.0);
                 }
                 response
@@ -268,14 +252,15 @@ impl<'a> NumberField<'a> {
     }
 }
 
-fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, way: &str) -> bool {
+fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> bool {
+    let way = if less { word!("widgets-number-field-less") } else { word!("widgets-number-field-more") };
     let p = palette(ui);
     let target = look(ui).target;
     let (rect, _) = ui.allocate_exact_size(Vec2::new(36.0_f32.max(target - 8.0), target), Sense::hover());
     let response = ui.interact(rect, id, Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{label} {way}")));
     let fill = if response.hovered() { p.hover } else { p.button };
-    let round = if way == "less" {
+    let round = if less {
         CornerRadius { nw: 7, sw: 7, ..CornerRadius::ZERO }
     } else {
         CornerRadius { ne: 7, se: 7, ..CornerRadius::ZERO }

@@ -17,11 +17,63 @@ pub(super) struct Sample {
     pub day: i32,
 }
 
+/// What the spread may come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// Who pulled.
+    Person,
+    /// Grinder and machine.
+    Station,
+    /// The beans.
+    Coffee,
+    /// A coffee's day.
+    Day,
+    /// One pull and the next.
+    Pull,
+}
+
+impl Source {
+    const FACTORS: [Self; 4] = [Self::Person, Self::Station, Self::Coffee, Self::Day];
+
+    /// Name for files and programs: "person", "station", "coffee", "day", "single pull".
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Person => "person",
+            Self::Station => "station",
+            Self::Coffee => "coffee",
+            Self::Day => "day",
+            Self::Pull => "single pull",
+        }
+    }
+
+    /// Name for people.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Person => word!("view-opening-causes-person"),
+            Self::Station => word!("view-opening-causes-station"),
+            Self::Coffee => word!("view-opening-causes-coffee"),
+            Self::Day => word!("view-opening-causes-day"),
+            Self::Pull => word!("view-opening-causes-single-pull"),
+        }
+    }
+
+    fn of(self, sample: &Sample) -> String {
+        match self {
+            Self::Person | Self::Pull => sample.who.clone(),
+            Self::Station => sample.station.clone(),
+            Self::Coffee => sample.coffee.clone(),
+            Self::Day => format!("{} {}", sample.coffee, sample.day),
+        }
+    }
+}
+
 /// Share of the spread that one cause brings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cause {
-    /// "person", "station", "coffee", "day", "single pull".
-    pub name: &'static str,
+    /// What it is.
+    pub source: Source,
     /// Share of the variance, 0–1.
     pub share: f64,
     /// Standard deviation in percent of the time, with the range that holds it at 95 %; none for the single pull.
@@ -72,8 +124,6 @@ impl Spread {
     }
 }
 
-type Key = fn(&Sample) -> String;
-
 /// Separates the causes. `shown` turns a person's name into what may be shown.
 fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
     let pulls = samples.len();
@@ -85,21 +135,15 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
             fewest = FEWEST
         ));
     }
-    let keys: [(&'static str, Key); 4] = [
-        ("person", |s| s.who.clone()),
-        ("station", |s| s.station.clone()),
-        ("coffee", |s| s.coffee.clone()),
-        ("day", |s| format!("{} {}", s.coffee, s.day)),
-    ];
     let mut factors = Vec::new();
-    let mut names: Vec<(&'static str, Vec<String>)> = Vec::new();
-    for (name, key) in keys {
+    let mut levels: Vec<(Source, Vec<String>)> = Vec::new();
+    for source in Source::FACTORS {
         let mut known: BTreeMap<String, usize> = BTreeMap::new();
         let mut order = Vec::new();
         let level: Vec<usize> = samples
             .iter()
             .map(|s| {
-                let text = key(s);
+                let text = source.of(s);
                 let next = known.len();
                 *known.entry(text.clone()).or_insert_with(|| {
                     order.push(text);
@@ -109,17 +153,18 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
             .collect();
         // Two levels to compare, and more pulls than levels.
         if (2..=140).contains(&order.len()) && order.len() * 2 <= pulls {
-            factors.push(Factor { name, level });
-            names.push((name, order));
+            factors.push(Factor { name: source.key(), level });
+            levels.push((source, order));
         }
     }
     // Where every coffee has its own station the two say the same: keep the coffee.
-    if let (Some(s), Some(c)) =
-        (factors.iter().position(|f| f.name == "station"), factors.iter().position(|f| f.name == "coffee"))
-        && factors.get(s).map(|f| &f.level) == factors.get(c).map(|f| &f.level)
+    if let (Some(s), Some(c)) = (
+        levels.iter().position(|l| l.0 == Source::Station),
+        levels.iter().position(|l| l.0 == Source::Coffee),
+    ) && factors.get(s).map(|f| &f.level) == factors.get(c).map(|f| &f.level)
     {
         factors.remove(s);
-        names.remove(s);
+        levels.remove(s);
     }
     let y: Vec<f64> = samples.iter().map(|s| s.value).collect();
     let fitted = match fit(&y, &[], &factors) {
@@ -129,15 +174,11 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
     let pct = |sd: f64| (libm::exp(sd.clamp(0.0, 5.0)) - 1.0) * 100.0;
     let shares = fitted.shares();
     let mut parts: Vec<Cause> = Vec::new();
-    for (f, share) in fitted.factors.iter().zip(&shares) {
-        let name = names
-            .iter()
-            .map(|(n, _)| *n)
-            .find(|n| *n == f.name)
-            .unwrap_or(word!("view-opening-causes-other"));
+    // One factor each, in their order, as the fit keeps it.
+    for ((f, share), (source, _)) in fitted.factors.iter().zip(&shares).zip(&levels) {
         let range = (pct(f.sd_range.0), pct(f.sd_range.1));
         parts.push(Cause {
-            name,
+            source: *source,
             share: *share,
             sd_pct: pct(f.sd()),
             range_pct: Some(range),
@@ -146,14 +187,14 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
                 share = format!("{:.0}", share * 100.0),
                 range = format!("{:.0}", range.0),
                 range_2 = format!("{:.0}", range.1),
-                name = name
+                name = source.name()
             ),
         });
     }
     let single = shares.last().copied().unwrap_or(1.0);
     let sd = pct(fitted.residual.max(0.0).sqrt());
     parts.push(Cause {
-        name: word!("view-opening-causes-single-pull"),
+        source: Source::Pull,
         share: single,
         sd_pct: sd,
         range_pct: None,
@@ -164,8 +205,8 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
         ),
     });
     parts.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let most = parts.first().map_or(word!("view-opening-causes-single-pull"), |p| p.name);
-    let person = fitted.factors.iter().position(|f| f.name == "person");
+    let most = parts.first().map_or(Source::Pull, |p| p.source);
+    let person = levels.iter().position(|l| l.0 == Source::Person);
     let mut people = Vec::new();
     let mut about_people = String::new();
     if let Some(at) = person {
@@ -175,7 +216,7 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
         } else {
             word!("view-opening-causes-no-difference-between-people-can-be").to_owned()
         };
-        let order = names.iter().find(|(n, _)| *n == "person").map(|(_, o)| o.as_slice()).unwrap_or(&[]);
+        let order = levels.get(at).map_or(&[][..], |(_, order)| order);
         if told && let Some(f) = fitted.factors.get(at) {
             let dof = (pulls as f64 - 2.0).max(3.0);
             for (level, (name, effect)) in order.iter().zip(&f.effect).enumerate() {
@@ -195,11 +236,11 @@ fn causes(samples: &[Sample], shown: &dyn Fn(&str) -> String) -> Causes {
         }
     }
     let what = match most {
-        "single pull" => word!("view-opening-causes-most-of-the-spread-comes-from"),
-        "day" => word!("view-opening-causes-most-of-the-spread-comes-from-2"),
-        "coffee" => word!("view-opening-causes-most-of-the-spread-comes-with"),
-        "station" => word!("view-opening-causes-most-of-the-spread-comes-with-2"),
-        _ => word!("view-opening-causes-most-of-the-spread-comes-with-3"),
+        Source::Pull => word!("view-opening-causes-most-of-the-spread-comes-from"),
+        Source::Day => word!("view-opening-causes-most-of-the-spread-comes-from-2"),
+        Source::Coffee => word!("view-opening-causes-most-of-the-spread-comes-with"),
+        Source::Station => word!("view-opening-causes-most-of-the-spread-comes-with-2"),
+        Source::Person => word!("view-opening-causes-most-of-the-spread-comes-with-3"),
     };
     Causes { headline: format!("{what}{about_people}"), parts, people, pulls }
 }
@@ -221,7 +262,7 @@ mod tests {
             })
             .collect();
         let found = causes(&samples, &|name| name.to_owned());
-        assert_eq!(found.parts[0].name, "coffee", "{found:?}");
+        assert_eq!(found.parts[0].source, Source::Coffee, "{found:?}");
         assert!(found.headline.contains("no difference between people"), "{found:?}");
         assert!(found.people.is_empty());
         assert!(causes(&samples[..10], &|n| n.to_owned()).headline.contains("Not enough yet"));
@@ -240,7 +281,7 @@ mod tests {
             })
             .collect();
         let found = causes(&samples, &|name| if name == "KV" { letter(1) } else { letter(0) });
-        assert_eq!(found.parts[0].name, "person");
+        assert_eq!(found.parts[0].source, Source::Person);
         assert!(found.people.iter().any(|l| l.starts_with("B: 1") && l.contains("slower")), "{found:?}");
         assert!(!found.people.iter().any(|l| l.contains("KV")));
     }

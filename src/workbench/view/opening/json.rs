@@ -99,7 +99,7 @@ pub fn write_json(view: &Opening, bar: &str, to: &mut dyn Write) -> io::Result<(
             "headline": view.causes.headline,
             "pulls": view.causes.pulls,
             "parts": view.causes.parts.iter().map(|c| json!({
-                "cause": c.name, "share": number(c.share), "sd_pct": number(c.sd_pct),
+                "cause": c.source.key(), "share": number(c.share), "sd_pct": number(c.sd_pct),
                 "range_pct": c.range_pct.map_or(Value::Null, |(a, b)| json!([number(a), number(b)])),
             })).collect::<Vec<_>>(),
             "people": view.causes.people,

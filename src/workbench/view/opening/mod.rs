@@ -35,7 +35,7 @@ use crate::words::Name;
 
 pub use bars::{Bar, bar_at, name_of};
 pub use books::{Books, Copies, Snapshot};
-pub use causes::{Cause, Causes, Spread};
+pub use causes::{Cause, Causes, Source, Spread};
 pub use chart::{Chart, ChartPoint};
 pub use coffee::Sunk;
 pub use costly::Costly;

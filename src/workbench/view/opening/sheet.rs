@@ -185,7 +185,7 @@ pub fn text(view: &Opening) -> String {
     line(word!("view-opening-sheet-where-the-spread-comes-from"));
     line(&format!("  {}", view.causes.headline));
     for cause in &view.causes.parts {
-        line(&format!("  {}: {}", cause.name, cause.words));
+        line(&format!("  {}: {}", cause.source.name(), cause.words));
     }
     for person in &view.causes.people {
         line(&format!("  {person}"));

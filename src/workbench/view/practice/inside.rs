@@ -171,7 +171,7 @@ pub fn rows(view: &InsideView, units: &UnitPreferences) -> Vec<[String; 7]> {
 pub fn row_told(row: &[String; 7]) -> String {
     let [name, rest @ ..] = row;
     let list: Vec<String> = SPOKEN.iter().zip(rest).map(|(head, cell)| format!("{head} {cell}")).collect();
-    let name = if name == "channel" {
+    let name = if name == word!("view-practice-inside-channel") {
         word!("view-practice-inside-channel-2").to_owned()
     } else {
         say!("view-practice-inside-path", name = name)
