@@ -1,9 +1,8 @@
 //! From false adjustments a month that a café puts up with to the probability at which a shift counts as real.
 //!
 //! The charts have exact run lengths ([`super::runlength`]); the change detector is a bank of filters without a
-//! closed form, so its run length is counted over simulated months in which nothing happens but scatter, bad pulls and
-//! the expected ageing. The less a level wanders by itself, the more moves turn out to have been for nothing, so a café
-//! whose levels wander moves falsely more rarely than counted here. Deterministic for a seed.
+//! closed form, so its run length is counted over simulated months in which nothing happens but scatter, bad pulls, the
+//! expected ageing and the habits' own wander. Deterministic for a seed.
 
 use super::habits::Habits;
 use super::morning::{Morning, Night};
@@ -44,7 +43,7 @@ pub struct Thresholds {
     pub months: u32,
 }
 
-/// Finds the thresholds; the false adjustments counted stay below those wanted by one standard error. `effort` is about the number of pulls simulated for each trial (20 000 is good to 10 %).
+/// Finds the thresholds; the false adjustments counted stay below those wanted by two standard errors. `effort` is about the number of pulls simulated for each trial (20 000 is good to 10 %).
 #[must_use]
 pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, seed: u64) -> Thresholds {
     let habits = habits.sane();
@@ -59,8 +58,8 @@ pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, s
     let world = World::new(&habits, days, (opening, a_day), coffees, seed);
     let months = f64::from(days * coffees) / openings;
     let all = world.days.len();
-    // The count must keep below what is wanted by its own standard error.
-    let allowed = (wanted * months - (wanted * months).sqrt()).max(0.0);
+    // The count must keep below what is wanted by twice its own standard error.
+    let allowed = (wanted * months - 2.0 * (wanted * months).sqrt()).max(0.0);
     // A quarter of the days finds the neighbourhood, all of them the place within it.
     let (mut low, mut high): (f64, f64) = (-4.0, 12.0);
     for _ in 0..5 {
@@ -142,7 +141,7 @@ impl World {
                     if new_bag {
                         *level = 0.03 * draws.normal();
                     } else {
-                        *level += h.ageing;
+                        *level += h.ageing + h.wander_night * draws.normal();
                     }
                     let pulls = (0..a_day)
                         .map(|_| {

@@ -169,11 +169,19 @@ fn with_the_engine_itself_the_page_gives_advice() {
 #[test]
 fn no_hint_shows_through_a_dialog() {
     let mut window = window(2);
-    let others = |window: &Window| window.query_all_by_label("New station").count();
-    let row = window.get_by_label_contains("liking 5").rect().center();
-    let before = names(&window).lines().count();
+    // The taste of a pull in words, over its row.
+    let hint = |window: &Window| window.query_by_label("sour").is_some();
+    let row = window.get_by_label_contains("Pull 2, grind").rect().center();
+    assert!(!hint(&window));
     window.hover_at(row);
     window.run_steps(8);
-    println!("{before}\n{}", names(&window));
-    assert!(others(&window) > 9);
+    assert!(hint(&window), "{}", names(&window));
+    press(&mut window, Key::Questionmark);
+    window.run_steps(4);
+    assert!(window.query_by_label("Close  Esc").is_some(), "{}", names(&window));
+    assert!(!hint(&window), "{}", names(&window));
+    press(&mut window, Key::Escape);
+    window.hover_at(row + eframe::egui::vec2(2.0, 0.0));
+    window.run_steps(8);
+    assert!(hint(&window), "{}", names(&window));
 }

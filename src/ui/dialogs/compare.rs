@@ -421,7 +421,7 @@ fn pick_line(
     let best = strip
         .lines
         .iter()
-        .filter(|line| line.name != "median")
+        .filter(|line| line.name != word!("view-compare-median"))
         .min_by(|a, b| near(&a.runs).total_cmp(&near(&b.runs)));
     if let Some(line) = best {
         let who = form.loaded.iter().find(|(who, one)| one.name == line.name && form.members.contains(who));

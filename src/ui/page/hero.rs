@@ -153,7 +153,7 @@ impl App {
                 if at > 0 {
                     plain(ui, "·");
                 }
-                if *what != "time" {
+                if *what != word!("view-advice-time") {
                     plain(ui, what);
                 }
                 strong(ui, range);
