@@ -1,43 +1,22 @@
 //! The loop of a pull by keyboard alone, and its count of key presses.
 
 use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
 use thirdpull::domain::{Attribute, Mark};
 
 use crate::support::*;
-
-/// Counts key presses while it passes them on.
-struct Counted<'a> {
-    window: &'a mut Window,
-    presses: usize,
-}
-
-impl Counted<'_> {
-    fn key(&mut self, key: Key) {
-        self.presses += 1;
-        self.window.key_press(key);
-        self.window.run_steps(2);
-    }
-
-    fn digits(&mut self, text: &str) {
-        for letter in text.chars() {
-            self.presses += 1;
-            self.window.event(eframe::egui::Event::Text(letter.to_string()));
-            self.window.run_steps(2);
-        }
-    }
-}
 
 #[test]
 fn a_pull_is_entered_in_under_15_key_presses() {
     let mut window = window(2);
     assert!(shows(&window, "Grind from 14.5 to 14.0, 1 click finer"), "{}", names(&window));
-    let mut keys = Counted { window: &mut window, presses: 0 };
-    keys.key(Key::Space);
+    let mut keys = Hand::of(&mut window);
+    keys.clock();
     keys.window.run_steps(62);
-    keys.key(Key::Space);
+    keys.clock();
     keys.window.run_steps(200);
-    keys.key(Key::Space);
-    let at_cup_away = keys.presses;
+    let before = keys.presses;
+    keys.clock();
     // Yield, then two of the six marks; dose, grind, temperature and time are there already.
     keys.digits("37.2");
     keys.key(Key::Enter);
@@ -46,11 +25,16 @@ fn a_pull_is_entered_in_under_15_key_presses() {
     keys.key(Key::ArrowDown);
     keys.key(Key::Num2);
     keys.key(Key::Enter);
-    let presses = keys.presses;
-    settle(&mut window);
-    println!("{presses} key presses in all, {} from cup away to the next advice", presses - at_cup_away + 1);
+    let (presses, since) = (keys.presses, keys.presses - before);
+    // Three marks of a mind made up: the yield read off, and each of the two marks.
+    let hand = Hand { presses: since, thoughts: 3, ..Hand::of(&mut window) };
+    println!(
+        "{presses} key presses in all, {since} from cup away to the next advice, {:.1} s",
+        hand.seconds(0.28)
+    );
     assert!(presses < 15, "{presses}");
-    assert!(presses - at_cup_away < 12);
+    assert!(since <= 12, "{since}");
+    assert!(hand.seconds(0.28) <= 10.0);
     let bag = bag(&window);
     let pull = bag.live_pulls().next_back().unwrap();
     assert_eq!(bag.live_pulls().count(), 3);
@@ -62,6 +46,31 @@ fn a_pull_is_entered_in_under_15_key_presses() {
     assert_eq!(pull.taste.mark(Attribute::Sourness), Mark::new(1));
     assert_eq!(pull.taste.mark(Attribute::Body), Mark::new(-1));
     assert_eq!(pull.taste.mark(Attribute::Bitterness), None);
+    assert!(shows(&window, "Grind from 14.0 to 13.5"), "the next advice is in the same place");
+}
+
+/// The same by taps, where the cup weighs what was planned: the clock's last tap, two marks, and saving.
+#[test]
+fn a_pull_is_entered_in_eight_taps() {
+    let mut window = window(2);
+    for (label, frames) in [("Pull it", 62), ("First drip", 200)] {
+        window.get_by_label(label).click();
+        window.run_steps(frames);
+    }
+    let mut hand = Hand::of(&mut window);
+    for label in
+        ["Cup away", "Sourness a little too much", "Body a little too little", "Save, show the next pull"]
+    {
+        hand.tap(label);
+    }
+    // Only the marks are thought about.
+    hand.thoughts = 2;
+    println!("{} taps, {:.1} s", hand.taps, hand.seconds(0.28));
+    assert!(hand.taps <= 8 && hand.seconds(0.28) <= 10.0);
+    let pull = bag(&window).live_pulls().next_back().unwrap().clone();
+    assert_eq!((pull.used.grind, pull.used.yield_g), (14.0, 36.0));
+    assert_eq!(pull.taste.mark(Attribute::Sourness), Mark::new(1));
+    assert_eq!(pull.taste.mark(Attribute::Body), Mark::new(-1));
     assert!(shows(&window, "Grind from 14.0 to 13.5"), "the next advice is in the same place");
 }
 

@@ -270,3 +270,54 @@ pub fn names(window: &Window) -> String {
 pub fn bag(window: &Window) -> Bag {
     window.state().bench().notebook().bags[0].clone()
 }
+
+/// Counts what a hand does.
+pub struct Hand<'a> {
+    pub window: &'a mut Window,
+    pub presses: u32,
+    pub taps: u32,
+    /// Times that a person looks, reads or decides before going on.
+    pub thoughts: u32,
+}
+
+impl<'a> Hand<'a> {
+    pub fn of(window: &'a mut Window) -> Self {
+        Self { window, presses: 0, taps: 0, thoughts: 0 }
+    }
+
+    pub fn key(&mut self, key: Key) {
+        self.presses += 1;
+        press(self.window, key);
+    }
+
+    /// The key of the clock, which goes on running.
+    pub fn clock(&mut self) {
+        self.presses += 1;
+        self.window.key_press(Key::Space);
+        self.window.run_steps(2);
+    }
+
+    pub fn digits(&mut self, text: &str) {
+        for letter in text.chars() {
+            self.presses += 1;
+            self.window.event(egui::Event::Text(letter.to_string()));
+            self.window.run_steps(2);
+        }
+    }
+
+    pub fn tap(&mut self, label: &str) {
+        self.taps += 1;
+        self.thoughts += 1;
+        click(self.window, label);
+    }
+
+    /// Seconds by the keystroke-level model: S. K. Card, T. P. Moran and A. Newell, *The keystroke-level model for user
+    /// performance time with interactive systems*, Comm. ACM 23:396–410, 1980 \[values as remembered\]: a key press 0.28 s
+    /// for an average typist that is no secretary, 0.50 s for random letters; pointing 1.10 s; making up one's mind
+    /// 1.35 s.
+    pub fn seconds(&self, press_s: f64) -> f64 {
+        f64::from(self.presses) * press_s
+            + f64::from(self.taps) * (1.10 + press_s)
+            + f64::from(self.thoughts) * 1.35
+    }
+}
