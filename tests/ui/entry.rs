@@ -159,5 +159,3 @@ fn a_choked_pull_needs_no_yield_and_warns_of_pressure() {
     assert!(pull.flags.choked);
     assert_eq!(pull.used.yield_g, 0.0);
 }
-
-use egui_kittest::kittest::Queryable as _;

@@ -123,7 +123,7 @@ fn the_bar_is_reached_by_key_shelf_and_palette_and_left_again() {
     assert!(shows(&window, "Opening: the bar this morning"), "the key sheet lists it");
 }
 
-fn pull(hand: &mut Hand<'_>, time: &str, cup: &str) {
+fn enter(hand: &mut Hand<'_>, time: &str, cup: &str) {
     hand.thoughts += 1;
     hand.digits(time);
     hand.key(Key::Enter);
@@ -149,14 +149,14 @@ fn three_coffees_are_opened_in_90_seconds_beyond_the_pulls() {
     hand.key(Key::E);
     // Two ordinary pulls of the first coffee, an odd one and an ordinary one of the second, two fast ones of the third
     // and one more after its move.
-    pull(&mut hand, "27.2", "36.2");
-    pull(&mut hand, "23.6", "36.0");
-    pull(&mut hand, "27.1", "35.8");
-    pull(&mut hand, "21.8", "36.1");
-    pull(&mut hand, "21.6", "36.0");
+    enter(&mut hand, "27.2", "36.2");
+    enter(&mut hand, "23.6", "36.0");
+    enter(&mut hand, "27.1", "35.8");
+    enter(&mut hand, "21.8", "36.1");
+    enter(&mut hand, "21.6", "36.0");
     let verdicts = names(hand.window);
     let before = names(hand.window);
-    pull(&mut hand, "26.8", "36.0");
+    enter(&mut hand, "26.8", "36.0");
     let (press, slow) = (hand.seconds(0.28), hand.seconds(0.50));
     println!(
         "{} key presses, {} taps, {} decisions: {press:.0} s of interface, {slow:.0} s for a slow typist",
