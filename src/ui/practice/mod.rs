@@ -238,10 +238,12 @@ impl App {
                 text_line(ui, line, scale::regular(scale::SMALL), p.soft);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
-            if icon_button(ui, Icon::Undo, word!("practice-undo-the-last-move"), true).clicked() {
+            let bench = self.practice.bench.as_ref();
+            let (can_undo, can_redo) = bench.map_or((false, false), |b| (b.can_undo(), b.can_redo()));
+            if icon_button(ui, Icon::Undo, word!("practice-undo-the-last-move"), can_undo).clicked() {
                 self.practice.travel(true);
             }
-            if icon_button(ui, Icon::Redo, word!("practice-redo-the-move"), true).clicked() {
+            if icon_button(ui, Icon::Redo, word!("practice-redo-the-move"), can_redo).clicked() {
                 self.practice.travel(false);
             }
             if icon_button(ui, Icon::Cross, word!("practice-back-to-the-bag-esc"), true).clicked() {

@@ -296,6 +296,18 @@ impl PracticeBench {
         true
     }
 
+    /// Whether there is something to take back.
+    #[must_use]
+    pub fn can_undo(&self) -> bool {
+        !self.back.is_empty()
+    }
+
+    /// Whether there is something to do again.
+    #[must_use]
+    pub fn can_redo(&self) -> bool {
+        !self.ahead.is_empty()
+    }
+
     /// Does it again. False when there is nothing.
     pub fn redo(&mut self) -> bool {
         let Some((bench, coffee)) = self.ahead.pop() else { return false };
