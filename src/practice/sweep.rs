@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::bench::{Bench, BenchPull, Handle};
 use super::palate::Palate;
 use crate::puck::{Condition, PuckFault, PullTrace, Run, Settings};
+use crate::words::Name;
 
 /// What can be watched while a handle moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -42,75 +43,106 @@ pub const CUP_TIMES: [f64; 4] = [20.0, 30.0, 40.0, 60.0];
 const SETTLED: f64 = 0.98;
 
 impl Watch {
+    /// Its name as it stands alone, as what a sentence speaks of, as what a pull has or has not, and where room is short.
+    fn names(self) -> [Name; 4] {
+        match self {
+            Self::Time => [
+                name!("practice-sweep-time"),
+                name!("practice-sweep-the-time"),
+                name!("practice-sweep-one-time"),
+                name!("practice-sweep-time"),
+            ],
+            Self::FirstDrip => [
+                name!("practice-sweep-first-drip"),
+                name!("practice-sweep-the-first-drip"),
+                name!("practice-sweep-one-first-drip"),
+                name!("practice-sweep-first-drip"),
+            ],
+            Self::Strength => [
+                name!("practice-sweep-strength"),
+                name!("practice-sweep-the-strength"),
+                name!("practice-sweep-one-strength"),
+                name!("practice-sweep-strength"),
+            ],
+            Self::Extraction => [
+                name!("practice-sweep-extraction"),
+                name!("practice-sweep-the-extraction"),
+                name!("practice-sweep-one-extraction"),
+                name!("practice-sweep-extraction"),
+            ],
+            Self::Balance => [
+                name!("practice-sweep-balance"),
+                name!("practice-sweep-the-balance"),
+                name!("practice-sweep-one-balance"),
+                name!("practice-sweep-short-balance"),
+            ],
+            Self::Unevenness => [
+                name!("practice-sweep-unevenness"),
+                name!("practice-sweep-the-unevenness"),
+                name!("practice-sweep-one-unevenness"),
+                name!("practice-sweep-unevenness"),
+            ],
+            Self::CoffeePerDrink => [
+                name!("practice-sweep-coffee-per-drink"),
+                name!("practice-sweep-the-coffee-per-drink"),
+                name!("practice-sweep-one-coffee-per-drink"),
+                name!("practice-sweep-short-coffee-per-drink"),
+            ],
+            Self::Liking => [
+                name!("practice-sweep-liking"),
+                name!("practice-sweep-the-liking"),
+                name!("practice-sweep-one-liking"),
+                name!("practice-sweep-liking"),
+            ],
+            Self::Cup20 => [
+                name!("practice-sweep-cup-20"),
+                name!("practice-sweep-the-cup-20"),
+                name!("practice-sweep-one-cup-20"),
+                name!("practice-sweep-short-cup-20"),
+            ],
+            Self::Cup30 => [
+                name!("practice-sweep-cup-30"),
+                name!("practice-sweep-the-cup-30"),
+                name!("practice-sweep-one-cup-30"),
+                name!("practice-sweep-short-cup-30"),
+            ],
+            Self::Cup40 => [
+                name!("practice-sweep-cup-40"),
+                name!("practice-sweep-the-cup-40"),
+                name!("practice-sweep-one-cup-40"),
+                name!("practice-sweep-short-cup-40"),
+            ],
+            Self::Cup60 => [
+                name!("practice-sweep-cup-60"),
+                name!("practice-sweep-the-cup-60"),
+                name!("practice-sweep-one-cup-60"),
+                name!("practice-sweep-short-cup-60"),
+            ],
+        }
+    }
+
     /// Name for an axis.
     #[must_use]
     pub fn name(self) -> &'static str {
-        match self {
-            Self::Time => word!("practice-sweep-time"),
-            Self::FirstDrip => word!("practice-sweep-first-drip"),
-            Self::Strength => word!("practice-sweep-strength"),
-            Self::Extraction => word!("practice-sweep-extraction"),
-            Self::Balance => word!("practice-sweep-balance"),
-            Self::Unevenness => word!("practice-sweep-unevenness"),
-            Self::CoffeePerDrink => word!("practice-sweep-coffee-per-drink"),
-            Self::Liking => word!("practice-sweep-liking"),
-            Self::Cup20 => word!("practice-sweep-cup-20"),
-            Self::Cup30 => word!("practice-sweep-cup-30"),
-            Self::Cup40 => word!("practice-sweep-cup-40"),
-            Self::Cup60 => word!("practice-sweep-cup-60"),
-        }
+        self.names()[0].word()
     }
 
     /// Name as what a sentence speaks of, for example "the time".
     #[must_use]
     pub fn the(self) -> &'static str {
-        match self {
-            Self::Time => word!("practice-sweep-the-time"),
-            Self::FirstDrip => word!("practice-sweep-the-first-drip"),
-            Self::Strength => word!("practice-sweep-the-strength"),
-            Self::Extraction => word!("practice-sweep-the-extraction"),
-            Self::Balance => word!("practice-sweep-the-balance"),
-            Self::Unevenness => word!("practice-sweep-the-unevenness"),
-            Self::CoffeePerDrink => word!("practice-sweep-the-coffee-per-drink"),
-            Self::Liking => word!("practice-sweep-the-liking"),
-            Self::Cup20 => word!("practice-sweep-the-cup-20"),
-            Self::Cup30 => word!("practice-sweep-the-cup-30"),
-            Self::Cup40 => word!("practice-sweep-the-cup-40"),
-            Self::Cup60 => word!("practice-sweep-the-cup-60"),
-        }
+        self.names()[1].word()
     }
 
     /// Name as what a pull has or has not, for example "a time".
     #[must_use]
     pub fn one(self) -> &'static str {
-        match self {
-            Self::Time => word!("practice-sweep-one-time"),
-            Self::FirstDrip => word!("practice-sweep-one-first-drip"),
-            Self::Strength => word!("practice-sweep-one-strength"),
-            Self::Extraction => word!("practice-sweep-one-extraction"),
-            Self::Balance => word!("practice-sweep-one-balance"),
-            Self::Unevenness => word!("practice-sweep-one-unevenness"),
-            Self::CoffeePerDrink => word!("practice-sweep-one-coffee-per-drink"),
-            Self::Liking => word!("practice-sweep-one-liking"),
-            Self::Cup20 => word!("practice-sweep-one-cup-20"),
-            Self::Cup30 => word!("practice-sweep-one-cup-30"),
-            Self::Cup40 => word!("practice-sweep-one-cup-40"),
-            Self::Cup60 => word!("practice-sweep-one-cup-60"),
-        }
+        self.names()[2].word()
     }
 
     /// Name where room is short.
     #[must_use]
     pub fn short(self) -> &'static str {
-        match self {
-            Self::Balance => word!("practice-sweep-short-balance"),
-            Self::CoffeePerDrink => word!("practice-sweep-short-coffee-per-drink"),
-            Self::Cup20 => word!("practice-sweep-short-cup-20"),
-            Self::Cup30 => word!("practice-sweep-short-cup-30"),
-            Self::Cup40 => word!("practice-sweep-short-cup-40"),
-            Self::Cup60 => word!("practice-sweep-short-cup-60"),
-            other => other.name(),
-        }
+        self.names()[3].word()
     }
 
     /// Unit for an axis, or empty.
