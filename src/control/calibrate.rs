@@ -43,7 +43,8 @@ pub struct Thresholds {
     pub months: u32,
 }
 
-/// Finds the thresholds; the false adjustments counted stay below those wanted by two standard errors. `effort` is about the number of pulls simulated for each trial (20 000 is good to 10 %).
+/// Finds the thresholds; the false adjustments counted stay below those wanted by two standard errors. `effort` is about
+/// the number of pulls simulated for each trial (20 000 is good to 10 %).
 #[must_use]
 pub fn thresholds(habits: Habits, watch: &Watch, policy: &Policy, effort: u32, seed: u64) -> Thresholds {
     let habits = habits.sane();

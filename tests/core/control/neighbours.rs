@@ -311,21 +311,24 @@ fn stated_probabilities_hold_among_neighbours() {
         ..habits()
     };
     let mut draws = Draws::new(23);
-    let mut bins = [(0.0, 0.0, 0u32); 5];
+    let (mut bins, mut noticed) = ([(0.0, 0.0, 0u32); 5], [(0.0, 0.0, 0u32); 5]);
     let known = Tracker::new(h, Belief { level: 0.0, level_sd: 0.015, slope: 0.0, slope_sd: 0.0 });
     for _ in 0..2500 {
         let common = draws.uniform() < h.jump_night * SHARE;
         let by = h.jump_size * draws.normal();
         let mut shifted = [common; 3];
+        let mut moved = [if common { by } else { 0.0 }; 3];
         let mut mornings = Vec::new();
-        for shifted in &mut shifted {
+        for (shifted, moved) in shifted.iter_mut().zip(&mut moved) {
             let mut level = 0.015 * draws.normal() + h.wander_night * draws.normal();
             if common {
                 level += by;
             }
             if draws.uniform() < h.jump_night * (1.0 - SHARE) {
                 *shifted = true;
-                level += h.jump_size * draws.normal();
+                let own = h.jump_size * draws.normal();
+                *moved += own;
+                level += own;
             }
             let mut morning = Morning::open(known.clone(), NIGHT, &Policy::default(), None);
             for i in 0..2 {
@@ -338,14 +341,19 @@ fn stated_probabilities_hold_among_neighbours() {
             let others: Vec<_> = (0..3).filter(|n| *n != c).map(|n| mornings[n].as_neighbour()).collect();
             let mut one = mornings[c].clone();
             one.hear(heard(&h, &others, f64::INFINITY));
-            let p = one.tracker().evidence().p_shift;
-            let bin = &mut bins[((p * 5.0) as usize).min(4)];
-            bin.0 += p;
-            bin.1 += f64::from(u8::from(shifted[c]));
-            bin.2 += 1;
+            let e = one.tracker().evidence();
+            // A shift that can be noticed is one of three hundredths of the time, a third of a usual one.
+            let told =
+                [(e.p_shift, shifted[c], &mut bins), (e.p_noticeable, moved[c].abs() > 0.03, &mut noticed)];
+            for (p, was, bins) in told {
+                let bin = &mut bins[((p * 5.0) as usize).min(4)];
+                bin.0 += p;
+                bin.1 += f64::from(u8::from(was));
+                bin.2 += 1;
+            }
         }
     }
-    for (p, seen, n) in bins {
+    for (p, seen, n) in bins.into_iter().chain(noticed) {
         let n = f64::from(n);
         let (p, seen) = (p / n, seen / n);
         // Three coffees of a morning share their luck: a third as many count.
