@@ -837,7 +837,7 @@ control-verdict-older = { $days ->
 control-verdict-on-target = { $what } moved, and stands on the target: nothing to touch
 control-verdict-others-faster = the grinder's other coffees have been running faster
 control-verdict-others-slower = the grinder's other coffees have been running slower
-control-verdict-quiet = nothing stands out ({ $sure } that nothing moved)
+control-verdict-quiet = nothing stands out ({ $sure } that nothing moved noticeably)
 control-verdict-scatter = the pulls scatter by { $seen } % where { $usual } % is usual ({ $sure }): the spread, not the level, is off
 control-verdict-shared = { $heard ->
     [one] { $same_way } of { $heard } other coffee on this grinder went the same way this morning: the grinder or the room rather than these beans ({ $sure })
@@ -2843,7 +2843,7 @@ view-opening-say-start-where-it-closed-though = start where it closed, though { 
 view-opening-say-that-it-is-real-not-noise = { $in_ten } that it is real
 view-opening-say-that-it-moved = { $in_ten } that it moved
 view-opening-say-that-it-moved-no-click-brings = { $in_ten } that it moved; no click brings it nearer
-view-opening-say-that-nothing-moved = { $in_ten } that nothing moved
+view-opening-say-that-nothing-moved = { $in_ten } that nothing moved noticeably
 view-opening-say-that-the-spread-is-real = { $in_ten } that the spread is real
 view-opening-say-that-this-brings-it-nearer = { $in_ten } that this brings it nearer
 view-opening-say-the-airs-humidity-has-changed = the air's humidity has changed

@@ -68,7 +68,7 @@ pub struct JudgedPull {
     pub time: String,
     /// "Serve", "Move 2 clicks finer".
     pub words: String,
-    /// "8 in 10 that nothing moved".
+    /// "8 in 10 that nothing moved noticeably".
     pub figure: String,
     /// Probability that something moved.
     pub p_real: f64,
