@@ -187,7 +187,7 @@ pub struct Advice {
 }
 
 /// Worlds drawn for one answer.
-pub(super) const WORLDS: usize = 240;
+pub(super) const WORLDS: usize = 208;
 
 /// Quantile of a weighted mixture of normals by bisection.
 pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
@@ -265,7 +265,7 @@ pub(super) fn expect(posterior: &Posterior, point: &Point) -> Expect {
 
 /// Share of the distance to the best recipe that is believed: the best of some hundred imagined recipes is a little too
 /// good (set by the claims of the advisor's bench).
-const BELIEVED: f64 = 0.75;
+const BELIEVED: f64 = 0.7;
 
 /// Chance that a recipe is within half a point of the best reachable.
 pub(super) fn chance_near(search: &Search<'_>, index: usize, reachable: &[f64]) -> f64 {

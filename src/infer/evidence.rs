@@ -111,7 +111,7 @@ const SPOILED: f64 = 0.05;
 const SPOILED_SPURTING: f64 = 0.6;
 /// The same with a certain channel in the trace: weaker than jets that a person saw, since a channel may open late and
 /// heal (common practice, no source).
-const SPOILED_CHANNEL: f64 = 0.4;
+const SPOILED_CHANNEL: f64 = 0.5;
 /// How many times wider the error of a time is that nobody took, read off a trace (pump off is not cup away).
 const READ_OFF: f64 = 1.3;
 /// Chance of a mark or a liking given by slip.

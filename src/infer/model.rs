@@ -8,7 +8,8 @@
 //!   smoothly once log-time passes the point where the bed turns uneven, so that extraction peaks against fineness
 //!   (Cameron et al., Matter 2:631, 2020).
 //! - strength: S = E · dose / yield (Batali, Ristenpart and Guinard, Sci. Rep. 10:16450, 2020).
-//! - liking: a top minus a bounded loss of the distance from the drinker's ideal strength and balance.
+//! - liking: a top minus a bounded loss of the distance from the drinker's ideal strength and balance, which may be a
+//!   tip, a hill or a plateau, steeper on one side; balance goes by extraction or, in one variant, mostly by the clock.
 //!
 //! The laws are common practice and local physics, not a claim that coffee obeys them; see the module above.
 
@@ -22,26 +23,28 @@ const BEND: f64 = 0.15;
 /// Largest loss of liking from being far from the ideal.
 pub const DEEPEST_LOSS: f64 = 6.5;
 
-/// One structural variant of the model: how liking falls with distance, and which way extraction is driven.
+/// One structural variant of the model: which way extraction is driven, and what balance goes by.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shape {
     /// Short name.
     pub name: &'static str,
-    /// Power of distance with which liking is lost (2 round, 1 sharp).
-    pub power: f64,
     /// Whether extraction is driven by time (true) or by grain size (false) at equal ratio.
     pub by_time: bool,
+    /// Whether sour and bitter go by the clock more than by extraction, for this coffee or this drinker.
+    pub by_clock: bool,
     /// Weight before any evidence.
     pub weight: f64,
 }
 
 /// The variants fitted side by side.
-pub const SHAPES: [Shape; 4] = [
-    Shape { name: "round, by time", power: 2.0, by_time: true, weight: 0.3 },
-    Shape { name: "sharp, by time", power: 1.2, by_time: true, weight: 0.2 },
-    Shape { name: "round, by grain", power: 2.0, by_time: false, weight: 0.3 },
-    Shape { name: "sharp, by grain", power: 1.2, by_time: false, weight: 0.2 },
+pub const SHAPES: [Shape; 3] = [
+    Shape { name: "time", by_time: true, by_clock: false, weight: 0.4 },
+    Shape { name: "grain", by_time: false, by_clock: false, weight: 0.4 },
+    Shape { name: "clock", by_time: true, by_clock: true, weight: 0.2 },
 ];
+
+/// Share of extraction in the balance of who goes by the clock.
+const BESIDE_THE_CLOCK: f64 = 0.3;
 
 /// What a recipe makes of itself in one world.
 #[derive(Debug, Clone, Copy)]
@@ -78,8 +81,11 @@ pub struct Prepared<T> {
     loss: T,
     ln_ideal_strength: T,
     ideal_extraction: T,
-    balance: [T; 3],
+    balance: [T; 4],
     asymmetry: T,
+    strength_asymmetry: T,
+    half_power: T,
+    tip: T,
     per_strength: T,
     per_balance: T,
     tilt: T,
@@ -96,6 +102,7 @@ impl<T: Real> Prepared<T> {
         let get = |which: Unknown| u[which.at()];
         let curvature = get(Unknown::LnCurvature).exp();
         let exhaustion = get(Unknown::Exhaustion);
+        let half_power = get(Unknown::LnPower).at_least(-0.5).at_most(2.0).exp() * 0.5;
         Self {
             curvature,
             growth: curvature * get(Unknown::LnSizePerUnit).exp(),
@@ -121,8 +128,16 @@ impl<T: Real> Prepared<T> {
             loss: get(Unknown::LnUnevenLoss).exp(),
             ln_ideal_strength: get(Unknown::LnIdealStrength),
             ideal_extraction: get(Unknown::IdealExtraction),
-            balance: [get(Unknown::BalanceTemperature), get(Unknown::BalanceTime), get(Unknown::BalanceAge)],
+            balance: [
+                get(Unknown::BalanceTemperature),
+                get(Unknown::BalanceTime),
+                get(Unknown::BalanceRatio),
+                get(Unknown::BalanceAge),
+            ],
             asymmetry: get(Unknown::Asymmetry),
+            strength_asymmetry: get(Unknown::StrengthAsymmetry),
+            half_power,
+            tip: (half_power * LN_SOFT).exp(),
             per_strength: (-get(Unknown::LnStrengthTolerance)).exp(),
             per_balance: (-get(Unknown::LnBalanceTolerance)).exp(),
             tilt: get(Unknown::Tilt).tanh() * 1.6,
@@ -166,11 +181,16 @@ impl<T: Real> Prepared<T> {
         let ln_strength = extraction.ln() - (point.ln_ratio + std::f64::consts::LN_2);
         // The drinker.
         let strength_off = ln_strength - self.ln_ideal_strength;
-        let [b_kelvin, b_time, b_day] = self.balance;
-        let balance_off =
-            extraction - self.ideal_extraction + b_kelvin * point.kelvin + b_time * late + b_day * point.day;
+        let [b_kelvin, b_time, b_ratio, b_day] = self.balance;
+        let share = if shape.by_clock { BESIDE_THE_CLOCK } else { 1.0 };
+        let balance_off = (extraction - self.ideal_extraction) * share
+            + b_kelvin * point.kelvin
+            + b_time * late
+            + b_ratio * point.ln_ratio
+            + b_day * point.day;
+        let heavy = (self.strength_asymmetry * (strength_off * 6.0).tanh()).exp();
         let skew = (self.asymmetry * (balance_off * 0.5).tanh()).exp();
-        let x = strength_off * self.per_strength;
+        let x = strength_off * self.per_strength * heavy;
         let y = balance_off * self.per_balance * skew;
         let mut square = x * x + y * y + self.tilt * x * y;
         if has_temperature {
@@ -178,12 +198,7 @@ impl<T: Real> Prepared<T> {
             square = square + z * z;
         }
         // (d² + ε)^(p/2) − ε^(p/2), bounded by the deepest loss.
-        let powered = if shape.power == 2.0 {
-            square
-        } else {
-            let half = 0.5 * shape.power;
-            ((square + SOFT).ln() * half).exp() - libm::exp(half * LN_SOFT)
-        };
+        let powered = ((square + SOFT).ln() * self.half_power).exp() - self.tip;
         let loss = -((-(powered * (1.0 / DEEPEST_LOSS))).exp() - 1.0) * DEEPEST_LOSS;
         let liking = self.top - loss - self.uneven_cost * uneven;
         Latent { ln_time, extraction, ln_strength, strength_off, balance_off, uneven, liking }

@@ -134,7 +134,7 @@ fn balanced(worlds: &[World], sd: f64, draws: &mut Draws) -> Vec<f64> {
 }
 
 /// Standard deviation of what the model cannot say about liking.
-const DISCREPANCY_SD: f64 = 0.45;
+const DISCREPANCY_SD: f64 = 0.55;
 /// Noise of liking beside the discrepancy.
 const LIKING_NOISE: f64 = 0.65;
 /// Length scales: ln time, ln ratio, ln dose, kelvin.

@@ -60,7 +60,7 @@ pub fn prior(
 
     // The bag: 17–22 % from 1:2 in 27 s, exhaustion near 26 % (24–30), darker roasts dissolve faster.
     set(U::Exhaustion, 26.0, 2.0 * roast_unknown);
-    set(U::Extent, libm::log(1.35) + 0.06 * dark, 0.22 * roast_unknown);
+    set(U::Extent, libm::log(1.35) + 0.06 * dark, 0.18 * roast_unknown);
     let (by_time, by_grain) = if shape.by_time { (0.4, 0.15) } else { (0.08, 0.9) };
     set(U::ExtentRatio, 0.45, 0.2);
     set(U::ExtentTime, by_time, 0.2);
@@ -69,19 +69,27 @@ pub fn prior(
     set(U::UnevenOnset, libm::log(42.0), 0.35);
     set(U::LnUnevenLoss, libm::log(0.3), 0.7);
 
-    // The drinker.
-    set(U::LnIdealStrength, libm::log(9.3) + 0.03 * dark, 0.22);
-    set(U::IdealExtraction, 19.8 - 0.5 * dark, 1.9);
+    // The drinker. Espresso is liked at 7–12 % strength, which two standard deviations cover, and at 17–23 %
+    // extraction, the widest band in print (trade).
+    set(U::LnIdealStrength, libm::log(9.3) + 0.03 * dark, 0.15);
+    set(U::IdealExtraction, 19.8 - 0.5 * dark, 1.45);
     set(U::LnStrengthTolerance, libm::log(0.17), 0.4);
     set(U::LnBalanceTolerance, libm::log(1.7), 0.4);
     set(U::Asymmetry, 0.0, 0.25);
+    set(U::StrengthAsymmetry, 0.0, 0.25);
+    set(U::LnPower, libm::log(1.9), 0.45);
     set(U::Tilt, 0.0, 0.35);
     set(U::TopLiking, 7.7, 0.7);
     set(U::BalanceTemperature, 0.08, 0.15);
     // 90–96 °C is the trade's range, darker roasts lower in it (common practice, no source).
     set(U::IdealTemperature, 93.0 - 0.5 * dark, 1.8);
     set(U::LnTemperatureTolerance, libm::log(5.0), 0.5);
-    set(U::BalanceTime, 0.0, 1.0);
+    // Extraction alone moves some four points for one unit of ln time; who goes by the clock has as much from the clock
+    // itself (assumption, wide).
+    let (by_clock, by_ratio) =
+        if shape.by_clock { ((5.0, 2.0), (1.0, 1.5)) } else { ((0.0, 1.0), (0.0, 0.3)) };
+    set(U::BalanceTime, by_clock.0, by_clock.1);
+    set(U::BalanceRatio, by_ratio.0, by_ratio.1);
     set(U::UnevenCost, 1.5, 1.2);
     set(U::BalanceAge, 0.0, 0.06);
 

@@ -62,6 +62,10 @@ unknowns! {
     LnBalanceTolerance,
     /// How much narrower the tolerance is on the over-extracted side.
     Asymmetry,
+    /// The same for too strong a cup.
+    StrengthAsymmetry,
+    /// ln of the power of distance with which liking is lost: 1 a tip, 2 a round hill, 4 a plateau with walls.
+    LnPower,
     /// How far strength and balance excuse or aggravate each other.
     Tilt,
     /// Mean liking of the best cup for this drinker from this bag.
@@ -76,6 +80,8 @@ unknowns! {
     BalanceTime,
     /// Points of liking lost per unit of unevenness.
     UnevenCost,
+    /// Shift of balance per unit of ln ratio beside extraction.
+    BalanceRatio,
     /// Shift of balance per day of age.
     BalanceAge,
 

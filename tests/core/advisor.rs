@@ -324,19 +324,25 @@ fn a_channel_in_the_trace_makes_its_pull_count_for_less() {
     let even: Vec<Gist> = gists(false).into_iter().filter(|g| g.channel.is_none()).collect();
     assert!(even.len() >= 10, "{} of 12 are even", even.len());
 
-    let told = |gist: Option<Gist>, pulls: usize| {
+    let of = |gist: Option<Gist>, pulls: usize| {
         let mut c = case(Finer::Lower);
         c.shots.push(shot(1, 15.0, 28.0, &[(Attribute::Sourness, 0)], Some(7)));
         c.shots.push(shot(2, 15.0, 27.0, &[(Attribute::Sourness, 0)], Some(7)));
         c.shots.push(Shot { gist, ..shot(3, 15.0, 23.5, &[(Attribute::Sourness, 0)], Some(6)) });
         c.shots.truncate(pulls);
-        let outlook = Outlook::new(&c, &Settings::default());
-        let again = c.current();
-        (outlook.expect(&again).time_s.p50.ln(), check_sound(&c))
+        c
     };
-    let (before, _) = told(None, 2);
-    let (believed, plain) = told(Some(even[0]), 3);
-    let (doubted, warned) = told(Some(with[0]), 3);
+    // The mean over seeds: the drawn worlds of one seed scatter by a tenth of what is looked for.
+    let expected = |c: &Case| {
+        let ln_time = |seed| {
+            Outlook::new(c, &Settings { seed, ..Settings::default() }).expect(&c.current()).time_s.p50.ln()
+        };
+        (1..9).map(ln_time).sum::<f64>() / 8.0
+    };
+    let before = expected(&of(None, 2));
+    let (even, channelled) = (of(Some(even[0]), 3), of(Some(with[0]), 3));
+    let (believed, doubted) = (expected(&even), expected(&channelled));
+    let (plain, warned) = (check_sound(&even), check_sound(&channelled));
     assert!(believed < before - 0.02, "a sound fast pull moves what is expected: {before} {believed}");
     assert!(before - doubted < 0.8 * (before - believed), "{before} {doubted} {believed}");
     let guard = |a: &thirdpull::advisor::Advice| a.reasons.iter().find(|r| r.id == "guard.channel").cloned();

@@ -220,11 +220,6 @@ const NO_WORDS: &[&str] = &[
     "bar card.pdf",
     // The name of a channel in the file of remembered columns.
     "cup mass",
-    // Names of the model's variants, which no page shows.
-    "round, by time",
-    "sharp, by time",
-    "round, by grain",
-    "sharp, by grain",
     // The name of a field in a refusal.
     "start_kg_m3 against saturation",
     // What worked cases of rules call an action.

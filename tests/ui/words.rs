@@ -85,7 +85,7 @@ fn a_longer_language_is_drawn_on_every_page() {
 #[test]
 fn another_language_is_spoken_at_once_by_all_that_was_worked_out() {
     let size = [1280.0, 800.0];
-    let options = Options { adviser: thirdpull::workbench::engine(), ..options(notebook(3), None) };
+    let options = Options { adviser: thirdpull::workbench::engine(), ..options(notebook(2), None) };
     let mut window = window_of(options, size, 1.0);
     press(&mut window, Key::W);
     assert!(shows(&window, "because") && !shows(&window, "⟦"), "{}", names(&window));
