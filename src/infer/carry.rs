@@ -30,8 +30,12 @@ fn faithfulness(unknown: Unknown) -> f64 {
         U::UnevenOnset | U::LnUnevenLoss | U::TimeUneven => 0.6,
         U::LnIdealStrength => 0.93,
         U::IdealExtraction => 0.88,
-        U::LnStrengthTolerance | U::LnBalanceTolerance | U::Asymmetry => 0.9,
-        U::StrengthAsymmetry | U::LnPower | U::Tilt => 0.9,
+        U::LnStrengthTolerance
+        | U::LnBalanceTolerance
+        | U::Asymmetry
+        | U::StrengthAsymmetry
+        | U::LnPower
+        | U::Tilt => 0.9,
         U::TopLiking => 0.7,
         U::BalanceTemperature | U::BalanceTime | U::BalanceRatio | U::BalanceAge => 0.7,
         U::IdealTemperature | U::LnTemperatureTolerance => 0.8,

@@ -102,6 +102,7 @@ impl<T: Real> Prepared<T> {
         let get = |which: Unknown| u[which.at()];
         let curvature = get(Unknown::LnCurvature).exp();
         let exhaustion = get(Unknown::Exhaustion);
+        // Beyond 0.6 and 7.4 a hill is a needle or a box, and single precision would overflow.
         let half_power = get(Unknown::LnPower).at_least(-0.5).at_most(2.0).exp() * 0.5;
         Self {
             curvature,

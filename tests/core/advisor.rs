@@ -413,3 +413,29 @@ fn all_that_is_said_can_be_said_in_another_language() {
     }
     assert!(said > 30 && rules > 0, "{said} {rules}");
 }
+
+/// Sour and bitter that follow the clock while the refractometer reads the same are put down to the clock; where the
+/// reading moves with the marks, extraction stays the likelier cause.
+#[test]
+fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
+    use thirdpull::infer::{Beginning, Frame, Noise, Posterior};
+    let by_clock = |strengths: [f64; 3]| {
+        let mut c = case(Finer::Lower);
+        let pulls = [(19.0, 17.0, 2, -1, 4), (27.0, 15.0, 0, 0, 8), (37.0, 13.0, -1, 2, 4)];
+        for (round, (time_s, grind, sour, bitter, liking)) in pulls.into_iter().cycle().take(6).enumerate() {
+            let marks = [(Attribute::Sourness, sour), (Attribute::Bitterness, bitter)];
+            let label = u32::try_from(round + 1).unwrap();
+            c.shots.push(Shot {
+                tds_pct: Some(strengths[round % 3]),
+                ..shot(label, grind, time_s, &marks, Some(liking))
+            });
+        }
+        let frame = Frame::new(&c.gear, &c.aim.start, c.bag.days_since_roast);
+        let noise = Noise::default();
+        let beginning = Beginning::new(&c.bag, &c.gear, &frame, &[], &noise);
+        let posterior = Posterior::new(&beginning, &frame, &c.shots, &noise, 1, 208);
+        posterior.worlds.iter().filter(|w| w.shape.by_clock).map(|w| w.weight).sum::<f64>()
+    };
+    let (same, moving) = (by_clock([9.6, 9.6, 9.6]), by_clock([8.2, 9.6, 10.8]));
+    assert!(same > 0.9 && moving < 0.5, "{same} {moving}");
+}
