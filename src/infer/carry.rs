@@ -24,7 +24,7 @@ fn faithfulness(unknown: Unknown) -> f64 {
         U::LnExponent | U::LnCurvature => 0.85,
         U::TimeDose | U::TimeYield | U::TimeTemperature => 0.8,
         U::TimeAge => 0.5,
-        U::LnTime => 0.75,
+        U::StartCoarser => 0.75,
         U::Exhaustion | U::Extent => 0.45,
         U::ExtentRatio | U::ExtentTime | U::ExtentFineness | U::ExtentTemperature => 0.75,
         U::UnevenOnset | U::LnUnevenLoss | U::TimeUneven => 0.6,

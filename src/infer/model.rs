@@ -1,9 +1,9 @@
 //! From a recipe to a cup, for one setting of the unknowns.
 //!
-//! - time: ln t = ln t₀ + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s, with relative fineness
-//!   φ = −ln(1 + c·κ·Δ)/c; c = 1 is a power law in grain size, c → 0 a straight line in log-time.
-//!   where s is the unevenness below: a bed ground too fine clogs (b > 0) or breaks into channels that make it faster
-//!   again (b < −1).
+//! - time: ln t = ln 27 s + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s, with relative fineness
+//!   φ = −ln(1 + c·(κ·Δ + δ))/c, where the reference setting is coarser by δ than the one that gives 27 s; c = 1 is a
+//!   power law in grain size, c → 0 a straight line in log-time. s is the unevenness below: a bed ground too fine clogs
+//!   (b > 0) or breaks into channels that make it faster again (b < −1).
 //! - extraction: E = E∞ (1 − e^−z) e^−ℓs, ln z linear in ln ratio, ln time, fineness and temperature; s grows
 //!   smoothly once log-time passes the point where the bed turns uneven, so that extraction peaks against fineness
 //!   (Cameron et al., Matter 2:631, 2020).
@@ -72,7 +72,7 @@ pub struct Prepared<T> {
     growth: T,
     per_curvature: T,
     exponent: T,
-    ln_time: T,
+    start: T,
     time: [T; 4],
     exhaustion: T,
     extent: [T; 5],
@@ -109,7 +109,7 @@ impl<T: Real> Prepared<T> {
             growth: curvature * get(Unknown::LnSizePerUnit).exp(),
             per_curvature: T::constant(1.0) / curvature,
             exponent: get(Unknown::LnExponent).exp(),
-            ln_time: get(Unknown::LnTime),
+            start: curvature * get(Unknown::StartCoarser),
             time: [
                 get(Unknown::TimeDose),
                 get(Unknown::TimeYield),
@@ -152,12 +152,12 @@ impl<T: Real> Prepared<T> {
     /// ln time (s) of a point, and ln time per standard yield, and relative fineness.
     #[inline]
     fn time(&self, point: &Point) -> (T, T, T) {
-        let grown = self.growth * point.coarser + 1.0;
+        let grown = self.growth * point.coarser + self.start + 1.0;
         // Below a twentieth of the reference size the logarithm goes on as a straight line.
         let ln_grown = grown.at_least(0.05).ln() + (grown.at_most(0.05) - 0.05) * 20.0;
         let fineness = -(ln_grown * self.per_curvature);
         let [by_dose, by_yield, by_kelvin, by_day] = self.time;
-        let per_yield = self.ln_time + self.exponent * fineness + by_dose * point.ln_dose
+        let per_yield = self.exponent * fineness + LN_STANDARD_TIME + by_dose * point.ln_dose
             - by_kelvin * point.kelvin
             + by_day * point.day;
         (per_yield + by_yield * point.ln_yield, per_yield, fineness)

@@ -1,7 +1,6 @@
 //! What is believed before the first pull, and where each number comes from. All widths are wide: a prior that
 //! claims more than the trade knows would be found out by the next grinder.
 
-use super::model::LN_STANDARD_TIME;
 use super::{BagFacts, Frame, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 
@@ -46,11 +45,14 @@ pub fn prior(
         }
     };
     set(U::LnSizePerUnit, ln_kappa, kappa_sd);
-    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it).
+    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it). Between a power of grain size
+    // (curvature 1) and a straight line in log-time (0), both of which are in use.
     set(U::LnExponent, libm::log(2.8), 0.28);
-    set(U::LnCurvature, libm::log(0.8), 0.5);
-    let start_sd = if frame.grind_known { 0.45 } else { 0.9 };
-    set(U::LnTime, LN_STANDARD_TIME, start_sd);
+    set(U::LnCurvature, libm::log(0.5), 0.5);
+    // A starting grind is off by a few clicks, one out of the blue by twice that (common practice, no source). What is
+    // off is the grain, not the clock: a pull far off the standard time speaks of a steep grinder too, and tastes of
+    // its coarse or fine grain.
+    set(U::StartCoarser, 0.0, if frame.grind_known { 0.16 } else { 0.32 });
     set(U::TimeDose, 2.0, 0.8);
     set(U::TimeYield, 0.8, 0.2);
     set(U::TimeTemperature, 0.011, 0.008);

@@ -17,8 +17,8 @@ macro_rules! unknowns {
 }
 
 unknowns! {
-    /// ln of the time (s) of the reference recipe.
-    LnTime,
+    /// How much coarser the reference setting is than the one that gives the standard time, relative to grain size.
+    StartCoarser,
     /// ln of the exponent of time against relative grain size.
     LnExponent,
     /// ln of the relative change of grain size for one unit of the grinder's scale.

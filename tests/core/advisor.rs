@@ -439,3 +439,26 @@ fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
     let (same, moving) = (by_clock([9.6, 9.6, 9.6]), by_clock([8.2, 9.6, 10.8]));
     assert!(same > 0.9 && moving < 0.5, "{same} {moving}");
 }
+
+fn believed(case: &Case) -> thirdpull::infer::Posterior {
+    use thirdpull::infer::{Beginning, Frame, Noise, Posterior};
+    let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
+    let noise = Noise::default();
+    let beginning = Beginning::new(&case.bag, &case.gear, &frame, &[], &noise);
+    Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 208)
+}
+
+/// A start that is off by a few clicks is more easily far off the clock on a steep grinder than on a flat one, so that a
+/// first pull of 60 or of 11 s makes a steep one likelier than a pull of 27 s does (Bayes' rule, no outside source).
+#[test]
+fn a_first_pull_far_off_the_clock_speaks_of_a_steep_grinder() {
+    use thirdpull::infer::Unknown;
+    let steep = |time_s: f64| {
+        let mut c = case(Finer::Lower);
+        c.shots.push(shot(1, 15.0, time_s, &[], None));
+        let posterior = believed(&c);
+        posterior.belief(Unknown::LnExponent).0 + posterior.belief(Unknown::LnSizePerUnit).0
+    };
+    let (fast, usual, slow) = (steep(11.0), steep(27.0), steep(60.0));
+    assert!(fast > usual + 0.05 && slow > usual + 0.05, "{fast} {usual} {slow}");
+}
