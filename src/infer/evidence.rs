@@ -98,6 +98,8 @@ pub struct Observed {
     pub marks: [Option<i8>; 6],
     /// Liking.
     pub liking: Option<u8>,
+    /// Visible jets from a pull that ran.
+    pub spurting: bool,
     /// Chance, before looking at the numbers, that the pull was badly prepared.
     pub spoiled: f64,
     /// Days between this pull and the newest one.
@@ -106,12 +108,15 @@ pub struct Observed {
 
 /// Chance that a pull without any sign of trouble was badly prepared.
 const SPOILED: f64 = 0.05;
-
-/// The same with visible jets.
-const SPOILED_SPURTING: f64 = 0.6;
-/// The same with a certain channel in the trace: weaker than jets that a person saw, since a channel may open late and
-/// heal (common practice, no source).
+/// The same with a certain channel in the trace, which may open late and heal (common practice, no source).
 const SPOILED_CHANNEL: f64 = 0.5;
+/// Jets: the chance that a person sees them from a bed that is all uneven, how soon they come as it turns so, and the
+/// chances of them from a badly prepared puck and from an even one (common practice, no source). They speak of too fine
+/// a grind as well as of bad preparation.
+const JETS_SEEN: f64 = 0.5;
+const JETS_SOON: f64 = 2.0;
+const JETS_SPOILED: f64 = 0.35;
+const JETS_EVEN: f64 = 0.005;
 /// How many times wider the error of a time is that nobody took, read off a trace (pump off is not cup away).
 const READ_OFF: f64 = 1.3;
 /// Chance of a mark or a liking given by slip.
@@ -123,7 +128,13 @@ impl Observed {
     /// Reduces a shot; `newest_day` is the age at the newest pull.
     #[must_use]
     pub fn new(shot: &Shot, frame: &Frame, newest_day: Option<f64>) -> Self {
-        let point = frame.point(&shot.recipe, shot.days_since_roast);
+        // A choked pull was stopped early: what little ran is not what it was meant to yield.
+        let meant = if shot.choked {
+            Recipe { yield_g: shot.recipe.yield_g.max(frame.yield_g), ..shot.recipe }
+        } else {
+            shot.recipe
+        };
+        let point = frame.point(&meant, shot.days_since_roast);
         let sane = |v: &f64| v.is_finite() && *v > 0.5 && *v < 600.0;
         let ln_time = shot
             .time_s
@@ -158,11 +169,8 @@ impl Observed {
             strength_pct: if shot.choked { None } else { strength_pct },
             marks: if shot.choked { [None; 6] } else { marks },
             liking: if shot.choked { None } else { shot.taste.liking() },
-            spoiled: if shot.spurting {
-                SPOILED_SPURTING
-            } else {
-                SPOILED + shot.channel() * (SPOILED_CHANNEL - SPOILED)
-            },
+            spurting: shot.spurting && !shot.choked,
+            spoiled: SPOILED + shot.channel() * (SPOILED_CHANNEL - SPOILED),
             days_ago,
         }
     }
@@ -279,12 +287,21 @@ pub(super) fn mark_form(
     }
 }
 
+/// Jets seen from a bed of this unevenness.
+fn jets(uneven: f64) -> Site {
+    let calm = fast::exp(-JETS_SOON * uneven);
+    let chance = JETS_EVEN + JETS_SEEN * (1.0 - calm);
+    let slope = JETS_SEEN * JETS_SOON * calm / chance;
+    Site { log: fast::ln(chance), slope, curvature: slope * slope }
+}
+
 /// Sites of all evidence of one pull, with the log-likelihood split by kind.
 pub(super) struct PullSites {
     pub time: Site,
     pub strength: Site,
     pub marks: [Site; 6],
     pub liking: Site,
+    pub jets: Site,
     pub by_kind: [f64; 4],
     pub good: f64,
     pub bad: f64,
@@ -312,6 +329,7 @@ pub(super) fn sites(
         strength: Site::default(),
         marks: [Site::default(); 6],
         liking: Site::default(),
+        jets: Site::default(),
         by_kind: [0.0; 4],
         good: 0.0,
         bad: 0.0,
@@ -355,9 +373,14 @@ pub(super) fn sites(
         out.liking = ordinal(low, high, latent.liking, noise.liking, 9.0);
         out.bad += ordinal(low, high, latent.liking - 1.5, 1.7, 9.0).log;
     }
+    // No word of jets says nothing: a spouted holder hides them.
+    if observed.spurting {
+        out.jets = jets(latent.uneven);
+        out.bad += fast::ln(JETS_SPOILED);
+    }
     let marks: f64 = out.marks.iter().map(|s| s.log).sum();
     out.by_kind = [out.time.log, out.strength.log, marks, out.liking.log];
-    out.good = out.by_kind.iter().sum();
+    out.good = out.by_kind.iter().sum::<f64>() + out.jets.log;
     out
 }
 

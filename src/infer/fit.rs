@@ -187,6 +187,9 @@ fn linearise(
         if one.strength_pct.is_some() {
             push(found.strength.slope, found.strength.curvature, &latent.ln_strength.d, &[]);
         }
+        if one.spurting {
+            push(found.jets.slope, found.jets.curvature, &latent.uneven.d, &[]);
+        }
         if one.liking.is_some() {
             push(found.liking.slope, found.liking.curvature, &latent.liking.d, &[]);
         }

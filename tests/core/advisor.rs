@@ -462,3 +462,34 @@ fn a_first_pull_far_off_the_clock_speaks_of_a_steep_grinder() {
     let (fast, usual, slow) = (steep(11.0), steep(27.0), steep(60.0));
     assert!(fast > usual + 0.05 && slow > usual + 0.05, "{fast} {usual} {slow}");
 }
+
+/// What little ran from a choked pull is not its ratio: the answer is the same whatever was written down.
+#[test]
+fn the_drops_of_a_choked_pull_are_not_its_yield() {
+    let with = |yield_g: f64| {
+        let mut c = case(Finer::Lower);
+        let choked = shot(1, 9.0, 60.0, &[], None);
+        let recipe = Recipe { yield_g, ..choked.recipe };
+        c.shots.push(Shot { choked: true, recipe, ..choked });
+        let advice = advise(&c, &Settings::default());
+        (advice.recipe, advice.best.recipe, advice.expect.time_s.p50)
+    };
+    assert_eq!(with(6.0), with(36.0));
+    assert_eq!(with(0.0), with(36.0));
+}
+
+/// Jets from a slow pull that tasted of the recipe speak of too fine a bed and not of bad preparation alone.
+#[test]
+fn jets_speak_of_too_fine_a_bed() {
+    use thirdpull::infer::Unknown;
+    let onset = |spurting: bool| {
+        let mut c = case(Finer::Lower);
+        for (label, grind, time_s) in [(1, 12.0, 41.0), (2, 11.0, 44.0)] {
+            let marks = [(Attribute::Astringency, 1), (Attribute::Bitterness, 1)];
+            c.shots.push(Shot { spurting, ..shot(label, grind, time_s, &marks, Some(4)) });
+        }
+        believed(&c).belief(Unknown::UnevenOnset).0
+    };
+    let (calm, jets) = (onset(false), onset(true));
+    assert!(jets < calm - 0.1, "{jets} {calm}");
+}
