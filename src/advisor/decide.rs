@@ -19,6 +19,8 @@ const USUAL_TIME_S: (f64, f64) = (20.0, 36.0);
 /// Points of liking lost per unit of ln time outside the window, and at most.
 const WINDOW_SLOPE: f64 = 1.75;
 const WINDOW_DEEPEST: f64 = 0.7;
+/// How fast the wish for a time fades: two tasted pulls halve it.
+const WISH_FADES: f64 = 0.5;
 
 /// All recipes looked at so far.
 pub(super) struct Search<'a> {
@@ -87,12 +89,15 @@ impl<'a> Search<'a> {
         let point = self.point(&recipe);
         let (weights, _) = self.posterior.discrepancy_weights(&point);
         let (mut likings, times) = self.posterior.imagined(&point, &weights);
-        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
+        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given. What has
+        // been tasted outvotes it by and by.
+        let tasted = self.posterior.observed.iter().filter(|o| o.liking.is_some()).count();
+        let wish = 1.0 / (1.0 + WISH_FADES * tasted as f64);
         let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
         let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));
         for (slot, t) in likings.iter_mut().zip(&times) {
             let outside = (from - t).max(t - to).max(0.0);
-            *slot -= (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
+            *slot -= wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
         }
         let mean = self.posterior.mean(&likings);
         self.seen.push(Candidate { recipe, likings, mean });

@@ -493,3 +493,29 @@ fn jets_speak_of_too_fine_a_bed() {
     let (calm, jets) = (onset(false), onset(true));
     assert!(jets < calm - 0.1, "{jets} {calm}");
 }
+
+/// A person who asks for 25–30 s but likes the quick cups and not the slow ones is served a quick one in the end.
+#[test]
+fn what_was_tasted_outvotes_the_clock() {
+    let mut c = case(Finer::Lower);
+    c.aim.time_window_s = Some((25.0, 30.0));
+    let bitter = [(Attribute::Bitterness, 1), (Attribute::Sourness, 0)];
+    let right = [(Attribute::Bitterness, 0), (Attribute::Sourness, 0)];
+    let pulls = [
+        (15.0, 28.0, 6),
+        (18.0, 20.0, 7),
+        (18.0, 19.5, 7),
+        (16.0, 26.0, 6),
+        (21.0, 15.5, 7),
+        (21.0, 16.0, 8),
+    ];
+    for (label, (grind, time_s, liking)) in (1..).zip(pulls) {
+        let marks = if time_s > 21.0 { &bitter } else { &right };
+        c.shots.push(shot(label, grind, time_s, marks, Some(liking)));
+    }
+    let served = check_sound(&c).best.recipe;
+    let posterior = believed(&c);
+    let point = posterior.frame.point(&served, Some(11.0));
+    let time_s = posterior.mean(&posterior.judged(&point, &[]).1).exp();
+    assert!(time_s < 19.0, "{time_s} {served:?}");
+}
