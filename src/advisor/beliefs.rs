@@ -243,7 +243,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         mean: ideal,
         sd,
     });
-    // One step of the grinder, in seconds at the reference.
+    // One step of the grinder, in percent of time at the standard time.
     let scale = case.gear.grind.scale;
     let step = scale.step();
     let exponent = posterior.belief(Unknown::LnExponent);

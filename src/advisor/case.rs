@@ -118,10 +118,8 @@ impl Case {
                 }
             },
             |shot| {
-                // A choked pull was stopped early: what it was meant to yield is what the one before it did.
                 let before = self.shots.iter().rev().find(|s| !s.choked);
-                let meant = before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g);
-                if shot.choked { Recipe { yield_g: meant, ..shot.recipe } } else { shot.recipe }
+                shot.meant(before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g))
             },
         );
         self.gear.snap(&recipe)

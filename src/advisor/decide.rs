@@ -28,6 +28,8 @@ pub(super) struct Search<'a> {
     pub gear: &'a Gear,
     pub day: Option<f64>,
     pub window: Option<(f64, f64)>,
+    /// What is left of the wish for that time, 0–1: what has been tasted outvotes it by and by.
+    wish: f64,
     pub seen: Vec<Candidate>,
     /// Grinder settings within reach of one move.
     pub limit: (f64, f64),
@@ -64,11 +66,13 @@ impl<'a> Search<'a> {
         day: Option<f64>,
         window: Option<(f64, f64)>,
     ) -> Self {
+        let tasted = posterior.observed.iter().filter(|o| o.liking.is_some()).count();
         Self {
             posterior,
             gear,
             day,
             window,
+            wish: 1.0 / (1.0 + WISH_FADES * tasted as f64),
             limit: (f64::NEG_INFINITY, f64::INFINITY),
             seen: Vec::new(),
             keys: std::collections::BTreeMap::new(),
@@ -89,15 +93,12 @@ impl<'a> Search<'a> {
         let point = self.point(&recipe);
         let (weights, _) = self.posterior.discrepancy_weights(&point);
         let (mut likings, times) = self.posterior.imagined(&point, &weights);
-        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given. What has
-        // been tasted outvotes it by and by.
-        let tasted = self.posterior.observed.iter().filter(|o| o.liking.is_some()).count();
-        let wish = 1.0 / (1.0 + WISH_FADES * tasted as f64);
+        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
         let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
         let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));
         for (slot, t) in likings.iter_mut().zip(&times) {
             let outside = (from - t).max(t - to).max(0.0);
-            *slot -= wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
+            *slot -= self.wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
         }
         let mean = self.posterior.mean(&likings);
         self.seen.push(Candidate { recipe, likings, mean });

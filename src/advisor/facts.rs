@@ -54,7 +54,7 @@ pub(super) fn facts(case: &Case) -> Facts {
     out
 }
 
-/// Rise of ln time per grinder unit toward finer, as far as known.
+/// Rise of ln time per grinder unit toward finer at the standard time, as far as known.
 fn per_unit(posterior: &Posterior) -> f64 {
     libm::exp(posterior.belief(Unknown::LnExponent).0 + posterior.belief(Unknown::LnSizePerUnit).0).max(1e-9)
 }

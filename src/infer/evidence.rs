@@ -32,6 +32,14 @@ pub struct Shot {
 }
 
 impl Shot {
+    /// The recipe that was meant. A choked pull was stopped early: what little ran is not its yield, which is then
+    /// taken to be `usual_yield_g` at least.
+    #[must_use]
+    pub fn meant(&self, usual_yield_g: f64) -> Recipe {
+        let yield_g = self.recipe.yield_g;
+        Recipe { yield_g: if self.choked { yield_g.max(usual_yield_g) } else { yield_g }, ..self.recipe }
+    }
+
     /// How sure the trace is that a channel opened, 0…1; 0 without a trace.
     #[must_use]
     pub fn channel(&self) -> f64 {
@@ -128,13 +136,7 @@ impl Observed {
     /// Reduces a shot; `newest_day` is the age at the newest pull.
     #[must_use]
     pub fn new(shot: &Shot, frame: &Frame, newest_day: Option<f64>) -> Self {
-        // A choked pull was stopped early: what little ran is not what it was meant to yield.
-        let meant = if shot.choked {
-            Recipe { yield_g: shot.recipe.yield_g.max(frame.yield_g), ..shot.recipe }
-        } else {
-            shot.recipe
-        };
-        let point = frame.point(&meant, shot.days_since_roast);
+        let point = frame.point(&shot.meant(frame.yield_g), shot.days_since_roast);
         let sane = |v: &f64| v.is_finite() && *v > 0.5 && *v < 600.0;
         let ln_time = shot
             .time_s

@@ -68,6 +68,15 @@ fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking:
     }
 }
 
+/// What is believed after a case's pulls.
+fn believed(case: &Case) -> thirdpull::infer::Posterior {
+    use thirdpull::infer::{Beginning, Frame, Noise, Posterior};
+    let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
+    let noise = Noise::default();
+    let beginning = Beginning::new(&case.bag, &case.gear, &frame, &[], &noise);
+    Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 208)
+}
+
 fn sound(q: &Quantiles) -> bool {
     q.p10.is_finite() && q.p90.is_finite() && q.p10 <= q.p50 && q.p50 <= q.p90
 }
@@ -418,7 +427,6 @@ fn all_that_is_said_can_be_said_in_another_language() {
 /// reading moves with the marks, extraction stays the likelier cause.
 #[test]
 fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
-    use thirdpull::infer::{Beginning, Frame, Noise, Posterior};
     let by_clock = |strengths: [f64; 3]| {
         let mut c = case(Finer::Lower);
         let pulls = [(19.0, 17.0, 2, -1, 4), (27.0, 15.0, 0, 0, 8), (37.0, 13.0, -1, 2, 4)];
@@ -430,22 +438,10 @@ fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
                 ..shot(label, grind, time_s, &marks, Some(liking))
             });
         }
-        let frame = Frame::new(&c.gear, &c.aim.start, c.bag.days_since_roast);
-        let noise = Noise::default();
-        let beginning = Beginning::new(&c.bag, &c.gear, &frame, &[], &noise);
-        let posterior = Posterior::new(&beginning, &frame, &c.shots, &noise, 1, 208);
-        posterior.worlds.iter().filter(|w| w.shape.by_clock).map(|w| w.weight).sum::<f64>()
+        believed(&c).worlds.iter().filter(|w| w.shape.by_clock).map(|w| w.weight).sum::<f64>()
     };
     let (same, moving) = (by_clock([9.6, 9.6, 9.6]), by_clock([8.2, 9.6, 10.8]));
     assert!(same > 0.9 && moving < 0.5, "{same} {moving}");
-}
-
-fn believed(case: &Case) -> thirdpull::infer::Posterior {
-    use thirdpull::infer::{Beginning, Frame, Noise, Posterior};
-    let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
-    let noise = Noise::default();
-    let beginning = Beginning::new(&case.bag, &case.gear, &frame, &[], &noise);
-    Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 208)
 }
 
 /// A start that is off by a few clicks is more easily far off the clock on a steep grinder than on a flat one, so that a
