@@ -2,7 +2,7 @@
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
 use super::decide::{Search, stepped};
-use super::{Case, Desk, Outlook, Settings};
+use super::{Case, Desk, Outlook, Settings, facts};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Posterior, Unknown};
 use crate::units::figure;
@@ -167,6 +167,13 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
     out
 }
 
+/// Change of ln time for a day of age, and how sure that is.
+fn ageing(posterior: &Posterior) -> (f64, f64) {
+    let (of_flow, sd) = posterior.belief(Unknown::TimeAge);
+    let flowing = facts::flowing(|u| posterior.belief(u).0);
+    (of_flow * flowing, sd * flowing)
+}
+
 /// What one more day of age will do to the recipe, and what to do about it.
 pub(super) fn tomorrow(
     case: &Case,
@@ -175,7 +182,7 @@ pub(super) fn tomorrow(
     day: Option<f64>,
 ) -> Option<String> {
     let day = day?;
-    let (per_day, sd) = posterior.belief(Unknown::TimeAge);
+    let (per_day, sd) = ageing(posterior);
     let now = expect(posterior, &posterior.frame.point(recipe, Some(day))).time_s.p50;
     let change = now * (libm::exp(per_day) - 1.0);
     let doubt = now * sd;
@@ -248,7 +255,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     let step = scale.step();
     let exponent = posterior.belief(Unknown::LnExponent);
     let size = posterior.belief(Unknown::LnSizePerUnit);
-    let per_step = libm::exp(exponent.0 + size.0) * step;
+    let per_step = facts::per_unit(|u| posterior.belief(u).0) * step;
     let per_step_sd = per_step * exponent.1.hypot(size.1);
     out.push(Belief {
         id: "grinder.step",
@@ -260,7 +267,7 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         mean: 100.0 * per_step,
         sd: 100.0 * per_step_sd,
     });
-    let (age, age_sd) = posterior.belief(Unknown::TimeAge);
+    let (age, age_sd) = ageing(posterior);
     out.push(Belief {
         id: "bag.ageing",
         text: say!(

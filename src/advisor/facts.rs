@@ -54,9 +54,15 @@ pub(super) fn facts(case: &Case) -> Facts {
     out
 }
 
-/// Rise of ln time per grinder unit toward finer at the standard time, as far as known.
-fn per_unit(posterior: &Posterior) -> f64 {
-    libm::exp(posterior.belief(Unknown::LnExponent).0 + posterior.belief(Unknown::LnSizePerUnit).0).max(1e-9)
+/// Share of the standard time in which the bed rules the flow, from the means of the unknowns.
+pub(super) fn flowing(mean: impl Fn(Unknown) -> f64) -> f64 {
+    1.0 / (1.0 + libm::exp(mean(Unknown::DeadShare)))
+}
+
+/// Rise of ln time per grinder unit toward finer at the standard time, from the means of the unknowns.
+pub(super) fn per_unit(mean: impl Fn(Unknown) -> f64) -> f64 {
+    let of_flow = libm::exp(mean(Unknown::LnExponent) + mean(Unknown::LnSizePerUnit));
+    (of_flow * flowing(mean)).max(1e-9)
 }
 
 /// Largest move of the grinder in one go, in ln time: three times faster or slower.
@@ -66,7 +72,7 @@ const FARTHEST_MOVE: f64 = 1.1;
 /// choked.
 pub(super) fn grind_limit(case: &Case, posterior: &Posterior, current: &Recipe) -> (f64, f64) {
     let scale = case.gear.grind.scale;
-    let most = (FARTHEST_MOVE / per_unit(posterior)).max(scale.step());
+    let most = (FARTHEST_MOVE / per_unit(|u| posterior.belief(u).0)).max(scale.step());
     let (mut low, mut high) = (current.grind - most, current.grind + most);
     let coarser = case.gear.grind.finer.coarser_sign();
     for shot in case.shots.iter().filter(|s| s.choked) {
@@ -124,7 +130,7 @@ pub(super) struct RuleVoice {
 impl RuleVoice {
     pub fn new(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let (proposals, _) = rules::evaluate(&case.packs, &facts(case));
-        let slope = per_unit(posterior);
+        let slope = per_unit(|u| posterior.belief(u).0);
         let recipes = proposals.iter().map(|p| apply(&p.action, current, &case.gear, slope)).collect();
         let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
         Self { proposals, recipes, weight: 0.15 / (1.0 + 0.5 * tasted as f64) }
@@ -164,8 +170,7 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
         let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
         let shape = crate::infer::SHAPES.first()?;
         let (mean, _) = crate::infer::prior(&case.bag, &case.gear, &frame, shape);
-        let get = |u: Unknown| mean.get(u.at()).copied().unwrap_or(0.0);
-        libm::exp(get(Unknown::LnExponent) + get(Unknown::LnSizePerUnit)).max(1e-9)
+        per_unit(|u| mean.get(u.at()).copied().unwrap_or(0.0))
     };
     let from = case.current();
     let (proposals, _) = rules::evaluate(&case.packs, &facts(case));

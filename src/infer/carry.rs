@@ -21,7 +21,7 @@ fn faithfulness(unknown: Unknown) -> f64 {
     use Unknown as U;
     match unknown {
         U::LnSizePerUnit => 0.98,
-        U::LnExponent | U::LnCurvature => 0.85,
+        U::LnExponent | U::LnCurvature | U::DeadShare => 0.85,
         U::TimeDose | U::TimeYield | U::TimeTemperature => 0.8,
         U::TimeAge => 0.5,
         U::StartCoarser => 0.75,

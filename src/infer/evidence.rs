@@ -87,7 +87,7 @@ pub struct Noise {
 
 impl Default for Noise {
     fn default() -> Self {
-        Self { ln_time: 0.075, strength_pct: 0.28, mark: 0.75, liking: 0.85 }
+        Self { ln_time: 0.075, strength_pct: 0.28, mark: 0.65, liking: 0.85 }
     }
 }
 

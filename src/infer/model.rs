@@ -1,9 +1,11 @@
 //! From a recipe to a cup, for one setting of the unknowns.
 //!
-//! - time: ln t = ln 27 s + n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s, with relative fineness
-//!   φ = −ln(1 + c·(κ·Δ + δ))/c, where the reference setting is coarser by δ than the one that gives 27 s; c = 1 is a
-//!   power law in grain size, c → 0 a straight line in log-time. s is the unevenness below: a bed ground too fine clogs
-//!   (b > 0) or breaks into channels that make it faster again (b < −1).
+//! - time: t = 27 s · (q + (1 − q) f) with ln f = n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s and
+//!   relative fineness φ = −ln(1 + c·(κ·Δ + δ))/c, where the reference setting is coarser by δ than the one that gives
+//!   27 s; c = 1 is a power law in grain size, c → 0 a straight line. q is the share of the time that passes whatever
+//!   the grind: the machine builds its pressure and the bed fills before the first drip, and past a very coarse bed the
+//!   machine's own resistance is left. s is the unevenness below: a bed ground too fine clogs (b > 0) or breaks into
+//!   channels that make it faster again (b < −1).
 //! - extraction: E = E∞ (1 − e^−z) e^−ℓs, ln z linear in ln ratio, ln time, fineness and temperature; s grows
 //!   smoothly once log-time passes the point where the bed turns uneven, so that extraction peaks against fineness
 //!   (Cameron et al., Matter 2:631, 2020).
@@ -73,6 +75,8 @@ pub struct Prepared<T> {
     per_curvature: T,
     exponent: T,
     start: T,
+    dead: T,
+    ln_dead_time: T,
     time: [T; 4],
     exhaustion: T,
     extent: [T; 5],
@@ -110,6 +114,8 @@ impl<T: Real> Prepared<T> {
             per_curvature: T::constant(1.0) / curvature,
             exponent: get(Unknown::LnExponent).exp(),
             start: curvature * get(Unknown::StartCoarser),
+            dead: get(Unknown::DeadShare),
+            ln_dead_time: -((-get(Unknown::DeadShare)).softplus()) + LN_STANDARD_TIME,
             time: [
                 get(Unknown::TimeDose),
                 get(Unknown::TimeYield),
@@ -149,9 +155,10 @@ impl<T: Real> Prepared<T> {
         }
     }
 
-    /// ln time (s) of a point, and ln time per standard yield, and relative fineness.
+    /// ln of the flow time over the standard one, ln of the time (s) that an even bed without dead time would take for
+    /// the standard yield, and relative fineness.
     #[inline]
-    fn time(&self, point: &Point) -> (T, T, T) {
+    fn flow(&self, point: &Point) -> (T, T, T) {
         let grown = self.growth * point.coarser + self.start + 1.0;
         // Below a twentieth of the reference size the logarithm goes on as a straight line.
         let ln_grown = grown.at_least(0.05).ln() + (grown.at_most(0.05) - 0.05) * 20.0;
@@ -160,15 +167,15 @@ impl<T: Real> Prepared<T> {
         let per_yield = self.exponent * fineness + LN_STANDARD_TIME + by_dose * point.ln_dose
             - by_kelvin * point.kelvin
             + by_day * point.day;
-        (per_yield + by_yield * point.ln_yield, per_yield, fineness)
+        (per_yield + by_yield * point.ln_yield - LN_STANDARD_TIME, per_yield, fineness)
     }
 
     /// The cup of a recipe at `point`.
     #[inline]
     pub fn cup(&self, point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
-        let (smooth, per_yield, fineness) = self.time(point);
+        let (flow, per_yield, fineness) = self.flow(point);
         let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
-        let ln_time = smooth + self.clogging * uneven;
+        let ln_time = (flow + self.clogging * uneven - self.dead).softplus() + self.ln_dead_time;
         let late = ln_time - LN_STANDARD_TIME;
         // Extraction.
         let [extent, by_ratio, by_time, by_fineness, by_kelvin] = self.extent;

@@ -19,21 +19,24 @@ macro_rules! unknowns {
 unknowns! {
     /// How much coarser the reference setting is than the one that gives the standard time, relative to grain size.
     StartCoarser,
-    /// ln of the exponent of time against relative grain size.
+    /// ln of the exponent of flow time against relative grain size.
     LnExponent,
     /// ln of the relative change of grain size for one unit of the grinder's scale.
     LnSizePerUnit,
     /// ln of the curvature of log-time against the scale (0 = power law, far below = straight).
     LnCurvature,
-    /// Exponent of time against dose.
+    /// ln of the odds of the share of the standard time in which nothing flows into the cup, or only the machine holds
+    /// the flow back: it passes whatever the grind.
+    DeadShare,
+    /// Exponent of flow time against dose.
     TimeDose,
-    /// Exponent of time against yield.
+    /// Exponent of flow time against yield.
     TimeYield,
-    /// Fall of log-time per kelvin.
+    /// Fall of the logarithm of flow time per kelvin.
     TimeTemperature,
-    /// Change of log-time per day of age.
+    /// Change of the logarithm of flow time per day of age.
     TimeAge,
-    /// Change of ln time per unit of unevenness: positive where the bed clogs, below −1 where channels make finer
+    /// Change of ln flow time per unit of unevenness: positive where the bed clogs, below −1 where channels make finer
     /// faster.
     TimeUneven,
     /// Extraction (%) at exhaustion of a perfectly even bed.

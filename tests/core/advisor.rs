@@ -515,3 +515,21 @@ fn what_was_tasted_outvotes_the_clock() {
     let time_s = posterior.mean(&posterior.judged(&point, &[]).1).exp();
     assert!(time_s < 19.0, "{time_s} {served:?}");
 }
+
+/// A quarter of a usual pull passes before the first drip, whatever the grind (common practice, no source). Two gushers far
+/// apart on the scale and two seconds apart on the clock therefore do not make the grinder a flat one: nearer the usual
+/// time a click moves the clock far more.
+#[test]
+fn gushers_do_not_make_a_flat_grinder() {
+    let mut c = case(Finer::Lower);
+    c.shots.push(shot(1, 27.0, 9.0, &[], None));
+    c.shots.push(shot(2, 22.0, 11.0, &[], None));
+    let posterior = believed(&c);
+    let ln_time = |grind: f64| {
+        let point = posterior.frame.point(&Recipe { grind, ..c.current() }, Some(11.0));
+        posterior.mean(&posterior.judged(&point, &[]).1)
+    };
+    let seen = (ln_time(22.0) - ln_time(27.0)) / 5.0;
+    let to_come = (ln_time(12.0) - ln_time(17.0)) / 5.0;
+    assert!(to_come > 2.0 * seen, "{to_come} {seen}");
+}
