@@ -2,7 +2,7 @@
 //! with its own faithfulness (a grinder's scale wholly, a drinker's ideal mostly, a bag's extraction little).
 
 use super::evidence::{Noise, Observed};
-use super::fit::{PriorForm, fit_from};
+use super::fit::{Evidence, PriorForm, fit_from};
 use super::prior::{Gaussian, prior};
 use super::{BagFacts, Frame, Shape, Shot, UNKNOWNS, Unknown};
 use crate::domain::Gear;
@@ -110,7 +110,8 @@ pub fn starting_beliefs(
         let observed: Vec<Observed> =
             one.shots.iter().take(60).map(|s| Observed::new(s, &own_frame, newest)).collect();
         let fitted = PriorForm::new(&start).and_then(|form| {
-            fit_from(&form.mean.clone(), &form, shape, &observed, noise, frame.temperature_settable, 25)
+            let all = Evidence { observed: &observed, noise, has_temperature: frame.temperature_settable };
+            fit_from(&form.mean, &form, shape, &all, 25, None)
         });
         match fitted {
             Some(fit) => {

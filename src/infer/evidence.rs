@@ -116,8 +116,10 @@ pub struct Observed {
 
 /// Chance that a pull without any sign of trouble was badly prepared.
 const SPOILED: f64 = 0.05;
-/// The same with a certain channel in the trace, which may open late and heal (common practice, no source).
+/// The same with a certain channel in the trace, which may open late and heal, and how many times wider the error of its
+/// time is even then (common practice, no source).
 const SPOILED_CHANNEL: f64 = 0.5;
+const WIDER_CHANNEL: f64 = 1.5;
 /// Jets: the chance that a person sees them from a bed that is all uneven, how soon they come as it turns so, and the
 /// chances of them from a badly prepared puck and from an even one (common practice, no source). They speak of too fine
 /// a grind as well as of bad preparation.
@@ -125,6 +127,15 @@ const JETS_SEEN: f64 = 0.5;
 const JETS_SOON: f64 = 2.0;
 const JETS_SPOILED: f64 = 0.35;
 const JETS_EVEN: f64 = 0.005;
+/// What a badly prepared puck does to a pull, beside what was expected, and the scatter of that: water finds a short way,
+/// so that the pull runs a third faster, thinner, under-extracted and harsh (common practice, no source; sizes assumed).
+const BAD_LN_TIME: (f64, f64) = (-0.3, 0.3);
+const BAD_STRENGTH_PCT: (f64, f64) = (-0.8, 1.0);
+const BAD_LIKING: (f64, f64) = (-2.0, 1.5);
+/// Its marks, in the order of [`Attribute::ALL`]: sour and dry; bitter for the water's short way and less so for what it
+/// left behind; weak.
+const BAD_MARKS: [f64; 6] = [1.2, 0.3, -0.6, 0.0, 0.8, 0.0];
+const BAD_MARK_SD: f64 = 1.3;
 /// How many times wider the error of a time is that nobody took, read off a trace (pump off is not cup away).
 const READ_OFF: f64 = 1.3;
 /// Chance of a mark or a liking given by slip.
@@ -160,13 +171,14 @@ impl Observed {
         for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
             *slot = shot.taste.mark(attribute).map(|m| m.value());
         }
+        let healed = 1.0 + shot.channel() * (WIDER_CHANNEL - 1.0);
         let days_ago = match (newest_day, shot.days_since_roast) {
             (Some(new), Some(day)) => (new - day).clamp(0.0, 400.0),
             _ => 0.0,
         };
         Self {
             point,
-            ln_time: if shot.choked { None } else { ln_time },
+            ln_time: ln_time.filter(|_| !shot.choked).map(|(ln_time, wider)| (ln_time, wider * healed)),
             choked: shot.choked,
             strength_pct: if shot.choked { None } else { strength_pct },
             marks: if shot.choked { [None; 6] } else { marks },
@@ -297,13 +309,28 @@ fn jets(uneven: f64) -> Site {
     Site { log: fast::ln(chance), slope, curvature: slope * slope }
 }
 
+/// What one piece of evidence says if its pull was soundly prepared, and if it was not.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Either {
+    pub sound: Site,
+    pub spoiled: Site,
+}
+
+impl Either {
+    /// Slope and curvature where the pull was sound with this chance.
+    pub fn mixed(&self, sound: f64) -> (f64, f64) {
+        let mix = |a: f64, b: f64| sound * a + (1.0 - sound) * b;
+        (mix(self.sound.slope, self.spoiled.slope), mix(self.sound.curvature, self.spoiled.curvature))
+    }
+}
+
 /// Sites of all evidence of one pull, with the log-likelihood split by kind.
 pub(super) struct PullSites {
-    pub time: Site,
-    pub strength: Site,
-    pub marks: [Site; 6],
-    pub liking: Site,
-    pub jets: Site,
+    pub time: Either,
+    pub strength: Either,
+    pub marks: [Either; 6],
+    pub liking: Either,
+    pub jets: Either,
     pub by_kind: [f64; 4],
     pub good: f64,
     pub bad: f64,
@@ -317,8 +344,7 @@ fn cell(answer: f64, low_end: f64, high_end: f64) -> (f64, f64) {
     )
 }
 
-/// All sites of one pull at one setting of the unknowns. `bad` is the log-likelihood under "badly prepared": faster
-/// or slower than it should be, weaker, tasting of anything, liked less.
+/// All sites of one pull at one setting of the unknowns.
 pub(super) fn sites(
     observed: &Observed,
     latent: &Latent<f64>,
@@ -327,11 +353,11 @@ pub(super) fn sites(
 ) -> PullSites {
     let noise = observed.widened(noise);
     let mut out = PullSites {
-        time: Site::default(),
-        strength: Site::default(),
-        marks: [Site::default(); 6],
-        liking: Site::default(),
-        jets: Site::default(),
+        time: Either::default(),
+        strength: Either::default(),
+        marks: [Either::default(); 6],
+        liking: Either::default(),
+        jets: Either::default(),
         by_kind: [0.0; 4],
         good: 0.0,
         bad: 0.0,
@@ -340,49 +366,55 @@ pub(super) fn sites(
         let (limit, sd) = LN_GIVE_UP;
         let z = (latent.ln_time - limit) / sd;
         let hazard = normal::hazard(z);
-        out.time = Site {
+        out.time.sound = Site {
             log: normal::log_cdf(z),
             slope: hazard / sd,
             curvature: hazard * (hazard + z) / (sd * sd),
         };
         // Bad preparation makes pulls fast far more often than it stops them.
-        out.bad += -5.0;
+        out.time.spoiled.log = -5.0;
     }
     if let Some((ln_time, wider)) = observed.ln_time {
-        out.time = gaussian(ln_time, latent.ln_time, noise.ln_time * wider);
-        out.bad += gaussian(ln_time, latent.ln_time - 0.12, (0.35f64).hypot(noise.ln_time * wider)).log;
+        let (shift, sd) = BAD_LN_TIME;
+        out.time.sound = gaussian(ln_time, latent.ln_time, noise.ln_time * wider);
+        out.time.spoiled = gaussian(ln_time, latent.ln_time + shift, sd.hypot(noise.ln_time * wider));
     }
     if let Some(strength) = observed.strength_pct {
         let predicted = fast::exp(latent.ln_strength);
-        let site = gaussian(strength, predicted, noise.strength_pct.hypot(0.015 * strength));
-        // Chain to ln strength.
-        out.strength = Site {
+        let chained = |site: Site| Site {
             log: site.log,
             slope: site.slope * predicted,
             curvature: site.curvature * predicted * predicted,
         };
-        out.bad += gaussian(strength, predicted - 0.7, 1.5).log;
+        let (shift, sd) = BAD_STRENGTH_PCT;
+        let exact = noise.strength_pct.hypot(0.015 * strength);
+        out.strength.sound = chained(gaussian(strength, predicted, exact));
+        out.strength.spoiled = chained(gaussian(strength, predicted + shift, sd));
     }
-    for ((slot, mark), predicted) in out.marks.iter_mut().zip(observed.marks).zip(predicted_marks) {
+    let marks = out.marks.iter_mut().zip(observed.marks).zip(predicted_marks.iter().zip(BAD_MARKS));
+    for ((slot, mark), (predicted, shift)) in marks {
         if let Some(mark) = mark {
             let (low, high) = cell(f64::from(mark), -2.0, 2.0);
-            *slot = ordinal(low, high, *predicted, noise.mark, 5.0);
-            out.bad += ordinal(low, high, 0.5 * *predicted, 1.5, 5.0).log;
+            slot.sound = ordinal(low, high, *predicted, noise.mark, 5.0);
+            slot.spoiled = ordinal(low, high, predicted + shift, BAD_MARK_SD, 5.0);
         }
     }
     if let Some(liking) = observed.liking {
         let (low, high) = cell(f64::from(liking), 1.0, 9.0);
-        out.liking = ordinal(low, high, latent.liking, noise.liking, 9.0);
-        out.bad += ordinal(low, high, latent.liking - 1.5, 1.7, 9.0).log;
+        let (shift, sd) = BAD_LIKING;
+        out.liking.sound = ordinal(low, high, latent.liking, noise.liking, 9.0);
+        out.liking.spoiled = ordinal(low, high, latent.liking + shift, sd, 9.0);
     }
     // No word of jets says nothing: a spouted holder hides them.
     if observed.spurting {
-        out.jets = jets(latent.uneven);
-        out.bad += fast::ln(JETS_SPOILED);
+        out.jets.sound = jets(latent.uneven);
+        out.jets.spoiled.log = fast::ln(JETS_SPOILED);
     }
-    let marks: f64 = out.marks.iter().map(|s| s.log).sum();
-    out.by_kind = [out.time.log, out.strength.log, marks, out.liking.log];
-    out.good = out.by_kind.iter().sum::<f64>() + out.jets.log;
+    let marks: f64 = out.marks.iter().map(|s| s.sound.log).sum();
+    out.by_kind = [out.time.sound.log, out.strength.sound.log, marks, out.liking.sound.log];
+    out.good = out.by_kind.iter().sum::<f64>() + out.jets.sound.log;
+    let others = [&out.time, &out.strength, &out.liking, &out.jets];
+    out.bad = others.into_iter().chain(&out.marks).map(|s| s.spoiled.log).sum();
     out
 }
 

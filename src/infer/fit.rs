@@ -1,8 +1,9 @@
 //! The most probable unknowns and the curvature around them: damped Gauss–Newton on the log posterior (Laplace's
 //! method), with exact gradients. A pull that fits nothing is given the weight with which it is believed to be sound,
-//! newly at each step (a two-component mixture fitted by expectation–maximisation).
+//! newly at each step (a two-component mixture fitted by expectation–maximisation). A pull once believed bends the unknowns
+//! until it fits, so that whether it was spoiled is asked of a fit that set out without it.
 
-use super::evidence::{MarkForm, Noise, Observed, mark_form, sites};
+use super::evidence::{Either, MarkForm, Noise, Observed, mark_form, sites};
 use super::model::Prepared;
 use super::prior::Gaussian;
 use super::{Latent, Shape, UNKNOWNS, WORLD_UNKNOWNS};
@@ -54,6 +55,34 @@ impl PriorForm {
     }
 }
 
+/// All that was observed, and how exactly.
+#[derive(Clone, Copy)]
+pub(super) struct Evidence<'a> {
+    pub observed: &'a [Observed],
+    pub noise: &'a Noise,
+    pub has_temperature: bool,
+}
+
+/// Which pulls are thought to be spoiled.
+#[derive(Clone, Copy)]
+pub(super) enum Doubt {
+    /// None of them, but the one named, which is.
+    AllSoundBut(Option<usize>),
+    /// Each by its own chance.
+    Each,
+}
+
+impl Doubt {
+    /// Chance that the pull at a place was spoiled, before looking at its numbers.
+    fn of(self, at: usize, pull: &Observed) -> f64 {
+        match self {
+            Self::Each => pull.spoiled,
+            Self::AllSoundBut(one) if one == Some(at) => 1.0 - 1e-9,
+            Self::AllSoundBut(_) => 0.0,
+        }
+    }
+}
+
 /// The world part of a vector of unknowns.
 pub(super) fn world_part(theta: &[f64]) -> [f64; W] {
     let mut out = [0.0; W];
@@ -84,22 +113,20 @@ pub(super) fn predicted_marks(theta: &[f64], latent: &Latent<f64>) -> [f64; 6] {
     out
 }
 
-/// Log posterior (up to the prior's constant) without derivatives. `doubt` scales the chance that a pull was spoiled.
+/// Log posterior (up to the prior's constant) without derivatives.
 pub(super) fn log_posterior(
     theta: &[f64],
     prior: &PriorForm,
     shape: &Shape,
-    observed: &[Observed],
-    noise: &Noise,
-    has_temperature: bool,
-    doubt: f64,
+    evidence: &Evidence<'_>,
+    doubt: Doubt,
 ) -> f64 {
     let world = Prepared::new(&world_part(theta));
     let (mut total, _) = prior.quadratic(theta);
-    for pull in observed {
-        let latent = world.cup(&pull.point, shape, has_temperature);
+    for (at, pull) in evidence.observed.iter().enumerate() {
+        let latent = world.cup(&pull.point, shape, evidence.has_temperature);
         let marks = predicted_marks(theta, &latent);
-        total += sites(pull, &latent, &marks, noise).mixture(doubt * pull.spoiled).0;
+        total += sites(pull, &latent, &marks, evidence.noise).mixture(doubt.of(at, pull)).0;
     }
     total
 }
@@ -145,10 +172,8 @@ fn linearise(
     theta: &[f64],
     prior: &PriorForm,
     shape: &Shape,
-    observed: &[Observed],
-    noise: &Noise,
-    has_temperature: bool,
-    doubt: f64,
+    evidence: &Evidence<'_>,
+    doubt: Doubt,
 ) -> Local {
     let mut unknowns = [Dual::<W>::unknown(0.0, W); W];
     for (index, (slot, value)) in unknowns.iter_mut().zip(theta).enumerate() {
@@ -158,40 +183,41 @@ fn linearise(
     let (mut log, pull) = prior.quadratic(theta);
     let mut gradient: Vec<f64> = pull.iter().map(|p| -p).collect();
     let mut precision = prior.precision.clone();
-    let mut sound = Vec::with_capacity(observed.len());
-    for one in observed {
-        let latent = prepared.cup(&one.point, shape, has_temperature);
+    let mut sound = Vec::with_capacity(evidence.observed.len());
+    for (at, one) in evidence.observed.iter().enumerate() {
+        let latent = prepared.cup(&one.point, shape, evidence.has_temperature);
         let plain = values(&latent);
         let forms: [MarkForm; 6] = std::array::from_fn(|index| {
             mark_form(index, theta, plain.strength_off, plain.balance_off, plain.uneven)
         });
         let marks: [f64; 6] = std::array::from_fn(|index| forms.get(index).map_or(0.0, |f| f.value));
-        let found = sites(one, &plain, &marks, noise);
-        let (total, good) = found.mixture(doubt * one.spoiled);
+        let found = sites(one, &plain, &marks, evidence.noise);
+        let (total, good) = found.mixture(doubt.of(at, one));
         log += total;
         sound.push(good);
-        let mut push = |slope: f64, curvature: f64, world: &[f64; W], own: &[(usize, f64)]| {
+        let mut push = |site: &Either, world: &[f64; W], own: &[(usize, f64)]| {
+            let (slope, curvature) = site.mixed(good);
             for (g, w) in gradient.iter_mut().zip(world) {
-                *g += good * slope * w;
+                *g += slope * w;
             }
             for (at, g) in own {
                 if let Some(slot) = gradient.get_mut(*at) {
-                    *slot += good * slope * g;
+                    *slot += slope * g;
                 }
             }
-            add_outer(&mut precision, world, own, good * curvature);
+            add_outer(&mut precision, world, own, curvature);
         };
         if one.ln_time.is_some() || one.choked {
-            push(found.time.slope, found.time.curvature, &latent.ln_time.d, &[]);
+            push(&found.time, &latent.ln_time.d, &[]);
         }
         if one.strength_pct.is_some() {
-            push(found.strength.slope, found.strength.curvature, &latent.ln_strength.d, &[]);
+            push(&found.strength, &latent.ln_strength.d, &[]);
         }
         if one.spurting {
-            push(found.jets.slope, found.jets.curvature, &latent.uneven.d, &[]);
+            push(&found.jets, &latent.uneven.d, &[]);
         }
         if one.liking.is_some() {
-            push(found.liking.slope, found.liking.curvature, &latent.liking.d, &[]);
+            push(&found.liking, &latent.liking.d, &[]);
         }
         for ((form, site), mark) in forms.iter().zip(&found.marks).zip(one.marks) {
             if mark.is_none() {
@@ -203,31 +229,32 @@ fn linearise(
             {
                 *slot = form.by_strength * s + form.by_balance * b + form.by_uneven * u;
             }
-            push(site.slope, site.curvature, &world, &form.own);
+            push(site, &world, &form.own);
         }
     }
     Local { log, gradient, precision, sound }
 }
 
-/// Fits one variant from `start`. `None` only if the arithmetic fails, which a sound prior excludes.
+/// Fits one variant from `start`, with the pull at `spoiled` taken for spoiled until all else is fitted. `None` only if
+/// the arithmetic fails, which a sound prior excludes.
 pub(super) fn fit_from(
     start: &[f64],
     prior: &PriorForm,
     shape: &Shape,
-    observed: &[Observed],
-    noise: &Noise,
-    has_temperature: bool,
+    evidence: &Evidence<'_>,
     most_steps: usize,
+    spoiled: Option<usize>,
 ) -> Option<Fit> {
     let mut theta = start.to_vec();
     let mut steps = 0;
-    // First every pull is believed: else a bag that differs from the prior looks like nothing but spoiled pulls.
+    // First every other pull is believed: else a bag that differs from the prior looks like nothing but spoiled pulls.
     // Then doubt is let in.
-    let stages: &[f64] = if observed.is_empty() { &[] } else { &[0.0, 1.0] };
-    let mut here = linearise(&theta, prior, shape, observed, noise, has_temperature, 0.0);
+    let believing = Doubt::AllSoundBut(spoiled);
+    let stages: &[Doubt] = if evidence.observed.is_empty() { &[] } else { &[believing, Doubt::Each] };
+    let mut here = linearise(&theta, prior, shape, evidence, believing);
     for (stage, doubt) in stages.iter().enumerate() {
         if stage > 0 {
-            here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
+            here = linearise(&theta, prior, shape, evidence, *doubt);
         }
         let mut damping = 1e-3;
         let mut stuck = false;
@@ -250,11 +277,11 @@ pub(super) fn fit_from(
                 let mut step = here.gradient.clone();
                 dense::solve(&factor, &mut step);
                 let next: Vec<f64> = theta.iter().zip(&step).map(|(t, s)| t + s).collect();
-                let there = log_posterior(&next, prior, shape, observed, noise, has_temperature, *doubt);
+                let there = log_posterior(&next, prior, shape, evidence, *doubt);
                 if there.is_finite() && there >= here.log - 1e-9 {
                     let gain = there - here.log;
                     theta = next;
-                    here = linearise(&theta, prior, shape, observed, noise, has_temperature, *doubt);
+                    here = linearise(&theta, prior, shape, evidence, *doubt);
                     damping = (damping * 0.2).max(1e-6);
                     improved = gain > if stage == 0 { 0.2 } else { 5e-3 };
                     break;
@@ -287,5 +314,5 @@ pub fn fit(
     has_temperature: bool,
 ) -> Option<Fit> {
     let form = PriorForm::new(prior)?;
-    fit_from(&form.mean.clone(), &form, shape, observed, noise, has_temperature, 25)
+    fit_from(&form.mean, &form, shape, &Evidence { observed, noise, has_temperature }, 25, None)
 }

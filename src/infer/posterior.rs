@@ -3,7 +3,7 @@
 
 use super::carry::{EarlierEvidence, starting_beliefs};
 use super::evidence::{Kind, Noise, Observed, Shot, sites};
-use super::fit::{Fit, PriorForm, fit_from, log_posterior, predicted_marks, world_part};
+use super::fit::{Doubt, Evidence, Fit, PriorForm, fit_from, log_posterior, predicted_marks, world_part};
 use super::model::Prepared;
 use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown, forward};
 use crate::domain::Gear;
@@ -179,6 +179,8 @@ impl Posterior {
         let mut forms: Vec<PriorForm> = Vec::new();
         let mut fitted: Vec<(Fit, usize)> = Vec::new();
         let mut seen: Option<Vec<f64>> = None;
+        let mut suspects: Option<Vec<usize>> = None;
+        let all = Evidence { observed: &observed, noise, has_temperature };
         for (shape, belief, evidence) in &beginning.beliefs {
             let Some(form) = PriorForm::new(belief) else { continue };
             // The second variant starts where the first ended (the unknowns mean the same), shifted by the
@@ -190,12 +192,23 @@ impl Posterior {
                 _ => form.mean.clone(),
             };
             let steps = if observed.is_empty() { 0 } else { 25 };
-            if let Some(mut fit) = fit_from(&start, &form, shape, &observed, noise, has_temperature, steps) {
-                fit.log_evidence += evidence;
-                if seen.is_none() {
-                    seen = Some(fit.mode.clone());
+            if let Some(fit) = fit_from(&start, &form, shape, &all, steps, None) {
+                let asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
+                let mut found = vec![fit];
+                for at in asked {
+                    let without = fit_from(&form.mean, &form, shape, &all, steps, Some(at));
+                    match without.filter(|fit| fit.sound.get(at).is_some_and(|sound| *sound < 0.5)) {
+                        Some(fit) => found.push(fit),
+                        None => suspects.iter_mut().for_each(|s| s.retain(|other| *other != at)),
+                    }
                 }
-                fitted.push((fit, forms.len()));
+                if seen.is_none() {
+                    seen = found.first().map(|fit| fit.mode.clone());
+                }
+                for mut fit in found {
+                    fit.log_evidence += evidence;
+                    fitted.push((fit, forms.len()));
+                }
             }
             forms.push(form);
         }
@@ -209,17 +222,7 @@ impl Posterior {
             let share = share / total;
             let own = ((share * count as f64 / LANES as f64).round() as usize).max(1) * LANES;
             if let Some(form) = forms.get(*form) {
-                draw_worlds(
-                    &mut worlds,
-                    &mut draws,
-                    fit,
-                    form,
-                    &observed,
-                    noise,
-                    has_temperature,
-                    own,
-                    share,
-                );
+                draw_worlds(&mut worlds, &mut draws, fit, form, &all, own, share);
             }
         }
         let sum: f64 = worlds.iter().map(|w| w.weight).sum();
@@ -441,6 +444,23 @@ fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
         .collect()
 }
 
+/// Up to this many pulls each is a suspect; with more, only those with some doubt.
+const FEW: usize = 8;
+/// How sure a fit must be of a pull that is no suspect.
+const SURELY_SOUND: f64 = 0.99;
+/// Suspects at most.
+const MOST_SUSPECTS: usize = 3;
+
+/// Pulls of which to ask whether they were spoiled, the most doubtful first, from the chances that they were sound; one
+/// that is thought spoiled already needs no asking.
+fn suspicious(sound: &[f64]) -> Vec<usize> {
+    let least = if sound.len() <= FEW { f64::INFINITY } else { SURELY_SOUND };
+    let mut all: Vec<(usize, f64)> =
+        sound.iter().copied().enumerate().filter(|(_, s)| (0.5..least).contains(s)).collect();
+    all.sort_by(|a, b| a.1.total_cmp(&b.1));
+    all.into_iter().take(MOST_SUSPECTS).map(|(at, _)| at).collect()
+}
+
 /// Draws for each world kept, with one pull on record; with more pulls, where each draw costs more and the fit is closer
 /// to normal, fewer.
 const DRAWS_PER_WORLD: f64 = 6.0;
@@ -449,23 +469,20 @@ const LEAST_EFFECTIVE: f64 = 0.5;
 
 /// Draws `count` worlds (an even number) around a fit: many draws in mirrored pairs, weighed by what they explain, of
 /// which `count` are kept.
-#[allow(clippy::too_many_arguments)]
 fn draw_worlds(
     worlds: &mut Vec<World>,
     draws: &mut Draws,
     fit: &Fit,
     form: &PriorForm,
-    observed: &[Observed],
-    noise: &Noise,
-    has_temperature: bool,
+    evidence: &Evidence<'_>,
     count: usize,
     share: f64,
 ) {
+    let pulls = evidence.observed.len();
     let mut thetas: Vec<Vec<f64>> = Vec::with_capacity(count);
     let mut logs: Vec<f64> = Vec::with_capacity(count);
     let mut z = vec![0.0; UNKNOWNS];
-    let per_world =
-        if observed.is_empty() { 1.0 } else { (DRAWS_PER_WORLD / observed.len() as f64).max(1.0) };
+    let per_world = if pulls == 0 { 1.0 } else { (DRAWS_PER_WORLD / pulls as f64).max(1.0) };
     let many = (count as f64 * per_world) as usize;
     for _ in 0..many / 2 {
         for slot in &mut z {
@@ -476,10 +493,10 @@ fn draw_worlds(
         dense::backward(&fit.precision_factor, &mut step);
         for sign in [1.0, -1.0] {
             let theta: Vec<f64> = fit.mode.iter().zip(&step).map(|(m, s)| m + sign * s).collect();
-            let log = if observed.is_empty() {
+            let log = if pulls == 0 {
                 0.0
             } else {
-                log_posterior(&theta, form, &fit.shape, observed, noise, has_temperature, 1.0) + half
+                log_posterior(&theta, form, &fit.shape, evidence, Doubt::Each) + half
             };
             thetas.push(theta);
             logs.push(log);

@@ -516,6 +516,26 @@ fn what_was_tasted_outvotes_the_clock() {
     assert!(time_s < 19.0, "{time_s} {served:?}");
 }
 
+/// A pull ground finer than the one before it that ran a quarter faster all the same, thin, sour and hardly liked, was
+/// badly prepared, with or without jets to be seen; even though channels that only this bag knows would explain it. A
+/// pull that did what it should is believed.
+#[test]
+fn a_pull_that_contradicts_the_other_is_taken_for_spoiled() {
+    use Attribute::{Astringency, Bitterness, Body, Sourness, Strength};
+    let attributes = [Sourness, Bitterness, Strength, Body, Astringency];
+    let with = |marks: [i64; 5]| -> Vec<(Attribute, i64)> { attributes.into_iter().zip(marks).collect() };
+    let sound = |time_s: f64, marks: [i64; 5], liking: i64, spurting: bool| {
+        let mut c = case(Finer::Lower);
+        c.shots.push(shot(1, 15.0, 22.5, &with([1, 0, 0, 0, 0]), Some(4)));
+        c.shots.push(Shot { spurting, ..shot(2, 14.0, time_s, &with(marks), Some(liking)) });
+        believed(&c).sound.last().copied().unwrap_or(1.0)
+    };
+    let odd = sound(17.0, [2, 0, -1, -1, 1], 2, false);
+    let jets = sound(17.0, [2, 0, -1, -1, 1], 2, true);
+    let usual = sound(26.0, [0, 0, 0, 0, 0], 7, false);
+    assert!(odd < 0.2 && jets < 0.3 && usual > 0.95, "{odd} {jets} {usual}");
+}
+
 /// A quarter of a usual pull passes before the first drip, whatever the grind (common practice, no source). Two gushers far
 /// apart on the scale and two seconds apart on the clock therefore do not make the grinder a flat one: nearer the usual
 /// time a click moves the clock far more.
