@@ -187,7 +187,7 @@ pub struct Advice {
 }
 
 /// Worlds drawn for one answer.
-pub(super) const WORLDS: usize = 176;
+pub(super) const WORLDS: usize = 160;
 
 /// Quantile of a weighted mixture of normals by bisection.
 pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {

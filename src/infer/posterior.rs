@@ -447,18 +447,19 @@ fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
 /// Up to this many pulls each is a suspect; with more, only those with some doubt.
 const FEW: usize = 8;
 /// How sure a fit must be of a pull that is no suspect.
-const SURELY_SOUND: f64 = 0.99;
-/// Suspects at most.
-const MOST_SUSPECTS: usize = 3;
+const SURELY_SOUND: f64 = 0.98;
+/// Suspects at most while pulls are few, and when they are many: then each answer costs more, and one pull decides less.
+const MOST_SUSPECTS: (usize, usize) = (3, 1);
 
 /// Pulls of which to ask whether they were spoiled, the most doubtful first, from the chances that they were sound; one
 /// that is thought spoiled already needs no asking.
 fn suspicious(sound: &[f64]) -> Vec<usize> {
-    let least = if sound.len() <= FEW { f64::INFINITY } else { SURELY_SOUND };
+    let few = sound.len() <= FEW;
+    let (least, most) = if few { (f64::INFINITY, MOST_SUSPECTS.0) } else { (SURELY_SOUND, MOST_SUSPECTS.1) };
     let mut all: Vec<(usize, f64)> =
         sound.iter().copied().enumerate().filter(|(_, s)| (0.5..least).contains(s)).collect();
     all.sort_by(|a, b| a.1.total_cmp(&b.1));
-    all.into_iter().take(MOST_SUSPECTS).map(|(at, _)| at).collect()
+    all.into_iter().take(most).map(|(at, _)| at).collect()
 }
 
 /// Draws for each world kept, with one pull on record; with more pulls, where each draw costs more and the fit is closer
