@@ -30,6 +30,13 @@ pub struct Fit {
     pub steps: usize,
 }
 
+impl Fit {
+    /// Places of the pulls that this fit takes for spoiled, in order.
+    pub fn spoiled(&self) -> impl Iterator<Item = usize> {
+        self.sound.iter().enumerate().filter(|(_, sound)| **sound < 0.5).map(|(at, _)| at)
+    }
+}
+
 /// Prior as mean and precision, made once per variant.
 pub(super) struct PriorForm {
     pub mean: Vec<f64>,

@@ -197,8 +197,8 @@ impl Posterior {
                 let mut found = vec![fit];
                 for at in asked {
                     let without = fit_from(&form.mean, &form, shape, &all, steps, Some(at));
-                    match without.filter(|fit| fit.sound.get(at).is_some_and(|sound| *sound < 0.5)) {
-                        Some(fit) => found.push(fit),
+                    match without.filter(|fit| fit.spoiled().any(|pull| pull == at)) {
+                        Some(fit) => keep_once(&mut found, fit),
                         None => suspects.iter_mut().for_each(|s| s.retain(|other| *other != at)),
                     }
                 }
@@ -460,6 +460,16 @@ fn suspicious(sound: &[f64]) -> Vec<usize> {
         sound.iter().copied().enumerate().filter(|(_, s)| (0.5..least).contains(s)).collect();
     all.sort_by(|a, b| a.1.total_cmp(&b.1));
     all.into_iter().take(most).map(|(at, _)| at).collect()
+}
+
+/// Adds a fit of the same variant unless one of the others tells the same story, with the same pulls spoiled: else it
+/// would count twice. The more probable of the two stays.
+fn keep_once(found: &mut Vec<Fit>, fit: Fit) {
+    match found.iter_mut().find(|other| other.spoiled().eq(fit.spoiled())) {
+        Some(other) if other.log_evidence < fit.log_evidence => *other = fit,
+        Some(_) => {}
+        None => found.push(fit),
+    }
 }
 
 /// Draws for each world kept, with one pull on record; with more pulls, where each draw costs more and the fit is closer

@@ -536,6 +536,25 @@ fn a_pull_that_contradicts_the_other_is_taken_for_spoiled() {
     assert!(odd < 0.2 && jets < 0.3 && usual > 0.95, "{odd} {jets} {usual}");
 }
 
+/// Where two pulls were spoiled, one explanation of all that was seen counts once, from whichever of the two it was found.
+#[test]
+fn each_explanation_counts_once() {
+    use Attribute::{Astringency, Bitterness, Sourness, Strength};
+    let with = |sour: i64| [(Sourness, sour), (Bitterness, 0), (Strength, 0), (Astringency, 0)];
+    let mut c = case(Finer::Lower);
+    c.shots.push(shot(1, 15.0, 27.0, &with(0), Some(8)));
+    c.shots.push(shot(2, 15.0, 20.0, &with(1), Some(3)));
+    c.shots.push(shot(3, 14.0, 30.0, &with(0), Some(8)));
+    c.shots.push(shot(4, 14.0, 22.0, &with(1), Some(3)));
+    let fits = believed(&c).fits;
+    let told: Vec<(&str, Vec<usize>)> =
+        fits.iter().map(|fit| (fit.shape.name, fit.spoiled().collect())).collect();
+    assert!(told.iter().any(|(_, spoiled)| *spoiled == [1, 3]), "{told:?}");
+    for (at, one) in told.iter().enumerate() {
+        assert!(!told.iter().skip(at + 1).any(|other| other == one), "{told:?}");
+    }
+}
+
 /// A quarter of a usual pull passes before the first drip, whatever the grind (common practice, no source). Two gushers far
 /// apart on the scale and two seconds apart on the clock therefore do not make the grinder a flat one: nearer the usual
 /// time a click moves the clock far more.
