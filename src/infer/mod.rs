@@ -20,7 +20,7 @@ pub use carry::{EarlierEvidence, starting_beliefs};
 pub use evidence::{Kind, Noise, Observed, Shot};
 pub use fit::{Fit, fit};
 pub use frame::{BagFacts, Frame, Point};
-pub use model::{Latent, SHAPES, Shape, forward};
+pub use model::{GoesBy, Latent, SHAPES, Shape, forward};
 pub use posterior::{Beginning, Posterior, World};
 pub use prior::{Gaussian, prior};
 pub use unknowns::{MARK_UNKNOWNS, UNKNOWNS, Unknown, WORLD_UNKNOWNS};

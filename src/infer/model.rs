@@ -11,7 +11,8 @@
 //!   (Cameron et al., Matter 2:631, 2020).
 //! - strength: S = E · dose / yield (Batali, Ristenpart and Guinard, Sci. Rep. 10:16450, 2020).
 //! - liking: a top minus a bounded loss of the distance from the drinker's ideal strength and balance, which may be a
-//!   tip, a hill or a plateau, steeper on one side; balance goes by extraction or, in one variant, mostly by the clock.
+//!   tip, a hill or a plateau, steeper on one side; balance goes by extraction or, in one variant, mostly by the clock; in another the
+//!   recipe itself, ratio and clock, is what is liked.
 //!
 //! The laws are common practice and local physics, not a claim that coffee obeys them; see the module above.
 
@@ -25,28 +26,41 @@ const BEND: f64 = 0.15;
 /// Largest loss of liking from being far from the ideal.
 pub const DEEPEST_LOSS: f64 = 6.5;
 
-/// One structural variant of the model: which way extraction is driven, and what balance goes by.
+/// What a drinker goes by, of this coffee.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GoesBy {
+    /// Strength and extraction.
+    Cup,
+    /// Strength, and the clock more than extraction: so do sour and bitter.
+    Clock,
+    /// Ratio and clock, the recipe rather than the cup, while the marks tell of strength and extraction all the same.
+    Recipe,
+}
+
+/// One structural variant of the model: which way extraction is driven, and what liking goes by.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shape {
     /// Short name.
     pub name: &'static str,
     /// Whether extraction is driven by time (true) or by grain size (false) at equal ratio.
     pub by_time: bool,
-    /// Whether sour and bitter go by the clock more than by extraction, for this coffee or this drinker.
-    pub by_clock: bool,
+    /// What liking goes by.
+    pub goes_by: GoesBy,
     /// Weight before any evidence.
     pub weight: f64,
 }
 
 /// The variants fitted side by side.
-pub const SHAPES: [Shape; 3] = [
-    Shape { name: "time", by_time: true, by_clock: false, weight: 0.4 },
-    Shape { name: "grain", by_time: false, by_clock: false, weight: 0.4 },
-    Shape { name: "clock", by_time: true, by_clock: true, weight: 0.2 },
+pub const SHAPES: [Shape; 4] = [
+    Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, weight: 0.35 },
+    Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, weight: 0.35 },
+    Shape { name: "clock", by_time: true, goes_by: GoesBy::Clock, weight: 0.17 },
+    Shape { name: "recipe", by_time: true, goes_by: GoesBy::Recipe, weight: 0.13 },
 ];
 
-/// Share of extraction in the balance of who goes by the clock.
+/// Share of extraction in the balance of who goes by the clock, and by the recipe.
 const BESIDE_THE_CLOCK: f64 = 0.3;
+const BESIDE_THE_RECIPE: f64 = 0.1;
 
 /// What a recipe makes of itself in one world.
 #[derive(Debug, Clone, Copy)]
@@ -57,9 +71,9 @@ pub struct Latent<T> {
     pub extraction: T,
     /// ln of the strength in %.
     pub ln_strength: T,
-    /// ln strength over the ideal.
+    /// ln strength over the ideal, as the marks tell of it.
     pub strength_off: T,
-    /// Balance: extraction points (and their like) over the ideal.
+    /// Balance: extraction points (and their like) over the ideal, as the marks tell of it.
     pub balance_off: T,
     /// Unevenness of the bed, ≥ 0.
     pub uneven: T,
@@ -187,19 +201,29 @@ impl<T: Real> Prepared<T> {
         let reached = -(-ln_extent.at_most(4.0).exp()).exp() + 1.0;
         let extraction = self.exhaustion * reached * (-(self.loss * uneven)).exp() + 0.05;
         let ln_strength = extraction.ln() - (point.ln_ratio + std::f64::consts::LN_2);
-        // The drinker.
+        // The drinker: what the marks tell of, and what liking goes by.
         let strength_off = ln_strength - self.ln_ideal_strength;
         let [b_kelvin, b_time, b_ratio, b_day] = self.balance;
-        let share = if shape.by_clock { BESIDE_THE_CLOCK } else { 1.0 };
-        let balance_off = (extraction - self.ideal_extraction) * share
-            + b_kelvin * point.kelvin
-            + b_time * late
-            + b_ratio * point.ln_ratio
-            + b_day * point.day;
-        let heavy = (self.strength_asymmetry * (strength_off * 6.0).tanh()).exp();
-        let skew = (self.asymmetry * (balance_off * 0.5).tanh()).exp();
-        let x = strength_off * self.per_strength * heavy;
-        let y = balance_off * self.per_balance * skew;
+        let over = extraction - self.ideal_extraction;
+        let aside = b_kelvin * point.kelvin + b_day * point.day;
+        let by_recipe = b_time * late + b_ratio * point.ln_ratio + aside;
+        let (balance_off, strength, balance) = match shape.goes_by {
+            GoesBy::Cup => (over + by_recipe, strength_off, over + by_recipe),
+            GoesBy::Clock => {
+                let balance = over * BESIDE_THE_CLOCK + by_recipe;
+                (balance, strength_off, balance)
+            }
+            GoesBy::Recipe => {
+                // The ratio they want is that of the cup they want.
+                let ln_ideal_ratio = self.ideal_extraction.at_least(8.0).ln() - self.ln_ideal_strength;
+                let ratio_off = ln_ideal_ratio - (point.ln_ratio + std::f64::consts::LN_2);
+                (over + aside, ratio_off, over * BESIDE_THE_RECIPE + by_recipe)
+            }
+        };
+        let heavy = (self.strength_asymmetry * (strength * 6.0).tanh()).exp();
+        let skew = (self.asymmetry * (balance * 0.5).tanh()).exp();
+        let x = strength * self.per_strength * heavy;
+        let y = balance * self.per_balance * skew;
         let mut square = x * x + y * y + self.tilt * x * y;
         if has_temperature {
             let z = (-self.ideal_kelvin + point.kelvin) * self.per_kelvin;

@@ -1,7 +1,7 @@
 //! What is believed before the first pull, and where each number comes from. All widths are wide: a prior that
 //! claims more than the trade knows would be found out by the next grinder.
 
-use super::{BagFacts, Frame, Shape, UNKNOWNS, Unknown};
+use super::{BagFacts, Frame, GoesBy, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 
 /// A normal belief over all unknowns: mean and covariance (row-major).
@@ -91,10 +91,12 @@ pub fn prior(
     // 90–96 °C is the trade's range, darker roasts lower in it (common practice, no source).
     set(U::IdealTemperature, 93.0 - 0.5 * dark, 1.8);
     set(U::LnTemperatureTolerance, libm::log(5.0), 0.5);
-    // Extraction alone moves some four points for one unit of ln time; who goes by the clock has as much from the clock
-    // itself (assumption, wide).
-    let (by_clock, by_ratio) =
-        if shape.by_clock { ((5.0, 2.0), (1.0, 1.5)) } else { ((0.0, 1.0), (0.0, 0.3)) };
+    // Extraction alone moves some four points for one unit of ln time; who goes by the clock or the recipe has as much
+    // from the clock itself (assumption, wide).
+    let (by_clock, by_ratio) = match shape.goes_by {
+        GoesBy::Cup => ((0.0, 1.0), (0.0, 0.3)),
+        GoesBy::Clock | GoesBy::Recipe => ((5.0, 2.0), (1.0, 1.5)),
+    };
     set(U::BalanceTime, by_clock.0, by_clock.1);
     set(U::BalanceRatio, by_ratio.0, by_ratio.1);
     set(U::UnevenCost, 1.5, 1.2);

@@ -10,6 +10,7 @@ use thirdpull::advisor::{
 use thirdpull::domain::{
     Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Roast, Scale, StartRecipe, Taste,
 };
+use thirdpull::infer::GoesBy;
 use thirdpull::trace::Gist;
 
 fn gear(finer: Finer) -> Gear {
@@ -438,10 +439,39 @@ fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
                 ..shot(label, grind, time_s, &marks, Some(liking))
             });
         }
-        believed(&c).worlds.iter().filter(|w| w.shape.by_clock).map(|w| w.weight).sum::<f64>()
+        believed(&c).worlds.iter().filter(|w| w.shape.goes_by == GoesBy::Clock).map(|w| w.weight).sum::<f64>()
     };
     let (same, moving) = (by_clock([9.6, 9.6, 9.6]), by_clock([8.2, 9.6, 10.8]));
     assert!(same > 0.9 && moving < 0.5, "{same} {moving}");
+}
+
+/// Who likes 1:2 in 27 s however strong and bitter they find it, and nothing else although they find nothing wrong with
+/// it, goes by the recipe; whose liking follows their marks does not.
+#[test]
+fn a_liking_that_contradicts_the_marks_goes_by_the_recipe() {
+    use Attribute::{Bitterness, Sourness, Strength};
+    let by_recipe = |told: [[i64; 3]; 3]| {
+        let mut c = case(Finer::Lower);
+        let pulls = [(15.0, 27.0, 36.0, 8), (15.0, 34.0, 48.0, 3), (18.0, 18.0, 36.0, 4)];
+        for (round, (grind, time_s, yield_g, liking)) in pulls.into_iter().cycle().take(9).enumerate() {
+            let [sour, bitter, strong] = told[round % 3];
+            let marks = [(Sourness, sour), (Bitterness, bitter), (Strength, strong)];
+            let label = u32::try_from(round + 1).unwrap();
+            let mut pull = shot(label, grind, time_s, &marks, Some(liking));
+            pull.recipe.yield_g = yield_g;
+            c.shots.push(pull);
+        }
+        believed(&c)
+            .worlds
+            .iter()
+            .filter(|w| w.shape.goes_by == GoesBy::Recipe)
+            .map(|w| w.weight)
+            .sum::<f64>()
+    };
+    let against = by_recipe([[-1, 1, 2], [0, 0, 0], [0, 0, 0]]);
+    let with = by_recipe([[0, 0, 0], [0, 1, -2], [2, -1, 0]]);
+    // The recipe's weight before any pull is 0.13.
+    assert!(against > 0.26 && with < 0.13, "{against} {with}");
 }
 
 /// A start that is off by a few clicks is more easily far off the clock on a steep grinder than on a flat one, so that a
