@@ -218,13 +218,10 @@ fn gaussian(observed: f64, predicted: f64, sd: f64) -> Site {
 /// One of the answers of an ordered scale lies between `low` and `high` before rounding; a slip is possible.
 fn ordinal(low: f64, high: f64, predicted: f64, sd: f64, answers: f64) -> Site {
     let (a, b) = ((low - predicted) / sd, (high - predicted) / sd);
-    // An open end has no density and all or nothing below it.
-    let normal = |x: f64| if x.is_finite() { fast::normal(x) } else { (0.0, f64::from(u8::from(x > 0.0))) };
     // Differences are taken on the small side.
-    let turned = a > 0.0;
-    let ((fa, below_a), (fb, below_b)) =
-        if turned { (normal(-a), normal(-b)) } else { (normal(a), normal(b)) };
-    let p = if turned { below_a - below_b } else { below_b - below_a };
+    let p = if a > 0.0 { normal::cdf(-a) - normal::cdf(-b) } else { normal::cdf(b) - normal::cdf(a) };
+    let density = |x: f64| if x.is_finite() { normal::pdf(x) } else { 0.0 };
+    let (fa, fb) = (density(a), density(b));
     let total = (1.0 - SLIP) * p.max(0.0) + SLIP / answers;
     let share = (1.0 - SLIP) / total;
     let d1 = share * (fa - fb) / sd;

@@ -1,5 +1,5 @@
-//! Exponential, logarithm and the normal distribution for inner loops: the same bits on every machine, a few nanoseconds
-//! each, relative error of the first two below 4e-16 and 1e-15 (tested against `libm`).
+//! Exponential and logarithm for inner loops: the same bits on every machine, a few nanoseconds each, relative error
+//! below 4e-16 and 1e-15 (tested against `libm`).
 
 /// eˣ. Saturates at e^±700.
 #[inline]
@@ -47,70 +47,8 @@ pub fn ln(x: f64) -> f64 {
     e * std::f64::consts::LN_2 + 2.0 * (s + s * s2 * series)
 }
 
-/// Density φ(x) and distribution function Φ(x) of the standard normal, for finite `x`. Φ is right to 1e-15, its lower tail
-/// besides to 1e-8 of itself down to −37, beyond which it is 0; [`super::normal::cdf`] is exact there too.
-///
-/// Source: J. F. Hart et al., *Computer Approximations*, Wiley 1968, no. 5666, as given by G. West, Wilmott Magazine, May
-/// 2005 \[memory; checked against `libm`\].
-#[inline]
-#[must_use]
-pub fn normal(x: f64) -> (f64, f64) {
-    const UP: [f64; 7] = [
-        3.526_249_659_989_11e-2,
-        0.700_383_064_443_688,
-        6.373_962_203_531_65,
-        33.912_866_078_383,
-        112.079_291_497_871,
-        221.213_596_169_931,
-        220.206_867_912_376,
-    ];
-    const DOWN: [f64; 8] = [
-        8.838_834_764_831_84e-2,
-        1.755_667_163_182_64,
-        16.064_177_579_207,
-        86.780_732_202_946_1,
-        296.564_248_779_674,
-        637.333_633_378_831,
-        793.826_512_519_948,
-        440.413_735_824_752,
-    ];
-    let far = x.abs();
-    let bell = exp(-0.5 * far * far);
-    let polynomial = |c: &[f64]| c.iter().fold(0.0, |sum, c| sum * far + c);
-    let tail = if far < 7.071_067_811_865_47 {
-        bell * polynomial(&UP) / polynomial(&DOWN)
-    } else if far < 37.0 {
-        // Mills' ratio as a continued fraction.
-        let fraction = [4.0, 3.0, 2.0, 1.0].iter().fold(far + 0.65, |below, k| far + k / below);
-        bell / fraction * FRAC_1_SQRT_2PI
-    } else {
-        0.0
-    };
-    (bell * FRAC_1_SQRT_2PI, if x > 0.0 { 1.0 - tail } else { tail })
-}
-
-/// 1/√(2π).
-const FRAC_1_SQRT_2PI: f64 = 0.398_942_280_401_432_7;
-
 #[cfg(test)]
 mod tests {
-    /// Against `libm`, into the tails.
-    #[test]
-    fn the_normal_agrees_with_the_slow_one() {
-        let mut x = -36.5;
-        while x < 9.0 {
-            let (density, below) = super::normal(x);
-            let want = 0.5 * libm::erfc(-x * std::f64::consts::FRAC_1_SQRT_2);
-            let off = (below - want).abs();
-            assert!(off <= 2e-16 + 1e-15 * want && off <= 1e-8 * want, "{x}: {below} {want}");
-            let want = libm::exp(-0.5 * x * x) / (2.0 * std::f64::consts::PI).sqrt();
-            assert!((density - want).abs() <= 1e-14 * want, "{x}: {density} {want}");
-            x += 0.0137;
-        }
-        assert_eq!(super::normal(0.0).1, 0.5);
-        assert_eq!(super::normal(-1e9), (super::normal(1e9).0, 0.0));
-    }
-
     /// Against `libm`, over the range that the engine uses.
     #[test]
     fn agrees_with_the_slow_functions() {

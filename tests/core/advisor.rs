@@ -78,6 +78,11 @@ fn believed(case: &Case) -> thirdpull::infer::Posterior {
     Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 208)
 }
 
+/// Weight of the variants whose liking goes by this, after a case's pulls.
+fn weight_of(case: &Case, goes_by: GoesBy) -> f64 {
+    believed(case).worlds.iter().filter(|w| w.shape.goes_by == goes_by).map(|w| w.weight).sum()
+}
+
 fn sound(q: &Quantiles) -> bool {
     q.p10.is_finite() && q.p90.is_finite() && q.p10 <= q.p50 && q.p50 <= q.p90
 }
@@ -439,7 +444,7 @@ fn marks_that_follow_the_clock_alone_are_put_down_to_it() {
                 ..shot(label, grind, time_s, &marks, Some(liking))
             });
         }
-        believed(&c).worlds.iter().filter(|w| w.shape.goes_by == GoesBy::Clock).map(|w| w.weight).sum::<f64>()
+        weight_of(&c, GoesBy::Clock)
     };
     let (same, moving) = (by_clock([9.6, 9.6, 9.6]), by_clock([8.2, 9.6, 10.8]));
     assert!(same > 0.9 && moving < 0.5, "{same} {moving}");
@@ -461,12 +466,7 @@ fn a_liking_that_contradicts_the_marks_goes_by_the_recipe() {
             pull.recipe.yield_g = yield_g;
             c.shots.push(pull);
         }
-        believed(&c)
-            .worlds
-            .iter()
-            .filter(|w| w.shape.goes_by == GoesBy::Recipe)
-            .map(|w| w.weight)
-            .sum::<f64>()
+        weight_of(&c, GoesBy::Recipe)
     };
     let against = by_recipe([[-1, 1, 2], [0, 0, 0], [0, 0, 0]]);
     let with = by_recipe([[0, 0, 0], [0, 1, -2], [2, -1, 0]]);
