@@ -11,8 +11,8 @@
 //!   (Cameron et al., Matter 2:631, 2020).
 //! - strength: S = E · dose / yield (Batali, Ristenpart and Guinard, Sci. Rep. 10:16450, 2020).
 //! - liking: a top minus a bounded loss of the distance from the drinker's ideal strength and balance, which may be a
-//!   tip, a hill or a plateau, steeper on one side; balance goes by extraction or, in one variant, mostly by the clock; in another the
-//!   recipe itself, ratio and clock, is what is liked.
+//!   tip, a hill or a plateau, steeper on one side; balance goes by extraction or, in one variant, mostly by the clock;
+//!   in another the recipe itself, ratio and clock, is what is liked.
 //!
 //! The laws are common practice and local physics, not a claim that coffee obeys them; see the module above.
 
@@ -206,19 +206,18 @@ impl<T: Real> Prepared<T> {
         let [b_kelvin, b_time, b_ratio, b_day] = self.balance;
         let over = extraction - self.ideal_extraction;
         let aside = b_kelvin * point.kelvin + b_day * point.day;
-        let by_recipe = b_time * late + b_ratio * point.ln_ratio + aside;
-        let (balance_off, strength, balance) = match shape.goes_by {
-            GoesBy::Cup => (over + by_recipe, strength_off, over + by_recipe),
-            GoesBy::Clock => {
-                let balance = over * BESIDE_THE_CLOCK + by_recipe;
-                (balance, strength_off, balance)
-            }
-            GoesBy::Recipe => {
-                // The ratio they want is that of the cup they want.
-                let ln_ideal_ratio = self.ideal_extraction.at_least(8.0).ln() - self.ln_ideal_strength;
-                let ratio_off = ln_ideal_ratio - (point.ln_ratio + std::f64::consts::LN_2);
-                (over + aside, ratio_off, over * BESIDE_THE_RECIPE + by_recipe)
-            }
+        let share = match shape.goes_by {
+            GoesBy::Cup => 1.0,
+            GoesBy::Clock => BESIDE_THE_CLOCK,
+            GoesBy::Recipe => BESIDE_THE_RECIPE,
+        };
+        let balance = over * share + (b_time * late + b_ratio * point.ln_ratio + aside);
+        let (balance_off, strength) = if shape.goes_by == GoesBy::Recipe {
+            // The ratio they want is that of the cup they want.
+            let ln_ideal_ratio = self.ideal_extraction.at_least(8.0).ln() - self.ln_ideal_strength;
+            (over + aside, ln_ideal_ratio - (point.ln_ratio + std::f64::consts::LN_2))
+        } else {
+            (balance, strength_off)
         };
         let heavy = (self.strength_asymmetry * (strength * 6.0).tanh()).exp();
         let skew = (self.asymmetry * (balance * 0.5).tanh()).exp();
