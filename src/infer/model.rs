@@ -200,7 +200,9 @@ impl<T: Real> Prepared<T> {
             + by_kelvin * point.kelvin;
         let reached = -(-ln_extent.at_most(4.0).exp()).exp() + 1.0;
         let extraction = self.exhaustion * reached * (-(self.loss * uneven)).exp() + 0.05;
-        let ln_strength = extraction.ln() - (point.ln_ratio + std::f64::consts::LN_2);
+        // The frame counts the ratio from 2.
+        let ln_ratio = point.ln_ratio + std::f64::consts::LN_2;
+        let ln_strength = extraction.ln() - ln_ratio;
         // The drinker: what the marks tell of, and what liking goes by.
         let strength_off = ln_strength - self.ln_ideal_strength;
         let [b_kelvin, b_time, b_ratio, b_day] = self.balance;
@@ -215,7 +217,7 @@ impl<T: Real> Prepared<T> {
         let (balance_off, strength) = if shape.goes_by == GoesBy::Recipe {
             // The ratio they want is that of the cup they want.
             let ln_ideal_ratio = self.ideal_extraction.at_least(8.0).ln() - self.ln_ideal_strength;
-            (over + aside, ln_ideal_ratio - (point.ln_ratio + std::f64::consts::LN_2))
+            (over + aside, ln_ideal_ratio - ln_ratio)
         } else {
             (balance, strength_off)
         };
