@@ -147,13 +147,7 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
             Lever::Grind => {
                 let time = |x: f64| {
                     let point = search.posterior.frame.point(&best.with(Lever::Grind, value + x), search.day);
-                    let ln_times: Vec<f64> = search
-                        .posterior
-                        .worlds
-                        .iter()
-                        .map(|w| search.posterior.latent(w, &point).ln_time)
-                        .collect();
-                    libm::exp(search.posterior.mean(&ln_times))
+                    libm::exp(search.posterior.mean(&search.posterior.times(&point)))
                 };
                 let (a, b, c) = (time(-down), time(0.0), time(up));
                 let (shorter, longer) = if a < c { (b - a, c - b) } else { (b - c, a - b) };
@@ -196,14 +190,9 @@ pub(super) fn tomorrow(
     let step = stepped(recipe, Lever::Grind, &scale, 1).or_else(|| stepped(recipe, Lever::Grind, &scale, -1));
     let step_effect = step.map(|next| {
         let there = posterior.frame.point(&next, Some(day));
-        let slope: f64 = posterior
-            .worlds
-            .iter()
-            .map(|w| {
-                w.weight * (posterior.latent(w, &there).ln_time - posterior.latent(w, &here).ln_time).abs()
-            })
-            .sum();
-        slope
+        let (there, here) = (posterior.times(&there), posterior.times(&here));
+        let each: Vec<f64> = there.iter().zip(&here).map(|(a, b)| (a - b).abs()).collect();
+        posterior.mean(&each)
     });
     // A message chooses its words by this.
     let way = if change < 0.0 { "faster" } else { "slower" };

@@ -34,6 +34,8 @@ pub(super) struct Search<'a> {
     /// Grinder settings within reach of one move.
     pub limit: (f64, f64),
     keys: std::collections::BTreeMap<[usize; 4], usize>,
+    /// Grinder settings that can make sense, once they were asked for.
+    free: std::cell::OnceCell<(f64, f64)>,
 }
 
 fn key(gear: &Gear, recipe: &Recipe) -> [usize; 4] {
@@ -76,6 +78,7 @@ impl<'a> Search<'a> {
             limit: (f64::NEG_INFINITY, f64::INFINITY),
             seen: Vec::new(),
             keys: std::collections::BTreeMap::new(),
+            free: std::cell::OnceCell::new(),
         }
     }
 
@@ -91,8 +94,7 @@ impl<'a> Search<'a> {
             return *index;
         }
         let point = self.point(&recipe);
-        let (weights, _) = self.posterior.discrepancy_weights(&point);
-        let (mut likings, times) = self.posterior.imagined(&point, &weights);
+        let (mut likings, times) = self.posterior.imagined(&point);
         // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
         let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
         let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));
@@ -109,7 +111,7 @@ impl<'a> Search<'a> {
     /// Settings of the grinder that can make sense: mean time within 10–70 s at the reference dose and yield, or the
     /// whole scale where the grinder is hardly known.
     fn grind_window(&self) -> (f64, f64) {
-        let (a, b) = self.free_window();
+        let (a, b) = *self.free.get_or_init(|| self.free_window());
         let (low, high) = self.limit;
         let scale = self.gear.grind.scale;
         let (low, high) = (low.max(scale.min()), high.min(scale.max()).max(low));
@@ -128,7 +130,7 @@ impl<'a> Search<'a> {
                 temperature_c: Some(frame.temperature_c),
             };
             let point = frame.point(&recipe, self.day);
-            let t = self.posterior.mean(&self.posterior.judged(&point, &[]).1);
+            let t = self.posterior.mean(&self.posterior.times(&point));
             t > low && t < high
         };
         let steps = 48.min(scale.count());

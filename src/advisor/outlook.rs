@@ -77,9 +77,7 @@ impl Outlook {
     /// Median time of a recipe, seconds.
     fn time_s(&self, recipe: &Recipe) -> f64 {
         let point = self.point(recipe);
-        let times: Vec<f64> =
-            self.posterior.worlds.iter().map(|world| self.posterior.latent(world, &point).ln_time).collect();
-        libm::exp(self.posterior.mean(&times))
+        libm::exp(self.posterior.mean(&self.posterior.times(&point)))
     }
 
     /// Settings of a lever that are worth a look around `centre`: for the grind those that run neither as a gusher nor

@@ -38,6 +38,7 @@ impl Fit {
 }
 
 /// Prior as mean and precision, made once per variant.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct PriorForm {
     pub mean: Vec<f64>,
     pub precision: Vec<f64>,

@@ -81,6 +81,17 @@ pub struct Latent<T> {
     pub liking: T,
 }
 
+/// How a recipe runs in one world.
+#[derive(Debug, Clone, Copy)]
+pub struct Run<T> {
+    /// ln of the time in seconds.
+    pub ln_time: T,
+    /// Unevenness of the bed, ≥ 0.
+    pub uneven: T,
+    /// Fineness relative to the setting that gives the standard time.
+    fineness: T,
+}
+
 /// The unknowns with all that does not depend on the recipe worked out once.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Prepared<T> {
@@ -169,27 +180,28 @@ impl<T: Real> Prepared<T> {
         }
     }
 
-    /// ln of the flow time over the standard one, ln of the time (s) that an even bed without dead time would take for
-    /// the standard yield, and relative fineness.
+    /// How a recipe at `point` runs.
     #[inline]
-    fn flow(&self, point: &Point) -> (T, T, T) {
+    pub fn run(&self, point: &Point) -> Run<T> {
         let grown = self.growth * point.coarser + self.start + 1.0;
         // Below a twentieth of the reference size the logarithm goes on as a straight line.
         let ln_grown = grown.at_least(0.05).ln() + (grown.at_most(0.05) - 0.05) * 20.0;
         let fineness = -(ln_grown * self.per_curvature);
         let [by_dose, by_yield, by_kelvin, by_day] = self.time;
+        // ln of the time (s) that an even bed without dead time would take for the standard yield.
         let per_yield = self.exponent * fineness + LN_STANDARD_TIME + by_dose * point.ln_dose
             - by_kelvin * point.kelvin
             + by_day * point.day;
-        (per_yield + by_yield * point.ln_yield - LN_STANDARD_TIME, per_yield, fineness)
+        let flow = per_yield + by_yield * point.ln_yield - LN_STANDARD_TIME;
+        let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
+        let ln_time = (flow + self.clogging * uneven - self.dead).softplus() + self.ln_dead_time;
+        Run { ln_time, uneven, fineness }
     }
 
     /// The cup of a recipe at `point`.
     #[inline]
     pub fn cup(&self, point: &Point, shape: &Shape, has_temperature: bool) -> Latent<T> {
-        let (flow, per_yield, fineness) = self.flow(point);
-        let uneven = ((per_yield - self.onset) * (1.0 / BEND)).softplus() * BEND;
-        let ln_time = (flow + self.clogging * uneven - self.dead).softplus() + self.ln_dead_time;
+        let Run { ln_time, uneven, fineness } = self.run(point);
         let late = ln_time - LN_STANDARD_TIME;
         // Extraction.
         let [extent, by_ratio, by_time, by_fineness, by_kelvin] = self.extent;

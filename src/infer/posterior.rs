@@ -5,7 +5,7 @@ use super::carry::{EarlierEvidence, starting_beliefs};
 use super::evidence::{Kind, Noise, Observed, Shot, sites};
 use super::fit::{Doubt, Evidence, Fit, PriorForm, fit_from, log_posterior, predicted_marks, world_part};
 use super::model::Prepared;
-use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown, forward};
+use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 use crate::maths::dense;
 use crate::maths::draw::Draws;
@@ -41,6 +41,8 @@ pub struct Posterior {
     /// Chance that each pull was soundly prepared.
     pub sound: Vec<f64>,
     discrepancy: Option<Discrepancy>,
+    /// The most probable world.
+    middle: Option<Prepared<f64>>,
     /// The worlds' cores, eight side by side, in the order of `worlds`; a group shares its variant.
     groups: Vec<(Prepared<Lanes>, Shape)>,
     guesses: Guesses,
@@ -49,7 +51,8 @@ pub struct Posterior {
 /// Everything that is worked out once per bag, before its pulls: beliefs from priors and earlier bags.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beginning {
-    beliefs: Vec<(Shape, super::Gaussian, f64)>,
+    /// For each variant its belief and the log evidence of the earlier bags.
+    beliefs: Vec<(Shape, PriorForm, f64)>,
 }
 
 impl Beginning {
@@ -64,9 +67,9 @@ impl Beginning {
     ) -> Self {
         let beliefs = SHAPES
             .iter()
-            .map(|shape| {
+            .filter_map(|shape| {
                 let (belief, evidence) = starting_beliefs(bag, gear, frame, shape, earlier, noise);
-                (*shape, belief, evidence)
+                PriorForm::new(&belief).map(|form| (*shape, form, evidence))
             })
             .collect();
         Self { beliefs }
@@ -81,6 +84,16 @@ struct Discrepancy {
     residual: Vec<Vec<f64>>,
     /// The same less each world's own guess of the discrepancy there, places × worlds.
     surprise: Vec<Vec<f64>>,
+}
+
+impl Discrepancy {
+    /// The kernel between the tasted places and another, and the weights there of what was found at them.
+    fn weights(&self, place: &[f64; 4]) -> (Vec<f64>, Vec<f64>) {
+        let k: Vec<f64> = self.places.iter().map(|p| kernel(p, place)).collect();
+        let mut v = k.clone();
+        dense::solve(&self.factor, &mut v);
+        (k, v)
+    }
 }
 
 /// One guess of the discrepancy for each world, as a sum of waves (random features of the kernel: Rahimi and Recht,
@@ -176,41 +189,38 @@ impl Posterior {
         let newest = shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
         let observed: Vec<Observed> = shots.iter().map(|s| Observed::new(s, frame, newest)).collect();
         let has_temperature = frame.temperature_settable;
-        let mut forms: Vec<PriorForm> = Vec::new();
-        let mut fitted: Vec<(Fit, usize)> = Vec::new();
-        let mut seen: Option<Vec<f64>> = None;
+        let mut fitted: Vec<(Fit, &PriorForm)> = Vec::new();
+        let mut seen: Option<(Vec<f64>, &PriorForm)> = None;
         let mut suspects: Option<Vec<usize>> = None;
         let all = Evidence { observed: &observed, noise, has_temperature };
-        for (shape, belief, evidence) in &beginning.beliefs {
-            let Some(form) = PriorForm::new(belief) else { continue };
+        for (shape, form, evidence) in &beginning.beliefs {
             // The second variant starts where the first ended (the unknowns mean the same), shifted by the
             // difference of the two priors.
-            let start = match (&seen, forms.first()) {
-                (Some(mode), Some(first)) => {
+            let start = match &seen {
+                Some((mode, first)) => {
                     mode.iter().zip(&first.mean).zip(&form.mean).map(|((t, a), b)| t - a + b).collect()
                 }
-                _ => form.mean.clone(),
+                None => form.mean.clone(),
             };
             let steps = if observed.is_empty() { 0 } else { 25 };
-            if let Some(fit) = fit_from(&start, &form, shape, &all, steps, None) {
+            if let Some(fit) = fit_from(&start, form, shape, &all, steps, None) {
                 let asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
                 let mut found = vec![fit];
                 for at in asked {
-                    let without = fit_from(&form.mean, &form, shape, &all, steps, Some(at));
+                    let without = fit_from(&form.mean, form, shape, &all, steps, Some(at));
                     match without.filter(|fit| fit.spoiled().any(|pull| pull == at)) {
                         Some(fit) => keep_once(&mut found, fit),
                         None => suspects.iter_mut().for_each(|s| s.retain(|other| *other != at)),
                     }
                 }
                 if seen.is_none() {
-                    seen = found.first().map(|fit| fit.mode.clone());
+                    seen = found.first().map(|fit| (fit.mode.clone(), form));
                 }
                 for mut fit in found {
                     fit.log_evidence += evidence;
-                    fitted.push((fit, forms.len()));
+                    fitted.push((fit, form));
                 }
             }
-            forms.push(form);
         }
         let top = fitted.iter().map(|(f, _)| f.log_evidence).fold(f64::NEG_INFINITY, f64::max);
         // Evidence of a wrong model is overconfident; three quarters of it are believed (set by the advisor's bench).
@@ -221,9 +231,7 @@ impl Posterior {
         for ((fit, form), share) in fitted.iter().zip(&share) {
             let share = share / total;
             let own = ((share * count as f64 / LANES as f64).round() as usize).max(1) * LANES;
-            if let Some(form) = forms.get(*form) {
-                draw_worlds(&mut worlds, &mut draws, fit, form, &all, own, share);
-            }
+            draw_worlds(&mut worlds, &mut draws, fit, form, &all, own, share);
         }
         let sum: f64 = worlds.iter().map(|w| w.weight).sum();
         if sum > 0.0 {
@@ -239,6 +247,7 @@ impl Posterior {
         }
         let mut fits: Vec<Fit> = fitted.into_iter().map(|(f, _)| f).collect();
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
+        let middle = fits.first().map(|fit| Prepared::new(&world_part(&fit.mode)));
         let groups = side_by_side(&worlds);
         let tasted = observed.iter().filter(|o| o.liking.is_some()).count();
         let guesses = Guesses::new(&worlds, tasted, &mut draws);
@@ -250,6 +259,7 @@ impl Posterior {
             observed,
             sound,
             discrepancy: None,
+            middle,
             groups,
             guesses,
         };
@@ -265,9 +275,7 @@ impl Posterior {
     }
 
     fn place(&self, point: &Point) -> [f64; 4] {
-        let ln_time = self.fits.first().map_or(0.0, |fit| {
-            forward(&world_part(&fit.mode), point, &fit.shape, self.frame.temperature_settable).ln_time
-        });
+        let ln_time = self.middle.as_ref().map_or(0.0, |core| core.run(point).ln_time);
         [ln_time, point.ln_ratio, point.ln_dose, point.kelvin]
     }
 
@@ -300,7 +308,7 @@ impl Posterior {
             .iter()
             .map(|(o, _)| {
                 let given = f64::from(o.liking.unwrap_or(5));
-                self.cups(&o.point).into_iter().map(|(liking, _)| given - liking).collect()
+                self.cups(&o.point).0.into_iter().map(|liking| given - liking).collect()
             })
             .collect();
         // Each world's guess is conditioned on the pulls as a sample of the process is (Matheron's rule).
@@ -322,10 +330,7 @@ impl Posterior {
     #[must_use]
     pub fn discrepancy_weights(&self, point: &Point) -> (Vec<f64>, f64) {
         let Some(d) = &self.discrepancy else { return (Vec::new(), DISCREPANCY_SD) };
-        let here = self.place(point);
-        let k: Vec<f64> = d.places.iter().map(|p| kernel(p, &here)).collect();
-        let mut v = k.clone();
-        dense::solve(&d.factor, &mut v);
+        let (k, v) = d.weights(&self.place(point));
         let left = (DISCREPANCY_SD * DISCREPANCY_SD - dense::dot(&k, &v)).max(0.0);
         (v, left.sqrt())
     }
@@ -340,40 +345,43 @@ impl Posterior {
     /// The same with the discrepancy's weights already at hand.
     #[must_use]
     pub fn likings_with(&self, point: &Point, v: &[f64]) -> Vec<f64> {
-        self.judged(point, v).0
-    }
-
-    /// Mean liking of a point in each world, discrepancy included, and ln time there.
-    #[must_use]
-    pub fn judged(&self, point: &Point, v: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        let (mut likings, times): (Vec<f64>, Vec<f64>) = self.cups(point).into_iter().unzip();
+        let (mut likings, _) = self.cups(point);
         if let Some(d) = &self.discrepancy {
             add_weighted(&mut likings, v, &d.residual);
         }
+        likings
+    }
+
+    /// Mean liking of a point in each world, with a guess of each world's own of what the discrepancy may be where nobody
+    /// has tasted, and ln time there. Means are those of [`Self::likings`], but each world's best recipe is its own. This
+    /// is what makes a search look further when pull after pull is merely good.
+    #[must_use]
+    pub fn imagined(&self, point: &Point) -> (Vec<f64>, Vec<f64>) {
+        let (mut likings, times) = self.cups(point);
+        let place = self.place(point);
+        self.guesses.add(&place, &mut likings);
+        if let Some(d) = &self.discrepancy {
+            add_weighted(&mut likings, &d.weights(&place).1, &d.surprise);
+        }
         (likings, times)
     }
 
-    /// As [`Self::judged`], each world with a guess of its own of what the discrepancy may be where nobody has tasted:
-    /// means stay what they are, but each world's best recipe is its own. This is what makes a search look further when
-    /// pull after pull is merely good.
+    /// ln time of a point in each world.
     #[must_use]
-    pub fn imagined(&self, point: &Point, v: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        let (mut likings, times): (Vec<f64>, Vec<f64>) = self.cups(point).into_iter().unzip();
-        self.guesses.add(&self.place(point), &mut likings);
-        if let Some(d) = &self.discrepancy {
-            add_weighted(&mut likings, v, &d.surprise);
-        }
-        (likings, times)
+    pub fn times(&self, point: &Point) -> Vec<f64> {
+        self.groups.iter().flat_map(|(core, _)| core.run(point).ln_time.0.map(f64::from)).collect()
     }
 
     /// Liking, without discrepancy, and ln time of a point in each world.
-    fn cups(&self, point: &Point) -> Vec<(f64, f64)> {
-        let mut out = Vec::with_capacity(self.worlds.len());
+    fn cups(&self, point: &Point) -> (Vec<f64>, Vec<f64>) {
+        let mut likings = Vec::with_capacity(self.worlds.len());
+        let mut times = Vec::with_capacity(self.worlds.len());
         for (core, shape) in &self.groups {
             let cup = core.cup(point, shape, self.frame.temperature_settable);
-            out.extend(cup.liking.0.iter().zip(cup.ln_time.0).map(|(l, t)| (f64::from(*l), f64::from(t))));
+            likings.extend(cup.liking.0.map(f64::from));
+            times.extend(cup.ln_time.0.map(f64::from));
         }
-        out
+        (likings, times)
     }
 
     /// Weighted mean of one number per world.

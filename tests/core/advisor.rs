@@ -542,7 +542,7 @@ fn what_was_tasted_outvotes_the_clock() {
     let served = check_sound(&c).best.recipe;
     let posterior = believed(&c);
     let point = posterior.frame.point(&served, Some(11.0));
-    let time_s = posterior.mean(&posterior.judged(&point, &[]).1).exp();
+    let time_s = posterior.mean(&posterior.times(&point)).exp();
     assert!(time_s < 19.0, "{time_s} {served:?}");
 }
 
@@ -596,7 +596,7 @@ fn gushers_do_not_make_a_flat_grinder() {
     let posterior = believed(&c);
     let ln_time = |grind: f64| {
         let point = posterior.frame.point(&Recipe { grind, ..c.current() }, Some(11.0));
-        posterior.mean(&posterior.judged(&point, &[]).1)
+        posterior.mean(&posterior.times(&point))
     };
     let seen = (ln_time(22.0) - ln_time(27.0)) / 5.0;
     let to_come = (ln_time(12.0) - ln_time(17.0)) / 5.0;
