@@ -8,7 +8,9 @@ use super::worth::Worth;
 use super::{Case, Desk, Settings};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Noise, Point, Posterior};
+use crate::maths::lanes::{self, Lanes};
 use crate::maths::normal;
+use crate::maths::real::Real;
 
 /// What to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -196,7 +198,10 @@ pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
     if !(low.is_finite() && high.is_finite()) {
         return 0.0;
     }
-    let below = |x: f64| parts.iter().map(|(w, m, s)| w * normal::cdf((x - m) / s)).sum::<f64>() - p;
+    let below = |x: f64| {
+        let each = lanes::each(parts.iter().map(|(_, m, s)| (x - m) / s), Lanes::normal_cdf);
+        parts.iter().zip(each).map(|((w, ..), below)| w * below).sum::<f64>() - p
+    };
     // Regula falsi with the Illinois correction, safeguarded by its bracket.
     let (mut a, mut b) = (low, high);
     let (mut fa, mut fb) = (-p, 1.0 - p);

@@ -5,7 +5,8 @@ use super::decide::{Candidate, Search, moved};
 use super::facts::{self, RuleVoice};
 use super::{Case, Settings};
 use crate::domain::Recipe;
-use crate::maths::normal;
+use crate::maths::lanes::{self, Lanes};
+use crate::maths::real::Real;
 
 /// Weight of the chance that a pull comes near the best where no pull before it did.
 const FIRST_HIT: f64 = 3.0;
@@ -24,10 +25,11 @@ const BOLDEST: f64 = 1.0;
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
 const TRIFLE: f64 = 0.01;
 
-/// Chance that a recipe with liking `own` is within half a point of the best, `top`, the search's own coarseness
-/// included.
-fn close(own: f64, top: f64) -> f64 {
-    normal::cdf((0.5 - (top - own)) / 0.15)
+/// Chance in each world that a recipe with these likings is within half a point of the best, `tops`, the search's own
+/// coarseness included.
+fn close(likings: &[f64], tops: &[f64]) -> Vec<f64> {
+    let far = likings.iter().zip(tops).map(|(own, top)| (0.5 - (top - own)) / 0.15);
+    lanes::each(far, Lanes::normal_cdf)
 }
 
 /// Weighs the recipes of a search as the next pull.
@@ -57,8 +59,8 @@ impl<'a> Worth<'a> {
         let reachable = search.reachable();
         let mut missed = vec![1.0; reachable.len()];
         for candidate in pulled.iter().filter_map(|at| search.seen.get(*at)) {
-            for ((m, own), top) in missed.iter_mut().zip(&candidate.likings).zip(&reachable) {
-                *m *= 1.0 - close(*own, *top);
+            for (m, close) in missed.iter_mut().zip(close(&candidate.likings, &reachable)) {
+                *m *= 1.0 - close;
             }
         }
         Self { case, settings, rules, current, best, reachable, missed }
@@ -72,9 +74,9 @@ impl<'a> Worth<'a> {
     /// Chance that a recipe comes near the best, and the chance that it is the first to do so.
     fn chances(&self, search: &Search<'_>, candidate: &Candidate) -> (f64, f64) {
         let worlds = &search.posterior.worlds;
-        let each = worlds.iter().zip(&candidate.likings).zip(&self.reachable).zip(&self.missed);
-        each.fold((0.0, 0.0), |(near, first), (((world, own), top), missed)| {
-            let chance = world.weight * close(*own, *top);
+        let each = worlds.iter().zip(close(&candidate.likings, &self.reachable)).zip(&self.missed);
+        each.fold((0.0, 0.0), |(near, first), ((world, close), missed)| {
+            let chance = world.weight * close;
             (near + chance, first + missed * chance)
         })
     }

@@ -3,6 +3,7 @@
 
 use super::{Frame, Latent, Point, UNKNOWNS, Unknown};
 use crate::domain::{Attribute, Recipe, Taste};
+use crate::maths::real::Real;
 use crate::maths::{fast, normal};
 use crate::trace::Gist;
 
@@ -202,177 +203,218 @@ impl Observed {
 }
 
 /// Logarithm of a likelihood with its first derivative and the (non-negative) curvature used for the fit.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Site {
-    pub log: f64,
-    pub slope: f64,
-    pub curvature: f64,
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Site<T> {
+    pub log: T,
+    pub slope: T,
+    pub curvature: T,
+}
+
+impl<T: Real> Site<T> {
+    /// Says the same whatever the unknowns.
+    #[inline]
+    fn constant(log: f64) -> Self {
+        let zero = T::constant(0.0);
+        Self { log: T::constant(log), slope: zero, curvature: zero }
+    }
 }
 
 /// Normal error.
-fn gaussian(observed: f64, predicted: f64, sd: f64) -> Site {
-    let z = (observed - predicted) / sd;
-    Site { log: -0.5 * z * z - fast::ln(sd) - normal::LN_SQRT_2PI, slope: z / sd, curvature: 1.0 / (sd * sd) }
+#[inline]
+fn gaussian<T: Real>(observed: f64, predicted: T, sd: f64) -> Site<T> {
+    let each = 1.0 / sd;
+    let z = (-predicted + observed) * each;
+    Site {
+        log: z * z * -0.5 - (fast::ln(sd) + normal::LN_SQRT_2PI),
+        slope: z * each,
+        curvature: T::constant(each * each),
+    }
 }
 
-/// One of the answers of an ordered scale lies between `low` and `high` before rounding; a slip is possible.
-fn ordinal(low: f64, high: f64, predicted: f64, sd: f64, answers: f64) -> Site {
-    let (a, b) = ((low - predicted) / sd, (high - predicted) / sd);
-    // Differences are taken on the small side.
-    let p = if a > 0.0 { normal::cdf(-a) - normal::cdf(-b) } else { normal::cdf(b) - normal::cdf(a) };
-    let density = |x: f64| if x.is_finite() { normal::pdf(x) } else { 0.0 };
-    let (fa, fb) = (density(a), density(b));
-    let total = (1.0 - SLIP) * p.max(0.0) + SLIP / answers;
-    let share = (1.0 - SLIP) / total;
-    let d1 = share * (fa - fb) / sd;
-    let moment = |x: f64, f: f64| if x.is_finite() { x * f } else { 0.0 };
-    let d2 = share * (moment(a, fa) - moment(b, fb)) / (sd * sd) - d1 * d1;
-    Site { log: fast::ln(total), slope: d1, curvature: (-d2).max(0.0) }
+/// One of the answers of an ordered scale lies between two limits before rounding, where there are such; a slip is
+/// possible.
+#[inline]
+fn ordinal<T: Real>(limits: (Option<f64>, Option<f64>), predicted: T, sd: f64, answers: f64) -> Site<T> {
+    let each = 1.0 / sd;
+    // Distribution function, density and density times distance at a limit.
+    let at = |limit: Option<f64>, beyond: f64| {
+        let nothing = T::constant(0.0);
+        limit.map_or((T::constant(beyond), nothing, nothing), |limit| {
+            let x = (-predicted + limit) * each;
+            let density = x.normal_pdf();
+            (x.normal_cdf(), density, x * density)
+        })
+    };
+    let (below, fa, ma) = at(limits.0, 0.0);
+    let (upto, fb, mb) = at(limits.1, 1.0);
+    let total = (upto - below).at_least(0.0) * (1.0 - SLIP) + SLIP / answers;
+    let share = T::constant(1.0 - SLIP) / total;
+    let slope = share * (fa - fb) * each;
+    let bend = share * (ma - mb) * (each * each) - slope * slope;
+    Site { log: total.ln(), slope, curvature: (-bend).at_least(0.0) }
+}
+
+/// How a person marks: their unknowns, with what all marks share worked out once.
+pub(super) struct Marking<'a, T> {
+    theta: &'a [T],
+    gain_s: T,
+    gain_b: T,
 }
 
 /// Predicted mark and its derivatives against (strength_off, balance_off, uneven) and the marking unknowns touched.
-pub(super) struct MarkForm {
-    pub value: f64,
-    pub by_strength: f64,
-    pub by_balance: f64,
+pub(super) struct MarkForm<T> {
+    pub value: T,
+    pub by_strength: T,
+    pub by_balance: T,
     pub by_uneven: f64,
-    pub own: [(usize, f64); 6],
+    pub own: [(usize, T); 6],
 }
 
-/// The linear reading of one attribute. `index` is the place in [`Attribute::ALL`].
-pub(super) fn mark_form(
-    index: usize,
-    theta: &[f64],
-    strength_off: f64,
-    balance_off: f64,
-    uneven: f64,
-) -> MarkForm {
-    use Unknown as U;
-    let get = |which: Unknown| theta.get(which.at()).copied().unwrap_or(0.0);
-    let gain_s = fast::exp(get(U::LnStrengthGain));
-    let gain_b = fast::exp(get(U::LnBalanceGain));
-    let (u, v) = (gain_s * strength_off, gain_b * balance_off);
-    let linear =
-        |s: Option<Unknown>, fixed_s: f64, b: Option<Unknown>, fixed_b: f64, habit: Unknown, w: f64| {
-            let ks = s.map_or(fixed_s, get);
-            let kb = b.map_or(fixed_b, get);
-            let spare = U::LnStrengthGain.at();
+impl<'a, T: Real> Marking<'a, T> {
+    #[inline]
+    pub fn new(theta: &'a [T]) -> Self {
+        let gain = |of: Unknown| theta.get(of.at()).copied().unwrap_or(T::constant(0.0)).exp();
+        Self { theta, gain_s: gain(Unknown::LnStrengthGain), gain_b: gain(Unknown::LnBalanceGain) }
+    }
+
+    /// The linear reading of one attribute of a cup. `index` is the place in [`Attribute::ALL`].
+    #[inline]
+    pub fn form(&self, index: usize, cup: &Latent<T>) -> MarkForm<T> {
+        use Unknown as U;
+        let zero = T::constant(0.0);
+        let get = |which: Unknown| self.theta.get(which.at()).copied().unwrap_or(zero);
+        let (gain_s, gain_b) = (self.gain_s, self.gain_b);
+        let (u, v) = (gain_s * cup.strength_off, gain_b * cup.balance_off);
+        let spare = U::LnStrengthGain.at();
+        let linear = |s: Result<Unknown, f64>, b: Result<Unknown, f64>, habit: Unknown, w: f64| {
+            let slope = |of: Result<Unknown, f64>| of.map_or_else(T::constant, get);
+            let (ks, kb) = (slope(s), slope(b));
             MarkForm {
-                value: get(habit) + ks * u + kb * v + w * uneven,
+                value: get(habit) + ks * u + kb * v + cup.uneven * w,
                 by_strength: ks * gain_s,
                 by_balance: kb * gain_b,
                 by_uneven: w,
                 own: [
-                    (habit.at(), 1.0),
+                    (habit.at(), T::constant(1.0)),
                     (U::LnStrengthGain.at(), ks * u),
                     (U::LnBalanceGain.at(), kb * v),
-                    s.map_or((spare, 0.0), |s| (s.at(), u)),
-                    b.map_or((spare, 0.0), |b| (b.at(), v)),
-                    (spare, 0.0),
+                    s.map_or((spare, zero), |s| (s.at(), u)),
+                    b.map_or((spare, zero), |b| (b.at(), v)),
+                    (spare, zero),
                 ],
             }
         };
-    match index {
-        0 => linear(Some(U::SourStrength), 0.0, Some(U::SourBalance), 0.0, U::SourHabit, 0.6),
-        1 => linear(Some(U::BitterStrength), 0.0, Some(U::BitterBalance), 0.0, U::BitterHabit, 1.2),
-        2 => linear(None, 1.0, None, 0.1, U::StrengthHabit, 0.0),
-        3 => linear(Some(U::BodyStrength), 0.0, Some(U::BodyBalance), 0.0, U::BodyHabit, 0.0),
-        4 => linear(Some(U::DryStrength), 0.0, Some(U::DryBalance), 0.0, U::DryHabit, 2.0),
-        _ => {
-            let ks = get(U::SweetStrength);
-            let kb = get(U::SweetBalance);
-            let kd = get(U::SweetDistance);
-            let root = (1.0 + v * v).sqrt();
-            MarkForm {
-                value: get(U::SweetHabit) + ks * u + kb * v - kd * (root - 1.0) - 0.8 * uneven,
-                by_strength: ks * gain_s,
-                by_balance: (kb - kd * v / root) * gain_b,
-                by_uneven: -0.8,
-                own: [
-                    (U::SweetHabit.at(), 1.0),
-                    (U::LnStrengthGain.at(), ks * u),
-                    (U::LnBalanceGain.at(), (kb - kd * v / root) * v),
-                    (U::SweetStrength.at(), u),
-                    (U::SweetBalance.at(), v),
-                    (U::SweetDistance.at(), 1.0 - root),
-                ],
+        match index {
+            0 => linear(Ok(U::SourStrength), Ok(U::SourBalance), U::SourHabit, 0.6),
+            1 => linear(Ok(U::BitterStrength), Ok(U::BitterBalance), U::BitterHabit, 1.2),
+            2 => linear(Err(1.0), Err(0.1), U::StrengthHabit, 0.0),
+            3 => linear(Ok(U::BodyStrength), Ok(U::BodyBalance), U::BodyHabit, 0.0),
+            4 => linear(Ok(U::DryStrength), Ok(U::DryBalance), U::DryHabit, 2.0),
+            _ => {
+                let (ks, kb, kd) = (get(U::SweetStrength), get(U::SweetBalance), get(U::SweetDistance));
+                let root = (v * v + 1.0).sqrt();
+                let bent = kb - kd * v / root;
+                MarkForm {
+                    value: get(U::SweetHabit) + ks * u + kb * v - kd * (root - 1.0) + cup.uneven * -0.8,
+                    by_strength: ks * gain_s,
+                    by_balance: bent * gain_b,
+                    by_uneven: -0.8,
+                    own: [
+                        (U::SweetHabit.at(), T::constant(1.0)),
+                        (U::LnStrengthGain.at(), ks * u),
+                        (U::LnBalanceGain.at(), bent * v),
+                        (U::SweetStrength.at(), u),
+                        (U::SweetBalance.at(), v),
+                        (U::SweetDistance.at(), -root + 1.0),
+                    ],
+                }
             }
         }
+    }
+
+    /// Predicted marks of a cup, in the order of [`Attribute::ALL`].
+    #[inline]
+    pub fn values(&self, cup: &Latent<T>) -> [T; 6] {
+        std::array::from_fn(|index| self.form(index, cup).value)
     }
 }
 
 /// Jets seen from a bed of this unevenness.
-fn jets(uneven: f64) -> Site {
-    let calm = fast::exp(-JETS_SOON * uneven);
-    let chance = JETS_EVEN + JETS_SEEN * (1.0 - calm);
-    let slope = JETS_SEEN * JETS_SOON * calm / chance;
-    Site { log: fast::ln(chance), slope, curvature: slope * slope }
+#[inline]
+fn jets<T: Real>(uneven: T) -> Site<T> {
+    let calm = (uneven * -JETS_SOON).exp();
+    let chance = (-calm + 1.0) * JETS_SEEN + JETS_EVEN;
+    let slope = calm * (JETS_SEEN * JETS_SOON) / chance;
+    Site { log: chance.ln(), slope, curvature: slope * slope }
 }
 
 /// What one piece of evidence says if its pull was soundly prepared, and if it was not.
-#[derive(Clone, Copy, Default)]
-pub(super) struct Either {
-    pub sound: Site,
-    pub spoiled: Site,
+#[derive(Clone, Copy)]
+pub(super) struct Either<T> {
+    pub sound: Site<T>,
+    pub spoiled: Site<T>,
 }
 
-impl Either {
+impl<T: Real> Either<T> {
+    /// Evidence that is missing.
+    #[inline]
+    fn silent() -> Self {
+        Self { sound: Site::constant(0.0), spoiled: Site::constant(0.0) }
+    }
+
     /// Slope and curvature where the pull was sound with this chance.
-    pub fn mixed(&self, sound: f64) -> (f64, f64) {
-        let mix = |a: f64, b: f64| sound * a + (1.0 - sound) * b;
+    pub fn mixed(&self, sound: T) -> (T, T) {
+        let mix = |a: T, b: T| sound * a + (-sound + 1.0) * b;
         (mix(self.sound.slope, self.spoiled.slope), mix(self.sound.curvature, self.spoiled.curvature))
     }
 }
 
 /// Sites of all evidence of one pull, with the log-likelihood split by kind.
-pub(super) struct PullSites {
-    pub time: Either,
-    pub strength: Either,
-    pub marks: [Either; 6],
-    pub liking: Either,
-    pub jets: Either,
-    pub by_kind: [f64; 4],
-    pub good: f64,
-    pub bad: f64,
+pub(super) struct PullSites<T> {
+    pub time: Either<T>,
+    pub strength: Either<T>,
+    pub marks: [Either<T>; 6],
+    pub liking: Either<T>,
+    pub jets: Either<T>,
+    pub by_kind: [T; 4],
+    pub good: T,
+    pub bad: T,
 }
 
-/// Half-open interval of the latent answer for an ordered answer on `low_end..=high_end`.
-fn cell(answer: f64, low_end: f64, high_end: f64) -> (f64, f64) {
-    (
-        if answer <= low_end { f64::NEG_INFINITY } else { answer - 0.5 },
-        if answer >= high_end { f64::INFINITY } else { answer + 0.5 },
-    )
+/// Limits of the latent answer for an ordered answer on `low_end..=high_end`; none at the ends.
+fn cell(answer: f64, low_end: f64, high_end: f64) -> (Option<f64>, Option<f64>) {
+    ((answer > low_end).then_some(answer - 0.5), (answer < high_end).then_some(answer + 0.5))
 }
 
 /// All sites of one pull at one setting of the unknowns.
-pub(super) fn sites(
+#[inline]
+pub(super) fn sites<T: Real>(
     observed: &Observed,
-    latent: &Latent<f64>,
-    predicted_marks: &[f64; 6],
+    latent: &Latent<T>,
+    predicted_marks: &[T; 6],
     noise: &Noise,
-) -> PullSites {
+) -> PullSites<T> {
     let noise = observed.widened(noise);
+    let zero = T::constant(0.0);
     let mut out = PullSites {
-        time: Either::default(),
-        strength: Either::default(),
-        marks: [Either::default(); 6],
-        liking: Either::default(),
-        jets: Either::default(),
-        by_kind: [0.0; 4],
-        good: 0.0,
-        bad: 0.0,
+        time: Either::silent(),
+        strength: Either::silent(),
+        marks: [Either::silent(); 6],
+        liking: Either::silent(),
+        jets: Either::silent(),
+        by_kind: [zero; 4],
+        good: zero,
+        bad: zero,
     };
     if observed.choked {
         let (limit, sd) = LN_GIVE_UP;
-        let z = (latent.ln_time - limit) / sd;
-        let hazard = normal::hazard(z);
-        out.time.sound = Site {
-            log: normal::log_cdf(z),
-            slope: hazard / sd,
-            curvature: hazard * (hazard + z) / (sd * sd),
-        };
+        let z = (latent.ln_time - limit) * (1.0 / sd);
+        let log = z.normal_log_cdf();
+        let hazard = (z * z * -0.5 - normal::LN_SQRT_2PI - log).exp();
+        out.time.sound =
+            Site { log, slope: hazard * (1.0 / sd), curvature: hazard * (hazard + z) * (1.0 / (sd * sd)) };
         // Bad preparation makes pulls fast far more often than it stops them.
-        out.time.spoiled.log = -5.0;
+        out.time.spoiled = Site::constant(-5.0);
     }
     if let Some((ln_time, wider)) = observed.ln_time {
         let (shift, sd) = BAD_LN_TIME;
@@ -380,8 +422,8 @@ pub(super) fn sites(
         out.time.spoiled = gaussian(ln_time, latent.ln_time + shift, sd.hypot(noise.ln_time * wider));
     }
     if let Some(strength) = observed.strength_pct {
-        let predicted = fast::exp(latent.ln_strength);
-        let chained = |site: Site| Site {
+        let predicted = latent.ln_strength.exp();
+        let chained = |site: Site<T>| Site {
             log: site.log,
             slope: site.slope * predicted,
             curvature: site.curvature * predicted * predicted,
@@ -394,41 +436,41 @@ pub(super) fn sites(
     let marks = out.marks.iter_mut().zip(observed.marks).zip(predicted_marks.iter().zip(BAD_MARKS));
     for ((slot, mark), (predicted, shift)) in marks {
         if let Some(mark) = mark {
-            let (low, high) = cell(f64::from(mark), -2.0, 2.0);
-            slot.sound = ordinal(low, high, *predicted, noise.mark, 5.0);
-            slot.spoiled = ordinal(low, high, predicted + shift, BAD_MARK_SD, 5.0);
+            let limits = cell(f64::from(mark), -2.0, 2.0);
+            slot.sound = ordinal(limits, *predicted, noise.mark, 5.0);
+            slot.spoiled = ordinal(limits, *predicted + shift, BAD_MARK_SD, 5.0);
         }
     }
     if let Some(liking) = observed.liking {
-        let (low, high) = cell(f64::from(liking), 1.0, 9.0);
+        let limits = cell(f64::from(liking), 1.0, 9.0);
         let (shift, sd) = BAD_LIKING;
-        out.liking.sound = ordinal(low, high, latent.liking, noise.liking, 9.0);
-        out.liking.spoiled = ordinal(low, high, latent.liking + shift, sd, 9.0);
+        out.liking.sound = ordinal(limits, latent.liking, noise.liking, 9.0);
+        out.liking.spoiled = ordinal(limits, latent.liking + shift, sd, 9.0);
     }
     // No word of jets says nothing: a spouted holder hides them.
     if observed.spurting {
         out.jets.sound = jets(latent.uneven);
-        out.jets.spoiled.log = fast::ln(JETS_SPOILED);
+        out.jets.spoiled = Site::constant(fast::ln(JETS_SPOILED));
     }
-    let marks: f64 = out.marks.iter().map(|s| s.sound.log).sum();
+    let marks = out.marks.iter().fold(zero, |sum, site| sum + site.sound.log);
     out.by_kind = [out.time.sound.log, out.strength.sound.log, marks, out.liking.sound.log];
-    out.good = out.by_kind.iter().sum::<f64>() + out.jets.sound.log;
+    out.good = out.by_kind.iter().fold(out.jets.sound.log, |sum, log| sum + *log);
     let others = [&out.time, &out.strength, &out.liking, &out.jets];
-    out.bad = others.into_iter().chain(&out.marks).map(|s| s.spoiled.log).sum();
+    out.bad = others.into_iter().chain(&out.marks).fold(zero, |sum, site| sum + site.spoiled.log);
     out
 }
 
-impl PullSites {
+impl<T: Real> PullSites<T> {
     /// Log-likelihood of the pull and the chance that it was soundly prepared.
-    pub fn mixture(&self, spoiled: f64) -> (f64, f64) {
+    #[inline]
+    pub fn mixture(&self, spoiled: f64) -> (T, T) {
         if spoiled <= 0.0 {
-            return (self.good, 1.0);
+            return (self.good, T::constant(1.0));
         }
         let good = self.good + libm::log1p(-spoiled);
         let bad = self.bad + fast::ln(spoiled);
-        let top = good.max(bad);
-        let total = top + fast::ln(fast::exp(good - top) + fast::exp(bad - top));
-        (total, fast::exp(good - total))
+        let total = good + (bad - good).softplus();
+        (total, (good - total).exp())
     }
 }
 

@@ -3,12 +3,13 @@
 //! newly at each step (a two-component mixture fitted by expectation–maximisation). A pull once believed bends the unknowns
 //! until it fits, so that whether it was spoiled is asked of a fit that set out without it.
 
-use super::evidence::{Either, MarkForm, Noise, Observed, mark_form, sites};
+use super::evidence::{Either, MarkForm, Marking, Noise, Observed, sites};
 use super::model::Prepared;
 use super::prior::Gaussian;
 use super::{Latent, Shape, UNKNOWNS, WORLD_UNKNOWNS};
 use crate::maths::dense;
-use crate::maths::real::Dual;
+use crate::maths::lanes::Lanes;
+use crate::maths::real::{Dual, Real};
 
 const N: usize = UNKNOWNS;
 const W: usize = WORLD_UNKNOWNS;
@@ -92,8 +93,8 @@ impl Doubt {
 }
 
 /// The world part of a vector of unknowns.
-pub(super) fn world_part(theta: &[f64]) -> [f64; W] {
-    let mut out = [0.0; W];
+pub(super) fn world_part<T: Real>(theta: &[T]) -> [T; W] {
+    let mut out = [T::constant(0.0); W];
     for (o, t) in out.iter_mut().zip(theta) {
         *o = *t;
     }
@@ -112,31 +113,18 @@ fn values(latent: &Latent<Dual<W>>) -> Latent<f64> {
     }
 }
 
-/// Predicted marks of a cup.
-pub(super) fn predicted_marks(theta: &[f64], latent: &Latent<f64>) -> [f64; 6] {
-    let mut out = [0.0; 6];
-    for (index, slot) in out.iter_mut().enumerate() {
-        *slot = mark_form(index, theta, latent.strength_off, latent.balance_off, latent.uneven).value;
-    }
-    out
-}
-
-/// Log posterior (up to the prior's constant) without derivatives.
-pub(super) fn log_posterior(
-    theta: &[f64],
-    prior: &PriorForm,
+/// Log-likelihood of all pulls in eight worlds side by side, each pull spoiled with its own chance.
+pub(super) fn log_likelihood(
+    theta: &[Lanes; UNKNOWNS],
+    core: &Prepared<Lanes>,
     shape: &Shape,
     evidence: &Evidence<'_>,
-    doubt: Doubt,
-) -> f64 {
-    let world = Prepared::new(&world_part(theta));
-    let (mut total, _) = prior.quadratic(theta);
-    for (at, pull) in evidence.observed.iter().enumerate() {
-        let latent = world.cup(&pull.point, shape, evidence.has_temperature);
-        let marks = predicted_marks(theta, &latent);
-        total += sites(pull, &latent, &marks, evidence.noise).mixture(doubt.of(at, pull)).0;
-    }
-    total
+) -> Lanes {
+    let marking = Marking::new(theta);
+    evidence.observed.iter().fold(Lanes::constant(0.0), |total, pull| {
+        let cup = core.cup(&pull.point, shape, evidence.has_temperature);
+        total + sites(pull, &cup, &marking.values(&cup), evidence.noise).mixture(pull.spoiled).0
+    })
 }
 
 struct Local {
@@ -192,18 +180,17 @@ fn linearise(
     let mut gradient: Vec<f64> = pull.iter().map(|p| -p).collect();
     let mut precision = prior.precision.clone();
     let mut sound = Vec::with_capacity(evidence.observed.len());
+    let marking = Marking::new(theta);
     for (at, one) in evidence.observed.iter().enumerate() {
         let latent = prepared.cup(&one.point, shape, evidence.has_temperature);
         let plain = values(&latent);
-        let forms: [MarkForm; 6] = std::array::from_fn(|index| {
-            mark_form(index, theta, plain.strength_off, plain.balance_off, plain.uneven)
-        });
+        let forms: [MarkForm<f64>; 6] = std::array::from_fn(|index| marking.form(index, &plain));
         let marks: [f64; 6] = std::array::from_fn(|index| forms.get(index).map_or(0.0, |f| f.value));
         let found = sites(one, &plain, &marks, evidence.noise);
         let (total, good) = found.mixture(doubt.of(at, one));
         log += total;
         sound.push(good);
-        let mut push = |site: &Either, world: &[f64; W], own: &[(usize, f64)]| {
+        let mut push = |site: &Either<f64>, world: &[f64; W], own: &[(usize, f64)]| {
             let (slope, curvature) = site.mixed(good);
             for (g, w) in gradient.iter_mut().zip(world) {
                 *g += slope * w;
@@ -285,11 +272,11 @@ pub(super) fn fit_from(
                 let mut step = here.gradient.clone();
                 dense::solve(&factor, &mut step);
                 let next: Vec<f64> = theta.iter().zip(&step).map(|(t, s)| t + s).collect();
-                let there = log_posterior(&next, prior, shape, evidence, *doubt);
-                if there.is_finite() && there >= here.log - 1e-9 {
-                    let gain = there - here.log;
+                let there = linearise(&next, prior, shape, evidence, *doubt);
+                if there.log.is_finite() && there.log >= here.log - 1e-9 {
+                    let gain = there.log - here.log;
                     theta = next;
-                    here = linearise(&theta, prior, shape, evidence, *doubt);
+                    here = there;
                     damping = (damping * 0.2).max(1e-6);
                     improved = gain > if stage == 0 { 0.2 } else { 5e-3 };
                     break;

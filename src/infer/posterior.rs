@@ -2,8 +2,8 @@
 //! by tempered importance weights, with a Gaussian-process discrepancy on liking for what no variant can say.
 
 use super::carry::{EarlierEvidence, starting_beliefs};
-use super::evidence::{Kind, Noise, Observed, Shot, sites};
-use super::fit::{Doubt, Evidence, Fit, PriorForm, fit_from, log_posterior, predicted_marks, world_part};
+use super::evidence::{Kind, Marking, Noise, Observed, Shot, sites};
+use super::fit::{Evidence, Fit, PriorForm, fit_from, log_likelihood, world_part};
 use super::model::Prepared;
 use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
@@ -43,8 +43,8 @@ pub struct Posterior {
     discrepancy: Option<Discrepancy>,
     /// The most probable world.
     middle: Option<Prepared<f64>>,
-    /// The worlds' cores, eight side by side, in the order of `worlds`; a group shares its variant.
-    groups: Vec<(Prepared<Lanes>, Shape)>,
+    /// The worlds, eight side by side, in their order.
+    groups: Vec<Group>,
     guesses: Guesses,
 }
 
@@ -73,6 +73,33 @@ impl Beginning {
             })
             .collect();
         Self { beliefs }
+    }
+}
+
+/// Eight worlds of the same variant side by side.
+#[derive(Debug, Clone, PartialEq)]
+struct Group {
+    theta: [Lanes; UNKNOWNS],
+    core: Prepared<Lanes>,
+    shape: Shape,
+}
+
+impl Group {
+    /// Of the first eight; where there are fewer, the last stands for the missing ones.
+    fn new(thetas: &[&[f64]], shape: Shape) -> Self {
+        let theta = std::array::from_fn(|at| {
+            let each = thetas.iter().map(|theta| theta.get(at).copied().unwrap_or(0.0) as f32);
+            let mut lanes = [each.clone().next_back().unwrap_or(0.0); LANES];
+            for (slot, value) in lanes.iter_mut().zip(each) {
+                *slot = value;
+            }
+            Lanes(lanes)
+        });
+        Self { core: Prepared::new(&world_part(&theta)), theta, shape }
+    }
+
+    fn cup(&self, point: &Point, has_temperature: bool) -> Latent<Lanes> {
+        self.core.cup(point, &self.shape, has_temperature)
     }
 }
 
@@ -369,15 +396,15 @@ impl Posterior {
     /// ln time of a point in each world.
     #[must_use]
     pub fn times(&self, point: &Point) -> Vec<f64> {
-        self.groups.iter().flat_map(|(core, _)| core.run(point).ln_time.0.map(f64::from)).collect()
+        self.groups.iter().flat_map(|group| group.core.run(point).ln_time.0.map(f64::from)).collect()
     }
 
     /// Liking, without discrepancy, and ln time of a point in each world.
     fn cups(&self, point: &Point) -> (Vec<f64>, Vec<f64>) {
         let mut likings = Vec::with_capacity(self.worlds.len());
         let mut times = Vec::with_capacity(self.worlds.len());
-        for (core, shape) in &self.groups {
-            let cup = core.cup(point, shape, self.frame.temperature_settable);
+        for group in &self.groups {
+            let cup = group.cup(point, self.frame.temperature_settable);
             likings.extend(cup.liking.0.map(f64::from));
             times.extend(cup.ln_time.0.map(f64::from));
         }
@@ -403,26 +430,24 @@ impl Posterior {
     #[must_use]
     pub fn log_likelihoods(&self, pull: usize) -> Option<Vec<[f64; 4]>> {
         let observed = self.observed.get(pull)?;
-        Some(
-            self.worlds
-                .iter()
-                .map(|w| {
-                    let latent = self.latent(w, &observed.point);
-                    let marks = predicted_marks(&w.theta, &latent);
-                    sites(observed, &latent, &marks, &self.noise).by_kind
-                })
-                .collect(),
-        )
+        let of_group = |group: &Group| {
+            let cup = group.cup(&observed.point, self.frame.temperature_settable);
+            let marks = Marking::new(&group.theta).values(&cup);
+            let kinds = sites(observed, &cup, &marks, &self.noise).by_kind;
+            let of_lane = |lane: usize| kinds.map(|kind| kind.0.get(lane).copied().map_or(0.0, f64::from));
+            std::array::from_fn::<_, LANES, _>(of_lane)
+        };
+        Some(self.groups.iter().flat_map(of_group).collect())
     }
 
     /// Expected marks at a point, in the order of [`crate::domain::Attribute::ALL`].
     #[must_use]
     pub fn expected_marks(&self, point: &Point) -> [f64; 6] {
         let mut out = [0.0; 6];
-        for world in &self.worlds {
-            let latent = self.latent(world, point);
-            for (slot, mark) in out.iter_mut().zip(predicted_marks(&world.theta, &latent)) {
-                *slot += world.weight * mark;
+        for (group, worlds) in self.groups.iter().zip(self.worlds.chunks(LANES)) {
+            let cup = group.cup(point, self.frame.temperature_settable);
+            for (slot, marks) in out.iter_mut().zip(Marking::new(&group.theta).values(&cup)) {
+                *slot += worlds.iter().zip(marks.0).map(|(w, mark)| w.weight * f64::from(mark)).sum::<f64>();
             }
         }
         out
@@ -435,19 +460,13 @@ impl Posterior {
     }
 }
 
-/// The worlds' cores, eight side by side. Their number is a multiple of eight and a group shares its variant.
-fn side_by_side(worlds: &[World]) -> Vec<(Prepared<Lanes>, Shape)> {
+/// The worlds eight by eight. Their number is a multiple of eight and a group shares its variant.
+fn side_by_side(worlds: &[World]) -> Vec<Group> {
     worlds
         .chunks_exact(LANES)
         .filter_map(|group| {
-            let unknowns = std::array::from_fn(|at| {
-                let mut lanes = [0.0f32; LANES];
-                for (slot, world) in lanes.iter_mut().zip(group) {
-                    *slot = world.theta.get(at).copied().unwrap_or(0.0) as f32;
-                }
-                Lanes(lanes)
-            });
-            group.first().map(|first| (Prepared::new(&unknowns), first.shape))
+            let thetas: Vec<&[f64]> = group.iter().map(|world| &*world.theta).collect();
+            group.first().map(|first| Group::new(&thetas, first.shape))
         })
         .collect()
 }
@@ -499,7 +518,8 @@ fn draw_worlds(
 ) {
     let pulls = evidence.observed.len();
     let mut thetas: Vec<Vec<f64>> = Vec::with_capacity(count);
-    let mut logs: Vec<f64> = Vec::with_capacity(count);
+    // What each draw's own density took away.
+    let mut halves: Vec<f64> = Vec::with_capacity(count);
     let mut z = vec![0.0; UNKNOWNS];
     let per_world = if pulls == 0 { 1.0 } else { (DRAWS_PER_WORLD / pulls as f64).max(1.0) };
     let many = (count as f64 * per_world) as usize;
@@ -507,18 +527,23 @@ fn draw_worlds(
         for slot in &mut z {
             *slot = draws.normal();
         }
-        let half = 0.5 * dense::dot(&z, &z);
         let mut step = z.clone();
         dense::backward(&fit.precision_factor, &mut step);
         for sign in [1.0, -1.0] {
-            let theta: Vec<f64> = fit.mode.iter().zip(&step).map(|(m, s)| m + sign * s).collect();
-            let log = if pulls == 0 {
-                0.0
-            } else {
-                log_posterior(&theta, form, &fit.shape, evidence, Doubt::Each) + half
-            };
-            thetas.push(theta);
-            logs.push(log);
+            thetas.push(fit.mode.iter().zip(&step).map(|(m, s)| m + sign * s).collect());
+            halves.push(0.5 * dense::dot(&z, &z));
+        }
+    }
+    let mut logs = vec![0.0; thetas.len()];
+    if pulls > 0 {
+        let groups = thetas.chunks(LANES).zip(halves.chunks(LANES)).zip(logs.chunks_mut(LANES));
+        for ((thetas, halves), logs) in groups {
+            let side_by_side: Vec<&[f64]> = thetas.iter().map(|theta| &**theta).collect();
+            let group = Group::new(&side_by_side, fit.shape);
+            let found = log_likelihood(&group.theta, &group.core, &fit.shape, evidence);
+            for (((slot, theta), half), log) in logs.iter_mut().zip(thetas).zip(halves).zip(found.0) {
+                *slot = f64::from(log) + form.quadratic(theta).0 + half;
+            }
         }
     }
     let weights = tempered(&logs, LEAST_EFFECTIVE * count as f64 / logs.len().max(1) as f64);

@@ -2,6 +2,7 @@
 //! without branches, so that the compiler uses the vector units and every machine gives the same bits. Relative error
 //! of the functions is below 3e-7 (tested against `libm`).
 
+use super::normal;
 use super::real::Real;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
@@ -72,6 +73,21 @@ impl Neg for Lanes {
     }
 }
 
+/// A function of each number, worked out eight at a time.
+pub fn each(values: impl Iterator<Item = f64>, f: impl Fn(Lanes) -> Lanes) -> Vec<f64> {
+    let mut out: Vec<f64> = values.collect();
+    for group in out.chunks_mut(LANES) {
+        let mut lanes = [0.0; LANES];
+        for (lane, value) in lanes.iter_mut().zip(group.iter()) {
+            *lane = *value as f32;
+        }
+        for (value, result) in group.iter_mut().zip(f(Lanes(lanes)).0) {
+            *value = f64::from(result);
+        }
+    }
+    out
+}
+
 /// eˣ, saturating at e^±87.
 #[inline(always)]
 fn exp(x: f32) -> f32 {
@@ -101,6 +117,18 @@ fn ln(x: f32) -> f32 {
     let s2 = s * s;
     let series = s2 * (1.0 / 3.0 + s2 * (1.0 / 5.0 + s2 * (1.0 / 7.0 + s2 * (1.0 / 9.0))));
     e * std::f32::consts::LN_2 + 2.0 * (s + s * series)
+}
+
+/// Φ(x): Abramowitz and Stegun, *Handbook of Mathematical Functions*, 7.1.26 \[memory\], off by less than 3e-7 in
+/// single precision.
+#[inline(always)]
+fn normal_cdf(x: f32) -> f32 {
+    let z = x.abs().min(13.0) * std::f32::consts::FRAC_1_SQRT_2;
+    let t = 1.0 / (1.0 + 0.327_591_1 * z);
+    let series =
+        t * (0.254_829_6 + t * (-0.284_496_74 + t * (1.421_413_7 + t * (-1.453_152 + t * 1.061_405_4))));
+    let tail = 0.5 * series * exp(-z * z);
+    if x < 0.0 { tail } else { 1.0 - tail }
 }
 
 impl Real for Lanes {
@@ -141,6 +169,14 @@ impl Real for Lanes {
         let limit = limit as f32;
         self.map(|x| if x < limit { x } else { limit })
     }
+    #[inline(always)]
+    fn normal_cdf(self) -> Self {
+        self.map(normal_cdf)
+    }
+    /// Not made for inner loops.
+    fn normal_log_cdf(self) -> Self {
+        self.map(|x| normal::log_cdf(f64::from(x)) as f32)
+    }
 }
 
 #[cfg(test)]
@@ -160,12 +196,17 @@ mod tests {
             };
             close(lane.exp(), libm::exp(at), 3e-7 * libm::exp(at));
             close(lane.tanh(), libm::tanh(at), 3e-7);
+            close(lane.normal_cdf(), normal::cdf(at), 3e-7);
+            close(lane.normal_log_cdf(), normal::log_cdf(at), 1e-7 * (1.0 + normal::log_cdf(at).abs()));
             close(lane.softplus(), libm::log1p(libm::exp(at)), 3e-7 * (1.0 + at.abs()));
             let y = libm::exp(0.5 * x) * 1.37;
             let y_lane = f64::from(y as f32);
             close(Lanes::constant(y).ln(), libm::log(y_lane), 3e-7 * (1.0 + libm::log(y_lane).abs()));
             x += 0.0137;
         }
+        let (few, slow) = ([0.3, -2.0, 1.1], [0.3, -2.0, 1.1].map(normal::cdf));
+        let found = each(few.into_iter(), Lanes::normal_cdf);
+        assert!(found.len() == 3 && found.iter().zip(slow).all(|(a, b)| (a - b).abs() < 3e-7));
         assert_eq!(Lanes::constant(0.0).exp().0[0], 1.0);
         assert_eq!(Lanes::constant(1.0).ln().0[0], 0.0);
         assert!(Lanes::constant(1e9).exp().0[0].is_finite());

@@ -2,7 +2,7 @@
 //! exact gradients (forward-mode automatic differentiation; A. Griewank and A. Walther, *Evaluating Derivatives*,
 //! SIAM 2008, chapter 3 \[memory\]).
 
-use super::fast;
+use super::{fast, normal};
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// What a formula may do with a number.
@@ -33,6 +33,15 @@ pub trait Real:
     fn at_least(self, limit: f64) -> Self;
     /// This or `limit`, whichever is smaller.
     fn at_most(self, limit: f64) -> Self;
+    /// Φ(x), the standard normal distribution function.
+    fn normal_cdf(self) -> Self;
+    /// ln Φ(x).
+    fn normal_log_cdf(self) -> Self;
+    /// Density of the standard normal.
+    #[inline]
+    fn normal_pdf(self) -> Self {
+        (self * self * -0.5 - normal::LN_SQRT_2PI).exp()
+    }
 }
 
 /// One number with what its kind carries along: enough to lift any smooth function onto it.
@@ -84,6 +93,16 @@ macro_rules! lift_functions {
         #[inline]
         fn at_most(self, limit: f64) -> Self {
             if self.value() < limit { self } else { self.chain(limit, 0.0) }
+        }
+        #[inline]
+        fn normal_cdf(self) -> Self {
+            let v = self.value();
+            self.chain(normal::cdf(v), normal::pdf(v))
+        }
+        #[inline]
+        fn normal_log_cdf(self) -> Self {
+            let v = self.value();
+            self.chain(normal::log_cdf(v), normal::hazard(v))
         }
     };
 }
@@ -240,7 +259,8 @@ mod tests {
     use super::*;
 
     fn formula<T: Real>(x: T, y: T) -> T {
-        ((x * y).exp() / (y.softplus() + 1.0) - x.tanh() * 2.0 + (x * x + 1.0).sqrt().ln()) * (-y)
+        let smooth = (x * y).exp() / (y.softplus() + 1.0) - x.tanh() * 2.0 + (x * x + 1.0).sqrt().ln();
+        (smooth + x.normal_cdf() * y.normal_pdf() - y.normal_log_cdf()) * (-y)
     }
 
     #[test]
