@@ -108,14 +108,11 @@ impl Case {
     #[must_use]
     pub fn current(&self) -> Recipe {
         let recipe = self.shots.last().map_or_else(
-            || {
-                let scale = self.gear.grind.scale;
-                Recipe {
-                    grind: self.aim.start.grind.unwrap_or_else(|| 0.5 * (scale.min() + scale.max())),
-                    dose_g: self.aim.start.dose_g,
-                    yield_g: self.aim.start.yield_g,
-                    temperature_c: self.aim.start.temperature_c,
-                }
+            || Recipe {
+                grind: self.aim.start.grind.unwrap_or_else(|| self.gear.grind.usual()),
+                dose_g: self.aim.start.dose_g,
+                yield_g: self.aim.start.yield_g,
+                temperature_c: self.aim.start.temperature_c,
             },
             |shot| {
                 let before = self.shots.iter().rev().find(|s| !s.choked);

@@ -184,7 +184,21 @@ pub struct GrindScale {
     pub stepless: bool,
 }
 
+/// Where on a grinder's scale espresso lies when nobody says, from the finest (0) to the coarsest setting (1): rather in
+/// the finer half, for many grinders also serve brews that are ground coarser (common practice, no source).
+const USUAL_PLACE: f64 = 0.4;
+
 impl GrindScale {
+    /// The setting to begin at where nobody says; on the scale, but not always on one of its steps.
+    #[must_use]
+    pub fn usual(&self) -> f64 {
+        let (finest, coarsest) = match self.finer {
+            Finer::Lower => (self.scale.min(), self.scale.max()),
+            Finer::Higher => (self.scale.max(), self.scale.min()),
+        };
+        finest + USUAL_PLACE * (coarsest - finest)
+    }
+
     /// Signed count of steps toward coarser (positive) from one setting to another.
     #[must_use]
     pub fn steps_coarser(&self, from: f64, to: f64) -> i64 {

@@ -75,10 +75,8 @@ impl Frame {
     /// The frame for a bag that begins at `start` on `gear`.
     #[must_use]
     pub fn new(gear: &Gear, start: &StartRecipe, day: Option<f64>) -> Self {
-        let scale = gear.grind.scale;
-        let middle = 0.5 * (scale.min() + scale.max());
         Self {
-            grind: start.grind.filter(|g| g.is_finite()).unwrap_or(middle),
+            grind: start.grind.filter(|g| g.is_finite()).unwrap_or_else(|| gear.grind.usual()),
             coarser_sign: gear.grind.finer.coarser_sign(),
             dose_g: start.dose_g.max(0.1),
             yield_g: start.yield_g.max(0.1),

@@ -33,7 +33,7 @@ pub fn prior(
 
     // The grinder. Where the micrometres are known, one micrometre is about 1/300 of an espresso grain; where not,
     // the range of a scale spans somewhat more than one grain size and a click is some 3 % of one (trade: 2–5 s a
-    // click, 10 µm about 2–4 s).
+    // click, 10 µm about 2–4 s). Each of the two is right within a factor of some 1.7; together they say more.
     let scale = gear.grind.scale;
     let range = (scale.max() - scale.min()).max(scale.step());
     let (ln_kappa, kappa_sd) = match gear.grind.um_per_unit {
@@ -41,7 +41,7 @@ pub fn prior(
         _ => {
             let by_range = libm::log(1.2 / range);
             let by_step = libm::log(0.035 / scale.step());
-            (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.5)
+            (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.4)
         }
     };
     set(U::LnSizePerUnit, ln_kappa, kappa_sd);

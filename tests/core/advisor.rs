@@ -75,7 +75,7 @@ fn believed(case: &Case) -> thirdpull::infer::Posterior {
     let frame = Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast);
     let noise = Noise::default();
     let beginning = Beginning::new(&case.bag, &case.gear, &frame, &[], &noise);
-    Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 208)
+    Posterior::new(&beginning, &frame, &case.shots, &noise, 1, 160)
 }
 
 /// Weight of the variants whose liking goes by this, after a case's pulls.
@@ -583,6 +583,35 @@ fn each_explanation_counts_once() {
     for (at, one) in told.iter().enumerate() {
         assert!(!told.iter().skip(at + 1).any(|other| other == one), "{told:?}");
     }
+}
+
+/// Nobody said where to begin: many grinders also serve brews that are ground coarser, so that espresso lies rather in the
+/// finer half of the scale (common practice, no source), whichever way its numbers run.
+#[test]
+fn an_unknown_start_is_sought_in_the_finer_half() {
+    for finer in [Finer::Lower, Finer::Higher] {
+        let mut c = case(finer);
+        c.aim.start.grind = None;
+        let grind = check_sound(&c).recipe.grind;
+        let from_finest = if finer == Finer::Lower { grind } else { 30.0 - grind };
+        assert!((9.0..=13.5).contains(&from_finest), "{finer:?} {grind}");
+    }
+}
+
+/// A scale's range and its step each tell roughly how far a unit moves the burrs; where both say the same, that is known
+/// better than from either (a mark is worth 2–5 s: common practice, no source), if not as well as where the micrometres
+/// are known.
+#[test]
+fn range_and_step_together_tell_a_units_size() {
+    use thirdpull::infer::{Frame, SHAPES, Unknown, prior};
+    let relative_sd = |um_per_unit: Option<f64>| {
+        let mut c = case(Finer::Lower);
+        c.gear.grind.um_per_unit = um_per_unit;
+        let frame = Frame::new(&c.gear, &c.aim.start, None);
+        prior(&c.bag, &c.gear, &frame, &SHAPES[0]).1[Unknown::LnSizePerUnit.at()]
+    };
+    let (guessed, known) = (relative_sd(None), relative_sd(Some(12.0)));
+    assert!(guessed > 1.3 * known && guessed < 0.45, "{guessed} {known}");
 }
 
 /// A quarter of a usual pull passes before the first drip, whatever the grind (common practice, no source). Two gushers far

@@ -53,7 +53,7 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
 }
 
 /// The recipe to pull next when nobody has advised yet: the keeper, else the last pull again, else the start (with
-/// the middle of the grinder's scale where it is not known).
+/// the grinder's usual setting where it is not known).
 #[must_use]
 pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
     if let Some(keeper) = &bag.keeper {
@@ -62,9 +62,8 @@ pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
     if let Some(last) = bag.live_pulls().next_back() {
         return gear.snap(&last.used);
     }
-    let scale = gear.grind.scale;
     gear.snap(&Recipe {
-        grind: bag.start.grind.unwrap_or((scale.min() + scale.max()) / 2.0),
+        grind: bag.start.grind.unwrap_or_else(|| gear.grind.usual()),
         dose_g: bag.start.dose_g,
         yield_g: bag.start.yield_g,
         temperature_c: bag.start.temperature_c,
