@@ -527,11 +527,12 @@ fn draw_worlds(
         for slot in &mut z {
             *slot = draws.normal();
         }
+        let half = 0.5 * dense::dot(&z, &z);
         let mut step = z.clone();
         dense::backward(&fit.precision_factor, &mut step);
         for sign in [1.0, -1.0] {
             thetas.push(fit.mode.iter().zip(&step).map(|(m, s)| m + sign * s).collect());
-            halves.push(0.5 * dense::dot(&z, &z));
+            halves.push(half);
         }
     }
     let mut logs = vec![0.0; thetas.len()];
