@@ -331,8 +331,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if !case.shots.is_empty() {
         search.limit = facts::grind_limit(case, &posterior, &current);
     }
-    let mut anchors = vec![current];
-    anchors.extend(case.shots.iter().rev().take(12).map(|s| case.gear.snap(&s.recipe)));
+    let aimed: Vec<Recipe> =
+        case.shots.iter().map(|s| case.gear.snap(&s.aimed(case.aim.start.yield_g))).collect();
+    let anchors: Vec<Recipe> = std::iter::once(current).chain(aimed.iter().rev().take(12).copied()).collect();
     let best = search.run(&anchors);
     // As long as nobody has tasted or measured a cup, only the grind can be judged: by its time, or blindly where no
     // setting is known at all.
@@ -359,8 +360,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
 
     let odd = facts::odd_last_pull(case, &posterior);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let pulled_best =
-        case.shots.iter().any(|s| moved(&case.gear, &case.gear.snap(&s.recipe), &best_recipe).is_empty());
+    let pulled_best = aimed.iter().any(|aimed| moved(&case.gear, aimed, &best_recipe).is_empty());
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)

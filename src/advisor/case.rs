@@ -116,7 +116,7 @@ impl Case {
             },
             |shot| {
                 let before = self.shots.iter().rev().find(|s| !s.choked);
-                shot.meant(before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g))
+                shot.aimed(before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g))
             },
         );
         self.gear.snap(&recipe)
@@ -131,6 +131,7 @@ fn shots(bag: &Bag) -> Vec<Shot> {
             let day = utc_day(pull.pulled_at);
             Shot {
                 label,
+                plan: pull.plan,
                 recipe: pull.used,
                 time_s: pull.time_s,
                 first_drip_s: pull.first_drip_s,

@@ -12,6 +12,8 @@ use crate::trace::Gist;
 pub struct Shot {
     /// Number used when reasons name it, counted from 1.
     pub label: u32,
+    /// What was planned, where a plan stood.
+    pub plan: Option<Recipe>,
     /// What was really used.
     pub recipe: Recipe,
     /// Pump on to cup away, seconds.
@@ -32,13 +34,34 @@ pub struct Shot {
     pub gist: Option<Gist>,
 }
 
+/// How far (g) a dose and a cup may miss the plan by the hand's own slip: a tenth or two from the scale, a gram from taking
+/// the cup away (common practice, no source; twice that where it is rounded).
+const SLIP_DOSE_G: f64 = 0.35;
+const SLIP_YIELD_G: f64 = 1.6;
+
 impl Shot {
-    /// The recipe that was meant. A choked pull was stopped early: what little ran is not its yield, which is then
-    /// taken to be `usual_yield_g` at least.
+    /// The recipe that the cup came from, had it been finished. A choked pull was stopped early: what little ran is not
+    /// its yield, which is then taken to be the planned one at least, or `usual_yield_g` without a plan.
     #[must_use]
     pub fn meant(&self, usual_yield_g: f64) -> Recipe {
         let yield_g = self.recipe.yield_g;
-        Recipe { yield_g: if self.choked { yield_g.max(usual_yield_g) } else { yield_g }, ..self.recipe }
+        let planned_g = self.plan.map_or(usual_yield_g, |plan| plan.yield_g);
+        Recipe { yield_g: if self.choked { yield_g.max(planned_g) } else { yield_g }, ..self.recipe }
+    }
+
+    /// The recipe that was aimed at, to measure changes from: the plan where the hand missed it by no more than usual, else
+    /// what was meant.
+    #[must_use]
+    pub fn aimed(&self, usual_yield_g: f64) -> Recipe {
+        let meant = self.meant(usual_yield_g);
+        let slip = |plan: &Recipe| {
+            let warmer = plan.temperature_c.zip(meant.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
+            (plan.grind - meant.grind).abs() < 1e-6
+                && warmer < 1e-6
+                && (plan.dose_g - meant.dose_g).abs() <= SLIP_DOSE_G
+                && (plan.yield_g - meant.yield_g).abs() <= SLIP_YIELD_G
+        };
+        self.plan.filter(slip).unwrap_or(meant)
     }
 
     /// How sure the trace is that a channel opened, 0…1; 0 without a trace.

@@ -36,6 +36,7 @@ fn case(pulls: u32) -> Case {
             choked: false,
             spurting: false,
             days_since_roast: Some(10.0 + f64::from(label) * 0.2),
+            plan: None,
             gist: None,
         });
     }

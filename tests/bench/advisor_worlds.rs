@@ -284,6 +284,7 @@ impl World {
             choked,
             spurting: spoiled && d.uniform() < 0.3,
             days_since_roast: Some(10.0 + day),
+            plan: None,
             gist: None,
         }
     }

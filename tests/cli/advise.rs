@@ -49,6 +49,24 @@ fn every_good_line_gets_whole_advice() {
     assert_eq!(keys, ["best", "chance_near_best", "changes", "expect", "reasons", "recipe", "status"]);
 }
 
+/// A shot is taken to have been planned as advised: a gram that ran over is not carried on as if it had been wanted.
+#[test]
+fn a_gram_too_much_is_not_carried_on() {
+    let mut over = shot();
+    over["shot"]["yield_g"] = json!(37.4);
+    over["shot"]["dose_g"] = json!(18.3);
+    let answers = talk(&[open().to_string(), over.to_string()]);
+    let (told, next) = (&answers[0]["advice"]["recipe"], &answers[1]["advice"]);
+    assert_eq!(told["yield_g"], 36.0);
+    let changes = next["changes"].as_array().unwrap();
+    for what in ["grind", "dose_g", "yield_g"] {
+        match changes.iter().find(|change| change["what"] == what) {
+            Some(change) => assert_eq!(change["from"], told[what], "{next}"),
+            None => assert_eq!(next["recipe"][what], told[what], "{next}"),
+        }
+    }
+}
+
 #[test]
 fn bad_lines_are_named_and_change_nothing() {
     let with = |name: &str, value: Value| {
@@ -218,6 +236,9 @@ fn with_a_notebook_bags_and_pulls_are_kept() {
     let traced = &notebook.bags[0].pulls[1];
     assert!(traced.has_trace && opened.folder.load_trace(traced.id).unwrap().is_some());
     assert_eq!((traced.used.yield_g, traced.time_s), (36.2, Some(19.3)));
+    let advised = |answer: &Value| answer["advice"]["recipe"]["grind"].as_f64();
+    assert_eq!(notebook.bags[0].pulls[0].plan.map(|plan| plan.grind), advised(&answers[0]));
+    assert_eq!(traced.plan.map(|plan| plan.grind), advised(&answers[1]));
     assert_eq!(notebook.bags[0].start.grind, Some(15.0));
 }
 

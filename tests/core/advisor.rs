@@ -65,6 +65,7 @@ fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking:
         choked: false,
         spurting: false,
         days_since_roast: Some(11.0),
+        plan: None,
         gist: None,
     }
 }
@@ -487,6 +488,39 @@ fn a_first_pull_far_off_the_clock_speaks_of_a_steep_grinder() {
     };
     let (fast, usual, slow) = (steep(11.0), steep(27.0), steep(60.0));
     assert!(fast > usual + 0.05 && slow > usual + 0.05, "{fast} {usual} {slow}");
+}
+
+/// Nobody changed a lever who weighed two tenths of a gram too much or took the cup away a gram late: what comes next is
+/// measured from the plan. Who pulled something else is taken at their word.
+#[test]
+fn a_slip_of_the_hand_is_no_change_of_plan() {
+    let plan = shot(1, 15.0, 19.0, &[(Attribute::Sourness, 1)], Some(4)).recipe;
+    let with = |used: Recipe, plan: Option<Recipe>, choked: bool| {
+        let mut c = case(Finer::Lower);
+        c.shots.push(Shot { plan, recipe: used, choked, ..shot(1, 15.0, 19.0, &[], Some(4)) });
+        (c.current(), advise(&c, &Settings::default()))
+    };
+    let slipped = Recipe { dose_g: 18.3, yield_g: 37.4, ..plan };
+    let (from, advice) = with(slipped, Some(plan), false);
+    assert_eq!(from, plan);
+    assert!(advice.changes.iter().all(|change| Some(change.from) == plan.get(change.lever)), "{advice:?}");
+    let untouched = |lever: &Lever| advice.changes.iter().all(|change| change.lever != *lever);
+    for lever in Lever::ALL.iter().filter(|lever| untouched(lever)) {
+        assert_eq!(advice.recipe.get(*lever), plan.get(*lever));
+    }
+    // Without a plan there is only what was used; on the gear's steps.
+    assert_eq!(with(slipped, None, false).0, Recipe { dose_g: 18.5, yield_g: 37.0, ..plan });
+    for other in [
+        Recipe { yield_g: 40.0, ..plan },
+        Recipe { dose_g: 18.5, ..plan },
+        Recipe { grind: 14.5, ..plan },
+        Recipe { temperature_c: Some(94.0), ..plan },
+    ] {
+        assert_eq!(with(other, Some(plan), false).0, other);
+    }
+    // A choked pull says nothing against the planned yield.
+    let long = Recipe { yield_g: 44.0, ..plan };
+    assert_eq!(with(Recipe { yield_g: 6.0, ..plan }, Some(long), true).0, long);
 }
 
 /// What little ran from a choked pull is not its ratio: the answer is the same whatever was written down.

@@ -86,7 +86,7 @@ impl Keep {
             pulled_at: now,
             station,
             pulled_by: String::new(),
-            plan: None,
+            plan: shot.plan,
             used: shot.recipe,
             time_s: shot.time_s,
             first_drip_s: shot.first_drip_s,

@@ -9,6 +9,7 @@ use std::io::{BufRead, Write};
 use jiff::Timestamp;
 
 use crate::advisor::{Case, Desk, Settings};
+use crate::domain::Recipe;
 pub use keep::Keep;
 use read::{Fault, Request};
 
@@ -23,7 +24,7 @@ pub fn run(input: impl BufRead, output: impl Write) -> i32 {
     talk(
         input,
         output,
-        &mut Session { open: None, settings: Settings::default(), keep: None },
+        &mut Session { open: None, advised: None, settings: Settings::default(), keep: None },
         &mut std::io::sink(),
     )
 }
@@ -31,7 +32,7 @@ pub fn run(input: impl BufRead, output: impl Write) -> i32 {
 /// The same, and records every bag and shot in a notebook. What the notebook refuses is told on `err`; the answers
 /// go on. The exit code is 2 also when something could not be written in the end.
 pub fn run_keeping(input: impl BufRead, output: impl Write, keep: Keep, mut err: impl Write) -> i32 {
-    let mut session = Session { open: None, settings: Settings::default(), keep: Some(keep) };
+    let mut session = Session { open: None, advised: None, settings: Settings::default(), keep: Some(keep) };
     let code = talk(input, output, &mut session, &mut err);
     let kept = session.keep.as_mut().is_none_or(|keep| keep.close(Timestamp::now()));
     session.tell(&mut err);
@@ -58,6 +59,8 @@ fn talk(mut input: impl BufRead, mut output: impl Write, session: &mut Session, 
 
 struct Session {
     open: Option<(Case, Desk)>,
+    /// The recipe advised last, which the next shot is taken to have been planned by.
+    advised: Option<Recipe>,
     settings: Settings,
     keep: Option<Keep>,
 }
@@ -66,7 +69,11 @@ impl Session {
     fn answer(&mut self, text: &str, line: u64) -> serde_json::Value {
         match self.take(text) {
             Ok(()) => match &self.open {
-                Some((case, desk)) => write::advice(&desk.advise(case, &self.settings)),
+                Some((case, desk)) => {
+                    let advice = desk.advise(case, &self.settings);
+                    self.advised = Some(advice.recipe);
+                    write::advice(&advice)
+                }
                 None => write::error(line, &Fault::new("open", "open a bag first")),
             },
             Err(fault) => write::error(line, &fault),
@@ -91,7 +98,8 @@ impl Session {
                 let desk = Desk::new(&case);
                 self.open = Some((*case, desk));
             }
-            Request::Shot(shot, trace) => {
+            Request::Shot(mut shot, trace) => {
+                shot.plan = self.advised;
                 if let Some(keep) = &mut self.keep {
                     keep.pull(&shot, trace, Timestamp::now()).map_err(|why| not_kept(&why))?;
                 }

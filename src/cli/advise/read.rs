@@ -462,6 +462,7 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>)
     let gist = trace.as_ref().map(|trace| Gist::read(trace, &recipe));
     let shot = Shot {
         label,
+        plan: None,
         recipe,
         time_s,
         first_drip_s,
