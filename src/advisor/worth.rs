@@ -11,7 +11,7 @@ use crate::maths::real::Real;
 /// Weight of the chance that a pull comes near the best where no pull before it did.
 const FIRST_HIT: f64 = 3.0;
 /// What every lever beyond the first must promise.
-const LEVER_COST: f64 = 0.08;
+const LEVER_COST: f64 = 0.15;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
 const INERTIA: f64 = 0.02;
 

@@ -490,6 +490,25 @@ fn a_first_pull_far_off_the_clock_speaks_of_a_steep_grinder() {
     assert!(fast > usual + 0.05 && slow > usual + 0.05, "{fast} {usual} {slow}");
 }
 
+/// One thing changes at a time, unless more are clearly better: after a first pull that is a little off, most often one
+/// lever moves and seldom more than two.
+#[test]
+fn one_thing_changes_at_a_time() {
+    use Attribute::{Bitterness as B, Sourness as So, Strength as St};
+    let marks: [&[(Attribute, i64)]; 6] =
+        [&[(So, 1)], &[(B, 1)], &[(St, -1)], &[(St, 1)], &[(So, 1), (St, -1)], &[(B, 1), (St, 1)]];
+    let mut moved = [0; 5];
+    for time_s in [17.0, 20.0, 24.0, 28.0, 33.0, 40.0] {
+        for marks in marks {
+            let mut c = case(Finer::Lower);
+            c.shots.push(shot(1, 15.0, time_s, marks, Some(5)));
+            moved[advise(&c, &Settings::default()).changes.len()] += 1;
+        }
+    }
+    let [_, one, two, more, all] = moved;
+    assert!(one >= two && one >= 2 * (more + all) && all == 0, "{moved:?}");
+}
+
 /// Nobody changed a lever who weighed two tenths of a gram too much or took the cup away a gram late: what comes next is
 /// measured from the plan. Who pulled something else is taken at their word.
 #[test]
