@@ -22,12 +22,17 @@ const WINDOW_DEEPEST: f64 = 0.7;
 /// How fast the wish for a time fades: two tasted pulls halve it.
 const WISH_FADES: f64 = 0.5;
 
+/// Points of liking below the best at a glance beyond which a recipe is not looked at: far more than one glance in a
+/// quarter of the worlds is off, and than any pull may cost.
+const HOPELESS: f64 = 3.5;
+
 /// All recipes looked at so far.
 pub(super) struct Search<'a> {
     pub posterior: &'a Posterior,
     pub gear: &'a Gear,
     pub day: Option<f64>,
-    pub window: Option<(f64, f64)>,
+    /// Wished-for times, ln s.
+    ln_window: (f64, f64),
     /// What is left of the wish for that time, 0–1: what has been tasted outvotes it by and by.
     wish: f64,
     pub seen: Vec<Candidate>,
@@ -69,11 +74,12 @@ impl<'a> Search<'a> {
         window: Option<(f64, f64)>,
     ) -> Self {
         let tasted = posterior.observed.iter().filter(|o| o.liking.is_some()).count();
+        let (from, to) = window.unwrap_or(USUAL_TIME_S);
         Self {
             posterior,
             gear,
             day,
-            window,
+            ln_window: (libm::log(from.max(1.0)), libm::log(to.max(1.0))),
             wish: 1.0 / (1.0 + WISH_FADES * tasted as f64),
             limit: (f64::NEG_INFINITY, f64::INFINITY),
             seen: Vec::new(),
@@ -93,19 +99,28 @@ impl<'a> Search<'a> {
         if let Some(index) = self.keys.get(&key) {
             return *index;
         }
-        let point = self.point(&recipe);
-        let (mut likings, times) = self.posterior.imagined(&point);
-        // A time window is a wish, not a law; nor is the trade's own, which stands in where none was given.
-        let (from, to) = self.window.unwrap_or(USUAL_TIME_S);
-        let (from, to) = (libm::log(from.max(1.0)), libm::log(to.max(1.0)));
-        for (slot, t) in likings.iter_mut().zip(&times) {
-            let outside = (from - t).max(t - to).max(0.0);
-            *slot -= self.wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
+        let (mut likings, times) = self.posterior.imagined(&self.point(&recipe));
+        for (slot, ln_time) in likings.iter_mut().zip(&times) {
+            *slot -= self.wish_denied(*ln_time);
         }
         let mean = self.posterior.mean(&likings);
         self.seen.push(Candidate { recipe, likings, mean });
         self.keys.insert(key, self.seen.len() - 1);
         self.seen.len() - 1
+    }
+
+    /// Points of liking that a time takes away by not being the one wished for. A time window is a wish, not a law; nor is
+    /// the trade's own, which stands in where none was given.
+    fn wish_denied(&self, ln_time: f64) -> f64 {
+        let (from, to) = self.ln_window;
+        let outside = (from - ln_time).max(ln_time - to).max(0.0);
+        self.wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST)
+    }
+
+    /// The mean liking of a recipe at a glance, without what each world guesses of its own.
+    fn glance(&self, recipe: &Recipe) -> f64 {
+        let (liking, ln_time) = self.posterior.glance(&self.point(recipe));
+        liking - self.wish_denied(ln_time)
     }
 
     /// Settings of the grinder that can make sense: mean time within 10–70 s at the reference dose and yield, or the
@@ -142,9 +157,9 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Looks over the lattice, then refines. Returns the index of the best mean.
-    pub fn run(&mut self, anchors: &[Recipe]) -> usize {
-        let gear = *self.gear;
+    /// Recipes all over what the gear can do and makes sense.
+    fn lattice(&self) -> Vec<Recipe> {
+        let gear = self.gear;
         let (finest, coarsest) = self.grind_window();
         let grinds = spread(&gear.grind.scale, finest, coarsest, 8);
         let doses = spread(&gear.dose_g, gear.dose_g.min(), gear.dose_g.max(), 3);
@@ -152,19 +167,27 @@ impl<'a> Search<'a> {
         let temperatures: Vec<Option<f64>> = gear
             .temperature_c
             .map_or_else(|| vec![None], |s| spread(&s, s.min(), s.max(), 3).into_iter().map(Some).collect());
-        for grind in &grinds {
+        let mut out = Vec::with_capacity(grinds.len() * doses.len() * yields.len() * temperatures.len());
+        for grind in grinds {
             for dose_g in &doses {
                 for yield_g in &yields {
                     for temperature_c in &temperatures {
-                        self.look(&Recipe {
-                            grind: *grind,
-                            dose_g: *dose_g,
-                            yield_g: *yield_g,
-                            temperature_c: *temperature_c,
-                        });
+                        let (dose_g, yield_g, temperature_c) = (*dose_g, *yield_g, *temperature_c);
+                        out.push(Recipe { grind, dose_g, yield_g, temperature_c });
                     }
                 }
             }
+        }
+        out
+    }
+
+    /// Looks over the lattice, at recipes without hope only at a glance, then refines. Returns the index of the best mean.
+    pub fn run(&mut self, anchors: &[Recipe]) -> usize {
+        let glances: Vec<(Recipe, f64)> =
+            self.lattice().into_iter().map(|recipe| (recipe, self.glance(&recipe))).collect();
+        let top = glances.iter().map(|(_, liking)| *liking).fold(f64::NEG_INFINITY, f64::max);
+        for (recipe, _) in glances.iter().filter(|(_, liking)| *liking >= top - HOPELESS) {
+            self.look(recipe);
         }
         for anchor in anchors {
             self.look(anchor);
@@ -339,4 +362,97 @@ pub(super) fn moved(gear: &Gear, from: &Recipe, to: &Recipe) -> Vec<Lever> {
 
 fn differs_only(gear: &Gear, from: &Recipe, to: &Recipe, lever: Lever) -> bool {
     moved(gear, from, to).iter().all(|l| *l == lever)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advisor::{Aim, BagFacts, Case, Shot};
+    use crate::domain::{Finer, GrindScale, StartRecipe, Taste};
+    use crate::infer::{Beginning, Noise};
+
+    fn scale(what: &'static str, min: f64, max: f64, step: f64) -> Scale {
+        Scale::new(what, min, max, step).unwrap()
+    }
+
+    fn case() -> Case {
+        let start = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let grind = GrindScale {
+            scale: scale("grind", 0.0, 30.0, 0.5),
+            finer: Finer::Lower,
+            um_per_unit: Some(12.0),
+            retained_g: 0.5,
+            stepless: false,
+        };
+        let gear = Gear {
+            grind,
+            dose_g: scale("dose", 16.0, 20.0, 0.5),
+            yield_g: scale("yield", 26.0, 54.0, 1.0),
+            temperature_c: Some(scale("temperature", 88.0, 96.0, 1.0)),
+            pressure_bar: Some(9.0),
+            refractometer: false,
+        };
+        let pulls = [(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7), (12.0, 30.0, 7), (10.0, 41.0, 4)];
+        let shots = (1..).zip(pulls).map(|(label, (setting, time_s, liking))| {
+            let mut taste = Taste::default();
+            taste.set_liking(Some(liking));
+            Shot {
+                label,
+                plan: None,
+                recipe: Recipe { grind: setting, ..start },
+                time_s: Some(time_s),
+                first_drip_s: None,
+                tds_pct: None,
+                taste,
+                choked: false,
+                spurting: false,
+                days_since_roast: Some(11.0),
+                gist: None,
+            }
+        });
+        Case {
+            bag: BagFacts { days_since_roast: Some(11.0), ..BagFacts::default() },
+            gear,
+            aim: Aim {
+                start: StartRecipe {
+                    grind: Some(start.grind),
+                    dose_g: start.dose_g,
+                    yield_g: start.yield_g,
+                    temperature_c: start.temperature_c,
+                },
+                time_window_s: None,
+            },
+            earlier: Vec::new(),
+            shots: shots.collect(),
+            packs: crate::rules::own_packs(),
+        }
+    }
+
+    /// What a glance leaves out holds nothing better than what was found, and after some pulls it leaves out most.
+    #[test]
+    fn nothing_better_hides_in_what_a_glance_leaves_out() {
+        let all = case();
+        for pulls in [0, 1, 2, all.shots.len()] {
+            let mut c = all.clone();
+            c.shots.truncate(pulls);
+            let frame = Frame::new(&c.gear, &c.aim.start, c.bag.days_since_roast);
+            let noise = Noise::default();
+            let beginning = Beginning::new(&c.bag, &c.gear, &frame, &[], &noise);
+            let posterior = Posterior::new(&beginning, &frame, &c.shots, &noise, 1, 160);
+            let mut search = Search::new(&posterior, &c.gear, Some(11.0), None);
+            let best = search.run(&[c.current()]);
+            let found = search.score(best);
+            let lattice = search.lattice();
+            let left_out = lattice.iter().filter(|r| !search.keys.contains_key(&key(&c.gear, r))).count();
+            for recipe in &lattice {
+                let at = search.look(recipe);
+                let (own, glanced) = (search.score(at), search.glance(recipe));
+                assert!(own <= found + 1e-9, "{pulls} pulls: {own} over {found} at {recipe:?}");
+                assert!((own - glanced).abs() < 0.5 * HOPELESS, "{pulls} pulls: {own} and {glanced}");
+            }
+            if pulls == all.shots.len() {
+                assert!(left_out > lattice.len() / 2, "{left_out} of {}", lattice.len());
+            }
+        }
+    }
 }
