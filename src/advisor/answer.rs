@@ -166,7 +166,7 @@ pub struct Advice {
     pub status: Status,
     /// What to pull next; on the gear's steps and within its ranges.
     pub recipe: Recipe,
-    /// What differs from the last pull (or the start); empty unless `Adjust`.
+    /// What differs from what the last pull aimed at (or the start); empty unless `Adjust`.
     pub changes: Vec<Change>,
     /// What to expect from it.
     pub expect: Expect,

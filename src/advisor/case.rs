@@ -104,7 +104,7 @@ impl Case {
         self.shots.iter().find_map(|s| s.days_since_roast)
     }
 
-    /// The recipe to measure changes from: the last pull's, or the start.
+    /// The recipe to measure changes from: what the last pull aimed at, or the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
         let recipe = self.shots.last().map_or_else(
