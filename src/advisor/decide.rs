@@ -367,90 +367,62 @@ fn differs_only(gear: &Gear, from: &Recipe, to: &Recipe, lever: Lever) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::advisor::{Aim, BagFacts, Case, Shot};
     use crate::domain::{Finer, GrindScale, StartRecipe, Taste};
-    use crate::infer::{Beginning, Noise};
+    use crate::infer::{BagFacts, Beginning, Noise, Shot};
 
     fn scale(what: &'static str, min: f64, max: f64, step: f64) -> Scale {
         Scale::new(what, min, max, step).unwrap()
     }
 
-    fn case() -> Case {
-        let start = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
-        let grind = GrindScale {
-            scale: scale("grind", 0.0, 30.0, 0.5),
-            finer: Finer::Lower,
-            um_per_unit: Some(12.0),
-            retained_g: 0.5,
-            stepless: false,
-        };
-        let gear = Gear {
-            grind,
+    fn gear() -> Gear {
+        Gear {
+            grind: GrindScale {
+                scale: scale("grind", 0.0, 30.0, 0.5),
+                finer: Finer::Lower,
+                um_per_unit: Some(12.0),
+                retained_g: 0.5,
+                stepless: false,
+            },
             dose_g: scale("dose", 16.0, 20.0, 0.5),
             yield_g: scale("yield", 26.0, 54.0, 1.0),
             temperature_c: Some(scale("temperature", 88.0, 96.0, 1.0)),
             pressure_bar: Some(9.0),
             refractometer: false,
-        };
-        let pulls = [(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7), (12.0, 30.0, 7), (10.0, 41.0, 4)];
-        let shots = (1..).zip(pulls).map(|(label, (setting, time_s, liking))| {
-            let mut taste = Taste::default();
-            taste.set_liking(Some(liking));
-            Shot {
-                label,
-                plan: None,
-                recipe: Recipe { grind: setting, ..start },
-                time_s: Some(time_s),
-                first_drip_s: None,
-                tds_pct: None,
-                taste,
-                choked: false,
-                spurting: false,
-                days_since_roast: Some(11.0),
-                gist: None,
-            }
-        });
-        Case {
-            bag: BagFacts { days_since_roast: Some(11.0), ..BagFacts::default() },
-            gear,
-            aim: Aim {
-                start: StartRecipe {
-                    grind: Some(start.grind),
-                    dose_g: start.dose_g,
-                    yield_g: start.yield_g,
-                    temperature_c: start.temperature_c,
-                },
-                time_window_s: None,
-            },
-            earlier: Vec::new(),
-            shots: shots.collect(),
-            packs: crate::rules::own_packs(),
         }
     }
 
     /// What a glance leaves out holds nothing better than what was found, and after some pulls it leaves out most.
     #[test]
     fn nothing_better_hides_in_what_a_glance_leaves_out() {
-        let all = case();
-        for pulls in [0, 1, 2, all.shots.len()] {
-            let mut c = all.clone();
-            c.shots.truncate(pulls);
-            let frame = Frame::new(&c.gear, &c.aim.start, c.bag.days_since_roast);
-            let noise = Noise::default();
-            let beginning = Beginning::new(&c.bag, &c.gear, &frame, &[], &noise);
-            let posterior = Posterior::new(&beginning, &frame, &c.shots, &noise, 1, 160);
-            let mut search = Search::new(&posterior, &c.gear, Some(11.0), None);
-            let best = search.run(&[c.current()]);
+        let gear = gear();
+        let start = StartRecipe { grind: Some(15.0), dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let first = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let pulls = [(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7), (12.0, 30.0, 7), (10.0, 41.0, 4)];
+        let all: Vec<Shot> = (1..)
+            .zip(pulls)
+            .map(|(label, (grind, time_s, liking))| {
+                let mut taste = Taste::default();
+                taste.set_liking(Some(liking));
+                Shot { time_s: Some(time_s), taste, ..Shot::new(label, Recipe { grind, ..first }) }
+            })
+            .collect();
+        let frame = Frame::new(&gear, &start, None);
+        let noise = Noise::default();
+        let beginning = Beginning::new(&BagFacts::default(), &gear, &frame, &[], &noise);
+        for pulls in [0, 1, 2, all.len()] {
+            let posterior = Posterior::new(&beginning, &frame, &all[..pulls], &noise, 1, 160);
+            let mut search = Search::new(&posterior, &gear, None, None);
+            let best = search.run(&[first]);
             let found = search.score(best);
             let lattice = search.lattice();
-            let left_out = lattice.iter().filter(|r| !search.keys.contains_key(&key(&c.gear, r))).count();
+            let left_out = lattice.iter().filter(|r| !search.keys.contains_key(&key(&gear, r))).count();
             for recipe in &lattice {
                 let at = search.look(recipe);
                 let (own, glanced) = (search.score(at), search.glance(recipe));
                 assert!(own <= found + 1e-9, "{pulls} pulls: {own} over {found} at {recipe:?}");
                 assert!((own - glanced).abs() < 0.5 * HOPELESS, "{pulls} pulls: {own} and {glanced}");
             }
-            if pulls == all.shots.len() {
+            if pulls == all.len() {
                 assert!(left_out > lattice.len() / 2, "{left_out} of {}", lattice.len());
             }
         }

@@ -40,6 +40,24 @@ const SLIP_DOSE_G: f64 = 0.35;
 const SLIP_YIELD_G: f64 = 1.6;
 
 impl Shot {
+    /// A pull of which nothing is known but what was used.
+    #[must_use]
+    pub fn new(label: u32, recipe: Recipe) -> Self {
+        Self {
+            label,
+            plan: None,
+            recipe,
+            time_s: None,
+            first_drip_s: None,
+            tds_pct: None,
+            taste: Taste::default(),
+            choked: false,
+            spurting: false,
+            days_since_roast: None,
+            gist: None,
+        }
+    }
+
     /// The recipe that the cup came from, had it been finished. A choked pull was stopped early: what little ran is not
     /// its yield, which is then taken to be the planned one at least, or `usual_yield_g` without a plan.
     #[must_use]

@@ -55,19 +55,8 @@ fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking:
         taste.set_mark(*attribute, Mark::new(*mark));
     }
     taste.set_liking(liking);
-    Shot {
-        label,
-        recipe: Recipe { grind, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) },
-        time_s: Some(time_s),
-        first_drip_s: None,
-        tds_pct: None,
-        taste,
-        choked: false,
-        spurting: false,
-        days_since_roast: Some(11.0),
-        plan: None,
-        gist: None,
-    }
+    let recipe = Recipe { grind, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+    Shot { time_s: Some(time_s), taste, days_since_roast: Some(11.0), ..Shot::new(label, recipe) }
 }
 
 /// What is believed after a case's pulls.
