@@ -107,18 +107,11 @@ impl Case {
     /// The recipe to measure changes from: what the last pull aimed at, or the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
-        let recipe = self.shots.last().map_or_else(
-            || Recipe {
-                grind: self.aim.start.grind.unwrap_or_else(|| self.gear.grind.usual()),
-                dose_g: self.aim.start.dose_g,
-                yield_g: self.aim.start.yield_g,
-                temperature_c: self.aim.start.temperature_c,
-            },
-            |shot| {
-                let before = self.shots.iter().rev().find(|s| !s.choked);
-                shot.aimed(before.map_or(self.aim.start.yield_g, |s| s.recipe.yield_g))
-            },
-        );
+        let start = self.aim.start.recipe(self.gear.grind.usual());
+        let recipe = self.shots.last().map_or(start, |shot| {
+            let finished = self.shots.iter().rev().find(|s| !s.choked);
+            shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))
+        });
         self.gear.snap(&recipe)
     }
 }

@@ -48,6 +48,12 @@ pub struct Pull {
 }
 
 impl Pull {
+    /// The recipe that was aimed at: see [`Recipe::meant`] and [`Recipe::aimed`].
+    #[must_use]
+    pub fn aimed(&self, usual_yield_g: f64) -> Recipe {
+        self.used.meant(self.plan, self.flags.choked, usual_yield_g).aimed(self.plan)
+    }
+
     /// Extraction, percent of the dry dose: strength times drink over dose. `None` without a strength or with a
     /// dose that is not above zero. (Definition: Batali, Ristenpart and Guinard, Sci. Rep. 10, 16450, 2020.)
     #[must_use]

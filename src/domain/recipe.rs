@@ -31,6 +31,11 @@ pub struct Recipe {
     pub temperature_c: Option<f64>,
 }
 
+/// How far (g) a dose and a cup may miss the plan by the hand's own slip: a tenth or two from the scale, a gram from taking
+/// the cup away (common practice, no source; twice that where it is rounded).
+const SLIP_DOSE_G: f64 = 0.35;
+const SLIP_YIELD_G: f64 = 1.6;
+
 impl Recipe {
     /// Value of a lever; `None` for a temperature that cannot be set.
     #[must_use]
@@ -55,6 +60,28 @@ impl Recipe {
         self
     }
 
+    /// The recipe that a cup of this one used came from, had it been finished. A choked pull was stopped early: what little
+    /// ran is not its yield, which is then taken to be the planned one at least, or `usual_yield_g` without a plan.
+    #[must_use]
+    pub fn meant(self, plan: Option<Self>, choked: bool, usual_yield_g: f64) -> Self {
+        let planned_g = plan.map_or(usual_yield_g, |plan| plan.yield_g);
+        if choked { Self { yield_g: self.yield_g.max(planned_g), ..self } } else { self }
+    }
+
+    /// The recipe that was aimed at where this one was meant, to measure changes from: the plan where the hand missed it by
+    /// no more than usual, else this one.
+    #[must_use]
+    pub fn aimed(self, plan: Option<Self>) -> Self {
+        let slip = |plan: &Self| {
+            let warmer = plan.temperature_c.zip(self.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
+            (plan.grind - self.grind).abs() < 1e-6
+                && warmer < 1e-6
+                && (plan.dose_g - self.dose_g).abs() <= SLIP_DOSE_G
+                && (plan.yield_g - self.yield_g).abs() <= SLIP_YIELD_G
+        };
+        plan.filter(slip).unwrap_or(self)
+    }
+
     /// Drink over dose, grams per gram ("1:2.0" has 2.0). `None` for a dose that is not above zero.
     #[must_use]
     pub fn ratio(&self) -> Option<f64> {
@@ -73,4 +100,17 @@ pub struct StartRecipe {
     pub yield_g: f64,
     /// Brew water temperature, °C; `None` where it cannot be set.
     pub temperature_c: Option<f64>,
+}
+
+impl StartRecipe {
+    /// The start as a recipe, at `usual_grind` where nobody named a setting.
+    #[must_use]
+    pub fn recipe(&self, usual_grind: f64) -> Recipe {
+        Recipe {
+            grind: self.grind.filter(|grind| grind.is_finite()).unwrap_or(usual_grind),
+            dose_g: self.dose_g,
+            yield_g: self.yield_g,
+            temperature_c: self.temperature_c,
+        }
+    }
 }

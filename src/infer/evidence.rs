@@ -34,11 +34,6 @@ pub struct Shot {
     pub gist: Option<Gist>,
 }
 
-/// How far (g) a dose and a cup may miss the plan by the hand's own slip: a tenth or two from the scale, a gram from taking
-/// the cup away (common practice, no source; twice that where it is rounded).
-const SLIP_DOSE_G: f64 = 0.35;
-const SLIP_YIELD_G: f64 = 1.6;
-
 impl Shot {
     /// A pull of which nothing is known but what was used.
     #[must_use]
@@ -58,28 +53,16 @@ impl Shot {
         }
     }
 
-    /// The recipe that the cup came from, had it been finished. A choked pull was stopped early: what little ran is not
-    /// its yield, which is then taken to be the planned one at least, or `usual_yield_g` without a plan.
+    /// The recipe that the cup came from, had it been finished: see [`Recipe::meant`].
     #[must_use]
     pub fn meant(&self, usual_yield_g: f64) -> Recipe {
-        let yield_g = self.recipe.yield_g;
-        let planned_g = self.plan.map_or(usual_yield_g, |plan| plan.yield_g);
-        Recipe { yield_g: if self.choked { yield_g.max(planned_g) } else { yield_g }, ..self.recipe }
+        self.recipe.meant(self.plan, self.choked, usual_yield_g)
     }
 
-    /// The recipe that was aimed at, to measure changes from: the plan where the hand missed it by no more than usual, else
-    /// what was meant.
+    /// The recipe that was aimed at: see [`Recipe::aimed`].
     #[must_use]
     pub fn aimed(&self, usual_yield_g: f64) -> Recipe {
-        let meant = self.meant(usual_yield_g);
-        let slip = |plan: &Recipe| {
-            let warmer = plan.temperature_c.zip(meant.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
-            (plan.grind - meant.grind).abs() < 1e-6
-                && warmer < 1e-6
-                && (plan.dose_g - meant.dose_g).abs() <= SLIP_DOSE_G
-                && (plan.yield_g - meant.yield_g).abs() <= SLIP_YIELD_G
-        };
-        self.plan.filter(slip).unwrap_or(meant)
+        self.meant(usual_yield_g).aimed(self.plan)
     }
 
     /// How sure the trace is that a channel opened, 0…1; 0 without a trace.

@@ -76,7 +76,7 @@ impl Frame {
     #[must_use]
     pub fn new(gear: &Gear, start: &StartRecipe, day: Option<f64>) -> Self {
         Self {
-            grind: start.grind.filter(|g| g.is_finite()).unwrap_or_else(|| gear.grind.usual()),
+            grind: start.recipe(gear.grind.usual()).grind,
             coarser_sign: gear.grind.finer.coarser_sign(),
             dose_g: start.dose_g.max(0.1),
             yield_g: start.yield_g.max(0.1),

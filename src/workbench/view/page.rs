@@ -52,25 +52,25 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
     PageHead { title: bag.name.clone(), facts: capital(&facts.join(" · ")), place: place.join(" · ") }
 }
 
-/// The recipe to pull next when nobody has advised yet: the keeper, else the last pull again, else the start (with
-/// the grinder's usual setting where it is not known).
+/// The recipe to pull next when nobody has advised yet: the keeper, else what the last pull aimed at, else the start
+/// (with the grinder's usual setting where it is not known).
 #[must_use]
 pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
-    if let Some(keeper) = &bag.keeper {
-        return gear.snap(&keeper.recipe);
-    }
-    if let Some(last) = bag.live_pulls().next_back() {
-        return gear.snap(&last.used);
-    }
-    gear.snap(&Recipe {
-        grind: bag.start.grind.unwrap_or_else(|| gear.grind.usual()),
-        dose_g: bag.start.dose_g,
-        yield_g: bag.start.yield_g,
-        temperature_c: bag.start.temperature_c,
-    })
+    let recipe = match (&bag.keeper, bag.live_pulls().next_back()) {
+        (Some(keeper), _) => keeper.recipe,
+        (None, Some(last)) => last.aimed(usual_yield_g(bag)),
+        (None, None) => bag.start.recipe(gear.grind.usual()),
+    };
+    gear.snap(&recipe)
 }
 
-/// What "keep" means now. With a pull selected: that pull's recipe (and letting go, when it is the keeper's already).
+/// Yield (g) of the last finished pull, or of the start.
+fn usual_yield_g(bag: &Bag) -> f64 {
+    let finished = bag.live_pulls().rev().find(|pull| !pull.flags.choked);
+    finished.map_or(bag.start.yield_g, |pull| pull.used.yield_g)
+}
+
+/// What "keep" means now. With a pull selected: the recipe it aimed at (and letting go, when it is the keeper's already).
 /// Else the advised best recipe when the engine calls it settled, else the newest pull's. `None` before the first
 /// pull.
 #[must_use]
@@ -87,8 +87,9 @@ pub fn keeper_for(
     {
         return Some(None);
     }
+    let aimed = |pull: &Pull| pull.aimed(usual_yield_g(bag));
     let from_pull = |pull: &Pull| Keeper {
-        recipe: pull.used,
+        recipe: aimed(pull),
         time_s: pull.time_s,
         tolerance: Tolerance::default(),
         kept_at: now,
@@ -100,7 +101,7 @@ pub fn keeper_for(
     let newest = bag.live_pulls().next_back()?;
     match advice {
         Some(advice) if advice.verdict == Verdict::Settled => {
-            let same = |pull: &&Pull| gear.snap(&pull.used) == gear.snap(&advice.best);
+            let same = |pull: &&Pull| gear.snap(&aimed(pull)) == gear.snap(&advice.best);
             Some(Some(Keeper {
                 recipe: advice.best,
                 time_s: Some(advice.best_time_s).filter(|t| t.is_finite()),
@@ -166,6 +167,31 @@ mod tests {
         let units = UnitPreferences::default();
         let line = recipe_line(&samples::gear(), &plan, &units);
         assert_eq!(line, "grind 13.5 · dose 18.0 g · yield 36.0 g · 93 °C");
+    }
+
+    #[test]
+    fn a_slip_of_the_hand_is_neither_repeated_nor_kept() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let gear = samples::gear();
+        let planned = Recipe { grind: 13.5, ..notebook.bags[0].pulls[1].used };
+        let pull = &mut notebook.bags[0].pulls[1];
+        pull.plan = Some(planned);
+        pull.used = Recipe { dose_g: planned.dose_g - 0.2, yield_g: planned.yield_g + 1.2, ..planned };
+        let of = |notebook: &Notebook| fallback_plan(notebook.bag(id).unwrap(), &gear);
+        assert_eq!(of(&notebook), planned);
+        let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
+        assert_eq!(keeper.recipe, planned);
+        // More than a slip was meant.
+        notebook.bags[0].pulls[1].used.yield_g = planned.yield_g + 4.0;
+        assert_eq!(of(&notebook).yield_g, planned.yield_g + 4.0);
+        // What little runs of a choked pull is not what was aimed at.
+        let pull = &mut notebook.bags[0].pulls[1];
+        pull.used = Recipe { yield_g: 6.0, ..planned };
+        pull.flags.choked = true;
+        assert_eq!(of(&notebook), planned);
+        notebook.bags[0].pulls[1].plan = None;
+        assert_eq!(of(&notebook).yield_g, notebook.bags[0].pulls[0].used.yield_g);
     }
 
     #[test]
