@@ -339,7 +339,13 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // setting is known at all.
     let untasted = case.shots.iter().all(|s| s.taste.is_empty() && s.tds_pct.is_none());
     let blind = untasted && (!case.shots.is_empty() || case.aim.start.grind.is_none());
-    let single = search.best_single(&current, if blind { &[Lever::Grind] } else { &Lever::ALL });
+    // The basket, not the taste, sets the first dose.
+    let levers: &[Lever] = match (blind, untasted) {
+        (true, _) => &[Lever::Grind],
+        (false, true) => &[Lever::Grind, Lever::Yield, Lever::Temperature],
+        (false, false) => &Lever::ALL,
+    };
+    let single = search.best_single(&current, levers);
     let stay = search.look(&current);
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();

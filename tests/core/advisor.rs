@@ -498,6 +498,27 @@ fn one_thing_changes_at_a_time() {
     assert!(one >= two && one >= 2 * (more + all) && all == 0, "{moved:?}");
 }
 
+/// The basket sets the first dose: what is changed of a person's own recipe before any cup was tasted is its grind, its
+/// yield or its temperature (common practice, no source).
+#[test]
+fn a_first_pull_keeps_its_dose() {
+    let mut moved = 0;
+    for roast in [None, Some(Roast::Light), Some(Roast::Medium), Some(Roast::Dark)] {
+        for yield_g in [28.0, 32.0, 36.0, 40.0, 48.0] {
+            for time_window_s in [None, Some((20.0, 24.0)), Some((32.0, 40.0))] {
+                let mut c = case(Finer::Lower);
+                c.bag.roast = roast;
+                c.aim.start.yield_g = yield_g;
+                c.aim.time_window_s = time_window_s;
+                let advice = advise(&c, &Settings::default());
+                moved += advice.changes.len();
+                assert_eq!(advice.recipe.dose_g, 18.0, "{roast:?} {yield_g} {time_window_s:?}");
+            }
+        }
+    }
+    assert!(moved > 10, "{moved}");
+}
+
 /// Nobody changed a lever who weighed two tenths of a gram too much or took the cup away a gram late: what comes next is
 /// measured from the plan. Who pulled something else is taken at their word.
 #[test]
