@@ -31,16 +31,17 @@ pub fn prior(
     let dark = bag.darkness();
     let roast_unknown = if bag.roast.is_none() { 1.3 } else { 1.0 };
 
-    // The grinder. Where the micrometres are known, one micrometre is about 1/300 of an espresso grain; where not,
-    // the range of a scale spans somewhat more than one grain size and a click is some 3 % of one (trade: 2–5 s a
-    // click, 10 µm about 2–4 s). Each of the two is right within a factor of some 1.7; together they say more.
+    // The grinder. 10 µm move the clock by 2–4 s and a click by 2–5 s around 27 s (trade). With the laws of time below,
+    // the geometric middle of each makes one micrometre 1/275 of an espresso grain and one click 4 % of it. Where the
+    // micrometres are not known, the range of a scale spans somewhat more than one grain size (assumption); range and
+    // click are each right within a factor of some 1.7 and together say more.
     let scale = gear.grind.scale;
     let range = (scale.max() - scale.min()).max(scale.step());
     let (ln_kappa, kappa_sd) = match gear.grind.um_per_unit {
-        Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 300.0), 0.22),
+        Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 275.0), 0.22),
         _ => {
-            let by_range = libm::log(1.2 / range);
-            let by_step = libm::log(0.035 / scale.step());
+            let by_range = libm::log(1.4 / range);
+            let by_step = libm::log(0.04 / scale.step());
             (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.4)
         }
     };
@@ -48,10 +49,10 @@ pub fn prior(
     // The first drip comes after 6–7 s of 27 (trade), of which some is the bed's own wetting; what the machine holds
     // back adds to it. Wide: between a tenth and a third.
     set(U::DeadShare, -1.4, 0.5);
-    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it), of which the flow alone is
-    // steeper by what passes whatever the grind. Between a power of grain size (curvature 1) and a straight line in
+    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it), in the geometric middle 2.9, of
+    // which the flow alone is steeper by what passes whatever the grind. Between a power of grain size (curvature 1) and a straight line in
     // log-time (0), both of which are in use.
-    set(U::LnExponent, libm::log(3.4), 0.28);
+    set(U::LnExponent, libm::log(3.6), 0.28);
     set(U::LnCurvature, libm::log(0.3), 0.5);
     // A starting grind is off by a few clicks, one out of the blue by twice that (common practice, no source). What is
     // off is the grain, not the clock: a pull far off the standard time speaks of a steep grinder too, and tastes of

@@ -479,6 +479,32 @@ fn a_first_pull_far_off_the_clock_speaks_of_a_steep_grinder() {
     assert!(fast > usual + 0.05 && slow > usual + 0.05, "{fast} {usual} {slow}");
 }
 
+/// Around 27 s, 10 µm finer cost 2–4 s and one click 2–5 s (common practice, no source): what is expected of a grinder of
+/// which nothing else is known is near the geometric middle of either.
+#[test]
+fn a_step_finer_takes_as_long_as_the_trade_says() {
+    use thirdpull::infer::{Frame, Posterior};
+    let slower_s = |gear: Gear, finer: f64| {
+        let mut c = Case { gear, ..case(Finer::Lower) };
+        c.shots.push(shot(1, 15.0, 27.0, &[], None));
+        let posterior: Posterior = believed(&c);
+        let frame = Frame::new(&c.gear, &c.aim.start, None);
+        let ln_time = |grind: f64| {
+            let recipe = Recipe { grind, ..c.shots[0].recipe };
+            posterior.mean(&posterior.times(&frame.point(&recipe, None)))
+        };
+        27.0 * (ln_time(15.0 - finer) - ln_time(15.0))
+    };
+    // 12 µm a unit.
+    let of_10_um = slower_s(gear(Finer::Lower), 10.0 / 12.0);
+    let mut unknown = gear(Finer::Lower);
+    unknown.grind.um_per_unit = None;
+    unknown.grind.scale = Scale::new("grind", 0.0, 30.0, 1.0).unwrap();
+    let of_a_click = slower_s(unknown, 1.0);
+    assert!((of_10_um / 8.0_f64.sqrt() - 1.0).abs() < 0.12, "{of_10_um}");
+    assert!((of_a_click / 10.0_f64.sqrt() - 1.0).abs() < 0.2, "{of_a_click}");
+}
+
 /// One thing changes at a time, unless more are clearly better: after a first pull that is a little off, most often one
 /// lever moves and seldom more than two.
 #[test]
