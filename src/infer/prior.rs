@@ -49,9 +49,9 @@ pub fn prior(
     // The first drip comes after 6–7 s of 27 (trade), of which some is the bed's own wetting; what the machine holds
     // back adds to it. Wide: between a tenth and a third.
     set(U::DeadShare, -1.4, 0.5);
-    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it), in the geometric middle 2.9, of
-    // which the flow alone is steeper by what passes whatever the grind. Between a power of grain size (curvature 1) and a straight line in
-    // log-time (0), both of which are in use.
+    // time ~ size^−n with n about 2–4 (trade; Kozeny–Carman gives 2, fines steepen it), 2.9 in the geometric middle, of
+    // which the flow alone is steeper by what passes whatever the grind. Between a power of grain size (curvature 1) and
+    // a straight line in log-time (0), both of which are in use.
     set(U::LnExponent, libm::log(3.6), 0.28);
     set(U::LnCurvature, libm::log(0.3), 0.5);
     // A starting grind is off by a few clicks, one out of the blue by twice that (common practice, no source). What is

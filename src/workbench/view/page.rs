@@ -70,7 +70,7 @@ fn usual_yield_g(bag: &Bag) -> f64 {
     finished.map_or(bag.start.yield_g, |pull| pull.used.yield_g)
 }
 
-/// What "keep" means now. With a pull selected: the recipe it aimed at (and letting go, when it is the keeper's already).
+/// What "keep" means now. With a pull selected: that pull's recipe (and letting go, when it is the keeper's already).
 /// Else the advised best recipe when the engine calls it settled, else the newest pull's. `None` before the first
 /// pull.
 #[must_use]
@@ -87,9 +87,9 @@ pub fn keeper_for(
     {
         return Some(None);
     }
-    let aimed = |pull: &Pull| pull.aimed(usual_yield_g(bag));
+    // Its time is of what was used, so the recipe is too.
     let from_pull = |pull: &Pull| Keeper {
-        recipe: aimed(pull),
+        recipe: pull.used,
         time_s: pull.time_s,
         tolerance: Tolerance::default(),
         kept_at: now,
@@ -101,7 +101,8 @@ pub fn keeper_for(
     let newest = bag.live_pulls().next_back()?;
     match advice {
         Some(advice) if advice.verdict == Verdict::Settled => {
-            let same = |pull: &&Pull| gear.snap(&aimed(pull)) == gear.snap(&advice.best);
+            let usual_yield_g = usual_yield_g(bag);
+            let same = |pull: &&Pull| gear.snap(&pull.aimed(usual_yield_g)) == gear.snap(&advice.best);
             Some(Some(Keeper {
                 recipe: advice.best,
                 time_s: Some(advice.best_time_s).filter(|t| t.is_finite()),
@@ -170,7 +171,7 @@ mod tests {
     }
 
     #[test]
-    fn a_slip_of_the_hand_is_neither_repeated_nor_kept() {
+    fn a_slip_of_the_hand_is_not_repeated() {
         let now = Timestamp::from_second(1_790_000_000).unwrap();
         let (mut notebook, id) = samples::notebook_with_pulls(2, now);
         let gear = samples::gear();
@@ -180,8 +181,10 @@ mod tests {
         pull.used = Recipe { dose_g: planned.dose_g - 0.2, yield_g: planned.yield_g + 1.2, ..planned };
         let of = |notebook: &Notebook| fallback_plan(notebook.bag(id).unwrap(), &gear);
         assert_eq!(of(&notebook), planned);
+        // What is kept has the pull's time, and so the pull's own dose and cup.
         let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
-        assert_eq!(keeper.recipe, planned);
+        let pull = &notebook.bags[0].pulls[1];
+        assert_eq!((keeper.recipe, keeper.time_s), (pull.used, pull.time_s));
         // More than a slip was meant.
         notebook.bags[0].pulls[1].used.yield_g = planned.yield_g + 4.0;
         assert_eq!(of(&notebook).yield_g, planned.yield_g + 4.0);
