@@ -8,8 +8,8 @@ use crate::ui::app::App;
 use crate::ui::page::strips::drawn;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, NumberField, Strip, StripCursor, body, choice_row, overline, pick, small, soft, strips,
-    taste_map, text_line, toggle,
+    Button, NumberField, Strip, StripCursor, body, choice_row, overline, pick, small, small_height, soft,
+    strips, taste_map, text_line, toggle,
 };
 use crate::units::{Quantity, UnitPreferences, parse_number};
 use crate::workbench::Believed;
@@ -219,6 +219,8 @@ impl App {
             return numbers_ui(ui, believed, &gear, &units);
         }
         ui.add_space(4.0);
+        let hint = word!("dialogs-beliefs-lines-equal-liking-hatched-unsure-by");
+        let under = small_height(ui, hint) + 2.0 * ui.spacing().item_spacing.y;
         let outcome = taste_map(
             ui,
             map_id(),
@@ -226,7 +228,7 @@ impl App {
             &gear,
             &units,
             recipe,
-            (height - 56.0).clamp(240.0, 620.0),
+            (height - under).clamp(240.0, 620.0),
         );
         if let Some(moved) = outcome.moved {
             form.recipe = Some(moved);
@@ -235,7 +237,7 @@ impl App {
         if !form.focused {
             form.focused = first_focus(ui, map_id());
         }
-        small(ui, word!("dialogs-beliefs-lines-equal-liking-hatched-unsure-by"));
+        small(ui, hint);
     }
 
     /// The place looked at, in words, and what is believed beside it.

@@ -39,7 +39,9 @@ pub use number_field::{NumberField, NumberOutcome};
 pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
 pub use taste_map::{MapOutcome, taste_map};
-pub use text::{body, elided, heading, key_cap, line_at, overline, size_for, small, soft, text_line, title};
+pub use text::{
+    body, elided, heading, key_cap, line_at, overline, size_for, small, small_height, soft, text_line, title,
+};
 pub use text_field::{TextField, select_all_on_focus};
 pub use tick_row::tick_row;
 pub use toggle::toggle;

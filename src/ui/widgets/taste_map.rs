@@ -14,6 +14,8 @@ use crate::workbench::view::page::setting;
 use crate::workbench::view::taste_map::{MapView, UNKNOWN_SD};
 
 const LEFT: f32 = 58.0;
+/// Room for half of the last figure on the right.
+const RIGHT: f32 = 20.0;
 const FOOT: f32 = 46.0;
 
 /// What the map asks for: the recipe looked at, if it was moved.
@@ -40,7 +42,7 @@ pub fn taste_map(
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, view.summary(gear, units)));
     let frame = Rect::from_min_max(
         pos2(area.left() + LEFT, area.top() + 6.0),
-        pos2(area.right() - 8.0, area.bottom() - FOOT),
+        pos2(area.right() - RIGHT, area.bottom() - FOOT),
     );
     let ranges = view.ranges();
     let spot = |[x, y]: [f64; 2]| -> Pos2 {

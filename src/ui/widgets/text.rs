@@ -25,6 +25,13 @@ pub fn small(ui: &mut Ui, text: impl Into<String>) -> Response {
     ui.add(Label::new(RichText::new(text).font(scale::regular(scale::SMALL)).color(palette(ui).soft)).wrap())
 }
 
+/// The height that [`small`] takes for a text in the width at hand.
+#[must_use]
+pub fn small_height(ui: &Ui, text: &str) -> f32 {
+    let font = scale::regular(scale::SMALL);
+    ui.painter().layout(text.to_owned(), font, palette(ui).soft, ui.available_width()).size().y
+}
+
 /// Heading of a dialog or a group.
 pub fn heading(ui: &mut Ui, text: impl Into<String>) -> Response {
     ui.add(Label::new(RichText::new(text).font(scale::semibold(scale::HEADING)).color(palette(ui).ink)))
