@@ -203,22 +203,21 @@ pub fn window(pulls: usize) -> Window {
 
 /// Runs until the worker has answered and nothing wants to be drawn any more.
 pub fn settle(window: &mut Window) {
-    let until = Instant::now() + Duration::from_secs(60);
     window.run_ok();
-    while window.state().is_thinking() && Instant::now() < until {
-        std::thread::sleep(Duration::from_millis(25));
-        window.step();
-    }
+    wait_for(window, "the end of the thinking", |window| !window.state().is_thinking());
     window.run();
 }
 
+/// Longest wait for a thread. A busy machine takes minutes over what the tests' build computes in half of one.
+const PATIENCE: Duration = Duration::from_secs(300);
+
 /// Runs until something is so that a thread brings about.
 pub fn wait_for(window: &mut Window, what: &str, ready: impl Fn(&Window) -> bool) {
-    let until = Instant::now() + Duration::from_secs(60);
+    let until = Instant::now() + PATIENCE;
     while !ready(window) {
         assert!(Instant::now() < until, "{what} never came; shown: {}", names(window));
-        std::thread::sleep(Duration::from_millis(10));
-        window.run_steps(2);
+        std::thread::sleep(Duration::from_millis(25));
+        window.step();
     }
 }
 
