@@ -2,7 +2,7 @@
 
 use super::beliefs::{self, Belief};
 use super::decide::{Search, moved};
-use super::facts;
+use super::facts::{self, Reach};
 use super::reasons;
 use super::worth::Worth;
 use super::{Case, Desk, Settings};
@@ -329,7 +329,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let mut search = Search::new(&posterior, &case.gear, day, case.aim.time_window_s);
     let current = case.current();
     if !case.shots.is_empty() {
-        search.limit = facts::grind_limit(case, &posterior, &current);
+        search.reach = Reach::of_one_move(case, &posterior, &current);
     }
     let aimed: Vec<Recipe> =
         case.shots.iter().map(|s| case.gear.snap(&s.aimed(case.aim.start.yield_g))).collect();
@@ -365,14 +365,15 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let chance_near_best = chance_near(&search, best, worth.reachable());
 
     let odd = facts::odd_last_pull(case, &posterior);
+    let choked = case.shots.last().is_some_and(|s| s.choked);
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
     let pulled_best = aimed.iter().any(|aimed| moved(&case.gear, aimed, &best_recipe).is_empty());
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
-    } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best {
+    } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best && !odd && !choked {
         (Status::Settled, best_recipe)
-    } else if choice == stay || (odd && gain < 0.3) {
+    } else if choice == stay || (odd && gain < 0.3 && search.reach.holds(&current)) {
         (Status::Repeat, current)
     } else {
         (Status::Adjust, choice_recipe)

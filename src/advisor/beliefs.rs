@@ -65,7 +65,7 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
     };
     let pick = |score: &dyn Fn(usize) -> Option<f64>| -> Option<usize> {
         let mut best: Option<(usize, f64)> = None;
-        for index in 0..search.seen.len() {
+        for index in search.choices() {
             if let Some(s) = score(index)
                 && best.is_none_or(|(_, b)| s > b)
             {

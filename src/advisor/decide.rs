@@ -1,6 +1,7 @@
 //! The search over the gear's own grid: a coarse lattice first, then pattern moves in the gear's own steps around the
 //! best, every recipe judged by its liking in every drawn world.
 
+use super::facts::Reach;
 use crate::domain::{Gear, Lever, Recipe, Scale};
 use crate::infer::{Frame, Point, Posterior};
 
@@ -36,8 +37,8 @@ pub(super) struct Search<'a> {
     /// What is left of the wish for that time, 0–1: what has been tasted outvotes it by and by.
     wish: f64,
     pub seen: Vec<Candidate>,
-    /// Grinder settings within reach of one move.
-    pub limit: (f64, f64),
+    /// What the next pull may be; what has been pulled may lie outside.
+    pub reach: Reach,
     keys: std::collections::BTreeMap<[usize; 4], usize>,
     /// Grinder settings that can make sense, once they were asked for.
     free: std::cell::OnceCell<(f64, f64)>,
@@ -81,7 +82,7 @@ impl<'a> Search<'a> {
             day,
             ln_window: (libm::log(from.max(1.0)), libm::log(to.max(1.0))),
             wish: 1.0 / (1.0 + WISH_FADES * tasted as f64),
-            limit: (f64::NEG_INFINITY, f64::INFINITY),
+            reach: Reach::all(gear),
             seen: Vec::new(),
             keys: std::collections::BTreeMap::new(),
             free: std::cell::OnceCell::new(),
@@ -123,13 +124,11 @@ impl<'a> Search<'a> {
         liking - self.wish_denied(ln_time)
     }
 
-    /// Settings of the grinder that can make sense: mean time within 10–70 s at the reference dose and yield, or the
+    /// Settings of the grinder that can make sense: mean time within 11–60 s at the reference dose and yield, or the
     /// whole scale where the grinder is hardly known.
     fn grind_window(&self) -> (f64, f64) {
         let (a, b) = *self.free.get_or_init(|| self.free_window());
-        let (low, high) = self.limit;
-        let scale = self.gear.grind.scale;
-        let (low, high) = (low.max(scale.min()), high.min(scale.max()).max(low));
+        let (low, high) = self.reach.grind;
         (a.clamp(low, high), b.clamp(low, high))
     }
 
@@ -192,7 +191,7 @@ impl<'a> Search<'a> {
         for anchor in anchors {
             self.look(anchor);
         }
-        let mut order: Vec<usize> = (0..self.seen.len()).collect();
+        let mut order: Vec<usize> = self.choices().collect();
         order.sort_by(|a, b| self.score(*b).total_cmp(&self.score(*a)).then(a.cmp(b)));
         let mut best = order.first().copied().unwrap_or(0);
         for start in order.into_iter().take(2) {
@@ -209,9 +208,21 @@ impl<'a> Search<'a> {
         self.seen.get(index).map(|c| c.recipe)
     }
 
-    /// Whether a recipe's grind is within reach of one move.
-    fn in_reach(&self, recipe: &Recipe) -> bool {
-        (self.limit.0..=self.limit.1).contains(&recipe.grind)
+    /// A recipe with its grind and dose brought within reach.
+    fn nearest_in_reach(&self, recipe: &Recipe) -> Recipe {
+        let (low, high) = self.reach.grind;
+        let dose = self.gear.dose_g;
+        let mut near = self.gear.snap(&recipe.with(Lever::Grind, recipe.grind.clamp(low, high)));
+        while !self.reach.holds(&near) {
+            let Some(less) = stepped(&near, Lever::Dose, &dose, -1) else { break };
+            near = less;
+        }
+        near
+    }
+
+    /// Candidates that the next pull may be.
+    pub fn choices(&self) -> impl Iterator<Item = usize> {
+        self.seen.iter().enumerate().filter(|(_, c)| self.reach.holds(&c.recipe)).map(|(at, _)| at)
     }
 
     fn score(&self, index: usize) -> f64 {
@@ -249,7 +260,7 @@ impl<'a> Search<'a> {
             for ((lever, scale), stride) in scales.iter().zip(&strides) {
                 for sign in [-1, 1] {
                     if let Some(next) = stepped(&recipe, *lever, scale, sign * stride)
-                        && self.in_reach(&next)
+                        && self.reach.holds(&next)
                     {
                         let at = self.look(&next);
                         if self.score(at) > self.score(best) + 1e-9 {
@@ -270,9 +281,10 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Best recipe that differs from `from` in one of `levers` only.
+    /// Best recipe within reach that differs from `from` in one of `levers` only; the nearest within reach where there is
+    /// none.
     pub fn best_single(&mut self, from: &Recipe, levers: &[Lever]) -> usize {
-        let stay = self.look(from);
+        let stay = self.look(&self.nearest_in_reach(from));
         let mut best = stay;
         let (finest, coarsest) = self.grind_window();
         for (lever, scale) in self.scales().into_iter().filter(|(lever, _)| levers.contains(lever)) {
@@ -282,7 +294,11 @@ impl<'a> Search<'a> {
             };
             let mut own = stay;
             for value in spread(&scale, a, b, 9) {
-                let at = self.look(&from.with(lever, value));
+                let next = from.with(lever, value);
+                if !self.reach.holds(&next) {
+                    continue;
+                }
+                let at = self.look(&next);
                 if self.score(at) > self.score(own) {
                     own = at;
                 }
@@ -296,7 +312,7 @@ impl<'a> Search<'a> {
                 let before = own;
                 for stride in [-3, -1, 1, 3] {
                     if let Some(next) = stepped(&recipe, lever, &scale, stride)
-                        && self.in_reach(&next)
+                        && self.reach.holds(&next)
                     {
                         let at = self.look(&next);
                         if self.score(at) > self.score(own) {
@@ -325,7 +341,7 @@ impl<'a> Search<'a> {
         }
         let one_less = |lever: &Lever| current.get(*lever).map(|value| recipe.with(*lever, value));
         let mut left: Vec<Recipe> = levers.iter().filter_map(one_less).collect();
-        left.retain(|recipe| self.in_reach(recipe));
+        left.retain(|recipe| self.reach.holds(recipe));
         left.iter().map(|recipe| self.look(recipe)).collect()
     }
 

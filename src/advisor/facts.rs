@@ -5,14 +5,16 @@ use super::decide::moved;
 use super::reasons::taste_words;
 use super::{Case, Desk};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
-use crate::infer::{Frame, Posterior, Unknown};
+use crate::infer::{Frame, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
 use crate::units::{Quantity, figure, rounded};
 
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
-    let choked = case.shots.last().is_some_and(|s| s.choked);
-    !choked && posterior.sound.last().is_some_and(|s| *s < 0.4)
+    match case.shots.last() {
+        Some(shot) if shot.choked => !rules_out(case, shot),
+        _ => posterior.sound.last().is_some_and(|s| *s < 0.4),
+    }
 }
 
 /// Named facts of a case.
@@ -68,24 +70,61 @@ pub(super) fn per_unit(mean: impl Fn(Unknown) -> f64) -> f64 {
 /// Largest move of the grinder in one go, in ln time: three times faster or slower.
 const FARTHEST_MOVE: f64 = 1.1;
 
-/// Grinder settings within reach of one move: not farther than [`FARTHEST_MOVE`], and always coarser than what has
-/// choked.
-pub(super) fn grind_limit(case: &Case, posterior: &Posterior, current: &Recipe) -> (f64, f64) {
-    let scale = case.gear.grind.scale;
-    let most = (FARTHEST_MOVE / per_unit(|u| posterior.belief(u).0)).max(scale.step());
-    let (mut low, mut high) = (current.grind - most, current.grind + most);
+/// How much less coffee to take where even the coarsest setting chokes, grams: half a gram (common practice, no source)
+/// less the scatter of a scale.
+const LESS_DOSE_G: f64 = 0.4;
+
+/// Whether a choke rules its setting out: it does unless a pull as fine and of as much coffee has run through and no
+/// other choked that coarse; then the preparation explains it better than the grind.
+fn rules_out(case: &Case, choked: &Shot) -> bool {
     let coarser = case.gear.grind.finer.coarser_sign();
-    for shot in case.shots.iter().filter(|s| s.choked) {
-        if coarser > 0.0 {
-            low = low.max(shot.recipe.grind + scale.step());
-        } else {
-            high = high.min(shot.recipe.grind - scale.step());
-        }
+    let finer_by = |s: &Shot| (choked.recipe.grind - s.recipe.grind) * coarser;
+    let ran = |s: &&Shot| !s.choked && finer_by(s) >= 0.0 && s.recipe.dose_g > choked.recipe.dose_g - 0.5;
+    let choked_too = |s: &&Shot| s.choked && finer_by(s) <= 0.0;
+    case.shots.iter().find(ran).is_none() || case.shots.iter().filter(choked_too).count() > 1
+}
+
+/// What the next pull may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Reach {
+    /// Grinder settings, lowest and highest, within the scale.
+    pub grind: (f64, f64),
+    /// The largest dose, grams; `None` where any will do.
+    pub most_dose_g: Option<f64>,
+}
+
+impl Reach {
+    /// All that the gear can do.
+    pub fn all(gear: &Gear) -> Self {
+        Self { grind: (gear.grind.scale.min(), gear.grind.scale.max()), most_dose_g: None }
     }
-    match (low <= high, coarser > 0.0) {
-        (true, _) => (low, high),
-        (false, true) => (low, low),
-        (false, false) => (high, high),
+
+    /// What lies within one move: not farther than [`FARTHEST_MOVE`], and coarser than what has choked; where the scale
+    /// ends there, less coffee.
+    pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
+        let Gear { grind, dose_g, .. } = &case.gear;
+        let most = (FARTHEST_MOVE / per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
+        let (mut low, mut high) = (current.grind - most, current.grind + most);
+        let mut most_dose_g: Option<f64> = None;
+        for shot in case.shots.iter().filter(|s| s.choked && rules_out(case, s)) {
+            let next = grind.coarser_by(shot.recipe.grind, 1);
+            match grind.finer.coarser_sign() > 0.0 {
+                true => (low, high) = (low.max(next), high.max(next)),
+                false => (low, high) = (low.min(next), high.min(next)),
+            }
+            let less = shot.recipe.dose_g - LESS_DOSE_G;
+            let is_coarsest = grind.steps_coarser(shot.recipe.grind, next) == 0;
+            if is_coarsest && less >= dose_g.min() {
+                most_dose_g = Some(most_dose_g.map_or(less, |most| most.min(less)));
+            }
+        }
+        Self { grind: (grind.scale.snap(low), grind.scale.snap(high)), most_dose_g }
+    }
+
+    /// Whether a recipe lies within it.
+    pub fn holds(&self, recipe: &Recipe) -> bool {
+        (self.grind.0..=self.grind.1).contains(&recipe.grind)
+            && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
     }
 }
 
@@ -181,37 +220,56 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
         .find(|r| !moved(&case.gear, &from, r).is_empty())
 }
 
-/// Whether the pulls say that the grinder's direction was entered the wrong way round: corrected for dose and yield,
-/// times rise significantly toward what was called coarser.
+/// Time (s) that a choked pull is taken to need at least, where only the direction counts: people give up by then.
+const CHOKED_TIME_S: f64 = 70.0;
+/// Least rise of ln time over the settings pulled that is taken for a wrong entry: a fifth from many pulls, half from
+/// three.
+const LEAST_RISE: f64 = 0.2;
+const LEAST_RISE_OF_THREE: f64 = 0.5;
+
+/// Whether the pulls, those of earlier bags on the same gear among them, say that the grinder's direction was entered the
+/// wrong way round: corrected for dose and yield, times rise significantly toward what was called coarser.
 #[must_use]
-pub fn direction_reversed(desk_frame: &Frame, case: &Case) -> bool {
-    let timed: Vec<(f64, f64)> = case
-        .shots
-        .iter()
-        .filter(|s| !s.choked && !s.tunnelled())
-        .filter_map(|s| {
-            let t = s.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
-            let p = desk_frame.point(&s.recipe, s.days_since_roast);
-            Some((p.coarser, libm::log(t) - 2.0 * p.ln_dose - 0.8 * p.ln_yield))
-        })
-        .collect();
-    let n = timed.len() as f64;
-    if n < 4.0 {
+pub fn direction_reversed(case: &Case) -> bool {
+    let coarser = case.gear.grind.finer.coarser_sign();
+    let frame = Frame::new(&case.gear, &case.aim.start, None);
+    let timed = |shots: &[Shot]| -> Vec<(f64, f64)> {
+        let ran = |s: &&Shot| !s.tunnelled() && s.recipe.grind.is_finite();
+        let each = shots.iter().filter(ran).filter_map(|s| {
+            let t = if s.choked { Some(CHOKED_TIME_S) } else { s.time_s };
+            let t = t.filter(|t| t.is_finite() && *t > 1.0)?;
+            let p = frame.point(&s.meant(frame.yield_g), None);
+            Some((coarser * s.recipe.grind, libm::log(t) - 2.0 * p.ln_dose - 0.8 * p.ln_yield))
+        });
+        each.collect()
+    };
+    // Each bag about its own middle: bags differ in time, the grinder does not.
+    let bags = case.earlier.iter().map(|bag| bag.shots.as_slice()).chain([case.shots.as_slice()]);
+    let (mut count, mut span, mut apart) = (0.0, 0.0, Vec::new());
+    for bag in bags {
+        let timed = timed(bag);
+        let n = timed.len() as f64;
+        if n < 2.0 {
+            continue;
+        }
+        let (mx, my) =
+            (timed.iter().map(|p| p.0).sum::<f64>() / n, timed.iter().map(|p| p.1).sum::<f64>() / n);
+        let highest = timed.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
+        let lowest = timed.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
+        span = f64::max(span, highest - lowest);
+        count += n - 1.0;
+        apart.extend(timed.iter().map(|p| (p.0 - mx, p.1 - my)));
+    }
+    let sxx: f64 = apart.iter().map(|p| p.0 * p.0).sum();
+    if count < 2.0 || sxx <= 1e-12 {
         return false;
     }
-    let (mx, my) = (timed.iter().map(|p| p.0).sum::<f64>() / n, timed.iter().map(|p| p.1).sum::<f64>() / n);
-    let sxx: f64 = timed.iter().map(|p| (p.0 - mx) * (p.0 - mx)).sum();
-    let sxy: f64 = timed.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
-    if sxx <= 1e-12 {
-        return false;
-    }
-    let slope = sxy / sxx;
-    let rest: f64 = timed.iter().map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2)).sum();
+    let slope = apart.iter().map(|p| p.0 * p.1).sum::<f64>() / sxx;
+    let rest: f64 = apart.iter().map(|p| (p.1 - slope * p.0).powi(2)).sum();
     // Never trust the scatter of a few pulls alone: at least 8 % a pull.
-    let sd = (rest / (n - 2.0)).max(0.0064).sqrt() / sxx.sqrt();
-    let span = timed.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max)
-        - timed.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
-    slope > 3.5 * sd && slope * span > 0.2
+    let sd = (rest / (count - 1.0)).max(0.0064).sqrt() / sxx.sqrt();
+    let least = if count < 3.0 { LEAST_RISE_OF_THREE } else { LEAST_RISE };
+    slope > 3.5 * sd && slope * span > least
 }
 
 /// Guards: sentences about evidence or settings that cannot be as they seem.

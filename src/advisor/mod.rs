@@ -60,17 +60,21 @@ impl Desk {
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
-        answer::advise(self.turned(case).as_ref().unwrap_or(self), case, settings)
+        match self.turned(case) {
+            Some((desk, case)) => answer::advise(&desk, &case, settings),
+            None => answer::advise(self, case, settings),
+        }
     }
 
-    /// The desk with the grinder's direction turned round, where the pulls say that it was entered the wrong way: they
-    /// are believed, not the entry.
-    fn turned(&self, case: &Case) -> Option<Self> {
-        if self.reversed || !direction_reversed(&self.frame, case) {
+    /// The desk and the case with the grinder's direction turned round, where the pulls say that it was entered the wrong
+    /// way: they are believed, not the entry.
+    fn turned(&self, case: &Case) -> Option<(Self, Case)> {
+        if self.reversed || !direction_reversed(case) {
             return None;
         }
-        let frame = Frame { coarser_sign: -self.frame.coarser_sign, ..self.frame };
-        Some(Self { beginning: beginning(case, &frame), frame, reversed: true })
+        let mut case = case.clone();
+        case.gear.grind.finer = case.gear.grind.finer.other();
+        Some((Self { reversed: true, ..Self::new(&case) }, case))
     }
 }
 

@@ -41,7 +41,7 @@ impl Outlook {
     #[must_use]
     pub fn of(desk: &Desk, case: &Case, settings: &Settings) -> Self {
         let turned = desk.turned(case);
-        let desk = turned.as_ref().unwrap_or(desk);
+        let (desk, case) = turned.as_ref().map_or((desk, case), |(desk, case)| (desk, case));
         let noise = Noise::default();
         let posterior =
             Posterior::new(&desk.beginning, &desk.frame, &case.shots, &noise, settings.seed, WORLDS);

@@ -141,7 +141,13 @@ pub(super) fn reasons(
         out.push(Reason {
             source: Source::Guard,
             id: "guard.odd_pull".to_owned(),
-            text: say!("advisor-reasons-odd-pull", n = shot.label),
+            text: if shot.choked {
+                say!("advisor-reasons-odd-choke", n = shot.label)
+            } else if case.shots.len() == 1 {
+                say!("advisor-reasons-odd-first", n = shot.label)
+            } else {
+                say!("advisor-reasons-odd-pull", n = shot.label)
+            },
             pulls: vec![shot.label],
         });
     }

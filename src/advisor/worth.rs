@@ -114,7 +114,7 @@ impl<'a> Worth<'a> {
         let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
         let least = mean(self.best) - BOLDEST;
         let start = (single, self.value(search, single));
-        let better = (0..search.seen.len()).filter(|at| mean(*at) > least).fold(start, |top, at| {
+        let better = search.choices().filter(|at| mean(*at) > least).fold(start, |top, at| {
             let value = self.value(search, at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
         });
@@ -142,6 +142,7 @@ impl<'a> Worth<'a> {
                     + self.rules.bonus(&self.case.gear, &self.current, &c.recipe)
             })
         };
-        if plain(single) - plain(stay) > FIRST_GAIN { single } else { stay }
+        let stays = search.recipe(stay).is_some_and(|recipe| search.reach.holds(&recipe));
+        if !stays || plain(single) - plain(stay) > FIRST_GAIN { single } else { stay }
     }
 }

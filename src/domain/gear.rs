@@ -166,6 +166,15 @@ impl Finer {
             Self::Higher => -1.0,
         }
     }
+
+    /// The other direction.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Lower => Self::Higher,
+            Self::Higher => Self::Lower,
+        }
+    }
 }
 
 /// A grinder's own scale.

@@ -223,6 +223,96 @@ fn a_grinder_entered_the_wrong_way_round_is_noticed() {
     assert!(!check_sound(&right).reasons.iter().any(|r| r.id == "guard.direction"));
 }
 
+/// A choke at an end of the scale, or beyond it, is answered by what is left: a coarser grind, or less coffee. (It was
+/// a crash where a lower number is coarser.)
+#[test]
+fn a_choke_at_an_end_of_the_scale_is_answered() {
+    for finer in [Finer::Lower, Finer::Higher] {
+        for grind in [-3.0, 0.0, 0.3, 0.5, 14.0, 29.5, 30.0, 33.0] {
+            for tasted in [false, true] {
+                let mut case = case(finer);
+                let on_scale = case.gear.grind.scale.snap(grind);
+                let left = case.gear.grind.steps_coarser(on_scale, case.gear.grind.coarser_by(on_scale, 1));
+                if tasted && left > 0 {
+                    let coarsest = case.gear.grind.coarser_by(15.0, 100);
+                    case.shots.push(shot(1, coarsest, 9.0, &[(Attribute::Sourness, 2)], Some(2)));
+                }
+                let mut choked = shot(2, grind, 60.0, &[], None);
+                choked.choked = true;
+                choked.recipe.yield_g = 0.0;
+                case.shots.push(choked);
+                let recipe = check_sound(&case).recipe;
+                let coarser = case.gear.grind.steps_coarser(on_scale, recipe.grind);
+                assert!(
+                    if left > 0 { coarser > 0 } else { coarser == 0 && recipe.dose_g <= 17.5 },
+                    "{finer:?} {grind} {tasted}: {recipe:?}"
+                );
+            }
+        }
+    }
+}
+
+/// One choke where the same grind ran before is put down to the preparation; a second is the grinder's.
+#[test]
+fn a_choke_where_others_ran_is_repeated_once() {
+    let mut case = case(Finer::Lower);
+    for label in 1..=3 {
+        case.shots.push(shot(label, 12.0, 28.0, &[(Attribute::Sourness, 0)], Some(8)));
+    }
+    let mut choked = shot(4, 12.0, 60.0, &[], None);
+    choked.choked = true;
+    choked.recipe.yield_g = 0.0;
+    case.shots.push(choked.clone());
+    let once = check_sound(&case);
+    assert_eq!((once.status, once.recipe.grind), (Status::Repeat, 12.0));
+    let odd = once.reasons.iter().find(|r| r.id == "guard.odd_pull").unwrap();
+    assert_eq!(odd.pulls, [4]);
+    case.shots.push(Shot { label: 5, ..choked });
+    let twice = check_sound(&case);
+    assert!(twice.status == Status::Adjust && twice.recipe.grind > 12.0, "{:?}", twice.recipe);
+}
+
+/// Chokes and earlier bags tell of a wrong entry too, and then everything that is said goes by what the pulls say.
+#[test]
+fn a_wrong_direction_is_turned_in_all_that_is_said() {
+    // Entered as "lower is finer"; higher is.
+    let pulls = [(14.0, 20.0), (12.0, 17.0), (16.0, 24.0), (18.0, 29.0), (24.0, 0.0)];
+    let shots = |finest: usize| -> Vec<Shot> {
+        let each = pulls.iter().zip(1u32..).take(finest).map(|((grind, time_s), label)| {
+            let mut made = shot(label, *grind, *time_s, &[(Attribute::Sourness, 0)], Some(5));
+            if *time_s < 1.0 {
+                made = Shot { choked: true, time_s: None, taste: Taste::default(), ..made };
+                made.recipe.yield_g = 0.0;
+            }
+            made
+        });
+        each.collect()
+    };
+    let mut choked = case(Finer::Lower);
+    choked.shots = shots(5);
+    let advice = check_sound(&choked);
+    assert!(advice.reasons.iter().any(|r| r.id == "guard.direction"));
+    let grind = advice.changes.iter().find(|c| c.lever == Lever::Grind).unwrap();
+    assert!(grind.toward == Toward::Coarser && grind.to < 24.0, "{grind:?}");
+    assert_eq!(advice.voices.conflict, None);
+    // The same lines entered rightly get the same recipe.
+    let mut right = case(Finer::Higher);
+    right.shots = shots(5);
+    assert_eq!(check_sound(&right).recipe, advice.recipe);
+    // An earlier bag knows it before this one does.
+    let mut earlier = case(Finer::Lower);
+    let bag = thirdpull::advisor::EarlierBag { bag: earlier.bag.clone(), shots: shots(4) };
+    earlier.earlier.push(bag);
+    earlier.shots = vec![shot(1, 15.0, 19.0, &[(Attribute::Sourness, 2)], Some(3))];
+    let advice = check_sound(&earlier);
+    assert!(advice.reasons.iter().any(|r| r.id == "guard.direction"));
+    assert!(advice.recipe.grind > 15.0, "{:?}", advice.recipe);
+    // Three pulls are enough where a choke is among them.
+    let mut few = case(Finer::Lower);
+    few.shots = vec![shots(5)[0].clone(), shots(5)[3].clone(), shots(5)[4].clone()];
+    assert!(check_sound(&few).reasons.iter().any(|r| r.id == "guard.direction"));
+}
+
 #[test]
 fn impossible_and_contradictory_evidence_is_named() {
     let mut c = case(Finer::Lower);
