@@ -6,7 +6,7 @@ use crate::units::in_a_row;
 
 /// Facts that a rule may name.
 #[rustfmt::skip]
-pub const FACTS: [&str; 21] = [
+pub const FACTS: [&str; 20] = [
     "time_s", // pump on to cup away of the last pull, seconds
     "first_drip_s", // pump on to first drip of the last pull, seconds
     "sourness", // mark of the last pull, −2…2
@@ -26,7 +26,6 @@ pub const FACTS: [&str; 21] = [
     "pulls_today", // pulls of this bag at its present age
     "days_since_roast", // age of the bag, days
     "darkness", // roast, −2 light to 2 dark; absent where not known
-    "grind_moved", // 1 when the advice moves the grinder
     "outside_window_s", // seconds by which the last pull missed the house window, negative when too fast
 ];
 
