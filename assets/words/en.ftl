@@ -891,10 +891,21 @@ advisor-beliefs-uneven = Beyond about { $onset_s } s ({ $low_s }–{ $high_s }) 
 
 ## advisor/facts
 
+advisor-facts-changed = { $way ->
+    [slower] Pulls { $pulls } agree with each other and ran slower than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
+        [one] step
+       *[other] steps
+    } finer since.
+   *[faster] Pulls { $pulls } agree with each other and ran faster than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
+        [one] step
+       *[other] steps
+    } coarser since.
+  }
 advisor-facts-channel = The trace of pull { $n } shows resistance falling suddenly { $at_s } s after the pump came on ({ $tenths } in 10): water probably tunnelled, so its time and taste count for less.
 advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
 advisor-facts-direction = Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
+advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
 
@@ -904,6 +915,7 @@ advisor-reasons-choked = pull { $n } choked
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = The rule { $rule } says { $moves }; the model, which weighs all pulls, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
+advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
 advisor-reasons-far-too-bitter = far too bitter
 advisor-reasons-far-too-sour = far too sour
@@ -911,7 +923,7 @@ advisor-reasons-far-too-strong = far too strong
 advisor-reasons-far-too-weak = far too weak
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
-advisor-reasons-just-right = you marked pull { $n } just right
+advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
 advisor-reasons-less-yield = less drink in the cup
@@ -937,9 +949,12 @@ advisor-reasons-rule = { $because }.
 advisor-reasons-rule-moves = { $because } ({ $moves })
 advisor-reasons-rule-of-pull = Pull { $n }: { $because }.
 advisor-reasons-settled = Another change is not worth its coffee: this recipe is very likely within half a point of the best.
-advisor-reasons-several = Moving { $levers } levers at once is likelier to come near the best cup than any single move.
+advisor-reasons-several = Moving { $levers } levers at once tells more about where the best cup lies than any single move.
+advisor-reasons-several-chance = Moving { $levers } levers at once is likelier to come near the best cup: { $several } in 100, against { $single } in 100 for the best single move.
 advisor-reasons-several-gain = Moving { $levers } levers at once promises about { $gain } points of liking more than any single move.
 advisor-reasons-stay = No move promises more than this recipe does now; a second pull of it tells more.
+advisor-reasons-stay-again = A move may promise more, but one more pull of this recipe tells more first.
+advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
 advisor-reasons-steps-coarser = { $n ->
     [one] grind { $n } step coarser
@@ -2889,7 +2904,7 @@ view-opening-sheet-pulled-today-2 = { $headline } · pulled today: { $people } �
 view-opening-sheet-slow = { $p } % slow
 view-opening-sheet-taken-over-by = taken over by
 view-opening-sheet-where-the-spread-comes-from = Where the spread comes from
-view-opening-sheet-window-from = { "  " }window from { $window_why }
+view-opening-sheet-window-from = { "  " }the window is { $window_why }
 view-opening-sheet-without-a-keeper = Without a keeper
 
 ## workbench/view/page

@@ -2,8 +2,9 @@
 
 use super::beliefs::{self, Belief};
 use super::decide::{Search, moved};
-use super::facts::{self, Reach};
-use super::reasons;
+use super::facts::{self, Cups, Reach};
+use super::hear::{Heard, hear};
+use super::reasons::{self, Choice};
 use super::worth::Worth;
 use super::{Case, Desk, Settings};
 use crate::domain::{Lever, Recipe};
@@ -188,6 +189,14 @@ pub struct Advice {
     pub beliefs: Vec<Belief>,
 }
 
+/// Cups that must have been tasted before a recipe is kept, how likely it must be near the best, and what it may lack of
+/// the best recipe found, in points of liking.
+const ENOUGH_TASTED: usize = 3;
+const SURE_ENOUGH: f64 = 0.85;
+const AS_GOOD: f64 = 0.1;
+/// What a move must gain to be made on the word of an odd pull.
+const WORTH_AN_ODD_PULL: f64 = 0.3;
+
 /// Worlds drawn for one answer.
 pub(super) const WORLDS: usize = 160;
 
@@ -310,9 +319,16 @@ pub(super) fn changes(case: &Case, from: &Recipe, to: &Recipe) -> Vec<Change> {
         .collect()
 }
 
-/// The day on which the next pull is expected: the last one's, plus the usual gap between pulls.
+/// Days beyond the last pull over which a bag's ageing is foreseen.
+const FORESEEN_DAYS: f64 = 7.0;
+
+/// The day on which the next pull is expected: today where that is known and nothing was pulled later, else the last one's
+/// plus the usual gap between pulls.
 pub(super) fn next_day(case: &Case) -> Option<f64> {
     let days: Vec<f64> = case.shots.iter().filter_map(|s| s.days_since_roast).collect();
+    if let Some(today) = case.age_today {
+        return Some(days.last().map_or(today, |last| today.clamp(*last, last + FORESEEN_DAYS)));
+    }
     match (days.first(), days.last()) {
         (Some(first), Some(last)) if days.len() >= 3 => {
             Some(last + ((last - first) / (days.len() - 1) as f64).clamp(0.0, 3.0))
@@ -323,8 +339,8 @@ pub(super) fn next_day(case: &Case) -> Option<f64> {
 }
 
 pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
-    let posterior =
-        Posterior::new(&desk.beginning, &desk.frame, &case.shots, &Noise::default(), settings.seed, WORLDS);
+    let Heard { posterior, changed } = hear(desk, case, settings);
+    let case = changed.as_ref().map_or(case, |(_, moved)| moved);
     let day = next_day(case);
     let mut search = Search::new(&posterior, &case.gear, day, case.aim.time_window_s);
     let current = case.current();
@@ -353,27 +369,52 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let worth = Worth::new(case, settings, &search, &rules, current, best, &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
-    let best_recipe = search.recipe(best).unwrap_or(current);
-    let mut choice =
-        if untasted { worth.first(&search, single, stay) } else { worth.choose(&search, single) };
+    let mut choice = if untasted && case.shots.is_empty() && facts::of_its_own_style(case) {
+        stay
+    } else if untasted {
+        worth.first(&search, single, stay)
+    } else {
+        worth.choose(&search, single)
+    };
     loop {
         let fewer = search.with_one_less(choice, &current);
         let Some(simpler) = worth.simpler(&search, choice, &fewer) else { break };
         choice = simpler;
     }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
-    let chance_near_best = chance_near(&search, best, worth.reachable());
-
     let odd = facts::odd_last_pull(case, &posterior);
     let choked = case.shots.last().is_some_and(|s| s.choked);
+    // Another change is not worth its coffee where a recipe that was pulled, and whose last cup was good, is as good as
+    // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let pulled_best = aimed.iter().any(|aimed| moved(&case.gear, aimed, &best_recipe).is_empty());
+    let sure = tasted >= ENOUGH_TASTED && !odd && !choked && !desk.reversed;
+    // What was pulled before something changed was another recipe.
+    let since = changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
+    let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
+    let kept = worth.best_of(&search, &aimed_since).filter(|at| {
+        let as_good = || {
+            worth.behind(&search, *at) <= AS_GOOD
+                && chance_near(&search, *at, worth.reachable()) >= SURE_ENOUGH
+        };
+        sure && match search.recipe(*at).map(|recipe| facts::cups_of(case, &aimed, &recipe)) {
+            Some(Cups::Praised) => true,
+            Some(Cups::Good) => as_good(),
+            Some(Cups::Poor) | None => false,
+        }
+    });
+    let best = kept.unwrap_or(best);
+    let best_recipe = search.recipe(best).unwrap_or(current);
+    let chance_near_best = chance_near(&search, best, worth.reachable());
+    let contradicts = facts::contradicts_itself(case);
+    let again = odd || contradicts;
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
-    } else if chance_near_best >= 0.85 && tasted >= 3 && pulled_best && !odd && !choked {
+    } else if kept.is_some() {
         (Status::Settled, best_recipe)
-    } else if choice == stay || (odd && gain < 0.3 && search.reach.holds(&current)) {
+    } else if choice == stay
+        || (again && (contradicts || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+    {
         (Status::Repeat, current)
     } else {
         (Status::Adjust, choice_recipe)
@@ -382,8 +423,12 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let expected = expect(&posterior, &search.point(&recipe));
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
-    let mut reasons = facts::guards(desk, case, &best_recipe);
-    reasons.extend(reasons::reasons(case, &posterior, &search, status, at, stay, &changes, odd, single));
+    let slope = facts::per_unit(|u| posterior.belief(u).0);
+    let mut reasons = facts::guards(desk, case, &best_recipe, changed.as_ref().map(|(c, _)| c), slope);
+    let near = |at: usize| chance_near(&search, at, worth.reachable());
+    let more_promised = worth.behind(&search, stay) > 0.05;
+    let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised };
+    reasons.extend(reasons::reasons(case, &posterior, &search, &chosen, &changes, &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     let alternatives = beliefs::alternatives(&search, at, worth.reachable());
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);

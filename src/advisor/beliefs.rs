@@ -4,7 +4,7 @@ use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
 use super::decide::{Search, stepped};
 use super::{Case, Desk, Outlook, Settings, facts};
 use crate::domain::{Lever, Recipe};
-use crate::infer::{Posterior, Unknown};
+use crate::infer::{LN_STANDARD_TIME, Posterior, Unknown};
 use crate::units::figure;
 
 /// One belief in plain words.
@@ -107,7 +107,7 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
 
 pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) -> Tolerances {
     let centre = search.look(best);
-    let top = search.seen.get(centre).map_or(0.0, |c| c.mean);
+    let top = search.seen.get(centre).map_or(0.0, |c| c.liking);
     let mut out = Tolerances::default();
     for lever in Lever::ALL {
         let Some(scale) = case.gear.scale(lever) else { continue };
@@ -159,6 +159,18 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
         }
     }
     out
+}
+
+/// Mean and standard deviation over the drawn worlds of what is worked out from the unknowns of each.
+fn over_worlds(posterior: &Posterior, of: impl Fn(&dyn Fn(Unknown) -> f64) -> f64) -> (f64, f64) {
+    let each: Vec<f64> = posterior
+        .worlds
+        .iter()
+        .map(|world| of(&|unknown: Unknown| world.theta.get(unknown.at()).copied().unwrap_or(0.0)))
+        .collect();
+    let mean = posterior.mean(&each);
+    let squares: Vec<f64> = each.iter().map(|v| (v - mean) * (v - mean)).collect();
+    (mean, posterior.mean(&squares).max(0.0).sqrt())
 }
 
 /// Change of ln time for a day of age, and how sure that is.
@@ -242,10 +254,8 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
     // One step of the grinder, in percent of time at the standard time.
     let scale = case.gear.grind.scale;
     let step = scale.step();
-    let exponent = posterior.belief(Unknown::LnExponent);
-    let size = posterior.belief(Unknown::LnSizePerUnit);
-    let per_step = facts::per_unit(|u| posterior.belief(u).0) * step;
-    let per_step_sd = per_step * exponent.1.hypot(size.1);
+    // In each world, since exponent and size are known together far better than each by itself.
+    let (per_step, per_step_sd) = over_worlds(posterior, |of| step * facts::per_unit(of));
     out.push(Belief {
         id: "grinder.step",
         text: say!(
@@ -268,7 +278,13 @@ pub(super) fn beliefs(case: &Case, posterior: &Posterior) -> Vec<Belief> {
         mean: 100.0 * age,
         sd: 100.0 * age_sd,
     });
-    let (onset, onset_sd) = posterior.belief(Unknown::UnevenOnset);
+    // On the clock: a share of the time passes whatever the bed does.
+    let (onset, onset_sd) = over_worlds(posterior, |of| {
+        let flowing = facts::flowing(of);
+        libm::log(
+            (1.0 - flowing) * libm::exp(LN_STANDARD_TIME) + flowing * libm::exp(of(Unknown::UnevenOnset)),
+        )
+    });
     out.push(Belief {
         id: "bag.uneven",
         text: say!(

@@ -38,6 +38,8 @@ pub struct Case {
     pub earlier: Vec<EarlierBag>,
     /// Pulls of this bag, oldest first.
     pub shots: Vec<Shot>,
+    /// Age of the bag on the day of the question, days since the roast, where known.
+    pub age_today: Option<f64>,
     /// The rules to hear.
     pub packs: Packs,
 }
@@ -87,6 +89,7 @@ impl Case {
                 .filter(|other| !other.shots.is_empty())
                 .collect(),
             shots: shots(bag),
+            age_today: bag.days_since_roast(today).map(f64::from),
             packs: rules::own_packs(),
         }
     }

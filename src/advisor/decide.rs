@@ -13,10 +13,12 @@ pub(super) struct Candidate {
     pub likings: Vec<f64>,
     /// Mean over worlds.
     pub mean: f64,
+    /// The same without what a wished-for time takes away.
+    pub liking: f64,
 }
 
 /// Times (s) within which most people like their espresso (common practice, no source).
-const USUAL_TIME_S: (f64, f64) = (20.0, 36.0);
+pub(super) const USUAL_TIME_S: (f64, f64) = (20.0, 36.0);
 /// Points of liking lost per unit of ln time outside the window, and at most.
 const WINDOW_SLOPE: f64 = 1.75;
 const WINDOW_DEEPEST: f64 = 0.7;
@@ -101,11 +103,12 @@ impl<'a> Search<'a> {
             return *index;
         }
         let (mut likings, times) = self.posterior.imagined(&self.point(&recipe));
+        let liking = self.posterior.mean(&likings);
         for (slot, ln_time) in likings.iter_mut().zip(&times) {
             *slot -= self.wish_denied(*ln_time);
         }
         let mean = self.posterior.mean(&likings);
-        self.seen.push(Candidate { recipe, likings, mean });
+        self.seen.push(Candidate { recipe, likings, mean, liking });
         self.keys.insert(key, self.seen.len() - 1);
         self.seen.len() - 1
     }

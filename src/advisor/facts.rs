@@ -1,13 +1,14 @@
 //! Facts about a case that guards and rules look at, and what the rules make of them in this gear's own steps.
 
-use super::answer::{Reason, Source};
-use super::decide::moved;
+use super::answer::{Reason, Source, Toward};
+use super::decide::{USUAL_TIME_S, moved};
+use super::hear::Changed;
 use super::reasons::taste_words;
 use super::{Case, Desk};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
-use crate::infer::{Frame, Posterior, Shot, Unknown};
+use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
-use crate::units::{Quantity, figure, rounded};
+use crate::units::{Quantity, figure, listed, rounded};
 
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
@@ -24,7 +25,10 @@ pub(super) fn facts(case: &Case) -> Facts {
     if case.bag.roast.is_some() {
         out.insert("darkness", case.bag.darkness());
     }
-    let age = case.shots.iter().rev().find_map(|s| s.days_since_roast).or(case.bag.days_since_roast);
+    let age = case
+        .age_today
+        .or_else(|| case.shots.iter().rev().find_map(|s| s.days_since_roast))
+        .or(case.bag.days_since_roast);
     if let Some(age) = age {
         out.insert("days_since_roast", age);
         let today =
@@ -74,14 +78,102 @@ const FARTHEST_MOVE: f64 = 1.1;
 /// less the scatter of a scale.
 const LESS_DOSE_G: f64 = 0.4;
 
-/// Whether a choke rules its setting out: it does unless a pull as fine and of as much coffee has run through and no
-/// other choked that coarse; then the preparation explains it better than the grind.
+/// Time (s) from which a pull runs so slowly that one beside it may well choke.
+const NEARLY_CHOKED_S: f64 = 40.0;
+
+/// Whether a choke rules its setting out: it does unless it was the only one and a pull as fine and of as much coffee
+/// has run well; then the preparation explains it better than the grind.
 fn rules_out(case: &Case, choked: &Shot) -> bool {
-    let coarser = case.gear.grind.finer.coarser_sign();
-    let finer_by = |s: &Shot| (choked.recipe.grind - s.recipe.grind) * coarser;
-    let ran = |s: &&Shot| !s.choked && finer_by(s) >= 0.0 && s.recipe.dose_g > choked.recipe.dose_g - 0.5;
-    let choked_too = |s: &&Shot| s.choked && finer_by(s) <= 0.0;
-    case.shots.iter().find(ran).is_none() || case.shots.iter().filter(choked_too).count() > 1
+    let chokes = case.shots.iter().filter(|s| s.choked).count();
+    chokes > 1 || !ran_as_fine(&case.shots, choked, &case.gear)
+}
+
+/// Whether among `shots` one as fine as `choked` and of as much coffee ran well.
+pub(super) fn ran_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> bool {
+    let coarser = gear.grind.finer.coarser_sign();
+    shots.iter().any(|s| {
+        let as_fine = (choked.recipe.grind - s.recipe.grind) * coarser >= 0.0;
+        let ran = !s.choked && s.time_s.is_some_and(|t| t < NEARLY_CHOKED_S);
+        ran && as_fine && s.recipe.dose_g > choked.recipe.dose_g - 0.5
+    })
+}
+
+/// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation.
+pub(super) fn contradicts_itself(case: &Case) -> bool {
+    let both = |shot: &Shot| {
+        let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
+        far(Attribute::Sourness) && far(Attribute::Bitterness)
+    };
+    match case.shots.as_slice() {
+        [.., before, last] => both(last) && !both(before),
+        [last] => both(last),
+        [] => false,
+    }
+}
+
+/// Whether a pull's cup is one to keep a recipe for: liked at least slightly, and nothing far from just right.
+fn good_cup(shot: &Shot) -> bool {
+    let far = |a| shot.taste.mark(a).is_some_and(|m| m.value().abs() == 2);
+    shot.taste.liking().is_none_or(|l| l >= 6) && !Attribute::ALL.into_iter().any(far)
+}
+
+/// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above.
+const PRAISED: (usize, f64) = (2, 8.5);
+
+/// What the cups from a recipe say of keeping it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Cups {
+    /// None was tasted, or the last was poor.
+    Poor,
+    /// The last was good.
+    Good,
+    /// As good as the scale can say, more than once.
+    Praised,
+}
+
+/// What the cups tasted from a recipe, of those aimed at, say of keeping it.
+pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
+    let each = case.shots.iter().zip(aimed).filter(|(s, _)| !s.taste.is_empty() && !s.choked);
+    let of_it: Vec<&Shot> =
+        each.filter(|(_, aimed)| moved(&case.gear, aimed, recipe).is_empty()).map(|(shot, _)| shot).collect();
+    if !of_it.last().is_some_and(|shot| good_cup(shot)) {
+        return Cups::Poor;
+    }
+    let likings: Vec<f64> = of_it.iter().filter_map(|s| s.taste.liking()).map(f64::from).collect();
+    let mean = likings.iter().sum::<f64>() / likings.len().max(1) as f64;
+    if likings.len() >= PRAISED.0 && mean >= PRAISED.1 { Cups::Praised } else { Cups::Good }
+}
+
+/// Whether the window that was named lies wholly outside the usual times: then the recipe to begin with is of a style
+/// that its owner knows better than the trade.
+pub(super) fn of_its_own_style(case: &Case) -> bool {
+    let usual = USUAL_TIME_S;
+    case.aim.time_window_s.is_some_and(|(from, to)| to < usual.0 || from > usual.1)
+}
+
+/// Pulls after which the clock no longer says which way the grind may go.
+const CLOCK_FIRST: usize = 2;
+
+/// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
+const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
+
+/// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
+/// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
+/// say that the clock cannot be trusted.
+fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
+    let shots = &case.shots;
+    if shots.is_empty() || shots.len() > CLOCK_FIRST || shots.iter().any(Shot::tunnelled) {
+        return None;
+    }
+    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let fast = |s: &Shot| !s.choked && s.time_s.is_some_and(|t| t < from);
+    let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
+    let last = shots.last()?;
+    if shots.iter().all(fast) {
+        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0)));
+    }
+    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1);
+    shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 
 /// What the next pull may be.
@@ -99,12 +191,23 @@ impl Reach {
         Self { grind: (gear.grind.scale.min(), gear.grind.scale.max()), most_dose_g: None }
     }
 
-    /// What lies within one move: not farther than [`FARTHEST_MOVE`], and coarser than what has choked; where the scale
-    /// ends there, less coffee.
+    /// What lies within one move: not farther than [`FARTHEST_MOVE`] unless a pull has run there, not away from the clock at first, and coarser than
+    /// what has choked; where the scale ends there, less coffee.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let most = (FARTHEST_MOVE / per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
         let (mut low, mut high) = (current.grind - most, current.grind + most);
+        // Where a pull has run, one may go back to at once.
+        for shot in case.shots.iter().filter(|s| !s.choked) {
+            (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
+        }
+        if let Some((toward, far)) = off_the_clock(case) {
+            let steps = if far { 1 } else { 0 };
+            let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
+            let least =
+                grind.coarser_by(current.grind, if toward == Toward::Coarser { steps } else { -steps });
+            if up { low = low.max(least) } else { high = high.min(least) }
+        }
         let mut most_dose_g: Option<f64> = None;
         for shot in case.shots.iter().filter(|s| s.choked && rules_out(case, s)) {
             let next = grind.coarser_by(shot.recipe.grind, 1);
@@ -221,7 +324,7 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
 }
 
 /// Time (s) that a choked pull is taken to need at least, where only the direction counts: people give up by then.
-const CHOKED_TIME_S: f64 = 70.0;
+pub(super) const CHOKED_TIME_S: f64 = 70.0;
 /// Least rise of ln time over the settings pulled that is taken for a wrong entry: a fifth from many pulls, half from
 /// three.
 const LEAST_RISE: f64 = 0.2;
@@ -234,8 +337,11 @@ pub fn direction_reversed(case: &Case) -> bool {
     let coarser = case.gear.grind.finer.coarser_sign();
     let frame = Frame::new(&case.gear, &case.aim.start, None);
     let timed = |shots: &[Shot]| -> Vec<(f64, f64)> {
-        let ran = |s: &&Shot| !s.tunnelled() && s.recipe.grind.is_finite();
-        let each = shots.iter().filter(ran).filter_map(|s| {
+        // Of those that choked the finest called says most: past it everything chokes.
+        let finest = |a: &&Shot, b: &&Shot| (coarser * a.recipe.grind).total_cmp(&(coarser * b.recipe.grind));
+        let choked = shots.iter().filter(|s| s.choked).min_by(finest);
+        let ran = shots.iter().filter(|s| !s.tunnelled() && !s.choked);
+        let each = ran.chain(choked).filter(|s| s.recipe.grind.is_finite()).filter_map(|s| {
             let t = if s.choked { Some(CHOKED_TIME_S) } else { s.time_s };
             let t = t.filter(|t| t.is_finite() && *t > 1.0)?;
             let p = frame.point(&s.meant(frame.yield_g), None);
@@ -273,7 +379,14 @@ pub fn direction_reversed(case: &Case) -> bool {
 }
 
 /// Guards: sentences about evidence or settings that cannot be as they seem.
-pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
+/// `slope` is the rise of ln time per grinder unit toward finer.
+pub(super) fn guards(
+    desk: &Desk,
+    case: &Case,
+    best: &Recipe,
+    changed: Option<&Changed>,
+    slope: f64,
+) -> Vec<Reason> {
     let mut out = Vec::new();
     let mut add = |id: &str, text: String, pulls: Vec<u32>| {
         out.push(Reason { source: Source::Guard, id: id.to_owned(), text, pulls });
@@ -285,17 +398,41 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
             case.shots.iter().filter(|s| s.time_s.is_some()).map(|s| s.label).collect(),
         );
     }
+    if let Some(changed) = changed {
+        let names = match changed.pulls.as_slice() {
+            [first, .., last] if changed.pulls.len() > 3 => format!("{first}–{last}"),
+            few => listed(&few.iter().map(u32::to_string).collect::<Vec<_>>()),
+        };
+        let clicks = changed.slower.abs() / (slope * case.gear.grind.scale.step());
+        add(
+            "guard.changed",
+            say!(
+                "advisor-facts-changed",
+                pulls = names,
+                way = if changed.slower > 0.0 { "slower" } else { "faster" },
+                n = clicks.round().max(1.0)
+            ),
+            changed.pulls.clone(),
+        );
+    }
     if let Some(shot) = case.shots.last() {
         let n = shot.label;
         let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
-        if let Some(e) = extraction.filter(|e| *e > 30.0) {
+        if let Some(e) = extraction.filter(|e| *e < LEAST_EXTRACTION_PCT && !shot.choked) {
+            add(
+                "guard.low_extraction",
+                say!("advisor-facts-low-extraction", n = n, extraction = figure(e, 1)),
+                vec![n],
+            );
+        }
+        if let Some(e) = extraction.filter(|e| *e > MOST_EXTRACTION_PCT) {
             add(
                 "guard.impossible_extraction",
                 say!("advisor-facts-impossible-extraction", n = n, extraction = figure(e, 0)),
                 vec![n],
             );
         }
-        if shot.recipe.ratio().is_some_and(|r| !(0.5..=8.0).contains(&r)) && !shot.choked {
+        if shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r)) && !shot.choked {
             add(
                 "guard.units",
                 say!(
@@ -314,10 +451,9 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe) -> Vec<Reason> {
                 vec![n],
             );
         }
-        let words = taste_words(shot);
-        let mark = |a: Attribute| shot.taste.mark(a).map_or(0, |m| i32::from(m.value()));
-        if mark(Attribute::Sourness) == 2 && mark(Attribute::Bitterness) == 2 {
-            add("guard.contradiction", say!("advisor-facts-contradiction", n = n, marks = words), vec![n]);
+        if contradicts_itself(case) {
+            let marks = taste_words(shot);
+            add("guard.contradiction", say!("advisor-facts-contradiction", n = n, marks = marks), vec![n]);
         }
     }
     let scale = case.gear.grind.scale;

@@ -6,6 +6,7 @@ mod beliefs;
 mod case;
 mod decide;
 mod facts;
+mod hear;
 mod outlook;
 mod reasons;
 mod worth;

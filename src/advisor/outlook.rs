@@ -1,12 +1,13 @@
 //! What any recipe would give, cheaply: the beliefs after a case's pulls held ready, so that a lever can be dragged and
 //! the expectation follows within a frame.
 
-use super::answer::{Expect, Tolerances, WORLDS, expect, next_day};
+use super::answer::{Expect, Tolerances, expect, next_day};
 use super::beliefs;
 use super::decide::Search;
+use super::hear::{Heard, hear};
 use super::{Case, Desk, Settings, TasteMap};
 use crate::domain::{Gear, Lever, Recipe};
-use crate::infer::{Noise, Point, Posterior};
+use crate::infer::{Point, Posterior};
 
 /// Mean liking of a recipe and how sure that mean is (pull-to-pull noise left out).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,10 +43,9 @@ impl Outlook {
     pub fn of(desk: &Desk, case: &Case, settings: &Settings) -> Self {
         let turned = desk.turned(case);
         let (desk, case) = turned.as_ref().map_or((desk, case), |(desk, case)| (desk, case));
-        let noise = Noise::default();
-        let posterior =
-            Posterior::new(&desk.beginning, &desk.frame, &case.shots, &noise, settings.seed, WORLDS);
-        Self { posterior, case: case.clone(), day: next_day(case) }
+        let Heard { posterior, changed } = hear(desk, case, settings);
+        let case = changed.map_or_else(|| case.clone(), |(_, case)| case);
+        Self { posterior, day: next_day(&case), case }
     }
 
     /// What can be set.

@@ -19,6 +19,13 @@ struct Voice {
     weight: f64,
 }
 
+/// How many standard errors of the drawn worlds a voice must be clear of nothing.
+const SURE_VOICE: f64 = 1.0;
+/// Times (s) that are nothing to speak of where no window was named (common practice, no source).
+const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
+/// Least liking that is no reason to move.
+const LIKED_WELL: u8 = 7;
+
 fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) -> Vec<Voice> {
     let (Some(a), Some(b)) = (search.seen.get(to), search.seen.get(from)) else { return Vec::new() };
     let gain: Vec<f64> = a.likings.iter().zip(&b.likings).map(|(x, y)| x - y).collect();
@@ -32,13 +39,15 @@ fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) ->
             let own: Vec<f64> =
                 logs.iter().map(|l| l.get(Posterior::kind_index(kind)).copied().unwrap_or(0.0)).collect();
             let mean = posterior.mean(&own);
-            let weight: f64 = posterior
-                .worlds
-                .iter()
-                .zip(own.iter().zip(&gain))
-                .map(|(w, (l, g))| w.weight * (l - mean) * (g - mean_gain))
-                .sum();
-            out.push(Voice { pull, kind, weight: weight * sound });
+            let each = posterior.worlds.iter().zip(own.iter().zip(&gain));
+            let each: Vec<(f64, f64)> =
+                each.map(|(w, (l, g))| (w.weight, (l - mean) * (g - mean_gain))).collect();
+            let weight: f64 = each.iter().map(|(w, product)| w * product).sum();
+            let doubt: f64 = each.iter().map(|(w, product)| (w * (product - weight)).powi(2)).sum();
+            // What the luck of the draw may say as well says nothing.
+            if weight > SURE_VOICE * doubt.sqrt() {
+                out.push(Voice { pull, kind, weight: weight * sound });
+            }
         }
     }
     out.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(b.pull.cmp(&a.pull)));
@@ -76,28 +85,27 @@ pub(super) fn taste_words(shot: &Shot) -> String {
     listed(&words.into_iter().take(3).map(|(_, w)| w).collect::<Vec<_>>())
 }
 
-/// What one kind of evidence of one pull says, as a clause.
-fn clause(shot: &Shot, kind: Kind) -> Option<String> {
+/// What one kind of evidence of one pull says for a move, as a clause; nothing where it is as it should be.
+fn clause(shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<String> {
     let n = shot.label;
     match kind {
         Kind::Time if shot.choked => Some(say!("advisor-reasons-choked", n = n)),
-        Kind::Time => shot.time_s.map(|t| say!("advisor-reasons-ran", n = n, time_s = figure(t, 0))),
+        Kind::Time => {
+            let off = shot.time_s.filter(|t| !(window_s.0..=window_s.1).contains(t));
+            off.map(|t| say!("advisor-reasons-ran", n = n, time_s = figure(t, 0)))
+        }
         Kind::Strength => shot.tds_pct.map(|s| {
             let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
             say!("advisor-reasons-read", n = n, strength = figure(s, 1), extraction = figure(extraction, 1))
         }),
         Kind::Marks => {
             let words = taste_words(shot);
-            if words.is_empty() {
-                Attribute::ALL
-                    .iter()
-                    .any(|a| shot.taste.mark(*a).is_some())
-                    .then(|| say!("advisor-reasons-just-right", n = n))
-            } else {
-                Some(say!("advisor-reasons-marked", n = n, marks = words))
-            }
+            (!words.is_empty()).then(|| say!("advisor-reasons-marked", n = n, marks = words))
         }
-        Kind::Liking => shot.taste.liking().map(|l| say!("advisor-reasons-liked", n = n, liking = l)),
+        Kind::Liking => {
+            let poor = shot.taste.liking().filter(|l| *l < LIKED_WELL);
+            poor.map(|l| say!("advisor-reasons-liked", n = n, liking = l))
+        }
     }
 }
 
@@ -115,27 +123,53 @@ fn toward(change: &Change) -> &'static str {
 }
 
 /// Why more than one lever moves.
-fn several_words(levers: usize, gain: f64) -> String {
+fn several_words(levers: usize, gain: f64, (several, single): (f64, f64)) -> String {
     if gain >= 0.1 {
         say!("advisor-reasons-several-gain", levers = levers, gain = figure(gain, 1))
+    } else if several - single >= 0.02 {
+        let in_100 = |chance: f64| figure(100.0 * chance, 0);
+        say!(
+            "advisor-reasons-several-chance",
+            levers = levers,
+            several = in_100(several),
+            single = in_100(single)
+        )
     } else {
         say!("advisor-reasons-several", levers = levers)
     }
 }
 
-#[allow(clippy::too_many_arguments)]
+/// A choice among the candidates of a search, and how it came about.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Choice {
+    /// What to do.
+    pub status: Status,
+    /// The chosen candidate.
+    pub to: usize,
+    /// The candidate to measure changes from.
+    pub from: usize,
+    /// The best candidate that moves one lever.
+    pub single: usize,
+    /// The last pull is odd.
+    pub odd: bool,
+    /// The last pull is to be repeated before it is believed.
+    pub again: bool,
+    /// Another candidate promises a better cup than `from`.
+    pub more_promised: bool,
+}
+
+/// Why `choice`; `near` gives a candidate's chance of being near the best.
 pub(super) fn reasons(
     case: &Case,
     posterior: &Posterior,
     search: &Search<'_>,
-    status: Status,
-    to: usize,
-    from: usize,
+    choice: &Choice,
     changes: &[Change],
-    odd: bool,
-    single: usize,
+    near: &dyn Fn(usize) -> f64,
 ) -> Vec<Reason> {
-    let mean = |at: usize| search.seen.get(at).map_or(0.0, |c| c.mean);
+    let Choice { status, to, from, single, odd, again, more_promised } = *choice;
+    let liking = |at: usize| search.seen.get(at).map_or(0.0, |c| c.liking);
+    let window_s = case.aim.time_window_s.unwrap_or(PLAIN_TIME_S);
     let mut out = Vec::new();
     if odd && let Some(shot) = case.shots.last() {
         out.push(Reason {
@@ -158,7 +192,7 @@ pub(super) fn reasons(
             .filter(|v| v.weight > 0.01)
             .filter_map(|v| {
                 let shot = case.shots.get(v.pull)?;
-                clause(shot, v.kind).map(|c| (shot, c))
+                clause(shot, v.kind, window_s).map(|c| (shot, c))
             })
             .take(2)
             .collect();
@@ -183,17 +217,28 @@ pub(super) fn reasons(
             out.push(Reason {
                 source: Source::Model,
                 id: "model.several".to_owned(),
-                text: several_words(changes.len(), mean(to) - mean(single)),
+                text: several_words(changes.len(), liking(to) - liking(single), (near(to), near(single))),
                 pulls: Vec::new(),
             });
         }
     }
-    let gain = mean(to) - mean(from);
+    let gain = liking(to) - liking(from);
+    if case.shots.is_empty() && !case.earlier.is_empty() && changes.iter().any(|c| c.lever == Lever::Grind) {
+        let bags: Vec<&str> = case.earlier.iter().map(|e| e.bag.name.as_str()).collect();
+        out.push(Reason {
+            source: Source::Model,
+            id: "model.earlier".to_owned(),
+            text: say!("advisor-reasons-earlier", bags = listed(&bags)),
+            pulls: Vec::new(),
+        });
+    }
     out.push(match status {
         Status::Adjust => Reason {
             source: Source::Model,
             id: "model.gain".to_owned(),
-            text: if gain >= 0.05 {
+            text: if gain >= 0.05 && case.shots.is_empty() {
+                say!("advisor-reasons-gain-first", gain = figure(gain, 1))
+            } else if gain >= 0.05 {
                 say!("advisor-reasons-gain", gain = figure(gain, 1))
             } else {
                 word!("advisor-reasons-no-gain").to_owned()
@@ -205,6 +250,10 @@ pub(super) fn reasons(
             id: "model.stay".to_owned(),
             text: if case.shots.is_empty() {
                 word!("advisor-reasons-stay-first").to_owned()
+            } else if again {
+                word!("advisor-reasons-stay-check").to_owned()
+            } else if more_promised {
+                word!("advisor-reasons-stay-again").to_owned()
             } else {
                 word!("advisor-reasons-stay").to_owned()
             },

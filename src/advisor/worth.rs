@@ -93,6 +93,19 @@ impl<'a> Worth<'a> {
         moved(&self.case.gear, &self.current, recipe).len()
     }
 
+    /// What a recipe's mean liking lacks of the best one's.
+    pub fn behind(&self, search: &Search<'_>, at: usize) -> f64 {
+        let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
+        mean(self.best) - mean(at)
+    }
+
+    /// Of some recipes within reach, the one with the best mean.
+    pub fn best_of(&self, search: &Search<'_>, some: &[usize]) -> Option<usize> {
+        let within = |at: &&usize| search.recipe(**at).is_some_and(|recipe| search.reach.holds(&recipe));
+        let some = some.iter().filter(within).copied();
+        some.min_by(|a, b| self.behind(search, *a).total_cmp(&self.behind(search, *b)))
+    }
+
     /// Worth of a recipe as the next pull, in points of liking.
     pub fn value(&self, search: &Search<'_>, at: usize) -> f64 {
         let Some(candidate) = search.seen.get(at) else { return f64::NEG_INFINITY };

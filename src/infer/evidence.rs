@@ -139,6 +139,12 @@ pub struct Observed {
     pub days_ago: f64,
 }
 
+/// Extraction, %, below and above which a reading of strength cannot be true of an espresso: coffee holds some 30 %
+/// (from memory, no source at hand), and even a gusher brings several.
+pub const LEAST_EXTRACTION_PCT: f64 = 4.0;
+/// The upper end.
+pub const MOST_EXTRACTION_PCT: f64 = 30.0;
+
 /// Chance that a pull without any sign of trouble was badly prepared.
 const SPOILED: f64 = 0.05;
 /// The same with a certain channel in the trace, which may open late and heal, and how many times wider the error of its
@@ -187,11 +193,10 @@ impl Observed {
                     .map(|t| (fast::ln(t / 0.24), 5.0))
             });
         let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
-        // More than a coffee holds cannot be true; such a reading is left out (the guard says so).
-        let strength_pct = shot
-            .tds_pct
-            .filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0)
-            .filter(|_| extraction.is_some_and(|e| (4.0..=30.0).contains(&e)));
+        // More than a coffee holds cannot be true, nor next to nothing; such a reading is left out (the guard says so).
+        let strength_pct = shot.tds_pct.filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0).filter(|_| {
+            extraction.is_some_and(|e| (LEAST_EXTRACTION_PCT..=MOST_EXTRACTION_PCT).contains(&e))
+        });
         let mut marks = [None; 6];
         for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
             *slot = shot.taste.mark(attribute).map(|m| m.value());

@@ -61,7 +61,8 @@ pub fn prior(
     set(U::TimeDose, 2.4, 0.8);
     set(U::TimeYield, 1.0, 0.2);
     set(U::TimeTemperature, 0.011, 0.008);
-    set(U::TimeAge, -0.015, 0.015);
+    // 0.3–1 s faster a day in the first two weeks (trade), of what the bed rules.
+    set(U::TimeAge, -0.025, 0.015);
     // Too fine a bed clogs (compaction, fines) or breaks into channels that make it faster again (Cameron et al. 2020).
     set(U::TimeUneven, 0.2, 0.6);
 

@@ -62,6 +62,7 @@ fn case(pulls: u32) -> Case {
         },
         earlier: vec![],
         shots,
+        age_today: None,
         packs: thirdpull::rules::own_packs(),
     }
 }

@@ -329,6 +329,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
             aim: Aim { start: other.start, time_window_s: None },
             earlier: bags.clone(),
             shots: vec![],
+            age_today: None,
             packs: thirdpull::rules::own_packs(),
         };
         let desk = Desk::new(&case);
@@ -349,6 +350,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         aim: Aim { start: world.start, time_window_s: None },
         earlier: bags,
         shots: vec![],
+        age_today: None,
         packs: thirdpull::rules::own_packs(),
     };
     let mut best = world.best(0.0);

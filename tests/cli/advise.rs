@@ -89,6 +89,7 @@ fn bad_lines_are_named_and_change_nothing() {
         (with("dose_g", json!("18")), "shot.dose_g"),
         (with("dose_g", json!(-2)), "shot.dose_g"),
         (with("time_s", json!(27000)), "shot.time_s"),
+        (with("time_s", json!(0)), "shot.time_s"),
         (with("tds_pct", json!(90)), "shot.tds_pct"),
         (with("grind", json!(1e7)), "shot.grind"),
         (with("colour", json!("brown")), "shot.colour"),

@@ -413,7 +413,7 @@ fn case(mut part: Part) -> Result<Case, Fault> {
         }
     }
     part.end()?;
-    Ok(Case { bag: facts, gear, aim, earlier, shots: Vec::new(), packs: rules::own_packs() })
+    Ok(Case { bag: facts, gear, aim, earlier, shots: Vec::new(), age_today: None, packs: rules::own_packs() })
 }
 
 fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>), Fault> {
@@ -434,6 +434,9 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>)
     } else {
         return Err(part.missing("time_s"));
     };
+    if time_s.is_some_and(|t| t <= 0.0) && !choked {
+        return Err(Fault::new(&part.path("time_s"), "must be above 0 s; null where it was not taken"));
+    }
     let first_drip_s = part.maybe_quantity("first_drip_s", Quantity::Time)?;
     if let (Some(drip), Some(time)) = (first_drip_s, time_s)
         && drip > time

@@ -1,0 +1,107 @@
+//! How the pulls are heard: as they stand, or with a change in between that nobody entered.
+
+use super::answer::WORLDS;
+use super::{Case, Desk, Settings, facts};
+use crate::infer::{Noise, Posterior, Shot};
+
+/// Something changed between two pulls: the grinder, the dose, the beans or the room.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Changed {
+    /// Numbers of the pulls after it.
+    pub pulls: Vec<u32>,
+    /// Rise of ln time since.
+    pub slower: f64,
+}
+
+/// A case as it is heard.
+#[derive(Debug)]
+pub(super) struct Heard {
+    /// What is believed.
+    pub posterior: Posterior,
+    /// What changed, and the case with the pulls before it moved to the settings that would run so now.
+    pub changed: Option<(Changed, Case)>,
+}
+
+/// Chance of having been soundly prepared below which a pull speaks for a change, if the next one agrees.
+const DOUBTED: f64 = 0.5;
+/// Places between two pulls that are tried.
+const MOST_TURNS: usize = 3;
+/// Least change of ln time, and in standard deviations of what was expected of each pull; and how far apart (ln time) the
+/// pulls after it may lie, some three times the scatter of one.
+const LEAST_CHANGE: f64 = 0.2;
+const DOUBTS: f64 = 2.5;
+const ALIKE: f64 = 0.3;
+/// Pulls needed before and after a change.
+const LEAST_PULLS: usize = 2;
+
+fn posterior(desk: &Desk, shots: &[Shot], settings: &Settings) -> Posterior {
+    Posterior::new(&desk.beginning, &desk.frame, shots, &Noise::default(), settings.seed, WORLDS)
+}
+
+/// Hears a case.
+pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
+    let as_it_stands = posterior(desk, &case.shots, settings);
+    match changed(desk, case, &as_it_stands, settings) {
+        None => Heard { posterior: as_it_stands, changed: None },
+        Some((changed, moved)) => {
+            Heard { posterior: posterior(desk, &moved.shots, settings), changed: Some((changed, moved)) }
+        }
+    }
+}
+
+/// One odd pull is put down to its preparation; others that are odd in the same way are not. What was learnt before still
+/// holds for cups of the same time, so the earlier pulls are moved along the grinder by what the times differ.
+fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> Option<(Changed, Case)> {
+    let odd = |at: usize, shot: &Shot| {
+        if shot.choked {
+            facts::ran_as_fine(case.shots.get(..at).unwrap_or_default(), shot, &case.gear)
+        } else {
+            heard.sound.get(at).is_some_and(|sound| *sound < DOUBTED)
+        }
+    };
+    let odd: Vec<bool> = case.shots.iter().enumerate().map(|(at, shot)| odd(at, shot)).collect();
+    if odd.iter().filter(|odd| **odd).count() < LEAST_PULLS {
+        return None;
+    }
+    // Where belief turns to doubt or back, the newest first.
+    let turns = (1..odd.len()).rev().filter(|at| odd.get(at - 1) != odd.get(*at)).take(MOST_TURNS);
+    turns.into_iter().find_map(|at| changed_at(desk, case, at, settings))
+}
+
+fn changed_at(desk: &Desk, case: &Case, at: usize, settings: &Settings) -> Option<(Changed, Case)> {
+    let (before, after) = case.shots.split_at_checked(at)?;
+    if after.len() < LEAST_PULLS || before.len() < LEAST_PULLS {
+        return None;
+    }
+    let old = posterior(desk, before, settings);
+    let frame = &desk.frame;
+    let mut slower = Vec::with_capacity(after.len());
+    for shot in after.iter().filter(|shot| !shot.tunnelled()) {
+        let time_s = if shot.choked { Some(facts::CHOKED_TIME_S) } else { shot.time_s };
+        let Some(time_s) = time_s.filter(|t| *t > 1.0) else { continue };
+        let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
+        let mean = old.mean(&times);
+        let squares: Vec<f64> = times.iter().map(|t| (t - mean) * (t - mean)).collect();
+        let doubt = old.mean(&squares).max(0.0).sqrt().hypot(old.noise.ln_time);
+        let off = libm::log(time_s) - mean;
+        if off.abs() < LEAST_CHANGE.max(DOUBTS * doubt) {
+            return None;
+        }
+        slower.push(off);
+    }
+    let least = slower.iter().copied().reduce(f64::min)?;
+    let most = slower.iter().copied().reduce(f64::max)?;
+    if slower.len() < LEAST_PULLS || least * most < 0.0 || most - least > ALIKE {
+        return None;
+    }
+    let slower = slower.iter().sum::<f64>() / slower.len() as f64;
+    // Slower now: what used to be reached at a setting is now reached that much coarser.
+    let coarser = slower / facts::per_unit(|u| old.belief(u).0) * desk.frame.coarser_sign;
+    let mut moved = case.clone();
+    for shot in moved.shots.iter_mut().take(at) {
+        for recipe in std::iter::once(&mut shot.recipe).chain(shot.plan.as_mut()) {
+            recipe.grind += coarser;
+        }
+    }
+    Some((Changed { pulls: after.iter().map(|s| s.label).collect(), slower }, moved))
+}
