@@ -1,7 +1,7 @@
 //! The opening: three coffees opened by keyboard and by touch, its charts, its hand-over, other bars.
 
 use eframe::egui::{Key, Modifiers};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use jiff::SignedDuration;
 use thirdpull::domain::*;
 use thirdpull::maths::draw::Draws;
@@ -101,6 +101,26 @@ fn coffee(window: &Window, name: &str) -> Bag {
 
 fn pulls_today(window: &Window, name: &str) -> Vec<Pull> {
     coffee(window, name).live_pulls().filter(|p| p.pulled_at >= start()).cloned().collect()
+}
+
+/// Every field and every button of the entry ends before the window's right edge.
+fn assert_entry_inside(window: &Window, width: f32) {
+    use eframe::egui::accesskit::Role;
+    let mut fields = 0;
+    for node in window
+        .query_all_by(|node| matches!(node.role(), Role::TextInput | Role::Button) && node.label().is_some())
+    {
+        fields += usize::from(node.accesskit_node().role() == Role::TextInput);
+        let rect = node.rect();
+        assert!(rect.right() <= width, "{:?}: {rect:?}", node.accesskit_node().label());
+    }
+    assert!(fields >= 6, "the shelf's search and five fields: {fields}");
+}
+
+#[test]
+fn the_smallest_window_holds_the_whole_entry() {
+    let window = open_sized(bar(), [900.0, 600.0], 1.0);
+    assert_entry_inside(&window, 900.0);
 }
 
 #[test]
@@ -399,6 +419,7 @@ fn a_new_bag_is_held_to_the_one_before_and_mixed_beans_wait() {
         .click();
     settle(&mut window);
     assert!(shows(&window, "say how much of it was left in the hopper"), "{}", names(&window));
+    assert_entry_inside(&window, 1280.0);
     window.get_by_label("Old beans in the hopper, g").focus();
     settle(&mut window);
     type_keys(&mut window, "20");

@@ -9,7 +9,7 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, Caution, NumberField, TextField, caution_line, fault_line, text_line, toggle,
+    Button, Caution, NumberField, TextField, caution_line, fault_line, field_rows, text_line, toggle,
 };
 use crate::units::{Quantity, parse_number};
 use crate::workbench::Command;
@@ -18,6 +18,9 @@ use crate::workbench::draft::{Field, PullDraft};
 use crate::workbench::view::care;
 use crate::workbench::view::opening::notes::{Room, joined, old_beans_words, room_words};
 use crate::workbench::view::opening::{CoffeeRow, Opening};
+
+/// Width of the field for who pulls, points.
+const PULLED_BY: f32 = 110.0;
 
 /// A pull half entered.
 #[derive(Debug, Clone)]
@@ -150,49 +153,45 @@ impl App {
         let (mut save, mut focus, mut asked) = (false, None, None);
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                ui.spacing_mut().item_spacing.x = scale::GAP_3;
-                let draft = &mut quick.draft;
-                let time = NumberField::quantity(
-                    word!("view-words-time"),
-                    id(row.bag, QuickField::Time),
-                    Quantity::Time,
-                    units,
-                );
-                if time.step(0.5).fault(faults.of(Field::Time), insist).show(ui, &mut draft.time).entered {
-                    focus = Some(QuickField::Yield);
+            let ids = |field| id(row.bag, field);
+            let quantity = |label, field, quantity| NumberField::quantity(label, ids(field), quantity, units);
+            let draft = &mut quick.draft;
+            let one = NumberField::usual_width(ui);
+            let widths = [one, one, one, one, PULLED_BY, one];
+            let widths = widths.get(..if row.asks_old_beans { 6 } else { 5 }).unwrap_or(&widths);
+            field_rows(ui, widths, |ui, at| match at {
+                0 => {
+                    let time = quantity(word!("view-words-time"), QuickField::Time, Quantity::Time).step(0.5);
+                    if time.fault(faults.of(Field::Time), insist).show(ui, &mut draft.time).entered {
+                        focus = Some(QuickField::Yield);
+                    }
                 }
-                let cup = NumberField::quantity(
-                    word!("view-words-yield"),
-                    id(row.bag, QuickField::Yield),
-                    Quantity::Yield,
-                    units,
-                );
-                let cup = cup.step(gear.yield_g.step()).fault(faults.of(Field::Yield), insist);
-                save |= cup.show(ui, &mut draft.yield_).entered;
-                let dose = NumberField::quantity(
-                    word!("view-words-dose"),
-                    id(row.bag, QuickField::Dose),
-                    Quantity::Dose,
-                    units,
-                );
-                let dose = dose.step(gear.dose_g.step()).fault(faults.of(Field::Dose), insist);
-                save |= dose.show(ui, &mut draft.dose).entered;
-                let grind = id(row.bag, QuickField::Grind);
-                let grind =
-                    NumberField::plain(word!("view-words-grind"), grind, gear.grind.scale.decimals(), units);
-                let grind = grind.step(gear.grind.scale.step()).start(gear.grind.scale.min());
-                save |= grind.fault(faults.of(Field::Grind), insist).show(ui, &mut draft.grind).entered;
-                let by = TextField::new(word!("opening-entry-pulled-by"), id(row.bag, QuickField::PulledBy))
-                    .width(110.0);
-                by.show(ui, &mut draft.pulled_by);
-                if row.asks_old_beans {
-                    let old = id(row.bag, QuickField::OldBeans);
-                    let field =
-                        NumberField::plain(word!("opening-entry-old-beans-in-the-hopper"), old, 0, units)
-                            .unit("g")
-                            .step(50.0);
-                    if field.start(200.0).show(ui, &mut quick.old_beans).entered {
+                1 => {
+                    let cup = quantity(word!("view-words-yield"), QuickField::Yield, Quantity::Yield);
+                    let cup = cup.step(gear.yield_g.step()).fault(faults.of(Field::Yield), insist);
+                    save |= cup.show(ui, &mut draft.yield_).entered;
+                }
+                2 => {
+                    let dose = quantity(word!("view-words-dose"), QuickField::Dose, Quantity::Dose);
+                    let dose = dose.step(gear.dose_g.step()).fault(faults.of(Field::Dose), insist);
+                    save |= dose.show(ui, &mut draft.dose).entered;
+                }
+                3 => {
+                    let scale = gear.grind.scale;
+                    let id = ids(QuickField::Grind);
+                    let grind = NumberField::plain(word!("view-words-grind"), id, scale.decimals(), units);
+                    let grind = grind.step(scale.step()).start(scale.min());
+                    save |= grind.fault(faults.of(Field::Grind), insist).show(ui, &mut draft.grind).entered;
+                }
+                4 => {
+                    let by = TextField::new(word!("opening-entry-pulled-by"), ids(QuickField::PulledBy));
+                    by.width(PULLED_BY).show(ui, &mut draft.pulled_by);
+                }
+                _ => {
+                    let (label, id) =
+                        (word!("opening-entry-old-beans-in-the-hopper"), ids(QuickField::OldBeans));
+                    let field = NumberField::plain(label, id, 0, units).unit("g").step(50.0).start(200.0);
+                    if field.show(ui, &mut quick.old_beans).entered {
                         focus = Some(QuickField::Time);
                     }
                 }

@@ -9,8 +9,8 @@ use crate::ui::state::{Entry, EntryField, Mode};
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
-    Button, Caution, NumberField, RowKeys, TextField, caution_line, liking_row, mark_head, mark_row,
-    overline, toggle,
+    Button, Caution, NumberField, RowKeys, TextField, caution_line, field_rows, liking_row, mark_head,
+    mark_row, overline, toggle,
 };
 use crate::units::{Quantity, UnitPreferences};
 use crate::words::Name;
@@ -236,21 +236,12 @@ fn numbers_ui(
         let strength = quantity(word!("view-words-strength"), EntryField::Strength, Quantity::Strength, 0.1);
         fields.push((strength, &mut draft.strength, Field::Strength, marks));
     }
-    let target = crate::ui::theme::look(ui).target;
-    let one = 104.0 + 2.0 * 36.0_f32.max(target - 8.0) + scale::GAP_3;
-    let in_a_row = ((ui.available_width() + scale::GAP_3) / one).floor().max(1.0) as usize;
-    let mut fields = fields.into_iter().peekable();
-    while fields.peek().is_some() {
-        ui.horizontal_top(|ui| {
-            ui.spacing_mut().item_spacing.x = scale::GAP_3;
-            for (field, text, at, after) in fields.by_ref().take(in_a_row) {
-                ui.vertical(|ui| {
-                    ui.set_max_width(one - scale::GAP_3);
-                    show(ui, field, text, at, after);
-                });
-            }
-        });
-    }
+    let widths = vec![NumberField::usual_width(ui); fields.len()];
+    field_rows(ui, &widths, |ui, at| {
+        if let Some((field, text, at, after)) = fields.get_mut(at) {
+            show(ui, *field, text, *at, *after);
+        }
+    });
 }
 
 fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {

@@ -35,12 +35,13 @@ pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
 pub use mark_row::{RowKeys, mark_head, mark_row};
 pub use notice::{Caution, caution_line, fault_line};
-pub use number_field::{NumberField, NumberOutcome};
+pub use number_field::{NumberField, NumberOutcome, field_rows};
 pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
 pub use taste_map::{MapOutcome, taste_map};
 pub use text::{
-    body, elided, heading, key_cap, line_at, overline, size_for, small, small_height, soft, text_line, title,
+    body, elided, heading, key_cap, line_at, overline, size_for, small, small_height, soft, text_line,
+    text_lines, title,
 };
 pub use text_field::{TextField, select_all_on_focus};
 pub use tick_row::tick_row;

@@ -13,6 +13,9 @@ use crate::workbench::draft::{typed, typed_setting};
 
 use super::text_field::{field_edge, select_all_on_focus};
 
+/// Width of the text without anything else said, points.
+const WIDTH: f32 = 104.0;
+
 /// How the steppers read and write the text.
 #[derive(Debug, Clone, Copy)]
 enum Measure {
@@ -86,7 +89,7 @@ impl<'a> NumberField<'a> {
             units,
             step,
             start,
-            width: 104.0,
+            width: WIDTH,
             unit: "",
             steppers: true,
             fault: None,
@@ -150,6 +153,12 @@ impl<'a> NumberField<'a> {
                 typed_setting(new, decimals, &self.units)
             }
         }
+    }
+
+    /// Width of a field of the usual width with its steppers, points.
+    #[must_use]
+    pub fn usual_width(ui: &Ui) -> f32 {
+        WIDTH + 2.0 * stepper_width(look(ui).target)
     }
 
     /// Draws label, steppers and field.
@@ -252,11 +261,42 @@ impl<'a> NumberField<'a> {
     }
 }
 
+/// Width of one stepper where controls are `target` points high.
+fn stepper_width(target: f32) -> f32 {
+    36.0_f32.max(target - 8.0)
+}
+
+/// Fields of these widths, points, in as many rows as they need: none stands outside the room at hand. `show` draws the
+/// field of a number.
+pub fn field_rows(ui: &mut Ui, widths: &[f32], mut show: impl FnMut(&mut Ui, usize)) {
+    let room = ui.available_width();
+    let mut first = 0;
+    while first < widths.len() {
+        let mut used = -scale::GAP_3;
+        let rest = widths.get(first..).unwrap_or(&[]);
+        let fit = rest.iter().take_while(|width| {
+            used += **width + scale::GAP_3;
+            used <= room
+        });
+        let end = first + fit.count().max(1);
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = scale::GAP_3;
+            for (at, width) in widths.iter().enumerate().take(end).skip(first) {
+                ui.vertical(|ui| {
+                    ui.set_max_width(*width);
+                    show(ui, at);
+                });
+            }
+        });
+        first = end;
+    }
+}
+
 fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> bool {
     let way = if less { word!("widgets-number-field-less") } else { word!("widgets-number-field-more") };
     let p = palette(ui);
     let target = look(ui).target;
-    let (rect, _) = ui.allocate_exact_size(Vec2::new(36.0_f32.max(target - 8.0), target), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(Vec2::new(stepper_width(target), target), Sense::hover());
     let response = ui.interact(rect, id, Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{label} {way}")));
     let fill = if response.hovered() { p.hover } else { p.button };

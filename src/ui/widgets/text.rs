@@ -37,9 +37,12 @@ pub fn heading(ui: &mut Ui, text: impl Into<String>) -> Response {
     ui.add(Label::new(RichText::new(text).font(scale::semibold(scale::HEADING)).color(palette(ui).ink)))
 }
 
-/// Title of a page.
+/// Title of a page: smaller before it is cut.
 pub fn title(ui: &mut Ui, text: impl Into<String>) -> Response {
-    let font = scale::semibold(scale::TITLE);
+    let text = text.into();
+    let sizes = [scale::TITLE, scale::HEADING];
+    let size = size_for(ui, std::iter::once(text.as_str()), scale::semibold, &sizes, ui.available_width());
+    let font = scale::semibold(size);
     ui.add(Label::new(RichText::new(text).font(font).color(palette(ui).ink)).truncate())
 }
 
@@ -51,6 +54,14 @@ pub fn overline(ui: &mut Ui, text: impl Into<String>) -> Response {
 /// One line in any font and colour, cut with an ellipsis where it does not fit.
 pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Color32) -> Response {
     ui.add(Label::new(RichText::new(text).font(font).color(colour)).truncate())
+}
+
+/// Text in any font and colour, wrapped into at most `rows` lines and cut with an ellipsis where that is too few.
+pub fn text_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: usize) -> Response {
+    let mut job = LayoutJob::simple(text.to_owned(), font, colour, ui.available_width());
+    job.wrap.max_rows = rows;
+    let galley = ui.painter().layout_job(job);
+    ui.add(Label::new(galley))
 }
 
 /// One line laid out, cut with an ellipsis where it is wider than `width` points.
