@@ -789,8 +789,9 @@ control-opening-scale = Put a known mass on the scale and compare
 control-opening-scale-with = Put the { $mass } mass on the scale: it must read { $mass } within { $least }
 control-opening-taste = { $coffee }: let it cool a little, stir, taste
 control-opening-temperature = { $station }: the brew temperature should show { $temperature }, within { $within }
-control-opening-timed-recipe = { $dose } in, { $drink } out, { $time_s } ± { $half_s } s
+control-opening-timed-recipe = { $dose } in, { $drink } out, { $window }
 control-opening-warm-up = Check that the machine has been on for 30 minutes or more and shows its usual pressures
+control-opening-window = aim { $target } s, serve { $range }
 
 ## control/rules
 
@@ -1804,7 +1805,7 @@ opening-bar-station-ready = { $ready } of { $all } ready
 opening-bar-to-its-page = To its page
 opening-bar-today = Today
 opening-bar-why = { $name }: why
-opening-bar-window = Window { $window }: { $window_why }
+opening-bar-window = Window: { $window } ({ $window_why })
 opening-bar-without-a-keeper = Without a keeper
 
 ## ui/opening/bars
@@ -1870,7 +1871,6 @@ opening-entry-start-the-clock = Start the clock
 opening-entry-stop-record-nothing = Stop, record nothing
 opening-entry-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
 opening-entry-the-pull-was-not-recorded = The pull was not recorded
-opening-entry-window = window { $window }
 
 ## ui/opening/hand_over
 

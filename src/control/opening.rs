@@ -1,7 +1,7 @@
 //! The opening list: the steps of a morning in order, made from the bar's own coffees, as data that a new hire can
 //! follow and that a page or a print can show.
 
-use crate::units::{Quantity, degrees, figure, rounded};
+use crate::units::{Quantity, UnitPreferences, degrees, in_use, rounded};
 
 /// One coffee to open.
 #[derive(Debug, Clone, PartialEq)]
@@ -128,21 +128,8 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
             );
             out.push(step(StepKind::Purge, at, words, None, c.purge_g, 10.0));
         }
-        let dose = rounded(Quantity::Dose, c.dose_g, 1);
-        let drink = rounded(Quantity::Yield, c.yield_g, 0);
-        let recipe = match c.time_s {
-            Some((t, half)) => say!(
-                "control-opening-timed-recipe",
-                dose = dose,
-                drink = drink,
-                time_s = figure(t, 0),
-                half_s = figure(half, 0)
-            ),
-            None => say!("control-opening-recipe", dose = dose, drink = drink),
-        };
-        let first = say!("control-opening-first-pull", coffee = c.coffee, recipe = recipe);
+        let (first, judged) = pull_words(c, None);
         out.push(step(StepKind::FirstPull, at, first, hot, c.dose_g, 50.0));
-        let judged = say!("control-opening-judged-pull", coffee = c.coffee, recipe = recipe);
         out.push(step(StepKind::JudgedPull, at, judged, hot, c.dose_g, 60.0));
         out.push(step(
             StepKind::Taste,
@@ -158,8 +145,74 @@ pub fn opening_list(coffees: &[CoffeeToOpen], scale_check_mass_g: Option<f64>) -
     out
 }
 
+/// The words of a coffee's first pull and of the one that is judged. `window` is its window in words where more is known
+/// of it than a half width.
+#[must_use]
+pub fn pull_words(c: &CoffeeToOpen, window: Option<&str>) -> (String, String) {
+    let dose = rounded(Quantity::Dose, c.dose_g, 1);
+    let drink = rounded(Quantity::Yield, c.yield_g, 0);
+    let own = || c.time_s.map(|(t, half)| window_words(t, t - half, t + half, &in_use()));
+    let recipe = match window.map(str::to_owned).or_else(own) {
+        Some(window) => {
+            say!("control-opening-timed-recipe", dose = dose, drink = drink, window = window)
+        }
+        None => say!("control-opening-recipe", dose = dose, drink = drink),
+    };
+    (
+        say!("control-opening-first-pull", coffee = c.coffee, recipe = recipe),
+        say!("control-opening-judged-pull", coffee = c.coffee, recipe = recipe),
+    )
+}
+
+/// "aim 27 s, serve 25–31 s"; tenths where a whole second would say something else.
+#[must_use]
+pub fn window_words(target_s: f64, low_s: f64, high_s: f64, units: &UnitPreferences) -> String {
+    let decimals = |list: &[f64]| usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05));
+    say!(
+        "control-opening-window",
+        target = units.number(target_s, decimals(&[target_s])),
+        range = units.span(Quantity::Time, low_s, high_s, decimals(&[low_s, high_s]))
+    )
+}
+
 /// What a list costs: coffee in grams and time in seconds.
 #[must_use]
 pub fn cost(list: &[Step]) -> (f64, f64) {
     (list.iter().map(|s| s.coffee_g).sum(), list.iter().map(|s| s.seconds).sum())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Half a second is said where there is one: 27 s ± 2.5 s is 24.5 to 29.5 s, not 25 to 29 s.
+    #[test]
+    fn the_list_says_the_window_that_counts() {
+        let mut coffee = CoffeeToOpen {
+            coffee: "Harbour blend".to_owned(),
+            station: "Window bar".to_owned(),
+            purge_g: 0.0,
+            start: None,
+            dose_g: 18.0,
+            yield_g: 36.0,
+            time_s: Some((27.0, 2.5)),
+            temperature_c: None,
+            bag_age_days: None,
+        };
+        let said = |coffee: &CoffeeToOpen| {
+            let pulls = |s: &Step| matches!(s.kind, StepKind::FirstPull | StepKind::JudgedPull);
+            opening_list(std::slice::from_ref(coffee), None)
+                .into_iter()
+                .filter(pulls)
+                .map(|s| s.words)
+                .collect::<Vec<_>>()
+        };
+        for words in said(&coffee) {
+            assert!(words.contains("aim 27 s, serve 24.5–29.5 s"), "{words}");
+        }
+        coffee.time_s = Some((27.0, 2.0));
+        for words in said(&coffee) {
+            assert!(words.contains("aim 27 s, serve 25–29 s"), "{words}");
+        }
+    }
 }

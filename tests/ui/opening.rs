@@ -374,7 +374,10 @@ fn the_hand_over_stands_on_one_screen_and_prints_as_one_page() {
 #[test]
 fn the_window_is_changed_with_its_reason() {
     let mut window = open(bar());
-    assert!(shows(&window, "Window 27 s, 24.5–29.5 s: liking falls by half a point 2.5 s off, by the model"));
+    assert!(shows(
+        &window,
+        "Window: aim 27 s, serve 24.5–29.5 s (liking falls by half a point 2.5 s off, by the model)"
+    ));
     click(&mut window, "Change the window");
     window.get_by_label("From, s").focus();
     settle(&mut window);

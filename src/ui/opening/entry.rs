@@ -245,12 +245,7 @@ impl App {
             text_line(ui, format!("{seconds} s"), scale::semibold(64.0), p.ink);
             ui.vertical(|ui| {
                 text_line(ui, row.name.clone(), scale::semibold(scale::BODY), p.ink);
-                text_line(
-                    ui,
-                    say!("opening-entry-window", window = row.window),
-                    scale::regular(scale::BODY),
-                    p.soft,
-                );
+                text_line(ui, row.window.clone(), scale::regular(scale::BODY), p.soft);
             });
             let height = look(ui).target.max(scale::TARGET_BAR);
             let cup = Button::primary(word!("opening-entry-cup-away"))

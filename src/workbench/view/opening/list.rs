@@ -2,7 +2,7 @@
 
 use super::State;
 use super::row::CoffeeRow;
-use crate::control::opening::{CoffeeToOpen, Step, StepKind, opening_list};
+use crate::control::opening::{CoffeeToOpen, Step, StepKind, opening_list, pull_words};
 use crate::domain::BagId;
 use crate::units::{Quantity, rounded};
 
@@ -43,14 +43,19 @@ pub(super) fn list(to_open: &[CoffeeToOpen], coffees: &[CoffeeRow]) -> Vec<ListS
             });
             // The move in the grinder's own words and numbers.
             let moved = row.filter(|row| kind == StepKind::Grinder && !row.start_move.is_empty());
-            let words = match moved {
-                Some(row) => say!(
+            // The window as its card says it.
+            let pulls = coffee.and_then(|at| to_open.get(at)).zip(row);
+            let pulls = pulls.map(|(c, row)| pull_words(c, Some(&row.window)));
+            let words = match (kind, moved, pulls) {
+                (StepKind::FirstPull, _, Some((first, _))) => first,
+                (StepKind::JudgedPull, _, Some((_, judged))) => judged,
+                (_, Some(row), _) => say!(
                     "view-opening-list-move-the-grinder",
                     name = row.name,
                     start_move = row.start_move,
                     how = row.start_how
                 ),
-                None => words,
+                _ => words,
             };
             ListStep { kind, bag: row.map(|row| row.bag), words, caution, coffee_g, seconds, done }
         })

@@ -8,12 +8,13 @@ use super::mixing::Mixing;
 use super::rooms::{Change, Rooms};
 use super::say::{
     clicks, how_sure, next_words, purge_words, readiness, recipe_words, said, start_words, time_of, when,
-    window, window_words,
+    window,
 };
 use super::{Place, Wish};
 use crate::control::habits::Habits;
 use crate::control::neighbours::Neighbour;
 use crate::control::opening::CoffeeToOpen;
+use crate::control::opening::window_words;
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched};
 use crate::control::series::Reading;
 use crate::control::verdict::{Action, Policy, in_ten};

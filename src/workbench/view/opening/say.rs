@@ -47,13 +47,6 @@ pub(super) fn window(bag: &Bag, target: f64, tolerance_s: Option<f64>) -> ((f64,
     ((target - USUAL_WINDOW_S, target + USUAL_WINDOW_S), why)
 }
 
-/// "27 s, 25–31 s"; tenths where a whole second would say something else.
-pub(super) fn window_words(target: f64, low: f64, high: f64, units: &UnitPreferences) -> String {
-    let decimals = |list: &[f64]| usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05));
-    let range = units.span(Quantity::Time, low, high, decimals(&[low, high]));
-    format!("{} s, {range}", units.number(target, decimals(&[target])))
-}
-
 /// State, words and how of a verdict.
 pub(super) fn said(
     verdict: &Verdict,

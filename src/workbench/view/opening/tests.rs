@@ -83,7 +83,10 @@ fn before_the_first_pull_the_day_has_a_start_and_a_list() {
     let row = &view.coffees[0];
     assert_eq!(row.state, State::ToOpen);
     assert!(row.start.starts_with("Start "), "{}", row.start);
-    assert_eq!(row.window, "27 s, 24.5–29.5 s");
+    assert_eq!(row.window, "aim 27 s, serve 24.5–29.5 s");
+    let pulls: Vec<&str> =
+        view.list.iter().map(|s| s.words.as_str()).filter(|words| words.contains(" in, ")).collect();
+    assert!(pulls.len() == 2 && pulls.iter().all(|words| words.contains(&row.window)), "{pulls:?}");
     assert!(row.window_why.contains("2.5 s off, by the model"), "{}", row.window_why);
     assert!(view.list.iter().any(|s| s.words.contains("Quarry Road")), "{:?}", view.list);
     assert_eq!(view.headline, "0 of 1 coffee ready to serve");
@@ -317,6 +320,8 @@ fn the_demo_has_a_bar() {
     let blend = &view.coffees[0];
     assert_eq!(blend.state, State::ToOpen);
     assert_eq!(blend.charts[0].window, Some((25.0, 31.0)));
+    let said = |words: &str| words.contains("Longshore") && words.contains("serve 25–31 s");
+    assert_eq!(view.list.iter().filter(|step| said(&step.words)).count(), 2, "{:?}", view.list);
     assert!(blend.charts[0].points.len() > 25 && blend.charts[0].phases.len() >= 4, "{blend:?}");
     assert!(view.unkept.iter().any(|u| u.name == "Three Gates natural"));
     let sunk = view.sunk.iter().find(|s| s.coffee.starts_with("Longshore")).unwrap();
