@@ -1822,6 +1822,7 @@ opening-bars-the-notebooks-of-other-shops-beside = The notebooks of other shops 
 
 ## ui/opening/charts
 
+opening-charts-a-diamond-marks = A diamond: outside a limit, or a rule fired.
 opening-charts-all = All { $n }
 opening-charts-charts-stand-here-once-a-coffee = Charts stand here once a coffee has a keeper.
 opening-charts-coffee-charted = Coffee charted
@@ -1830,13 +1831,17 @@ opening-charts-cumulative-sums-sd-up-and-thinner = Cumulative sums, sd: up, and 
 opening-charts-each-charts-limits-one-false-alarm = Each chart's limits: one false alarm in { $run_length } pulls on average. The verdict: { $readiness }.
 opening-charts-false-adjustments-a-month = False adjustments a month
 opening-charts-fewer-than-twenty-points-the-limits = Fewer than twenty points: the limits are provisional.
+opening-charts-marked = Marked: { $words }
+opening-charts-marked-pulls = Marked pulls
+opening-charts-more = { $n ->
+    [one] and { $n } earlier: point at it
+   *[other] and { $n } earlier: point at one
+  }
 opening-charts-moving-range-sd = Moving range, sd
 opening-charts-none = None.
 opening-charts-phases = Phases
 opening-charts-pulls-shown = Pulls shown
 opening-charts-quantity = Quantity
-opening-charts-rule = Rule: { $words }
-opening-charts-rules-that-fired = Rules that fired
 opening-charts-single-pulls = { $name }, { $unit }: single pulls
 opening-charts-three-pulls-of-the-kept-recipe = Three pulls of the kept recipe make a chart.
 opening-charts-weighted-average-sd = Weighted average, sd
@@ -2773,11 +2778,15 @@ view-opening-causes-station = station
 
 ## workbench/view/opening/chart
 
+view-opening-chart-average-outside = weighted average outside its limits
 view-opening-chart-keeper = keeper
 view-opening-chart-new-bag = new bag
 view-opening-chart-no-points = { $name }: no points
-view-opening-chart-no-rule-fired-at-the-last = no rule fired at the last
+view-opening-chart-nothing-at-the-last = nothing marked at the last
 view-opening-chart-points-last-limits = { $name }: { $n } points, last { $measured } { $unit }, limits { $limits }–{ $limits_2 }, { $fired }
+view-opening-chart-pull-outside = single pull outside its limits
+view-opening-chart-range-outside = moving range above its limit
+view-opening-chart-sum-outside = cumulative sum beyond its limit
 
 ## workbench/view/opening/coffee
 

@@ -308,6 +308,14 @@ fn stations_stand_side_by_side_and_a_touch_brings_the_entry_into_sight() {
 }
 
 #[test]
+fn what_a_chart_marks_is_named_beside_it() {
+    let mut window = open(bar());
+    click(&mut window, "Part of the opening: Charts");
+    assert!(shows(&window, "Marked pulls") && shows(&window, "single pull outside its limits"));
+    assert!(!shows(&window, "None."), "{}", names(&window));
+}
+
+#[test]
 fn charts_show_as_many_pulls_as_are_asked_for() {
     let mut notebook = bar();
     let bag = notebook.bags.iter_mut().find(|b| b.name == "Harbour Steps").unwrap();

@@ -8,13 +8,15 @@ use crate::ui::theme::scale;
 use crate::ui::widgets::{
     ChartPanel, ControlChart, choice_row, control_chart, overline, pick, plotted, small, soft,
 };
-use crate::units::figure;
+use crate::units::{figure, in_a_row};
 use crate::workbench::view::opening::{Chart, CoffeeRow, Opening};
 
 /// False adjustments a month that can be chosen.
 const ALARMS: [(f64, &str); 5] = [(0.5, "½"), (1.0, "1"), (2.0, "2"), (4.0, "4"), (8.0, "8")];
 /// Pulls shown at once that can be chosen, beside all of them.
 const SHOWN: [usize; 3] = [60, 120, 300];
+/// Marked pulls that are listed beside the charts, the newest.
+const LISTED: usize = 5;
 /// Fewest pulls that zooming leaves.
 const FEWEST: f32 = 12.0;
 
@@ -208,6 +210,7 @@ impl App {
         if chart.provisional {
             small(ui, word!("opening-charts-fewer-than-twenty-points-the-limits"));
         }
+        let marked = chart.marked();
         let shown = under.unwrap_or(chart.points.len().saturating_sub(1));
         if let Some(point) = chart.points.get(shown) {
             head(ui, &point.when);
@@ -221,18 +224,22 @@ impl App {
                     z = format!("{}{}", if point.z > 0.0 { "+" } else { "" }, figure(point.z, 1))
                 ),
             );
-            for (_, words) in chart.signals.iter().filter(|(at, _)| *at == shown) {
-                small(ui, say!("opening-charts-rule", words = words));
+            for (_, words) in marked.iter().filter(|(at, _)| *at == shown) {
+                small(ui, say!("opening-charts-marked", words = in_a_row(words)));
             }
         }
-        head(ui, word!("opening-charts-rules-that-fired"));
-        if chart.signals.is_empty() {
+        head(ui, word!("opening-charts-marked-pulls"));
+        small(ui, word!("opening-charts-a-diamond-marks"));
+        if marked.is_empty() {
             soft(ui, word!("opening-charts-none"));
         }
-        for (at, words) in chart.signals.iter().rev().take(5) {
+        for (at, words) in marked.iter().rev().take(LISTED) {
             if let Some(point) = chart.points.get(*at) {
-                small(ui, format!("{}: {words}", point.when));
+                small(ui, format!("{}: {}", point.when, in_a_row(words)));
             }
+        }
+        if marked.len() > LISTED {
+            small(ui, say!("opening-charts-more", n = marked.len() - LISTED));
         }
         head(ui, word!("opening-charts-phases"));
         for (at, words) in chart.phases.iter().rev().take(5) {

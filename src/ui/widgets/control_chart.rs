@@ -1,5 +1,5 @@
-//! Control charts on one shared axis of pulls: panels above each other, limits as lines with their values, points that a
-//! rule fired on in another shape, phases as named rules over the whole height.
+//! Control charts on one shared axis of pulls: panels above each other, limits as lines with their values, points outside
+//! them or that a rule fired on in another shape, phases as named rules over the whole height.
 
 use eframe::egui::{
     Align2, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, pos2, vec2,
@@ -205,18 +205,27 @@ fn draw(
     painter.text(title, Align2::LEFT_BOTTOM, &panel.title, scale::semibold(scale::TICK), p.soft);
     runs(painter, &panel.second, Stroke::new(1.2, p.before), x, &y);
     runs(painter, &panel.values, Stroke::new(p.line_width * 0.75, p.this_pull), x, &y);
+    let outside = |i: usize, v: f64| {
+        panel.upper.get(i).is_some_and(|u| v > *u) || panel.lower.get(i).is_some_and(|l| v < *l)
+    };
+    let diamond = |at: Pos2| {
+        let corners = [vec2(0.0, -6.0), vec2(6.0, 0.0), vec2(0.0, 6.0), vec2(-6.0, 0.0)].map(|d| at + d);
+        painter.add(Shape::convex_polygon(corners.to_vec(), p.bad, Stroke::new(1.0, p.page)));
+    };
     for (i, value) in panel.values.iter().enumerate() {
         let Some(v) = value.filter(|v| v.is_finite()) else { continue };
         let at = pos2(x(i), y(v));
-        let outside =
-            panel.upper.get(i).is_some_and(|u| v > *u) || panel.lower.get(i).is_some_and(|l| v < *l);
-        if outside || (chart.fired.binary_search(&i).is_ok() && !panel.centre.is_empty()) {
-            let diamond = [vec2(0.0, -6.0), vec2(6.0, 0.0), vec2(0.0, 6.0), vec2(-6.0, 0.0)].map(|d| at + d);
-            painter.add(Shape::convex_polygon(diamond.to_vec(), p.bad, Stroke::new(1.0, p.page)));
+        if outside(i, v) || (chart.fired.binary_search(&i).is_ok() && !panel.centre.is_empty()) {
+            diamond(at);
         } else if chart.hollow.binary_search(&i).is_ok() {
             painter.circle(at, 3.0, p.page, Stroke::new(1.3, p.rest));
         } else if panel.values.len() <= 150 {
             painter.circle_filled(at, 2.6, p.this_pull);
+        }
+    }
+    for (i, value) in panel.second.iter().enumerate() {
+        if let Some(v) = value.filter(|v| v.is_finite() && outside(i, *v)) {
+            diamond(pos2(x(i), y(v)));
         }
     }
 }

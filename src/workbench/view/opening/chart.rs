@@ -11,7 +11,7 @@ use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
 use crate::control::runlength;
 use crate::control::series::{PhaseStart, phases};
-use crate::units::{dates, figure};
+use crate::units::{dates, figure, in_a_row};
 
 /// Weight of the newest value in the weighted average (0.2–0.3 by habit; NIST/SEMATECH e-Handbook 6.3.2.4).
 const LAMBDA: f64 = 0.25;
@@ -81,6 +81,35 @@ pub struct Chart {
 }
 
 impl Chart {
+    /// The points to look at, oldest first: the index of each with the rules that fired on it and the charts on which it
+    /// lies outside the limits.
+    #[must_use]
+    pub fn marked(&self) -> Vec<(usize, Vec<&str>)> {
+        let outside = |value: f64, (low, high): (f64, f64)| value < low || value > high;
+        let sums = (-self.cusum_limit, self.cusum_limit);
+        let mut list = Vec::new();
+        for (at, point) in self.points.iter().enumerate() {
+            let mut words: Vec<&str> =
+                self.signals.iter().filter(|(i, _)| *i == at).map(|(_, words)| words.as_str()).collect();
+            if outside(point.value, point.limits) {
+                words.push(word!("view-opening-chart-pull-outside"));
+            }
+            if point.range.is_some_and(|range| range > self.range_limit) {
+                words.push(word!("view-opening-chart-range-outside"));
+            }
+            if outside(point.ewma.z, (point.ewma.lower, point.ewma.upper)) {
+                words.push(word!("view-opening-chart-average-outside"));
+            }
+            if outside(point.cusum.upper, sums) || outside(-point.cusum.lower, sums) {
+                words.push(word!("view-opening-chart-sum-outside"));
+            }
+            if !words.is_empty() {
+                list.push((at, words));
+            }
+        }
+        list
+    }
+
     /// One sentence for screen readers and prints.
     #[must_use]
     pub fn summary(&self) -> String {
@@ -88,9 +117,9 @@ impl Chart {
         let Some(last) = self.points.last() else {
             return say!("view-opening-chart-no-points", name = self.name);
         };
-        let fired = match self.signals.iter().filter(|(i, _)| i + 1 == n).map(|(_, w)| w.as_str()).next() {
-            Some(words) => words.to_owned(),
-            None => word!("view-opening-chart-no-rule-fired-at-the-last").to_owned(),
+        let fired = match self.marked().last().filter(|(i, _)| i + 1 == n) {
+            Some((_, words)) => in_a_row(words),
+            None => word!("view-opening-chart-nothing-at-the-last").to_owned(),
         };
         say!(
             "view-opening-chart-points-last-limits",

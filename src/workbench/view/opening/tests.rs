@@ -147,6 +147,19 @@ fn charts_show_what_was_measured_and_where_rules_fired() {
     assert_eq!(last.measured, 20.0);
     assert!(last.value < last.limits.0, "{last:?}");
     assert!(chart.signals.iter().any(|(i, words)| *i == 41 && words == "one value far outside"), "{chart:?}");
+    let (at, words) = chart.marked().pop().unwrap();
+    assert!(at == 41 && words.contains(&"one value far outside"), "{words:?}");
+    assert!(words.contains(&"single pull outside its limits"), "{words:?}");
+    // Whatever lies outside a limit is named, and nothing else.
+    for (i, point) in chart.points.iter().enumerate() {
+        let sums = point.cusum.upper.max(point.cusum.lower) > chart.cusum_limit;
+        let outside = !(point.limits.0..=point.limits.1).contains(&point.value)
+            || point.range.is_some_and(|range| range > chart.range_limit)
+            || !(point.ewma.lower..=point.ewma.upper).contains(&point.ewma.z)
+            || sums;
+        let fired = chart.signals.iter().any(|(at, _)| *at == i);
+        assert_eq!(chart.marked().iter().any(|(at, _)| *at == i), outside || fired, "{point:?}");
+    }
     assert!(chart.window == Some((24.5, 29.5)) && !chart.provisional);
     // The limits lie where the café's run length puts them for a normal value (NIST/SEMATECH e-Handbook, 6.3.2.2).
     let width = crate::control::runlength::individuals_width(chart.run_length);
