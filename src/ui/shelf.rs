@@ -34,8 +34,17 @@ impl App {
                 .width(224.0);
             let response = search.bare(ui, &mut self.page.search);
             response.accessible_name(word!("shelf-search-the-shelf"));
-            let foot = 6.0 * (look(ui).target + scale::GAP_1) + 8.0;
-            let height = (ui.available_height() - foot).max(120.0);
+            let foot = [
+                (Action::Opening, Icon::Cup, word!("shelf-opening")),
+                (Action::Practice, Icon::Eye, word!("shelf-practice-bench")),
+                (Action::Stations, Icon::Station, word!("shelf-stations")),
+                (Action::Drinkers, Icon::Person, word!("shelf-drinkers")),
+                (Action::Notebook, Icon::Book, word!("shelf-notebook")),
+                (Action::Settings, Icon::Sliders, word!("shelf-settings")),
+                (Action::Keys, Icon::Key, word!("shelf-keys")),
+            ];
+            let foot_height = foot.len() as f32 * (look(ui).target + scale::GAP_1) + 8.0;
+            let height = (ui.available_height() - foot_height).max(120.0);
             let groups = self.shelf_view();
             egui::ScrollArea::vertical().id_salt("shelf-list").max_height(height).auto_shrink(false).show(
                 ui,
@@ -53,15 +62,7 @@ impl App {
                     }
                 },
             );
-            for (action, icon, label) in [
-                (Action::Opening, Icon::Cup, word!("shelf-opening")),
-                (Action::Practice, Icon::Eye, word!("shelf-practice-bench")),
-                (Action::Stations, Icon::Station, word!("shelf-stations")),
-                (Action::Drinkers, Icon::Person, word!("shelf-drinkers")),
-                (Action::Notebook, Icon::Book, word!("shelf-notebook")),
-                (Action::Settings, Icon::Sliders, word!("shelf-settings")),
-                (Action::Keys, Icon::Key, word!("shelf-keys")),
-            ] {
+            for (action, icon, label) in foot {
                 if ui.add(Button::quiet(label).icon(icon).key(actions::key(action)).width(244.0)).clicked() {
                     asked = Some(action);
                 }

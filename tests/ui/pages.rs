@@ -149,6 +149,17 @@ fn every_size_and_scale_can_be_drawn() {
 }
 
 #[test]
+fn the_foot_of_the_shelf_is_whole_in_every_window() {
+    for size in [[1280.0, 800.0], [900.0, 600.0]] {
+        let window = window_of(options(notebook(2), None), size, 1.0);
+        for label in ["Opening", "Settings", "Keys"] {
+            let rect = window.get_by_label(label).rect();
+            assert!(rect.bottom() <= size[1], "{size:?}: {label}: {rect:?}");
+        }
+    }
+}
+
+#[test]
 fn targets_are_large_enough_for_a_finger() {
     let window = window(2);
     for label in ["Pull it", "Keep this recipe", "Another idea", "Enter by hand", "New bag", "Stations"] {
