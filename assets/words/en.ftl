@@ -1214,7 +1214,7 @@ actions-drinkers = Drinkers
 actions-edit-bag = Change the bag
 actions-edit-pull = Change the selected pull
 actions-enter-by-hand = Enter a pull without the clock
-actions-expected = The trace to expect of the next pull
+actions-expected = Expected trace of the next pull
 actions-finish-bag = Bag used up, or back to the shelf
 actions-fullscreen = Whole screen
 actions-group-everywhere = Everywhere
@@ -1699,7 +1699,7 @@ dialogs-settings-temperature = Temperature
 dialogs-settings-the-notebook = The notebook
 dialogs-settings-theme = Theme
 dialogs-settings-units = Units
-dialogs-settings-way-of-living = Way of living
+dialogs-settings-way-of-living = Mode
 dialogs-settings-zoom-ctrl-and-ctrl = Zoom  (Ctrl + and Ctrl −)
 
 ## ui/dialogs/sheets
@@ -2051,7 +2051,7 @@ page-strips-live = Live
 page-strips-no-trace = No trace
 page-strips-point-at-a-strip = point at a strip
 page-strips-pull = pull { $number }
-page-strips-shows-or-hides-the-trace-to = Shows or hides the trace to expect of the next pull  X
+page-strips-shows-or-hides-the-trace-to = Shows or hides the expected trace of the next pull  X
 page-strips-strips = Strips
 page-strips-wider-pgdn = Wider  PgDn
 
@@ -2769,8 +2769,8 @@ view-opening-causes-most-of-the-spread-comes-with-2 = Most of the spread comes w
 view-opening-causes-most-of-the-spread-comes-with-3 = Most of the spread comes with who pulled: agree on one way of dosing and tamping
 view-opening-causes-no-difference-between-people-can-be = ; no difference between people can be told
 view-opening-causes-not-enough-yet-timed-pulls-of = Not enough yet: { $pulls } timed pulls of kept recipes in four weeks, { $fewest } are wanted
-view-opening-causes-of-the-spread-of-the-time = { $share } % of the spread; { $range }–{ $range_2 } % of the time from one { $name } to another
-view-opening-causes-of-the-spread-of-the-time-2 = { $single } % of the spread; { $sd } % of the time from one pull to the next
+view-opening-causes-of-the-spread-of-the-time = { $share } % of the spread; from one { $name } to another the time varies by { $range }–{ $range_2 } % (sd)
+view-opening-causes-of-the-spread-of-the-time-2 = { $single } % of the spread; from one pull to the next the time varies by { $sd } % (sd)
 view-opening-causes-person = person
 view-opening-causes-single-pull = single pull
 view-opening-causes-slower = slower
@@ -2795,8 +2795,10 @@ view-opening-coffee-count-coffees = { $n ->
    *[other] { $n } coffees
   }
 view-opening-coffee-g-sunk-and-purged = { $lost } sunk and purged{ $money }{ $usual }
+view-opening-coffee-next-week-kg-by-the-pulls = next week about { $kg } kg, going by the pulls recorded
+view-opening-coffee-next-week-kg-in-all = next week about { $shown } kg in all{ $without }
 view-opening-coffee-next-week-kg-in-all-kg = next week { $shown } kg in all ({ $shown_2 }–{ $shown_3 } kg, 8 times in 10){ $without }
-view-opening-coffee-next-week-kg-kg-of-what = next week { $kg } kg ({ $kg_2 }–{ $kg_3 } kg) of what is written down
+view-opening-coffee-next-week-kg-kg-by-the-pulls = next week about { $kg } kg ({ $kg_2 }–{ $kg_3 } kg, 8 times in 10), going by the pulls recorded
 view-opening-coffee-nothing-pulled-today = nothing pulled today
 view-opening-coffee-usual-g-a-day = ; usual { $usual } a day
 view-opening-coffee-without-a-whole-week-of-record = , { $counted } without a whole week of record left out
@@ -2825,7 +2827,7 @@ view-opening-rooms-warmer = warmer
 ## workbench/view/opening/row
 
 view-opening-row-about-new-beans-in-that-pull = about { $share } % new beans in that pull
-view-opening-row-as-it-closed = { $shown } as it closed
+view-opening-row-as-it-closed = grinder at { $shown }, as last closed
 view-opening-row-choked-not-judged = Choked: not judged
 view-opening-row-flow-time = flow time
 view-opening-row-go-coarser-on-its-page-purge = Go coarser on its page, purge, pull again
@@ -3041,18 +3043,16 @@ view-practice-exercises-your-cup-is-liked-the-best = Your cup is liked { $n }; t
 
 ## workbench/view/practice/handles
 
+view-practice-handles-1-usual-less-is-more-even = 1 usual, less is more even
 view-practice-handles-above-the-bed = Above the bed
-view-practice-handles-days-since-roast = Days since roast
+view-practice-handles-counted-from-the-roast-date = Counted from the roast date
 view-practice-handles-drink-in-the-cup = Drink in the cup
 view-practice-handles-dry-coffee-in-the-basket = Dry coffee in the basket
 view-practice-handles-follows-the-line-drawn-at-the = Follows the line drawn at the right
 view-practice-handles-higher-is-finer = Higher is finer
 view-practice-handles-light-to-dark = Light to dark
 view-practice-handles-lower-is-finer = Lower is finer
-view-practice-handles-of-preparation-1-usual-less-is = Of preparation: 1 usual, less is more even
-view-practice-handles-roasted-ago = Roasted ago
 view-practice-handles-the-bench-goes-from-to = the bench goes from { $shown } to { $shown_2 }
-view-practice-handles-unevenness = Unevenness
 view-practice-handles-water-that-enters-the-puck = Water that enters the puck
 
 ## workbench/view/practice/inside
@@ -3222,7 +3222,7 @@ view-records-the-pull-of = the pull of { $moment }{ $of }
 view-records-theme = Theme
 view-records-time-window = Time window
 view-records-trace = Trace
-view-records-way-of-living = Way of living
+view-records-way-of-living = Mode
 view-records-yes = yes
 view-records-yield-range-g = Yield range (g)
 view-records-zoom = Zoom

@@ -7,7 +7,7 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, line_at, pick, size_for, small,
+    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, lines_at, pick, size_for, small,
     text_line, toggle,
 };
 use crate::workbench::practice::drawing::TIME_STEP_S;
@@ -19,6 +19,8 @@ use super::strips::TABLE;
 
 /// Width of the handles.
 const SIDE: f32 = 348.0;
+/// Width of a handle's name.
+const LABEL: f32 = 112.0;
 
 impl App {
     /// Lays the pull looked at on the bag's page beside the bench, or takes it away.
@@ -474,13 +476,13 @@ impl App {
     }
 }
 
-/// The name of a handle in a cell of fixed width.
+/// The name of a handle in a cell of fixed width, in two lines where it is long.
 fn label_cell(ui: &mut Ui, text: &str, hint: &str) {
     let p = palette(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(100.0, look(ui).target), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(vec2(LABEL, look(ui).target), Sense::hover());
     let font = scale::regular(scale::SMALL);
     let colour = if ui.is_enabled() { p.ink } else { p.soft };
-    line_at(ui, rect.left_center(), text, font, colour, rect.width());
+    lines_at(ui, rect.left_center(), text, font, colour, rect.width(), 2);
     if !hint.is_empty() {
         response.on_hover_text(hint);
     }

@@ -58,10 +58,21 @@ pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Col
 
 /// Text in any font and colour, wrapped into at most `rows` lines and cut with an ellipsis where that is too few.
 pub fn text_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: usize) -> Response {
-    let mut job = LayoutJob::simple(text.to_owned(), font, colour, ui.available_width());
-    job.wrap.max_rows = rows;
-    let galley = ui.painter().layout_job(job);
+    let galley = wrapped(ui, text, font, colour, ui.available_width(), rows);
     ui.add(Label::new(galley))
+}
+
+/// At most `rows` lines of at most `width` points, cut with an ellipsis where that is too few.
+fn wrapped(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32, rows: usize) -> Arc<Galley> {
+    let mut job = LayoutJob::simple(text.to_owned(), font, colour, width.max(0.0));
+    job.wrap.max_rows = rows;
+    ui.painter().layout_job(job)
+}
+
+/// Paints text with its left edge and its middle at `at`, in at most `rows` lines of at most `width` points.
+pub fn lines_at(ui: &Ui, at: Pos2, text: &str, font: FontId, colour: Color32, width: f32, rows: usize) {
+    let galley = wrapped(ui, text, font, colour, width, rows);
+    ui.painter().galley(at - vec2(0.0, galley.size().y / 2.0), galley, colour);
 }
 
 /// One line laid out, cut with an ellipsis where it is wider than `width` points.

@@ -55,11 +55,15 @@ pub(super) fn whole_week(sinks: &[Sunk], units: &UnitPreferences) -> String {
             counted = say!("view-opening-coffee-count-coffees", n = n)
         ),
     };
+    let (all, low, high) = (shown(kg), shown((kg - half).max(0.0)), shown(kg + half));
+    if low == high {
+        return say!("view-opening-coffee-next-week-kg-in-all", shown = all, without = without);
+    }
     say!(
         "view-opening-coffee-next-week-kg-in-all-kg",
-        shown = shown(kg),
-        shown_2 = shown((kg - half).max(0.0)),
-        shown_3 = shown(kg + half),
+        shown = all,
+        shown_2 = low,
+        shown_3 = high,
         without = without
     )
 }
@@ -108,12 +112,11 @@ pub(super) fn sunk(
     };
     let week = forecast.map_or(String::new(), |f| {
         let kg = |v: f64| units.number(v, if f.kg < 1.0 { 2 } else { 1 });
-        say!(
-            "view-opening-coffee-next-week-kg-kg-of-what",
-            kg = kg(f.kg),
-            kg_2 = kg(f.range_kg.0),
-            kg_3 = kg(f.range_kg.1)
-        )
+        let (all, low, high) = (kg(f.kg), kg(f.range_kg.0), kg(f.range_kg.1));
+        if low == high {
+            return say!("view-opening-coffee-next-week-kg-by-the-pulls", kg = all);
+        }
+        say!("view-opening-coffee-next-week-kg-kg-by-the-pulls", kg = all, kg_2 = low, kg_3 = high)
     });
     let currency = price.map_or(String::new(), |(_, price)| price.currency.clone());
     Sunk { coffee: coffee.to_owned(), today: report, forecast, currency, words, week }

@@ -42,11 +42,7 @@ pub fn handles(bench: &Bench) -> Vec<HandleView> {
             };
             HandleView {
                 handle,
-                name: match handle {
-                    Handle::Care => word!("view-practice-handles-unevenness"),
-                    Handle::Age => word!("view-practice-handles-roasted-ago"),
-                    other => other.name(),
-                },
+                name: handle.name(),
                 hint: match handle {
                     Handle::Grind if bench.grinder.finer == Finer::Lower => {
                         word!("view-practice-handles-lower-is-finer")
@@ -57,8 +53,8 @@ pub fn handles(bench: &Bench) -> Vec<HandleView> {
                     _ if drawn => word!("view-practice-handles-follows-the-line-drawn-at-the"),
                     Handle::Temperature => word!("view-practice-handles-water-that-enters-the-puck"),
                     Handle::Pressure => word!("view-practice-handles-above-the-bed"),
-                    Handle::Care => word!("view-practice-handles-of-preparation-1-usual-less-is"),
-                    Handle::Age => word!("view-practice-handles-days-since-roast"),
+                    Handle::Care => word!("view-practice-handles-1-usual-less-is-more-even"),
+                    Handle::Age => word!("view-practice-handles-counted-from-the-roast-date"),
                     Handle::Roast => word!("view-practice-handles-light-to-dark"),
                 },
                 marks,
