@@ -31,13 +31,23 @@ pub struct Button<'a> {
     width: Option<f32>,
     height: Option<f32>,
     left: bool,
+    on: Option<bool>,
 }
 
 impl<'a> Button<'a> {
     /// An ordinary button.
     #[must_use]
     pub fn new(label: &'a str) -> Self {
-        Self { label, key: None, icon: None, kind: ButtonKind::Plain, width: None, height: None, left: false }
+        Self {
+            label,
+            key: None,
+            icon: None,
+            kind: ButtonKind::Plain,
+            width: None,
+            height: None,
+            left: false,
+            on: None,
+        }
     }
 
     /// The main action of the screen.
@@ -70,6 +80,13 @@ impl<'a> Button<'a> {
     #[must_use]
     pub fn width(mut self, width: f32) -> Self {
         self.width = Some(width);
+        self
+    }
+
+    /// It switches something, which is on or off now; an outline shows that it is on.
+    #[must_use]
+    pub fn on(mut self, on: bool) -> Self {
+        self.on = Some(on);
         self
     }
 
@@ -110,11 +127,15 @@ impl Widget for Button<'_> {
         let size = vec2(wanted.max(self.width.unwrap_or(0.0)), self.height.unwrap_or(look.target));
         let (rect, response) = ui.allocate_exact_size(size, Sense::click());
         let enabled = ui.is_enabled();
-        response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, self.label));
+        response.widget_info(|| match self.on {
+            Some(on) => WidgetInfo::selected(Role::Button, enabled, on, self.label),
+            None => WidgetInfo::labeled(Role::Button, enabled, self.label),
+        });
         if ui.is_rect_visible(rect) {
             let warm = response.hovered() && enabled;
             let pressed = response.is_pointer_button_down_on();
             let (fill, edge) = match self.kind {
+                _ if self.on == Some(true) => (if warm { p.hover } else { p.selected }, p.accent),
                 ButtonKind::Primary if warm || pressed => (p.ink, p.ink),
                 ButtonKind::Primary => (p.accent, p.accent),
                 ButtonKind::Plain if pressed => (p.selected, p.accent),
