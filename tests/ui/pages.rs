@@ -3,6 +3,8 @@
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 
+use thirdpull::domain::WayOfLiving;
+
 use crate::support::*;
 
 #[test]
@@ -165,6 +167,30 @@ fn targets_are_large_enough_for_a_finger() {
     for label in ["Pull it", "Keep this recipe", "Another idea", "Enter by hand", "New bag", "Stations"] {
         let rect = window.get_by_label(label).rect();
         assert!(rect.height() >= 44.0, "{label}: {}", rect.height());
+    }
+}
+
+/// Steppers, marks, lists and the buttons over the strips: 44 points at home, 56 at the bar.
+#[test]
+fn the_small_targets_are_large_enough_too() {
+    for (way, least) in [(WayOfLiving::Home, 44.0), (WayOfLiving::Bar, 56.0)] {
+        let mut notebook = notebook(2);
+        notebook.preferences.way = way;
+        let mut window = window_of(options(notebook, None), [1280.0, 800.0], 1.0);
+        let large = |window: &Window, label: &str, sides: [bool; 2]| {
+            let rect = window.get_by_label(label).rect();
+            let (wide, high) = (rect.width() >= least, rect.height() >= least);
+            assert!((wide || !sides[0]) && (high || !sides[1]), "{way:?}: {label}: {rect:?}");
+        };
+        for label in ["Why", "Which pulls", "In which order"] {
+            large(&window, label, [false, true]);
+        }
+        press(&mut window, Key::E);
+        for label in ["Dose less", "Dose more"] {
+            large(&window, label, [true, true]);
+        }
+        large(&window, "Sourness a little too much", [false, true]);
+        large(&window, "Sweetness far too little", [false, true]);
     }
 }
 

@@ -250,6 +250,8 @@ fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {
     let ids: Vec<Id> =
         (0..6).map(|at| entry.id(EntryField::Mark(at))).chain([entry.id(EntryField::Liking)]).collect();
     jump_by_letter(ui, &ids, wish);
+    // The rows bring their own air.
+    ui.spacing_mut().item_spacing.y = 0.0;
     for (at, (attribute, (name, _))) in Attribute::ALL.into_iter().zip(MARKS).enumerate() {
         let mut value = entry.draft.taste.mark(attribute).map(Mark::value);
         let id = entry.id(EntryField::Mark(at as u8));
@@ -259,6 +261,7 @@ fn marks_ui(ui: &mut Ui, entry: &mut Entry, width: f32, wish: &mut Wish) {
         }
         move_on(at, keys, wish);
     }
+    ui.spacing_mut().item_spacing.y = scale::GAP_1;
     ui.add_space(2.0);
     let mut liking = entry.draft.taste.liking();
     let label = word!("page-entry-liking-1-dislike-extremely-9-like");

@@ -114,21 +114,18 @@ impl App {
 
     fn first_reason_ui(&mut self, ui: &mut Ui, reason: &Reason) {
         let p = palette(ui);
-        ui.scope(|ui| {
-            ui.spacing_mut().interact_size.y = 32.0;
-            ui.horizontal(|ui| {
-                let room = (ui.available_width() - 110.0).max(60.0);
-                let text = if self.page.why { word!("page-hero-why") } else { reason.text.as_str() };
-                let galley = crate::ui::widgets::elided(ui, text, scale::regular(scale::BODY), p.ink, room);
-                let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
-                response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
-                ui.painter().galley(rect.min, galley, p.ink);
-                response.on_hover_text(text);
-                let label = if self.page.why { word!("page-hero-less") } else { word!("page-hero-why-2") };
-                if ui.add(Button::quiet(label).key(key(Action::Why)).height(32.0)).clicked() {
-                    self.page.why = !self.page.why;
-                }
-            });
+        ui.horizontal(|ui| {
+            let room = (ui.available_width() - 110.0).max(60.0);
+            let text = if self.page.why { word!("page-hero-why") } else { reason.text.as_str() };
+            let galley = crate::ui::widgets::elided(ui, text, scale::regular(scale::BODY), p.ink, room);
+            let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
+            response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
+            ui.painter().galley(rect.min, galley, p.ink);
+            response.on_hover_text(text);
+            let label = if self.page.why { word!("page-hero-less") } else { word!("page-hero-why-2") };
+            if ui.add(Button::quiet(label).key(key(Action::Why))).clicked() {
+                self.page.why = !self.page.why;
+            }
         });
     }
 

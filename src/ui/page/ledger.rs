@@ -9,7 +9,7 @@ use crate::domain::PullId;
 use crate::ui::actions::{Action, Cap};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
-use crate::ui::theme::{Palette, palette, scale};
+use crate::ui::theme::{Palette, look, palette, scale};
 use crate::ui::widgets::{Button, empty_state, overline, pick, small, sparkline, taste_glyph};
 use crate::units::Quantity;
 use crate::words::Name;
@@ -141,8 +141,7 @@ impl App {
     fn ledger_head_ui(&mut self, ui: &mut Ui) {
         let mut asked = None;
         ui.horizontal(|ui| {
-            ui.set_min_height(36.0);
-            ui.spacing_mut().interact_size.y = 36.0;
+            ui.set_min_height(look(ui).target);
             overline(ui, word!("page-ledger-ledger"));
             let words = |list: &[&str]| list.iter().map(|word| (*word).to_owned()).collect::<Vec<_>>();
             let shown =
@@ -168,9 +167,7 @@ impl App {
             }
             if self.page.selected.is_some()
                 && ui.available_width() > 100.0
-                && ui
-                    .add(Button::quiet(word!("page-ledger-change")).key(Cap::ENTER.text()).height(36.0))
-                    .clicked()
+                && ui.add(Button::quiet(word!("page-ledger-change")).key(Cap::ENTER.text())).clicked()
             {
                 asked = Some(Action::EditPull);
             }

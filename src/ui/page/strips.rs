@@ -265,7 +265,7 @@ impl App {
             if let (Some(bag), Some(pull)) = (self.bag(), self.pull().filter(|pull| !pull.has_trace)) {
                 let label =
                     say!("page-strips-attach-to", number_of = crate::workbench::number_of(bag, pull.id));
-                if ui.add(Button::quiet(&label).key("T").height(36.0)).clicked() {
+                if ui.add(Button::quiet(&label).key("T")).clicked() {
                     asked = Some(Action::Import);
                 }
             }
@@ -273,27 +273,26 @@ impl App {
                 Aligned::PumpOn => word!("page-strips-from-pump-on"),
                 Aligned::FirstDrip => word!("page-strips-from-first-drip"),
             };
-            if ui.add(Button::quiet(label).key("L").height(36.0)).clicked() {
+            if ui.add(Button::quiet(label).key("L")).clicked() {
                 asked = Some(Action::Align);
             }
             let all = Button::quiet(if self.page.overlay_all {
                 word!("page-strips-fewer")
             } else {
                 word!("page-strips-all")
-            })
-            .height(36.0);
+            });
             if ui.add(all).on_hover_text(word!("page-strips-all-pulls-of-this-bag-over")).clicked() {
                 asked = Some(Action::OverlayAll);
             }
-            let expected = Button::quiet(word!("page-strips-band")).height(36.0);
+            let expected = Button::quiet(word!("page-strips-band")).on(!self.page.no_expected);
             if ui.add(expected).on_hover_text(word!("page-strips-shows-or-hides-the-trace-to")).clicked() {
                 asked = Some(Action::Expected);
             }
-            let live = Button::quiet(word!("page-strips-live")).height(36.0);
+            let live = Button::quiet(word!("page-strips-live"));
             if ui.add(live).on_hover_text(word!("page-strips-listen-to-a-live-instrument-i")).clicked() {
                 asked = Some(Action::Live);
             }
-            let compare = Button::quiet(word!("page-strips-compare")).height(36.0);
+            let compare = Button::quiet(word!("page-strips-compare"));
             if ui.add(compare).on_hover_text(word!("page-strips-any-pulls-of-any-bags-m")).clicked() {
                 asked = Some(Action::Compare);
             }

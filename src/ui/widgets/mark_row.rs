@@ -11,6 +11,8 @@ use crate::ui::theme::{focus_ring, look, palette, scale};
 use crate::workbench::view::MARK_WORDS;
 
 const LABEL_WIDTH: f32 = 116.0;
+/// Above and below the outline of a row's cells: rows touch, so that all of their height can be hit.
+const AIR: f32 = 3.0;
 
 /// The words over a block of mark rows.
 pub fn mark_head(ui: &mut Ui, width: f32) {
@@ -59,7 +61,7 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
     let look = look(ui);
     let p = look.palette;
     let before = *value;
-    let (rect, _) = ui.allocate_exact_size(vec2(width, look.target - 4.0), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(vec2(width, look.target), Sense::hover());
     let mut response = ui.interact(rect, id, Sense::focusable_noninteractive());
     let mut keys = RowKeys::default();
     if response.has_focus() {
@@ -93,9 +95,14 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
     let painter = ui.painter().clone();
     let font = if value.is_some() { scale::semibold(scale::BODY) } else { scale::regular(scale::BODY) };
     line_at(ui, rect.left_center(), name, font, p.ink, LABEL_WIDTH - scale::GAP_1);
-    let cells =
-        Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max).shrink2(vec2(0.0, 1.0));
-    painter.rect(cells, CornerRadius::same(7), p.raised, Stroke::new(1.0, p.edge), StrokeKind::Inside);
+    let cells = Rect::from_min_max(pos2(rect.left() + LABEL_WIDTH, rect.top()), rect.max);
+    painter.rect(
+        cells.shrink2(vec2(0.0, AIR)),
+        CornerRadius::same(7),
+        p.raised,
+        Stroke::new(1.0, p.edge),
+        StrokeKind::Inside,
+    );
     let cell_width = cells.width() / 5.0;
     for (at, word) in MARK_WORDS.iter().enumerate() {
         let step = at as i8 - 2;
@@ -111,12 +118,12 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
         let on = *value == Some(step);
         hit.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, on, format!("{name} {word}")));
         if on {
-            painter.rect_filled(cell.shrink(2.0), CornerRadius::same(5), p.accent);
+            painter.rect_filled(cell.shrink2(vec2(2.0, AIR + 2.0)), CornerRadius::same(5), p.accent);
         } else if hit.hovered() {
-            painter.rect_filled(cell.shrink(2.0), CornerRadius::same(5), p.hover);
+            painter.rect_filled(cell.shrink2(vec2(2.0, AIR + 2.0)), CornerRadius::same(5), p.hover);
         }
         if at > 0 {
-            painter.vline(cell.left(), cell.y_range().shrink(8.0), Stroke::new(1.0, p.hairline));
+            painter.vline(cell.left(), cell.y_range().shrink(AIR + 8.0), Stroke::new(1.0, p.hairline));
         }
         let ink = if on { p.on_accent } else { p.soft };
         if step == 0 {
@@ -127,7 +134,8 @@ pub fn mark_row(ui: &mut Ui, id: Id, name: &str, value: &mut Option<i8>, width: 
             painter.text(cell.center(), Align2::CENTER_CENTER, text, scale::semibold(scale::BODY), ink);
         }
     }
-    focus_ring(ui, &response, 7.0);
+    let outline = rect.shrink2(vec2(0.0, AIR - 1.0));
+    focus_ring(ui, &response.clone().with_new_rect(outline), 7.0);
     if *value != before {
         response.mark_changed();
     }

@@ -14,7 +14,7 @@ use crate::workbench::draft::{typed, typed_setting};
 use super::text_field::{field_edge, select_all_on_focus};
 
 /// Width of the text without anything else said, points.
-const WIDTH: f32 = 104.0;
+const WIDTH: f32 = 88.0;
 
 /// How the steppers read and write the text.
 #[derive(Debug, Clone, Copy)]
@@ -158,7 +158,7 @@ impl<'a> NumberField<'a> {
     /// Width of a field of the usual width with its steppers, points.
     #[must_use]
     pub fn usual_width(ui: &Ui) -> f32 {
-        WIDTH + 2.0 * stepper_width(look(ui).target)
+        WIDTH + 2.0 * look(ui).target
     }
 
     /// Draws label, steppers and field.
@@ -230,7 +230,7 @@ impl<'a> NumberField<'a> {
         let p = look.palette;
         let radius = if self.steppers { 0 } else { 7 };
         let unit = ui.painter().layout_no_wrap(self.unit.to_owned(), scale::regular(scale::SMALL), p.soft);
-        let room = unit.size().x + if self.unit.is_empty() { 10.0 } else { 16.0 };
+        let room = unit.size().x + if self.unit.is_empty() { 9.0 } else { 13.0 };
         let output = TextEdit::singleline(text)
             .id(self.id)
             .desired_width(self.width)
@@ -241,7 +241,7 @@ impl<'a> NumberField<'a> {
             .align(eframe::egui::Align2::LEFT_CENTER)
             .frame(
                 Frame::NONE
-                    .inner_margin(Margin { left: 10, right: room as i8, top: 6, bottom: 6 })
+                    .inner_margin(Margin { left: 9, right: room as i8, top: 6, bottom: 6 })
                     .fill(p.raised)
                     .corner_radius(CornerRadius::same(radius)),
             )
@@ -259,11 +259,6 @@ impl<'a> NumberField<'a> {
         field_edge(ui, &response, faulty);
         response
     }
-}
-
-/// Width of one stepper where controls are `target` points high.
-fn stepper_width(target: f32) -> f32 {
-    36.0_f32.max(target - 8.0)
 }
 
 /// Fields of these widths, points, in as many rows as they need: none stands outside the room at hand. `show` draws the
@@ -296,7 +291,7 @@ fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> bool {
     let way = if less { word!("widgets-number-field-less") } else { word!("widgets-number-field-more") };
     let p = palette(ui);
     let target = look(ui).target;
-    let (rect, _) = ui.allocate_exact_size(Vec2::new(stepper_width(target), target), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(Vec2::splat(target), Sense::hover());
     let response = ui.interact(rect, id, Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{label} {way}")));
     let fill = if response.hovered() { p.hover } else { p.button };
