@@ -33,7 +33,7 @@ impl Tint {
     #[must_use]
     pub fn most(self) -> f64 {
         match self {
-            Self::Water => 30.0,
+            Self::Water => 40.0,
             Self::Grains => 100.0,
         }
     }
@@ -246,6 +246,10 @@ mod tests {
             let wet: f64 = view.paths.iter().map(|path| path.front * path.area_share).sum();
             assert!(wet >= before && (view.time_s - t).abs() < 0.2, "{t}: {wet} {}", view.time_s);
             before = wet;
+            // The scale of colours reaches as far as the words do.
+            let strongest = view.paths.iter().flat_map(|path| path.cells.iter().flatten()).copied();
+            let strongest = strongest.fold(0.0, f64::max);
+            assert!(strongest <= Tint::Water.most(), "{t} s: {strongest} %");
         }
         assert!((before - 1.0).abs() < 1e-9);
         let dry = inside(&film, 0.0, Tint::Water).unwrap();
