@@ -124,9 +124,10 @@ fn style(look: Look) -> Style {
         weak_text_color: Some(p.soft),
         widgets: Widgets {
             noninteractive: widget(p.page, p.hairline, p.ink),
-            inactive: widget(p.button, p.edge, p.ink),
-            hovered: widget(p.hover, p.ink, p.ink),
-            active: widget(p.selected, p.accent, p.ink),
+            // The stronger fill is that of rails, handles and scroll bars, which have no outline.
+            inactive: WidgetVisuals { bg_fill: p.edge, ..widget(p.button, p.edge, p.ink) },
+            hovered: WidgetVisuals { bg_fill: p.soft, ..widget(p.hover, p.ink, p.ink) },
+            active: WidgetVisuals { bg_fill: p.accent, ..widget(p.selected, p.accent, p.ink) },
             open: widget(p.selected, p.accent, p.ink),
         },
         hyperlink_color: p.accent,
@@ -155,4 +156,29 @@ fn style(look: Look) -> Style {
     style.visuals.selection.bg_fill = p.selected;
     style.visuals.selection.stroke = Stroke::new(1.5, p.ink);
     style
+}
+
+#[cfg(test)]
+mod tests {
+    use super::colour::contrast;
+    use super::{Look, style};
+
+    /// WCAG 2.2, 1.4.11: what is needed to find and use a control 3:1.
+    #[test]
+    fn rails_and_scroll_bars_can_be_seen() {
+        for look in [Look::LIGHT, Look::DARK, Look::PROJECTOR] {
+            let (p, style) = (look.palette, style(look));
+            let widgets = &style.visuals.widgets;
+            for (state, visuals) in [
+                ("at rest", &widgets.inactive),
+                ("under the pointer", &widgets.hovered),
+                ("held", &widgets.active),
+            ] {
+                for ground in [p.page, p.shelf, p.raised, style.visuals.extreme_bg_color] {
+                    let got = contrast(visuals.bg_fill, ground);
+                    assert!(got >= 3.0, "dark {}, {state}: {got:.2}", p.dark);
+                }
+            }
+        }
+    }
 }
