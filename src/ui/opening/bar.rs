@@ -350,7 +350,10 @@ fn small_chart(ui: &Ui, p: &Palette, chart: &Chart, area: Rect) {
     let y = |v: f64| area.bottom() - 3.0 - (area.height() - 6.0) * ((v - low) / (high - low)) as f32;
     let x = |i: usize| area.left() + area.width() * (i as f32 + 0.5) / points.len() as f32;
     let painter = ui.painter().with_clip_rect(area);
-    painter.rect_filled(Rect::from_x_y_ranges(area.x_range(), y(band.1)..=y(band.0)), 2.0, p.band);
+    painter.rect_filled(Rect::from_x_y_ranges(area.x_range(), y(band.1)..=y(band.0)), 0.0, p.band);
+    for edge in [band.0, band.1] {
+        painter.hline(area.x_range(), y(edge), Stroke::new(1.2, p.band_edge));
+    }
     let line = points.iter().enumerate().map(|(i, q)| pos2(x(i), y(q.measured))).collect();
     painter.line(line, Stroke::new(1.5, p.this_pull));
     if let Some((i, last)) = points.iter().enumerate().next_back() {

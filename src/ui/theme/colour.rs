@@ -54,8 +54,10 @@ pub struct Palette {
     pub keeper: Color32,
     /// Lines of all other pulls.
     pub rest: Color32,
-    /// Fill of an expected band.
+    /// Fill of an expected band, or of the window that a value should lie in.
     pub band: Color32,
+    /// Its two edges.
+    pub band_edge: Color32,
     /// Fill of the taste map where liking is least.
     pub map_low: Color32,
     /// Fill of the taste map where liking is greatest.
@@ -91,6 +93,7 @@ pub static LIGHT: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x8F8775),
     band: rgb(0xE9E1CF),
+    band_edge: rgb(0x857B69),
     map_low: rgb(0xF4EFE4),
     map_high: rgb(0x9CC3DC),
 };
@@ -120,6 +123,7 @@ pub static DARK: Palette = Palette {
     keeper: rgb(0xE69F00),
     rest: rgb(0x857B6D),
     band: rgb(0x332C23),
+    band_edge: rgb(0x8A7F70),
     map_low: rgb(0x1C1814),
     map_high: rgb(0x1F5673),
 };
@@ -149,6 +153,7 @@ pub static PROJECTOR: Palette = Palette {
     keeper: rgb(0xD55E00),
     rest: rgb(0x7A7A7A),
     band: rgb(0xE6E3DA),
+    band_edge: rgb(0x5A5A5A),
     map_low: rgb(0xFFFFFF),
     map_high: rgb(0x9CCBE6),
 };
@@ -288,11 +293,14 @@ mod tests {
     #[test]
     fn graphics_can_be_seen_on_every_ground() {
         for (name, palette) in [("light", &LIGHT), ("dark", &DARK), ("projector", &PROJECTOR)] {
+            let got = contrast(palette.band_edge, palette.band);
+            assert!(got >= 3.0, "{name}: the edge of a band on its fill has {got:.2}");
             for (ground, back) in
                 [("page", palette.page), ("shelf", palette.shelf), ("raised", palette.raised)]
             {
                 for (mark, fore) in [
                     ("edge", palette.edge),
+                    ("the edge of a band", palette.band_edge),
                     ("this pull", palette.this_pull),
                     ("the pull before", palette.before),
                     ("the keeper", palette.keeper),

@@ -157,6 +157,9 @@ fn draw(
     if let Some((from, to)) = panel.band {
         let band = Rect::from_x_y_ranges(area.x_range(), y(to)..=y(from));
         painter.rect_filled(band, 0.0, p.band);
+        for edge in [band.top(), band.bottom()] {
+            painter.hline(area.x_range(), edge, Stroke::new(1.2, p.band_edge));
+        }
     }
     painter.rect_stroke(area, 0.0, Stroke::new(1.0, p.hairline), eframe::egui::StrokeKind::Inside);
     let tick = scale::regular(scale::TICK);

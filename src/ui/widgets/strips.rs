@@ -276,7 +276,7 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
             plot.add(
                 FilledArea::new(band.name.clone(), &band.time_s, &band.low, &band.high)
                     .fill_color(fill)
-                    .stroke(Stroke::new(1.0, p.hairline))
+                    .stroke(Stroke::new(1.2, p.band_edge))
                     .allow_hover(false),
             );
         }
