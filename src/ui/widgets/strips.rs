@@ -174,6 +174,8 @@ pub fn summary(strips: &[Strip]) -> String {
 const CROWD: usize = 12;
 const AXIS: f32 = 44.0;
 const FOOT: f32 = 24.0;
+/// Height of a figure of the value axis with its line, points.
+const FIGURE: f64 = 18.5;
 
 /// Draws the strips into `height` points. `all` is the whole span of time; `titles` writes each strip's name into it
 /// (a caller that names them beside it needs none, and keeps the lines free).
@@ -242,11 +244,20 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
         .tick_label_color(p.soft)
         .label_spacing(4.0..=12.0)
         .formatter(|mark, _| shortest(mark.value, 1));
+    // The first moment stands below the axis where the lowest figure stands before it: never both in one place.
+    let lowest = marks(low, high, room).first().map_or(f64::INFINITY, |mark| mark.value);
+    let crowded = (lowest - low) / (high - low) * f64::from(room) < 12.0;
+    let first_s = from + (to - from) * f64::from(16.0 / (ui.available_width() - AXIS).max(1.0));
     let times = AxisHints::new_x()
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
         .label_spacing(44.0..=80.0)
-        .formatter(|mark, _| format!("{} s", shortest(mark.value, 1)));
+        .formatter(move |mark, _| {
+            if crowded && mark.value < first_s {
+                return String::new();
+            }
+            format!("{} s", shortest(mark.value, 1))
+        });
     let plot = Plot::new(id)
         .height(ui.available_height())
         .width(ui.available_width())
@@ -303,17 +314,31 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
     shown.response.rect
 }
 
-/// Marks of a value axis: round steps, as many as there is room for at 26 points each.
+/// Marks of a value axis: round steps, as many as there is room for at 26 points each, two at least.
 fn marks(low: f64, high: f64, room: f32) -> Vec<GridMark> {
+    if low.partial_cmp(&high) != Some(std::cmp::Ordering::Less) {
+        return Vec::new();
+    }
+    // The topmost mark would touch the strip above.
+    let top = high - (high - low) * 0.1;
+    let on = |step: f64| ((low / step).ceil() as i64, (top / step).floor() as i64);
     let most = f64::from((room / 26.0).floor().max(1.0));
     let rough = (high - low) / most;
     let decade = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|n| n * decade).find(|step| *step >= rough * 0.999);
-    let step = step.unwrap_or(decade * 10.0);
-    let first = (low / step).ceil() as i64;
-    // The topmost mark would touch the strip above.
-    let last = ((high - (high - low) * 0.1) / step).floor() as i64;
-    (first..=last.min(first + 100)).map(|n| GridMark { value: n as f64 * step, step_size: step }).collect()
+    let steps = [1.0, 2.0, 5.0, 10.0].map(|n| n * decade);
+    let wanted = steps.into_iter().find(|step| *step >= rough * 0.999).unwrap_or(decade * 10.0);
+    let tall = |value: f64| value / (high - low) * f64::from(room) >= FIGURE;
+    // One figure is no scale: two at least, far enough apart to be read.
+    let two = |step: &f64| tall((on(*step).1 - on(*step).0) as f64 * step);
+    let finer = steps.into_iter().rev().chain([0.5 * decade, 0.2 * decade]).filter(|step| *step < wanted);
+    let step = std::iter::once(wanted).chain(finer).find(two).unwrap_or(wanted);
+    let (first, last) = on(step);
+    // Where not all of them can be read, the lowest and the highest.
+    let by = if tall(step) { 1 } else { (last - first).max(1) };
+    (first..=last.min(first + 100 * by))
+        .step_by(by as usize)
+        .map(|n| GridMark { value: n as f64 * step, step_size: by as f64 * step })
+        .collect()
 }
 
 fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &Palette) {
@@ -399,6 +424,28 @@ fn pointer(
         if (zoom - 1.0).abs() > 1e-3 {
             view.zoom(f64::from(zoom), all);
         }
+    }
+}
+
+#[cfg(test)]
+mod scale_of_values {
+    use super::marks;
+
+    /// The lowest strips of the bench are some 40 points high; a figure with its line is 18 high.
+    #[test]
+    fn even_a_low_strip_has_a_scale() {
+        for room in [32.0, 40.0, 46.0, 60.0, 120.0, 300.0] {
+            for (low, high) in
+                [(0.0, 12.0), (0.0, 4.3), (0.0, 40.0), (0.0, 9.99), (0.0, 1.0), (20.0, 101.0), (88.0, 96.5)]
+            {
+                let list = marks(low, high, room);
+                assert!(list.len() >= 2, "{low}–{high} in {room}: {list:?}");
+                let apart = (list[1].value - list[0].value) / (high - low) * f64::from(room);
+                assert!(apart >= 18.0, "{low}–{high} in {room}: {apart} points apart");
+                assert!(list.iter().all(|mark| (low..=high).contains(&mark.value)));
+            }
+        }
+        assert!(marks(1.0, 1.0, 40.0).is_empty() && marks(f64::NAN, 1.0, 40.0).is_empty());
     }
 }
 
