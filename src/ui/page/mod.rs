@@ -13,7 +13,7 @@ use super::shelf::hairline;
 use super::state::Mode;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
-use super::widgets::{Button, empty_state, icon_button, text_line, text_lines, title};
+use super::widgets::{Button, empty_state, fact_lines, icon_button, text_line, title};
 use crate::domain::{BagState, WayOfLiving};
 use crate::workbench::view::page::head;
 
@@ -117,7 +117,7 @@ impl App {
                 };
                 let line = if finished { say!("page-finished", line = line) } else { line };
                 // Where two lines are too few, pointing at it shows the whole.
-                text_lines(ui, &line, scale::regular(scale::SMALL), p.soft, 2);
+                fact_lines(ui, &line, scale::regular(scale::SMALL), p.soft, 2);
             });
             ui.spacing_mut().item_spacing.x = scale::GAP_1;
             let undo = self

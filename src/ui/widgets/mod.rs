@@ -40,8 +40,8 @@ pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
 pub use taste_map::{MapOutcome, taste_map};
 pub use text::{
-    body, elided, heading, key_cap, line_at, lines_at, overline, size_for, small, small_height, soft,
-    text_line, text_lines, title,
+    body, elided, fact_lines, heading, key_cap, line_at, lines_at, overline, size_for, small, small_height,
+    soft, text_line, title,
 };
 pub use text_field::{TextField, select_all_on_focus};
 pub use tick_row::tick_row;

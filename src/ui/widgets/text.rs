@@ -57,9 +57,28 @@ pub fn text_line(ui: &mut Ui, text: impl Into<String>, font: FontId, colour: Col
 }
 
 /// Text in any font and colour, wrapped into at most `rows` lines and cut with an ellipsis where that is too few.
-pub fn text_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: usize) -> Response {
+fn text_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: usize) -> Response {
     let galley = wrapped(ui, text, font, colour, ui.available_width(), rows);
     ui.add(Label::new(galley))
+}
+
+/// Facts parted by dots, in at most `rows` lines that break at a dot where each fact finds room.
+pub fn fact_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: usize) -> Response {
+    const DOT: &str = " · ";
+    let width = |line: &str| {
+        ui.painter().layout_no_wrap(line.to_owned(), font.clone(), Color32::PLACEHOLDER).size().x
+    };
+    let (room, mut lines, mut line) = (ui.available_width(), String::new(), String::new());
+    for fact in text.split(DOT) {
+        let longer = if line.is_empty() { fact.to_owned() } else { format!("{line}{DOT}{fact}") };
+        if line.is_empty() || width(&longer) <= room {
+            line = longer;
+        } else {
+            lines += &format!("{line}\n");
+            line = fact.to_owned();
+        }
+    }
+    text_lines(ui, &(lines + &line), font, colour, rows)
 }
 
 /// At most `rows` lines of at most `width` points, cut with an ellipsis where that is too few.
