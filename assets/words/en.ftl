@@ -787,6 +787,7 @@ control-opening-recipe = { $dose } in, { $drink } out
 control-opening-record = { $coffee }: do what the verdict says, then sign
 control-opening-scale = Put a known mass on the scale and compare
 control-opening-scale-with = Put the { $mass } mass on the scale: it must read { $mass } within { $least }
+control-opening-serve = serve { $range }
 control-opening-taste = { $coffee }: let it cool a little, stir, taste
 control-opening-temperature = { $station }: the brew temperature should show { $temperature }, within { $within }
 control-opening-timed-recipe = { $dose } in, { $drink } out, { $window }

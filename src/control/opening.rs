@@ -167,12 +167,26 @@ pub fn pull_words(c: &CoffeeToOpen, window: Option<&str>) -> (String, String) {
 /// "aim 27 s, serve 25–31 s"; tenths where a whole second would say something else.
 #[must_use]
 pub fn window_words(target_s: f64, low_s: f64, high_s: f64, units: &UnitPreferences) -> String {
-    let decimals = |list: &[f64]| usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05));
     say!(
         "control-opening-window",
         target = units.number(target_s, decimals(&[target_s])),
-        range = units.span(Quantity::Time, low_s, high_s, decimals(&[low_s, high_s]))
+        range = range(low_s, high_s, units)
     )
+}
+
+/// "serve 25–31 s", where there is no room for more.
+#[must_use]
+pub fn serve_words(low_s: f64, high_s: f64, units: &UnitPreferences) -> String {
+    say!("control-opening-serve", range = range(low_s, high_s, units))
+}
+
+fn range(low_s: f64, high_s: f64, units: &UnitPreferences) -> String {
+    units.span(Quantity::Time, low_s, high_s, decimals(&[low_s, high_s]))
+}
+
+/// None where whole seconds say the same.
+fn decimals(list: &[f64]) -> usize {
+    usize::from(list.iter().any(|v| (v - v.round()).abs() > 0.05))
 }
 
 /// What a list costs: coffee in grams and time in seconds.

@@ -323,8 +323,14 @@ fn card_ui(ui: &mut Ui, card: &Card<'_>) -> bool {
             put(107.0, 0.0, &row.figure, scale::regular(scale::SMALL), p.soft);
             let foot = pos2(inner.left(), inner.bottom());
             let font = scale::regular(scale::TICK);
-            ui.painter().text(foot, Align2::LEFT_BOTTOM, &row.window, font.clone(), p.soft);
-            ui.painter().text(pos2(inner.right(), foot.y), Align2::RIGHT_BOTTOM, last, font, p.soft);
+            let at = pos2(inner.right(), foot.y);
+            let last = ui.painter().text(at, Align2::RIGHT_BOTTOM, last, font.clone(), p.soft);
+            // Beside the last pull the whole window where it finds room, else its range.
+            let room = last.left() - inner.left() - scale::GAP_2;
+            let wide = |words: &str| elided(ui, words, font.clone(), p.soft, f32::INFINITY).size().x;
+            let words = if wide(&row.window) <= room { &row.window } else { &row.serve };
+            let galley = elided(ui, words, font.clone(), p.soft, room);
+            ui.painter().galley(foot - vec2(0.0, galley.size().y), galley, p.soft);
         }
         if let Some(chart) = row.charts.first().filter(|_| !compact) {
             let area = Rect::from_min_max(

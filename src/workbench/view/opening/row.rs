@@ -14,7 +14,7 @@ use super::{Place, Wish};
 use crate::control::habits::Habits;
 use crate::control::neighbours::Neighbour;
 use crate::control::opening::CoffeeToOpen;
-use crate::control::opening::window_words;
+use crate::control::opening::{serve_words, window_words};
 use crate::control::pulls::{KnownCauses, Reader, Reference, Watched};
 use crate::control::series::Reading;
 use crate::control::verdict::{Action, Policy, in_ten};
@@ -94,6 +94,8 @@ pub struct CoffeeRow {
     pub recipe: String,
     /// "27 s, 25–31 s".
     pub window: String,
+    /// Its range alone.
+    pub serve: String,
     /// The window, seconds.
     pub window_s: (f64, f64),
     /// Where the window comes from.
@@ -393,6 +395,7 @@ pub(super) fn row(
         station_name: station.name.clone(),
         recipe: recipe_words(gear, &keeper.recipe, units),
         window: window_words(target, low, high, units),
+        serve: serve_words(low, high, units),
         window_s: (low, high),
         window_why,
         setting: shown(plan.grind),
