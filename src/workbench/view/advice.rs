@@ -144,11 +144,21 @@ pub struct HeroView {
     pub recipe: Recipe,
 }
 
+/// The gear with its grinder's direction as the advice takes it: where the pulls say that it was entered the wrong way
+/// round, they are believed, and the moves must be told in the same sense as the reasons.
+fn as_believed(advice: &Advice, gear: &Gear) -> Gear {
+    let mut gear = *gear;
+    if advice.reasons.iter().any(|reason| reason.id == "guard.direction") {
+        gear.grind.finer = gear.grind.finer.other();
+    }
+    gear
+}
+
 /// The hero for an advice; `pulls` is how many pulls the bag has.
 #[must_use]
 pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
     let from = advice.from.filter(|_| pulls > 0);
-    let moves = moves(from.as_ref(), &advice.recipe, gear, units);
+    let moves = moves(from.as_ref(), &advice.recipe, &as_believed(advice, gear), units);
     let verdict = match advice.verdict {
         Verdict::Settled => word!("view-advice-keep-this-recipe"),
         Verdict::Repeat => word!("view-advice-pull-the-same-again"),
@@ -176,7 +186,7 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
 pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
     let Some((recipe, why)) = advice.alternatives.get(at) else { return hero(advice, gear, pulls, units) };
     let from = advice.from.filter(|_| pulls > 0);
-    let moves = moves(from.as_ref(), recipe, gear, units);
+    let moves = moves(from.as_ref(), recipe, &as_believed(advice, gear), units);
     let moved: Vec<&str> = moves.iter().map(|m| m.what).collect();
     HeroView {
         over: say!("view-advice-another-idea-of", at = at + 1, alternatives = advice.alternatives.len()),
@@ -433,6 +443,11 @@ mod tests {
         gear.grind.finer = Finer::Higher;
         let hero = hero(&advice(Verdict::Adjust, Some(14.0), 14.5), &gear, 2, &units);
         assert_eq!(hero.moves[0].words, "1 click finer");
+        // Where the pulls say that this was entered the wrong way round, the move is told as they say.
+        let mut turned = advice(Verdict::Adjust, Some(14.0), 14.5);
+        let (id, text) = ("guard.direction".to_owned(), String::new());
+        turned.reasons.push(Reason { voice: Voice::Guard, id, text });
+        assert_eq!(super::hero(&turned, &gear, 2, &units).moves[0].words, "1 click coarser");
     }
 
     #[test]
