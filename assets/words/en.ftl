@@ -951,6 +951,7 @@ advisor-reasons-rule = { $because }.
 advisor-reasons-rule-moves = { $because } ({ $moves })
 advisor-reasons-rule-of-pull = Pull { $n }: { $because }.
 advisor-reasons-settled = Another change is not worth its coffee: this recipe is very likely within half a point of the best.
+advisor-reasons-settled-praised = Its cups could hardly have been liked more: keep this recipe.
 advisor-reasons-several = Moving { $levers } levers at once tells more about where the best cup lies than any single move.
 advisor-reasons-several-chance = Moving { $levers } levers at once is likelier to come near the best cup: { $several } in 100, against { $single } in 100 for the best single move.
 advisor-reasons-several-gain = Moving { $levers } levers at once promises about { $gain } points of liking more than any single move.
@@ -958,6 +959,7 @@ advisor-reasons-stay = No move promises more than this recipe does now; a second
 advisor-reasons-stay-again = A move may promise more, but one more pull of this recipe tells more first.
 advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
+advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
 advisor-reasons-steps-coarser = { $n ->
     [one] grind { $n } step coarser
    *[other] grind { $n } steps coarser

@@ -195,7 +195,7 @@ const ENOUGH_TASTED: usize = 3;
 const SURE_ENOUGH: f64 = 0.85;
 const AS_GOOD: f64 = 0.1;
 /// What a move must gain to be made on the word of an odd pull.
-const WORTH_AN_ODD_PULL: f64 = 0.3;
+const WORTH_AN_ODD_PULL: f64 = 0.5;
 
 /// Worlds drawn for one answer.
 pub(super) const WORLDS: usize = 160;
@@ -391,17 +391,17 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // What was pulled before something changed was another recipe.
     let since = changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
-    let kept = worth.best_of(&search, &aimed_since).filter(|at| {
-        let as_good = || {
-            worth.behind(&search, *at) <= AS_GOOD
-                && chance_near(&search, *at, worth.reachable()) >= SURE_ENOUGH
-        };
-        sure && match search.recipe(*at).map(|recipe| facts::cups_of(case, &aimed, &recipe)) {
-            Some(Cups::Praised) => true,
-            Some(Cups::Good) => as_good(),
-            Some(Cups::Poor) | None => false,
-        }
+    let as_good = |at: usize| {
+        worth.behind(&search, at) <= AS_GOOD && chance_near(&search, at, worth.reachable()) >= SURE_ENOUGH
+    };
+    let candidate = worth.best_of(&search, &aimed_since).filter(|_| sure);
+    let cups = candidate.and_then(|at| search.recipe(at)).map(|of| facts::cups_of(case, &aimed, &of));
+    let kept = candidate.filter(|at| match cups {
+        Some(Cups::Praised) => true,
+        Some(Cups::Good) => as_good(*at),
+        Some(Cups::Poor) | None => false,
     });
+    let praised = cups == Some(Cups::Praised) && !kept.is_some_and(as_good);
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
@@ -427,7 +427,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let mut reasons = facts::guards(desk, case, &best_recipe, changed.as_ref().map(|(c, _)| c), slope);
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
-    let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised };
+    let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
     reasons.extend(reasons::reasons(case, &posterior, &search, &chosen, &changes, &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     let alternatives = beliefs::alternatives(&search, at, worth.reachable());

@@ -156,6 +156,10 @@ pub(super) struct Choice {
     pub again: bool,
     /// Another candidate promises a better cup than `from`.
     pub more_promised: bool,
+    /// No cup has been tasted or measured.
+    pub untasted: bool,
+    /// It is kept for cups that could hardly be liked more.
+    pub praised: bool,
 }
 
 /// Why `choice`; `near` gives a candidate's chance of being near the best.
@@ -167,7 +171,7 @@ pub(super) fn reasons(
     changes: &[Change],
     near: &dyn Fn(usize) -> f64,
 ) -> Vec<Reason> {
-    let Choice { status, to, from, single, odd, again, more_promised } = *choice;
+    let Choice { status, to, from, single, odd, again, .. } = *choice;
     let liking = |at: usize| search.seen.get(at).map_or(0.0, |c| c.liking);
     let window_s = case.aim.time_window_s.unwrap_or(PLAIN_TIME_S);
     let mut out = Vec::new();
@@ -252,7 +256,9 @@ pub(super) fn reasons(
                 word!("advisor-reasons-stay-first").to_owned()
             } else if again {
                 word!("advisor-reasons-stay-check").to_owned()
-            } else if more_promised {
+            } else if choice.untasted {
+                word!("advisor-reasons-stay-taste").to_owned()
+            } else if choice.more_promised {
                 word!("advisor-reasons-stay-again").to_owned()
             } else {
                 word!("advisor-reasons-stay").to_owned()
@@ -262,7 +268,11 @@ pub(super) fn reasons(
         Status::Settled => Reason {
             source: Source::Model,
             id: "model.settled".to_owned(),
-            text: word!("advisor-reasons-settled").to_owned(),
+            text: if choice.praised {
+                word!("advisor-reasons-settled-praised").to_owned()
+            } else {
+                word!("advisor-reasons-settled").to_owned()
+            },
             pulls: Vec::new(),
         },
     });
