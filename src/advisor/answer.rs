@@ -2,8 +2,9 @@
 
 use super::beliefs::{self, Belief};
 use super::decide::{Search, moved};
-use super::facts::{self, Cups, Reach};
+use super::facts::{self, Cups};
 use super::hear::{Heard, hear};
+use super::reach::Reach;
 use super::reasons::{self, Choice};
 use super::worth::Worth;
 use super::{Case, Desk, Settings};

@@ -168,9 +168,7 @@ fn over_worlds(posterior: &Posterior, of: impl Fn(&dyn Fn(Unknown) -> f64) -> f6
         .iter()
         .map(|world| of(&|unknown: Unknown| world.theta.get(unknown.at()).copied().unwrap_or(0.0)))
         .collect();
-    let mean = posterior.mean(&each);
-    let squares: Vec<f64> = each.iter().map(|v| (v - mean) * (v - mean)).collect();
-    (mean, posterior.mean(&squares).max(0.0).sqrt())
+    posterior.spread(&each)
 }
 
 /// Change of ln time for a day of age, and how sure that is.

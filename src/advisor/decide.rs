@@ -1,7 +1,7 @@
 //! The search over the gear's own grid: a coarse lattice first, then pattern moves in the gear's own steps around the
 //! best, every recipe judged by its liking in every drawn world.
 
-use super::facts::Reach;
+use super::reach::Reach;
 use crate::domain::{Gear, Lever, Recipe, Scale};
 use crate::infer::{Frame, Point, Posterior};
 

@@ -1,10 +1,10 @@
 //! Facts about a case that guards and rules look at, and what the rules make of them in this gear's own steps.
 
-use super::answer::{Reason, Source, Toward};
+use super::answer::{Reason, Source};
 use super::decide::{USUAL_TIME_S, moved};
 use super::hear::Changed;
 use super::reasons::taste_words;
-use super::{Case, Desk};
+use super::{Case, Desk, reach};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
@@ -13,7 +13,7 @@ use crate::units::{Quantity, figure, listed, rounded};
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
     match case.shots.last() {
-        Some(shot) if shot.choked => !rules_out(case, shot),
+        Some(shot) if shot.choked => reach::stray_choke(case),
         _ => posterior.sound.last().is_some_and(|s| *s < 0.4),
     }
 }
@@ -71,33 +71,6 @@ pub(super) fn per_unit(mean: impl Fn(Unknown) -> f64) -> f64 {
     (of_flow * flowing(mean)).max(1e-9)
 }
 
-/// Largest move of the grinder in one go, in ln time: three times faster or slower.
-const FARTHEST_MOVE: f64 = 1.1;
-
-/// How much less coffee to take where even the coarsest setting chokes, grams: half a gram (common practice, no source)
-/// less the scatter of a scale.
-const LESS_DOSE_G: f64 = 0.4;
-
-/// Time (s) from which a pull runs so slowly that one beside it may well choke.
-const NEARLY_CHOKED_S: f64 = 40.0;
-
-/// Whether a choke rules its setting out: it does unless it was the only one and a pull as fine and of as much coffee
-/// has run well; then the preparation explains it better than the grind.
-fn rules_out(case: &Case, choked: &Shot) -> bool {
-    let chokes = case.shots.iter().filter(|s| s.choked).count();
-    chokes > 1 || !ran_as_fine(&case.shots, choked, &case.gear)
-}
-
-/// Whether among `shots` one as fine as `choked` and of as much coffee ran well.
-pub(super) fn ran_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> bool {
-    let coarser = gear.grind.finer.coarser_sign();
-    shots.iter().any(|s| {
-        let as_fine = (choked.recipe.grind - s.recipe.grind) * coarser >= 0.0;
-        let ran = !s.choked && s.time_s.is_some_and(|t| t < NEARLY_CHOKED_S);
-        ran && as_fine && s.recipe.dose_g > choked.recipe.dose_g - 0.5
-    })
-}
-
 /// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation.
 pub(super) fn contradicts_itself(case: &Case) -> bool {
     let both = |shot: &Shot| {
@@ -149,86 +122,6 @@ pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
 pub(super) fn of_its_own_style(case: &Case) -> bool {
     let usual = USUAL_TIME_S;
     case.aim.time_window_s.is_some_and(|(from, to)| to < usual.0 || from > usual.1)
-}
-
-/// Pulls after which the clock no longer says which way the grind may go.
-const CLOCK_FIRST: usize = 2;
-
-/// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
-const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
-
-/// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
-/// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
-/// say that the clock cannot be trusted.
-fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
-    let shots = &case.shots;
-    if shots.is_empty() || shots.len() > CLOCK_FIRST || shots.iter().any(Shot::tunnelled) {
-        return None;
-    }
-    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
-    let fast = |s: &Shot| !s.choked && s.time_s.is_some_and(|t| t < from);
-    let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
-    let last = shots.last()?;
-    if shots.iter().all(fast) {
-        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0)));
-    }
-    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1);
-    shots.iter().all(slow).then_some((Toward::Coarser, far))
-}
-
-/// What the next pull may be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Reach {
-    /// Grinder settings, lowest and highest, within the scale.
-    pub grind: (f64, f64),
-    /// The largest dose, grams; `None` where any will do.
-    pub most_dose_g: Option<f64>,
-}
-
-impl Reach {
-    /// All that the gear can do.
-    pub fn all(gear: &Gear) -> Self {
-        Self { grind: (gear.grind.scale.min(), gear.grind.scale.max()), most_dose_g: None }
-    }
-
-    /// What lies within one move: not farther than [`FARTHEST_MOVE`] unless a pull has run there, not away from the clock at first, and coarser than
-    /// what has choked; where the scale ends there, less coffee.
-    pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
-        let Gear { grind, dose_g, .. } = &case.gear;
-        let most = (FARTHEST_MOVE / per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
-        let (mut low, mut high) = (current.grind - most, current.grind + most);
-        // Where a pull has run, one may go back to at once.
-        for shot in case.shots.iter().filter(|s| !s.choked) {
-            (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
-        }
-        if let Some((toward, far)) = off_the_clock(case) {
-            let steps = if far { 1 } else { 0 };
-            let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
-            let least =
-                grind.coarser_by(current.grind, if toward == Toward::Coarser { steps } else { -steps });
-            if up { low = low.max(least) } else { high = high.min(least) }
-        }
-        let mut most_dose_g: Option<f64> = None;
-        for shot in case.shots.iter().filter(|s| s.choked && rules_out(case, s)) {
-            let next = grind.coarser_by(shot.recipe.grind, 1);
-            match grind.finer.coarser_sign() > 0.0 {
-                true => (low, high) = (low.max(next), high.max(next)),
-                false => (low, high) = (low.min(next), high.min(next)),
-            }
-            let less = shot.recipe.dose_g - LESS_DOSE_G;
-            let is_coarsest = grind.steps_coarser(shot.recipe.grind, next) == 0;
-            if is_coarsest && less >= dose_g.min() {
-                most_dose_g = Some(most_dose_g.map_or(less, |most| most.min(less)));
-            }
-        }
-        Self { grind: (grind.scale.snap(low), grind.scale.snap(high)), most_dose_g }
-    }
-
-    /// Whether a recipe lies within it.
-    pub fn holds(&self, recipe: &Recipe) -> bool {
-        (self.grind.0..=self.grind.1).contains(&recipe.grind)
-            && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
-    }
 }
 
 /// How far apart two recipes are, squared, in usual moves of dose, ratio and temperature.
@@ -378,8 +271,7 @@ pub fn direction_reversed(case: &Case) -> bool {
     slope > 3.5 * sd && slope * span > least
 }
 
-/// Guards: sentences about evidence or settings that cannot be as they seem.
-/// `slope` is the rise of ln time per grinder unit toward finer.
+/// Guards: sentences about evidence or settings that cannot be as they seem. `slope` is the rise of ln time per grinder unit toward finer.
 pub(super) fn guards(
     desk: &Desk,
     case: &Case,

@@ -1,7 +1,7 @@
 //! How the pulls are heard: as they stand, or with a change in between that nobody entered.
 
 use super::answer::WORLDS;
-use super::{Case, Desk, Settings, facts};
+use super::{Case, Desk, Settings, facts, reach};
 use crate::infer::{Noise, Posterior, Shot};
 
 /// Something changed between two pulls: the grinder, the dose, the beans or the room.
@@ -54,7 +54,7 @@ pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
 fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> Option<(Changed, Case)> {
     let odd = |at: usize, shot: &Shot| {
         if shot.choked {
-            facts::ran_as_fine(case.shots.get(..at).unwrap_or_default(), shot, &case.gear)
+            reach::last_run_as_fine(case.shots.get(..at).unwrap_or_default(), shot, &case.gear).is_some()
         } else {
             heard.sound.get(at).is_some_and(|sound| *sound < DOUBTED)
         }
@@ -80,9 +80,8 @@ fn changed_at(desk: &Desk, case: &Case, at: usize, settings: &Settings) -> Optio
         let time_s = if shot.choked { Some(facts::CHOKED_TIME_S) } else { shot.time_s };
         let Some(time_s) = time_s.filter(|t| *t > 1.0) else { continue };
         let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
-        let mean = old.mean(&times);
-        let squares: Vec<f64> = times.iter().map(|t| (t - mean) * (t - mean)).collect();
-        let doubt = old.mean(&squares).max(0.0).sqrt().hypot(old.noise.ln_time);
+        let (mean, sd) = old.spread(&times);
+        let doubt = sd.hypot(old.noise.ln_time);
         let off = libm::log(time_s) - mean;
         if off.abs() < LEAST_CHANGE.max(DOUBTS * doubt) {
             return None;

@@ -8,6 +8,7 @@ mod decide;
 mod facts;
 mod hear;
 mod outlook;
+mod reach;
 mod reasons;
 mod worth;
 

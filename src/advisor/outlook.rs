@@ -66,12 +66,8 @@ impl Outlook {
         let point = self.point(recipe);
         let (weights, spare) = self.posterior.discrepancy_weights(&point);
         let likings = self.posterior.likings_with(&point, &weights);
-        let mean = self.posterior.mean(&likings);
-        let squares: Vec<f64> = likings.iter().map(|l| (l - mean) * (l - mean)).collect();
-        Standing {
-            mean: mean.clamp(1.0, 9.0),
-            sd: self.posterior.mean(&squares).max(0.0).sqrt().hypot(spare),
-        }
+        let (mean, sd) = self.posterior.spread(&likings);
+        Standing { mean: mean.clamp(1.0, 9.0), sd: sd.hypot(spare) }
     }
 
     /// Median time of a recipe, seconds.

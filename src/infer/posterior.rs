@@ -442,13 +442,19 @@ impl Posterior {
         self.worlds.iter().zip(values).map(|(w, v)| w.weight * v).sum()
     }
 
+    /// Weighted mean and standard deviation of one number per world.
+    #[must_use]
+    pub fn spread(&self, values: &[f64]) -> (f64, f64) {
+        let mean = self.mean(values);
+        let squares = self.worlds.iter().zip(values).map(|(w, v)| w.weight * (v - mean) * (v - mean));
+        (mean, squares.sum::<f64>().max(0.0).sqrt())
+    }
+
     /// Weighted mean and standard deviation of an unknown.
     #[must_use]
     pub fn belief(&self, unknown: Unknown) -> (f64, f64) {
-        let pick = |w: &World| w.theta.get(unknown.at()).copied().unwrap_or(0.0);
-        let mean: f64 = self.worlds.iter().map(|w| w.weight * pick(w)).sum();
-        let var: f64 = self.worlds.iter().map(|w| w.weight * (pick(w) - mean) * (pick(w) - mean)).sum();
-        (mean, var.max(0.0).sqrt())
+        let each = self.worlds.iter().map(|w| w.theta.get(unknown.at()).copied().unwrap_or(0.0));
+        self.spread(&each.collect::<Vec<_>>())
     }
 
     /// Log-likelihood of each kind of evidence of one pull in each world.

@@ -273,6 +273,27 @@ fn a_choke_where_others_ran_is_repeated_once() {
     assert!(twice.status == Status::Adjust && twice.recipe.grind > 12.0, "{:?}", twice.recipe);
 }
 
+/// What choked long ago at a finer setting says nothing of a setting that has run since.
+#[test]
+fn an_old_choke_does_not_condemn_a_setting_that_runs() {
+    let mut case = case(Finer::Lower);
+    let choked = |label, grind| {
+        let mut made = Shot { choked: true, ..shot(label, grind, 60.0, &[], None) };
+        made.recipe.yield_g = 0.0;
+        made
+    };
+    case.shots.push(choked(1, 8.0));
+    for label in 2..=4 {
+        case.shots.push(shot(label, 13.0, 28.0, &[(Attribute::Sourness, 0)], Some(8)));
+    }
+    case.shots.push(choked(5, 13.0));
+    let advice = check_sound(&case);
+    assert_eq!((advice.status, advice.recipe.grind), (Status::Repeat, 13.0));
+    // Had it run again, the choke would be forgotten.
+    case.shots.push(shot(6, 13.0, 29.0, &[(Attribute::Sourness, 0)], Some(8)));
+    assert!(check_sound(&case).recipe.grind <= 13.5);
+}
+
 /// One odd pull is doubted; pulls that are odd in the same way say that something has changed, and what was learnt before
 /// is moved along the grinder by as much.
 #[test]

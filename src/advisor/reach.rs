@@ -1,0 +1,124 @@
+//! What the next pull may be: how far the grinder goes in one move, what the clock and the chokes leave.
+
+use super::answer::Toward;
+use super::decide::USUAL_TIME_S;
+use super::{Case, facts};
+use crate::domain::{Gear, Recipe};
+use crate::infer::{Posterior, Shot};
+
+/// Largest move of the grinder in one go, in ln time: three times faster or slower.
+const FARTHEST_MOVE: f64 = 1.1;
+
+/// How much less coffee to take where even the coarsest setting chokes, grams: half a gram (common practice, no source)
+/// less the scatter of a scale.
+const LESS_DOSE_G: f64 = 0.4;
+
+/// Time (s) from which a pull runs so slowly that one beside it may well choke.
+const NEARLY_CHOKED_S: f64 = 40.0;
+
+/// Whether the choke of pull `at` (from 0) rules its setting out: it does unless a pull as fine and of as much coffee has
+/// run well and it alone has choked since; then the preparation explains it better than the grind.
+fn rules_out(case: &Case, at: usize) -> bool {
+    let Some(choked) = case.shots.get(at) else { return false };
+    match last_run_as_fine(&case.shots, choked, &case.gear) {
+        None => true,
+        Some(ran) => at > ran && case.shots.iter().skip(ran).filter(|s| s.choked).count() > 1,
+    }
+}
+
+/// Whether the last pull choked where others ran, so that it says more of its preparation than of the grind.
+pub(super) fn stray_choke(case: &Case) -> bool {
+    let last = case.shots.len().saturating_sub(1);
+    case.shots.get(last).is_some_and(|shot| shot.choked) && !rules_out(case, last)
+}
+
+/// The last of `shots` (from 0) that was as fine as `choked` and of as much coffee, and ran well.
+pub(super) fn last_run_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> Option<usize> {
+    let coarser = gear.grind.finer.coarser_sign();
+    shots.iter().rposition(|s| {
+        let as_fine = (choked.recipe.grind - s.recipe.grind) * coarser >= 0.0;
+        let ran = !s.choked && s.time_s.is_some_and(|t| t < NEARLY_CHOKED_S);
+        ran && as_fine && s.recipe.dose_g > choked.recipe.dose_g - 0.5
+    })
+}
+
+/// Pulls after which the clock no longer says which way the grind may go.
+const CLOCK_FIRST: usize = 2;
+
+/// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
+const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
+
+/// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
+/// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
+/// say that the clock cannot be trusted.
+fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
+    let shots = &case.shots;
+    if shots.is_empty() || shots.len() > CLOCK_FIRST || shots.iter().any(Shot::tunnelled) {
+        return None;
+    }
+    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let fast = |s: &Shot| !s.choked && s.time_s.is_some_and(|t| t < from);
+    let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
+    let last = shots.last()?;
+    if shots.iter().all(fast) {
+        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0)));
+    }
+    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1);
+    shots.iter().all(slow).then_some((Toward::Coarser, far))
+}
+
+/// What the next pull may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Reach {
+    /// Grinder settings, lowest and highest, within the scale.
+    pub grind: (f64, f64),
+    /// The largest dose, grams; `None` where any will do.
+    pub most_dose_g: Option<f64>,
+}
+
+impl Reach {
+    /// All that the gear can do.
+    pub fn all(gear: &Gear) -> Self {
+        Self { grind: (gear.grind.scale.min(), gear.grind.scale.max()), most_dose_g: None }
+    }
+
+    /// What lies within one move: not farther than [`FARTHEST_MOVE`] unless a pull has run there, not away from the clock
+    /// at first, and coarser than what has choked; where the scale ends there, less coffee.
+    pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
+        let Gear { grind, dose_g, .. } = &case.gear;
+        let most = (FARTHEST_MOVE / facts::per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
+        let (mut low, mut high) = (current.grind - most, current.grind + most);
+        // Where a pull has run, one may go back to at once.
+        for shot in case.shots.iter().filter(|s| !s.choked) {
+            (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
+        }
+        if let Some((toward, far)) = off_the_clock(case) {
+            let steps = if far { 1 } else { 0 };
+            let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
+            let least =
+                grind.coarser_by(current.grind, if toward == Toward::Coarser { steps } else { -steps });
+            if up { low = low.max(least) } else { high = high.min(least) }
+        }
+        let mut most_dose_g: Option<f64> = None;
+        let choked = case.shots.iter().enumerate().filter(|(at, s)| s.choked && rules_out(case, *at));
+        for (_, shot) in choked {
+            let next = grind.coarser_by(shot.recipe.grind, 1);
+            match grind.finer.coarser_sign() > 0.0 {
+                true => (low, high) = (low.max(next), high.max(next)),
+                false => (low, high) = (low.min(next), high.min(next)),
+            }
+            let less = shot.recipe.dose_g - LESS_DOSE_G;
+            let is_coarsest = grind.steps_coarser(shot.recipe.grind, next) == 0;
+            if is_coarsest && less >= dose_g.min() {
+                most_dose_g = Some(most_dose_g.map_or(less, |most| most.min(less)));
+            }
+        }
+        Self { grind: (grind.scale.snap(low), grind.scale.snap(high)), most_dose_g }
+    }
+
+    /// Whether a recipe lies within it.
+    pub fn holds(&self, recipe: &Recipe) -> bool {
+        (self.grind.0..=self.grind.1).contains(&recipe.grind)
+            && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
+    }
+}
