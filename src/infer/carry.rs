@@ -7,6 +7,9 @@ use super::prior::{Gaussian, prior};
 use super::{BagFacts, Frame, Shape, Shot, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 
+/// Pulls of an earlier bag that are heard: its last ones, which are nearest to the new bag.
+const MOST_PULLS: usize = 60;
+
 /// An earlier bag and its pulls.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EarlierEvidence {
@@ -91,7 +94,8 @@ pub fn starting_beliefs(
     let mut last_mean = mean;
     let mut evidence = 0.0;
     for one in earlier {
-        let usable = one.shots.iter().take(60).any(|s| s.time_s.is_some() || !s.taste.is_empty() || s.choked);
+        let shots = one.shots.get(one.shots.len().saturating_sub(MOST_PULLS)..).unwrap_or_default();
+        let usable = shots.iter().any(|s| s.time_s.is_some() || !s.taste.is_empty() || s.choked);
         if !usable {
             continue;
         }
@@ -104,11 +108,10 @@ pub fn starting_beliefs(
                 Gaussian { mean: shifted, covariance: b.covariance }
             },
         );
-        let first_day = one.shots.iter().find_map(|s| s.days_since_roast).or(one.bag.days_since_roast);
+        let first_day = shots.iter().find_map(|s| s.days_since_roast).or(one.bag.days_since_roast);
         let own_frame = Frame { day: first_day.unwrap_or(0.0), ..*frame };
-        let newest = one.shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
-        let observed: Vec<Observed> =
-            one.shots.iter().take(60).map(|s| Observed::new(s, &own_frame, newest)).collect();
+        let newest = shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
+        let observed: Vec<Observed> = shots.iter().map(|s| Observed::new(s, &own_frame, newest)).collect();
         let fitted = PriorForm::new(&start).and_then(|form| {
             let all = Evidence { observed: &observed, noise, has_temperature: frame.temperature_settable };
             fit_from(&form.mean, &form, shape, &all, 25, None)

@@ -454,6 +454,26 @@ fn a_wrong_direction_is_turned_in_all_that_is_said() {
     assert!(check_sound(&few).reasons.iter().any(|r| r.id == "guard.direction"));
 }
 
+/// Of an earlier bag with many pulls the last are heard, not the first: they are nearest to the new bag.
+#[test]
+fn the_last_pulls_of_an_earlier_bag_are_heard() {
+    let telling =
+        || (1..=4).map(|n| shot(n, 15.0, 17.0 + f64::from(n % 2), &[(Attribute::Sourness, 2)], Some(3)));
+    let blank = |n| Shot { time_s: None, taste: Taste::default(), ..shot(n, 15.0, 1.0, &[], None) };
+    let expected = |shots: Vec<Shot>| {
+        let mut case = case(Finer::Lower);
+        let bag = thirdpull::advisor::EarlierBag { bag: case.bag.clone(), shots };
+        case.earlier.push(bag);
+        let advice = check_sound(&case);
+        (advice.recipe, advice.expect.time_s.p50)
+    };
+    let nothing = expected(vec![]);
+    let short = expected(telling().collect());
+    let long = expected((1..=80).map(blank).chain(telling()).collect());
+    assert_eq!(short, long);
+    assert_ne!(short, nothing);
+}
+
 #[test]
 fn impossible_and_contradictory_evidence_is_named() {
     let mut c = case(Finer::Lower);
