@@ -10,6 +10,7 @@ mod exchange;
 #[path = "../shared/folders.rs"]
 mod folders;
 mod fuzz;
+mod fuzz_advise;
 mod infer;
 mod layers;
 mod open_data;
