@@ -329,10 +329,16 @@ impl Quantity {
                     word!("units-quantity-hint-decimal-mark").to_owned()
                 }
                 Self::Temperature if value > max && value <= 266.0 => {
-                    say!("units-quantity-hint-fahrenheit", value = value)
+                    say!(
+                        "units-quantity-hint-fahrenheit",
+                        value = super::figure(Unit::Fahrenheit.to_base(value), 1)
+                    )
                 }
                 Self::Time if value > max && value <= 300_000.0 => {
-                    say!("units-quantity-hint-milliseconds", value = value)
+                    say!(
+                        "units-quantity-hint-milliseconds",
+                        value = super::figure(Unit::Millisecond.to_base(value), 1)
+                    )
                 }
                 _ => String::new(),
             };
@@ -455,9 +461,9 @@ mod tests {
         let slip = Quantity::Yield.parse("360", Unit::Gram).unwrap_err().to_string();
         assert!(slip.contains("decimal mark"), "{slip}");
         let slip = Quantity::Temperature.check(200.0).unwrap_err().to_string();
-        assert!(slip.contains("Write 200 °F"), "{slip}");
+        assert!(slip.contains("it is 93.3 °C"), "{slip}");
         let slip = |text| Quantity::Time.parse(text, Unit::Second).unwrap_err().to_string();
-        assert!(slip("27400").contains("Write 27400 ms"), "{}", slip("27400"));
+        assert!(slip("27400").contains("it is 27.4 s"), "{}", slip("27400"));
         assert!(slip("2740").contains("decimal mark"), "{}", slip("2740"));
         assert!(Quantity::Dose.check(f64::NAN).is_err());
     }
