@@ -198,7 +198,9 @@ fn check(gear: &Value, answer: &Value, about: &str) {
         let (from, to) = (change["from"].as_f64().unwrap(), change["to"].as_f64().unwrap());
         assert!(change["to"] == advice["recipe"][what] && from != to, "{about}: {change}");
         let rising = to > from;
-        let finer_is_higher = gear["grind"]["finer"] == "higher";
+        // Unless the pulls say that the direction was entered the wrong way round, and the answer says so.
+        let turned = advice["reasons"].as_array().unwrap().iter().any(|r| r["id"] == "guard.direction");
+        let finer_is_higher = (gear["grind"]["finer"] == "higher") != turned;
         let toward = match (what, rising) {
             ("grind", rising) if rising == finer_is_higher => "finer",
             ("grind", _) => "coarser",
