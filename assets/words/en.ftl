@@ -907,6 +907,11 @@ advisor-facts-channel = The trace of pull { $n } shows resistance falling sudden
 advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
 advisor-facts-direction = Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
+advisor-facts-last-coffee = { $n ->
+    [0] By the doses on record less coffee is left in this bag than one pull takes.
+    [one] By the doses on record coffee is left for one more pull: it aims at the best cup, not at finding out.
+   *[other] By the doses on record coffee is left for { $n } more pulls: less is spent on finding out, more on each cup.
+  }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?

@@ -431,6 +431,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
     reasons.extend(reasons::reasons(case, &posterior, &search, &chosen, &changes, &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
+    if status != Status::Settled {
+        reasons.extend(facts::last_of_the_bag(case, settings));
+    }
     let alternatives = beliefs::alternatives(&search, at, worth.reachable());
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
     let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);

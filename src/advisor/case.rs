@@ -40,6 +40,8 @@ pub struct Case {
     pub shots: Vec<Shot>,
     /// Age of the bag on the day of the question, days since the roast, where known.
     pub age_today: Option<f64>,
+    /// Coffee left in the bag, grams, where known.
+    pub coffee_left_g: Option<f64>,
     /// The rules to hear.
     pub packs: Packs,
 }
@@ -49,7 +51,7 @@ pub struct Case {
 pub struct Settings {
     /// Seed of every draw.
     pub seed: u64,
-    /// Pulls that the person is still willing to spend on dialling in.
+    /// Pulls that the person is still willing to spend on dialling in; fewer count where the coffee left is enough for fewer.
     pub pulls_willing: u32,
     /// Liking points that a gram of coffee is worth.
     pub cost_per_gram: f64,
@@ -90,6 +92,7 @@ impl Case {
                 .collect(),
             shots: shots(bag),
             age_today: bag.days_since_roast(today).map(f64::from),
+            coffee_left_g: bag.grams_left(),
             packs: rules::own_packs(),
         }
     }
@@ -105,6 +108,15 @@ impl Case {
     #[must_use]
     pub fn first_day(&self) -> Option<f64> {
         self.shots.iter().find_map(|s| s.days_since_roast)
+    }
+
+    /// Whole pulls that the coffee left is enough for, at the dose of [`Self::current`]; `None` where nobody said how much
+    /// the bag held.
+    #[must_use]
+    pub fn pulls_left(&self) -> Option<u32> {
+        let dose_g = self.current().dose_g;
+        let left_g = self.coffee_left_g.filter(|g| g.is_finite() && dose_g > 0.0)?;
+        Some((left_g / dose_g).clamp(0.0, 1e6).floor() as u32)
     }
 
     /// The recipe to measure changes from: what the last pull aimed at, or the start.

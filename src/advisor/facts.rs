@@ -4,7 +4,7 @@ use super::answer::{Reason, Source};
 use super::decide::{USUAL_TIME_S, moved};
 use super::hear::Changed;
 use super::reasons::taste_words;
-use super::{Case, Desk, reach};
+use super::{Case, Desk, Settings, reach};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
@@ -354,4 +354,16 @@ pub(super) fn guards(
         add("guard.range", word!("advisor-facts-range").to_owned(), Vec::new());
     }
     out
+}
+
+/// That the coffee left is enough for so few pulls, at most as many as the person would spend on dialling in, that the
+/// choice of the next one counted them.
+pub(super) fn last_of_the_bag(case: &Case, settings: &Settings) -> Option<Reason> {
+    let left = case.pulls_left().filter(|left| *left <= settings.pulls_willing)?;
+    Some(Reason {
+        source: Source::Guard,
+        id: "guard.last_coffee".to_owned(),
+        text: say!("advisor-facts-last-coffee", n = left),
+        pulls: Vec::new(),
+    })
 }

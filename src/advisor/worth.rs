@@ -15,7 +15,9 @@ const LEVER_COST: f64 = 0.15;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
 const INERTIA: f64 = 0.02;
 
-/// Weight of what a pull may find, for each pull that the person will still spend (six at most).
+/// Most pulls to come that what a pull may find is worth something for.
+const MOST_PULLS: u32 = 6;
+/// Weight of what a pull may find, for each pull that the person will still spend.
 const DISCOVERY: f64 = 0.67;
 /// Least gain that moves a person's own recipe before anything has been tasted.
 const FIRST_GAIN: f64 = 0.15;
@@ -43,6 +45,8 @@ pub(super) struct Worth<'a> {
     reachable: Vec<f64>,
     /// Chance, per world, that no pull so far came near the best.
     missed: Vec<f64>,
+    /// Pulls that may follow the next one: as many as the person will spend, and the coffee allows.
+    to_come: u32,
 }
 
 impl<'a> Worth<'a> {
@@ -63,7 +67,9 @@ impl<'a> Worth<'a> {
                 *m *= 1.0 - close;
             }
         }
-        Self { case, settings, rules, current, best, reachable, missed }
+        let willing = settings.pulls_willing.min(MOST_PULLS);
+        let to_come = case.pulls_left().map_or(willing, |left| willing.min(left.saturating_sub(1)));
+        Self { case, settings, rules, current, best, reachable, missed, to_come }
     }
 
     /// Liking of the best recipe seen, per world.
@@ -87,6 +93,11 @@ impl<'a> Worth<'a> {
         let worlds = &search.posterior.worlds;
         let each = worlds.iter().zip(candidate.likings.iter().zip(&best.likings));
         each.map(|(world, (own, best))| world.weight * (own - best).max(0.0)).sum()
+    }
+
+    /// Share of the pulls that the person would spend on dialling in for which there is coffee after the next one.
+    fn spared(&self) -> f64 {
+        f64::from(self.to_come) / f64::from(self.settings.pulls_willing.clamp(1, MOST_PULLS))
     }
 
     fn levers(&self, recipe: &Recipe) -> usize {
@@ -114,8 +125,8 @@ impl<'a> Worth<'a> {
         let frame = &search.posterior.frame;
         candidate.mean
             + near
-            + FIRST_HIT * first
-            + DISCOVERY * f64::from(self.settings.pulls_willing.min(6)) * self.better(search, candidate)
+            + FIRST_HIT * first * self.spared()
+            + DISCOVERY * f64::from(self.to_come) * self.better(search, candidate)
             + self.rules.bonus(&self.case.gear, &self.current, recipe)
             - self.settings.cost_per_gram * recipe.dose_g
             - LEVER_COST * self.levers(recipe).saturating_sub(1) as f64

@@ -80,7 +80,8 @@ REQUESTS
   {\"ask\": {}}                                                ask again with nothing new
 
   bag    name, roast (light medium_light medium medium_dark dark, or null), process (washed natural
-         honey other, or null), days_since_roast (or null)
+         honey other, or null), days_since_roast (or null), mass_g (grams when full, or
+         null: then the last pulls of the bag are not counted)
   gear   grind {min, max, step, finer: lower|higher, um_per_unit|null}, dose_g, yield_g and
          temperature_c {min, max, step} (temperature null where it cannot be set), pressure_bar|null,
          refractometer true|false

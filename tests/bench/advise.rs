@@ -63,6 +63,7 @@ fn case(pulls: u32) -> Case {
         earlier: vec![],
         shots,
         age_today: None,
+        coffee_left_g: None,
         packs: thirdpull::rules::own_packs(),
     }
 }

@@ -330,6 +330,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
             earlier: bags.clone(),
             shots: vec![],
             age_today: None,
+            coffee_left_g: None,
             packs: thirdpull::rules::own_packs(),
         };
         let desk = Desk::new(&case);
@@ -351,6 +352,7 @@ fn run(kind: usize, seed: u64, score: &mut Score, days: bool, earlier: usize) {
         earlier: bags,
         shots: vec![],
         age_today: None,
+        coffee_left_g: None,
         packs: thirdpull::rules::own_packs(),
     };
     let mut best = world.best(0.0);

@@ -49,6 +49,28 @@ fn every_good_line_gets_whole_advice() {
     assert_eq!(keys, ["best", "chance_near_best", "changes", "expect", "reasons", "recipe", "status"]);
 }
 
+/// A bag may say what it held when full; then the pulls are counted.
+#[test]
+fn the_coffee_left_is_counted() {
+    let mut told = open();
+    told["open"]["bag"]["mass_g"] = json!(60);
+    let lines = [told.to_string(), shot().to_string(), shot().to_string(), shot().to_string()];
+    let said: Vec<Option<String>> = talk(&lines)
+        .iter()
+        .map(|answer| {
+            let reasons = answer["advice"]["reasons"].as_array().unwrap();
+            let found = reasons.iter().find(|reason| reason["id"] == "guard.last_coffee");
+            found.map(|reason| reason["text"].as_str().unwrap().to_owned())
+        })
+        .collect();
+    for (said, part) in said.iter().zip(["3 more pulls", "2 more pulls", "one more pull", "less coffee"]) {
+        assert!(said.as_ref().is_some_and(|said| said.contains(part)), "{part}: {said:?}");
+    }
+    told["open"]["bag"]["mass_g"] = json!(-1);
+    let answers = talk(&[told.to_string()]);
+    assert_eq!(answers[0]["error"]["field"], "open.bag.mass_g", "{}", answers[0]);
+}
+
 /// A shot is taken to have been planned as advised: a gram that ran over is not carried on as if it had been wanted.
 #[test]
 fn a_gram_too_much_is_not_carried_on() {

@@ -46,6 +46,7 @@ fn case(finer: Finer) -> Case {
         earlier: vec![],
         shots: vec![],
         age_today: None,
+        coffee_left_g: None,
         packs: thirdpull::rules::own_packs(),
     }
 }
@@ -452,6 +453,44 @@ fn a_wrong_direction_is_turned_in_all_that_is_said() {
     let mut few = case(Finer::Lower);
     few.shots = vec![shots(5)[0].clone(), shots(5)[3].clone(), shots(5)[4].clone()];
     assert!(check_sound(&few).reasons.iter().any(|r| r.id == "guard.direction"));
+}
+
+/// With coffee for one more pull nothing is tried for the sake of the pulls after it, and that is said; with plenty the
+/// answer is as if nobody had counted.
+#[test]
+fn the_last_pull_of_a_bag_aims_at_its_cup() {
+    let begun = [
+        (vec![shot(1, 15.0, 19.0, &[(Attribute::Sourness, 1)], Some(4))], "fast"),
+        (vec![shot(1, 15.0, 41.0, &[(Attribute::Bitterness, 1)], Some(5))], "slow"),
+        (vec![shot(1, 15.0, 28.0, &[(Attribute::Strength, -1)], Some(5))], "weak"),
+        (
+            vec![
+                shot(1, 15.0, 27.0, &[(Attribute::Sourness, 1)], Some(6)),
+                shot(2, 14.0, 31.0, &[], Some(6)),
+            ],
+            "flat",
+        ),
+        (vec![shot(1, 15.0, 19.0, &[], Some(3)), shot(2, 13.0, 25.0, &[], Some(5))], "rising"),
+    ];
+    let mut gained = 0.0;
+    for (shots, what) in begun {
+        let pulled = Case { shots, ..case(Finer::Lower) };
+        let outlook = Outlook::new(&pulled, &Settings::default());
+        let with = |left: Option<f64>| {
+            let advice = check_sound(&Case { coffee_left_g: left, ..pulled.clone() });
+            let said = advice.reasons.iter().find(|r| r.id == "guard.last_coffee").map(|r| r.text.clone());
+            (outlook.standing(&advice.recipe).mean, said, advice)
+        };
+        let (never_counted, last, plenty) = (with(None), with(Some(20.0)), with(Some(250.0)));
+        assert_eq!(never_counted.2, plenty.2, "{what}");
+        assert!(last.1.as_ref().is_some_and(|said| said.contains("one more pull")), "{what}: {:?}", last.1);
+        assert!(with(Some(41.0)).1.is_some_and(|said| said.contains("2 more pulls")), "{what}");
+        assert!(with(Some(9.0)).1.is_some_and(|said| said.contains("less coffee")), "{what}");
+        // What a usual move asks for (one lever, none too far) may cost a little of the cup's mean.
+        assert!(last.0 > never_counted.0 - 0.05, "{what}: {} after {}", last.0, never_counted.0);
+        gained += last.0 - never_counted.0;
+    }
+    assert!(gained > 0.05, "{gained}");
 }
 
 /// Of an earlier bag with many pulls the last are heard, not the first: they are nearest to the new bag.

@@ -60,7 +60,7 @@ impl Keep {
             process: case.bag.process,
             roasted_on,
             opened_on: Some(today),
-            mass_g: None,
+            mass_g: case.coffee_left_g,
             price: None,
             station,
             drinker,

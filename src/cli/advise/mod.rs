@@ -105,6 +105,7 @@ impl Session {
                 }
                 if let Some((case, desk)) = &mut self.open {
                     let first = case.first_day().is_none() && case.bag.days_since_roast.is_none();
+                    case.coffee_left_g = case.coffee_left_g.map(|left| (left - shot.recipe.dose_g).max(0.0));
                     case.shots.push(*shot);
                     if case.shots.len() > MOST_PULLS {
                         case.shots.remove(0);

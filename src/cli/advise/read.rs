@@ -227,7 +227,8 @@ where
     }
 }
 
-fn bag(mut part: Part) -> Result<BagFacts, Fault> {
+/// A bag's facts, and how much it held when full, grams, where told.
+fn bag(mut part: Part) -> Result<(BagFacts, Option<f64>), Fault> {
     let name = match part.maybe("name") {
         Some(Value::String(text)) => text.chars().take(400).collect(),
         Some(other) => {
@@ -257,8 +258,9 @@ fn bag(mut part: Part) -> Result<BagFacts, Fault> {
         ],
     )?;
     let days_since_roast = part.maybe_in("days_since_roast", 0.0, 3650.0, "days")?;
+    let mass_g = part.maybe_quantity("mass_g", Quantity::BeanMass)?;
     part.end()?;
-    Ok(BagFacts { name, roast, process, days_since_roast })
+    Ok((BagFacts { name, roast, process, days_since_roast }, mass_g))
 }
 
 fn gear_fault(path: &str, fault: &GearFault) -> Fault {
@@ -385,7 +387,7 @@ fn on_scale(path: &str, scale: &Scale, value: f64) -> Result<(), Fault> {
 }
 
 fn case(mut part: Part) -> Result<Case, Fault> {
-    let facts = bag(part.part("bag")?)?;
+    let (facts, coffee_left_g) = bag(part.part("bag")?)?;
     let gear = gear(part.part("gear")?)?;
     let aim = aim(part.part("aim")?, &gear)?;
     let mut earlier = Vec::new();
@@ -397,7 +399,7 @@ fn case(mut part: Part) -> Result<Case, Fault> {
         }
         for (index, item) in items.into_iter().enumerate() {
             let mut one = Part::new(&format!("{path}[{index}]"), item)?;
-            let facts = bag(one.part("bag")?)?;
+            let (facts, _) = bag(one.part("bag")?)?;
             let shots_path = one.path("shots");
             let items = list(&shots_path, one.must("shots")?)?;
             if items.len() > MOST_EARLIER_SHOTS {
@@ -413,7 +415,16 @@ fn case(mut part: Part) -> Result<Case, Fault> {
         }
     }
     part.end()?;
-    Ok(Case { bag: facts, gear, aim, earlier, shots: Vec::new(), age_today: None, packs: rules::own_packs() })
+    Ok(Case {
+        bag: facts,
+        gear,
+        aim,
+        earlier,
+        shots: Vec::new(),
+        age_today: None,
+        coffee_left_g,
+        packs: rules::own_packs(),
+    })
 }
 
 fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>), Fault> {
