@@ -62,8 +62,9 @@ impl Dice {
         ];
         let processes = [json!("washed"), json!("natural"), json!("honey"), json!("other"), Value::Null];
         let day = if self.one_in(3) { Value::Null } else { json!(self.below(60)) };
+        let mass = if self.one_in(2) { Value::Null } else { json!(self.below(120)) };
         json!({"name": "Low Terrace", "roast": self.pick(&roasts), "process": self.pick(&processes),
-               "days_since_roast": day})
+               "days_since_roast": day, "mass_g": mass})
     }
 
     fn gear(&mut self) -> Value {
