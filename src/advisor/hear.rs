@@ -41,17 +41,12 @@ fn posterior(desk: &Desk, shots: &[Shot], settings: &Settings) -> Posterior {
 /// Hears a case.
 pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
     let as_it_stands = posterior(desk, &case.shots, settings);
-    match changed(desk, case, &as_it_stands, settings) {
-        None => Heard { posterior: as_it_stands, changed: None },
-        Some((changed, moved)) => {
-            Heard { posterior: posterior(desk, &moved.shots, settings), changed: Some((changed, moved)) }
-        }
-    }
+    changed(desk, case, &as_it_stands, settings).unwrap_or(Heard { posterior: as_it_stands, changed: None })
 }
 
 /// One odd pull is put down to its preparation; others that are odd in the same way are not. What was learnt before still
 /// holds for cups of the same time, so the earlier pulls are moved along the grinder by what the times differ.
-fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> Option<(Changed, Case)> {
+fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> Option<Heard> {
     let odd = |at: usize, shot: &Shot| {
         if shot.choked {
             reach::last_run_as_fine(case.shots.get(..at).unwrap_or_default(), shot, &case.gear).is_some()
@@ -63,9 +58,14 @@ fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> 
     if odd.iter().filter(|odd| **odd).count() < LEAST_PULLS {
         return None;
     }
-    // Where belief turns to doubt or back, the newest first.
+    // Where belief turns to doubt or back: of the newest such places the one that explains all pulls best.
     let turns = (1..odd.len()).rev().filter(|at| odd.get(at - 1) != odd.get(*at)).take(MOST_TURNS);
-    turns.into_iter().find_map(|at| changed_at(desk, case, at, settings))
+    let explains = |of: &Posterior| of.fits.first().map_or(f64::NEG_INFINITY, |fit| fit.log_evidence);
+    let each = turns.filter_map(|at| {
+        let (changed, moved) = changed_at(desk, case, at, settings)?;
+        Some(Heard { posterior: posterior(desk, &moved.shots, settings), changed: Some((changed, moved)) })
+    });
+    each.max_by(|a, b| explains(&a.posterior).total_cmp(&explains(&b.posterior)))
 }
 
 fn changed_at(desk: &Desk, case: &Case, at: usize, settings: &Settings) -> Option<(Changed, Case)> {
@@ -75,25 +75,27 @@ fn changed_at(desk: &Desk, case: &Case, at: usize, settings: &Settings) -> Optio
     }
     let old = posterior(desk, before, settings);
     let frame = &desk.frame;
-    let mut slower = Vec::with_capacity(after.len());
+    // What each later pull is off by, and the doubt of what was expected of it: wide after a move of the grinder.
+    let mut off = Vec::with_capacity(after.len());
     for shot in after.iter().filter(|shot| !shot.tunnelled()) {
         let time_s = if shot.choked { Some(facts::CHOKED_TIME_S) } else { shot.time_s };
         let Some(time_s) = time_s.filter(|t| *t > 1.0) else { continue };
         let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
         let (mean, sd) = old.spread(&times);
         let doubt = sd.hypot(old.noise.ln_time);
-        let off = libm::log(time_s) - mean;
-        if off.abs() < LEAST_CHANGE.max(DOUBTS * doubt) {
-            return None;
-        }
-        slower.push(off);
+        off.push((libm::log(time_s) - mean, doubt));
     }
+    let clear = |(off, doubt): &&(f64, f64)| off.abs() >= LEAST_CHANGE.max(DOUBTS * doubt);
+    let slower: Vec<f64> = off.iter().filter(clear).map(|(off, _)| *off).collect();
     let least = slower.iter().copied().reduce(f64::min)?;
     let most = slower.iter().copied().reduce(f64::max)?;
     if slower.len() < LEAST_PULLS || least * most < 0.0 || most - least > ALIKE {
         return None;
     }
     let slower = slower.iter().sum::<f64>() / slower.len() as f64;
+    if off.iter().any(|(off, doubt)| (off - slower).abs() > ALIKE.max(DOUBTS * doubt)) {
+        return None;
+    }
     // Slower now: what used to be reached at a setting is now reached that much coarser.
     let coarser = slower / facts::per_unit(|u| old.belief(u).0) * desk.frame.coarser_sign;
     let mut moved = case.clone();

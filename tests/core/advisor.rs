@@ -5,7 +5,7 @@
 use super::trace_truth::{Rig, made};
 use thirdpull::advisor::{
     Aim, BagFacts, Case, Outlook, Quantiles, Settings, Shot, Source, Status, Toward, advise, by_rules_alone,
-    taste_map,
+    direction_reversed, taste_map,
 };
 use thirdpull::domain::{
     Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Roast, Scale, StartRecipe, Taste,
@@ -327,6 +327,30 @@ fn pulls_that_are_odd_alike_say_that_something_changed() {
     }
 }
 
+/// Who follows the advice after a change is not sent back to where the same grind ran as badly as twice before.
+#[test]
+fn a_change_that_was_answered_is_not_forgotten() {
+    for (time_s, mark) in [(18.5, 1), (45.0, -1)] {
+        let mut case = case(Finer::Lower);
+        for (label, time_s) in (1..).zip([28.0, 27.5, 28.5, 28.0]) {
+            case.shots.push(shot(label, 15.0, time_s, &[(Attribute::Sourness, 0)], Some(8)));
+        }
+        for label in [5, 6] {
+            case.shots.push(shot(label, 15.0, time_s, &[(Attribute::Sourness, mark)], Some(4)));
+        }
+        let told = check_sound(&case).recipe.grind;
+        assert!((told - 15.0).abs() > 1.0, "{told}");
+        for label in 7..=10 {
+            case.shots.push(shot(label, told, 28.0, &[(Attribute::Sourness, 0)], Some(8)));
+            let advice = check_sound(&case);
+            let why = advice.reasons.iter().find(|r| r.id == "guard.changed").unwrap();
+            assert_eq!((why.pulls.first(), why.pulls.last()), (Some(&5), Some(&label)));
+            let grind = advice.recipe.grind;
+            assert!((grind - told).abs() <= 1.0, "{time_s} s: {told}, then {grind} after pull {label}");
+        }
+    }
+}
+
 /// Nothing is changed about a cup that could hardly be liked more, and nothing is kept on the word of a poor one.
 #[test]
 fn a_praised_cup_is_kept_and_a_poor_one_is_not() {
@@ -453,6 +477,52 @@ fn a_wrong_direction_is_turned_in_all_that_is_said() {
     let mut few = case(Finer::Lower);
     few.shots = vec![shots(5)[0].clone(), shots(5)[3].clone(), shots(5)[4].clone()];
     assert!(check_sound(&few).reasons.iter().any(|r| r.id == "guard.direction"));
+}
+
+/// One badly prepared pull, or one choke where others ran, does not turn the grinder round, nor does a bag that gets
+/// faster while its owner goes finer with it.
+#[test]
+fn one_odd_pull_or_an_ageing_bag_does_not_turn_the_grinder_round() {
+    let pulls = |of: &[(f64, f64)]| -> Vec<Shot> {
+        let each = of.iter().zip(1u32..).map(|((grind, time_s), label)| {
+            if *time_s > 0.0 {
+                return shot(label, *grind, *time_s, &[], Some(6));
+            }
+            let mut choked = Shot { choked: true, time_s: None, ..shot(label, *grind, 1.0, &[], None) };
+            choked.recipe.yield_g = 0.0;
+            choked
+        });
+        each.collect()
+    };
+    let odd: [&[(f64, f64)]; 3] = [
+        &[(16.0, 27.0), (16.0, 28.0), (16.0, 27.5), (16.0, 28.0), (13.0, 20.0)],
+        &[(15.0, 27.0), (15.0, 27.5), (16.5, 0.0)],
+        &[(15.0, 27.6), (15.0, 25.4), (15.0, 26.4), (15.0, 28.9), (15.0, 25.3), (14.5, 18.5)],
+    ];
+    for shots in odd {
+        let told = Case { shots: pulls(shots), ..case(Finer::Lower) };
+        assert!(!direction_reversed(&told), "{shots:?}");
+    }
+    // 1 s a day faster (the trade's own figure), half a step finer every third day, four in the hundred each.
+    for scatter in [0.0, 0.02, -0.03] {
+        let mut ageing = case(Finer::Lower);
+        for day in 0..17u32 {
+            let moves = f64::from(day / 3);
+            let ln_time = 0.04 * moves - 0.035 * f64::from(day) + scatter * f64::from(day % 2);
+            let pulled = shot(day + 1, 15.0 - 0.5 * moves, 33.9 * ln_time.exp(), &[], Some(6));
+            ageing.shots.push(Shot { days_since_roast: Some(5.0 + f64::from(day)), ..pulled });
+        }
+        assert!(!direction_reversed(&ageing), "{scatter}");
+        // Entered the wrong way round it is found all the same, from moves that are worth more than the ageing.
+        let mut wrong = ageing.clone();
+        for (shot, day) in wrong.shots.iter_mut().zip(0u32..) {
+            let moved = f64::from(day % 4);
+            shot.recipe.grind = 15.0 + moved;
+            shot.time_s =
+                Some(27.0 * (0.08 * moved - 0.03 * f64::from(day) + 0.03 * f64::from(day % 3)).exp());
+        }
+        assert!(direction_reversed(&wrong), "{scatter}");
+    }
 }
 
 /// With coffee for one more pull nothing is tried for the sake of the pulls after it, and that is said; with plenty the
