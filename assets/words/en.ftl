@@ -1232,7 +1232,7 @@ actions-group-pull = Pull
 actions-group-shelf = Shelf
 actions-home = Home
 actions-import = Attach a trace file
-actions-keep = Keep this recipe
+actions-keep = Keep a recipe, or let the keeper go
 actions-keys = Keys
 actions-live = Live instrument
 actions-new-bag = New bag
@@ -1271,7 +1271,6 @@ acts-done-again = Done again: { $name }
 acts-no-pull-can-be-recorded = No pull can be recorded: { $why }
 acts-nothing-to-do-again = Nothing to do again
 acts-nothing-was-moved-yet = Nothing was moved yet
-acts-pull-once-before-a-recipe-can = Pull once before a recipe can be kept
 acts-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
 acts-undone = Undone: { $name }
 
@@ -1985,8 +1984,6 @@ page-hero-first-drip = First drip
 page-hero-first-reason = First reason
 page-hero-guard = guard
 page-hero-hide-the-reasons = Hide the reasons
-page-hero-keep-this-instead = Keep this instead
-page-hero-keep-this-recipe = Keep this recipe
 page-hero-less = Less
 page-hero-model = model
 page-hero-next-idea = Next idea
@@ -2622,6 +2619,19 @@ view-expected-flow-changed = { $place ->
    *[within] Flow changed { $value }-fold from the middle to the end, which what dissolves explains ({ $from }–{ $to }).
   }
 view-expected-growth-of-flow = Growth of flow
+
+## workbench/view/keeper
+
+view-keeper-choked = Pull { $number } choked, so it is no recipe to go by: choose a pull that ran through, or pull once more
+view-keeper-let-go = Let the keeper go
+view-keeper-over-a-recipe-is-kept = { $over } · a recipe is kept
+view-keeper-over-pull-is-kept = { $over } · pull { $number } is kept
+view-keeper-pull = Keep pull { $number }
+view-keeper-pull-instead = Keep pull { $number } instead
+view-keeper-pull-once-before = Pull once before a recipe can be kept
+view-keeper-this-recipe = Keep this recipe
+view-keeper-this-recipe-instead = Keep this recipe instead
+view-keeper-this-recipe-is-kept = This recipe is kept
 
 ## workbench/view/keeping
 

@@ -10,7 +10,7 @@ use crate::domain::{BagId, Preferences, RecordKey, ThemeChoice, WayOfLiving};
 use crate::workbench::Command;
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::{BagDraft, PullDraft};
-use crate::workbench::view::page::keeper_for;
+use crate::workbench::view::keeper;
 use crate::workbench::view::shelf::{ShelfGroup, first_bag};
 
 impl App {
@@ -177,15 +177,22 @@ impl App {
         }
     }
 
+    /// What "keep" means as the page stands.
+    pub(super) fn keep_now(&self) -> Option<keeper::Keep> {
+        let (bag, gear) = (self.bag()?, self.gear()?);
+        // Neither what another idea proposes nor what is covered is on the card.
+        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
+        let advice = self.advice().filter(|_| self.page.idea == 0 && !covered);
+        Some(keeper::keep(bag, &gear, advice, self.page.selected, self.now()))
+    }
+
     fn keep(&mut self) {
-        let (Some(bag), Some(gear)) = (self.bag(), self.gear()) else { return };
-        let now = self.now();
-        let selected = self.page.selected;
-        match keeper_for(bag, &gear, self.advice(), selected, now) {
-            Some(keeper) => {
-                self.edit(Command::Keep(bag.id, keeper.map(Box::new)));
+        let (Some(bag), Some(keep)) = (self.page.bag, self.keep_now()) else { return };
+        match keep.outcome() {
+            Ok(keeper) => {
+                self.edit(Command::Keep(bag, keeper));
             }
-            None => self.say(word!("acts-pull-once-before-a-recipe-can")),
+            Err(sentence) => self.say(sentence),
         }
     }
 

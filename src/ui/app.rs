@@ -23,6 +23,7 @@ use crate::units::{self, UnitPreferences};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
 use crate::workbench::view::advice::{Advice, HeroView, hero};
+use crate::workbench::view::keeper::with_keeper;
 use crate::workbench::view::ledger::{LedgerRow, rows};
 use crate::workbench::view::page::fallback_plan;
 use crate::workbench::view::shelf::{ShelfGroup, first_bag, shelf};
@@ -342,10 +343,12 @@ impl App {
         let answered = u64::from(self.advice().is_some());
         let key = (id, self.bench.revision(), answered, self.page.idea);
         let (units, idea) = (self.units(), self.page.idea);
-        let pulls = self.bag().map_or(0, |bag| bag.live_pulls().count());
-        let made = self.advice().map(|advice| match idea.checked_sub(1) {
-            None => hero(advice, &gear, pulls, &units),
-            Some(at) => crate::workbench::view::advice::idea(advice, at, &gear, pulls, &units),
+        let made = self.advice().zip(self.bag()).map(|(advice, bag)| {
+            let pulls = bag.live_pulls().count();
+            match idea.checked_sub(1) {
+                None => with_keeper(hero(advice, &gear, pulls, &units), bag, &gear),
+                Some(at) => crate::workbench::view::advice::idea(advice, at, &gear, pulls, &units),
+            }
         });
         self.caches.hero.get(key, || made)
     }

@@ -10,6 +10,7 @@ mod exercises;
 mod folders;
 mod forms;
 mod import;
+mod keeper;
 mod keeping;
 mod live;
 mod opening;

@@ -16,6 +16,7 @@ use crate::units::Quantity;
 use crate::workbench::clock::ShotClock;
 use crate::workbench::view::advice::{HeroView, Reason, Voice, Way};
 use crate::workbench::view::care;
+use crate::workbench::view::keeper::Keep;
 use crate::workbench::view::page::recipe_line;
 
 impl App {
@@ -206,22 +207,19 @@ impl App {
 
     fn buttons_ui(&mut self, ui: &mut Ui, view: Option<&HeroView>) {
         let mut asked = None;
-        let settled = view.is_some_and(|view| view.settled);
-        let kept = self.bag().is_some_and(|bag| bag.keeper.is_some());
+        let keep = self.keep_now().unwrap_or(Keep::Nothing);
+        let settled = matches!(keep, Keep::Recipe { .. });
+        let keep_label = keep.label();
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
             ui.horizontal_wrapped(|ui| {
-                let keep_label = if kept {
-                    word!("page-hero-keep-this-instead")
-                } else {
-                    word!("page-hero-keep-this-recipe")
-                };
-                let keep = |primary: bool| {
-                    let button = if primary { Button::primary(keep_label) } else { Button::new(keep_label) };
+                let keep_button = |primary: bool| {
+                    let button =
+                        if primary { Button::primary(&keep_label) } else { Button::new(&keep_label) };
                     button.icon(Icon::Keeper).key(key(Action::Keep))
                 };
-                if settled && !kept {
-                    if ui.add(keep(true)).clicked() {
+                if settled {
+                    if ui.add(keep_button(true)).clicked() {
                         asked = Some(Action::Keep);
                     }
                     if ui
@@ -237,7 +235,7 @@ impl App {
                     {
                         asked = Some(Action::Clock);
                     }
-                    if ui.add(keep(false)).clicked() {
+                    if ui.add(keep_button(false)).clicked() {
                         asked = Some(Action::Keep);
                     }
                 }

@@ -6,6 +6,7 @@ pub mod care;
 pub mod compare;
 pub mod expected;
 pub mod foresee;
+pub mod keeper;
 pub mod keeping;
 pub mod ledger;
 pub mod live;

@@ -1,10 +1,8 @@
 //! The head of a bag's page, and the recipe that the next pull is planned from.
 
-use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::advice::{Advice, Verdict};
-use crate::domain::{Bag, Gear, Keeper, Notebook, Pull, PullId, Recipe, Tolerance};
+use crate::domain::{Bag, Gear, Notebook, Recipe};
 use crate::units::capital;
 use crate::units::{Quantity, UnitPreferences};
 
@@ -65,54 +63,9 @@ pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
 }
 
 /// Yield (g) of the last finished pull, or of the start.
-fn usual_yield_g(bag: &Bag) -> f64 {
+pub(super) fn usual_yield_g(bag: &Bag) -> f64 {
     let finished = bag.live_pulls().rev().find(|pull| !pull.flags.choked);
     finished.map_or(bag.start.yield_g, |pull| pull.used.yield_g)
-}
-
-/// What "keep" means now. With a pull selected: that pull's recipe (and letting go, when it is the keeper's already).
-/// Else the advised best recipe when the engine calls it settled, else the newest pull's. `None` before the first
-/// pull.
-#[must_use]
-pub fn keeper_for(
-    bag: &Bag,
-    gear: &Gear,
-    advice: Option<&Advice>,
-    selected: Option<PullId>,
-    now: Timestamp,
-) -> Option<Option<Keeper>> {
-    let chosen = selected.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
-    if let (Some(pull), Some(keeper)) = (chosen, &bag.keeper)
-        && keeper.from_pull == Some(pull.id)
-    {
-        return Some(None);
-    }
-    // Its time is of what was used, so the recipe is too.
-    let from_pull = |pull: &Pull| Keeper {
-        recipe: pull.used,
-        time_s: pull.time_s,
-        tolerance: Tolerance::default(),
-        kept_at: now,
-        from_pull: Some(pull.id),
-    };
-    if let Some(pull) = chosen {
-        return Some(Some(from_pull(pull)));
-    }
-    let newest = bag.live_pulls().next_back()?;
-    match advice {
-        Some(advice) if advice.verdict == Verdict::Settled => {
-            let usual_yield_g = usual_yield_g(bag);
-            let same = |pull: &&Pull| gear.snap(&pull.aimed(usual_yield_g)) == gear.snap(&advice.best);
-            Some(Some(Keeper {
-                recipe: advice.best,
-                time_s: Some(advice.best_time_s).filter(|t| t.is_finite()),
-                tolerance: advice.tolerance,
-                kept_at: now,
-                from_pull: bag.live_pulls().rev().find(same).map(|pull| pull.id),
-            }))
-        }
-        _ => Some(Some(from_pull(newest))),
-    }
 }
 
 /// A grinder's setting as text, with the decimals of its scale.
@@ -172,7 +125,7 @@ mod tests {
 
     #[test]
     fn a_slip_of_the_hand_is_not_repeated() {
-        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
         let (mut notebook, id) = samples::notebook_with_pulls(2, now);
         let gear = samples::gear();
         let planned = Recipe { grind: 13.5, ..notebook.bags[0].pulls[1].used };
@@ -181,10 +134,6 @@ mod tests {
         pull.used = Recipe { dose_g: planned.dose_g - 0.2, yield_g: planned.yield_g + 1.2, ..planned };
         let of = |notebook: &Notebook| fallback_plan(notebook.bag(id).unwrap(), &gear);
         assert_eq!(of(&notebook), planned);
-        // What is kept has the pull's time, and so the pull's own dose and cup.
-        let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
-        let pull = &notebook.bags[0].pulls[1];
-        assert_eq!((keeper.recipe, keeper.time_s), (pull.used, pull.time_s));
         // More than a slip was meant.
         notebook.bags[0].pulls[1].used.yield_g = planned.yield_g + 4.0;
         assert_eq!(of(&notebook).yield_g, planned.yield_g + 4.0);
@@ -195,21 +144,5 @@ mod tests {
         assert_eq!(of(&notebook), planned);
         notebook.bags[0].pulls[1].plan = None;
         assert_eq!(of(&notebook).yield_g, notebook.bags[0].pulls[0].used.yield_g);
-    }
-
-    #[test]
-    fn keeping_takes_the_selected_pull_and_lets_it_go_again() {
-        let now = Timestamp::from_second(1_790_000_000).unwrap();
-        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
-        let first = notebook.bags[0].pulls[0].id;
-        let gear = samples::gear();
-        let keeper = keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now).unwrap().unwrap();
-        assert_eq!((keeper.from_pull, keeper.time_s), (Some(first), Some(19.0)));
-        let newest = keeper_for(notebook.bag(id).unwrap(), &gear, None, None, now).unwrap().unwrap();
-        assert_eq!(newest.time_s, Some(20.0));
-        notebook.bags[0].keeper = Some(keeper);
-        assert_eq!(keeper_for(notebook.bag(id).unwrap(), &gear, None, Some(first), now), Some(None));
-        let (empty, id) = samples::notebook_with_pulls(0, now);
-        assert_eq!(keeper_for(empty.bag(id).unwrap(), &gear, None, None, now), None);
     }
 }
