@@ -2365,6 +2365,11 @@ work-draft-station-must-be-between-and = must be between { $min } and { $max }
 work-draft-station-smallest = smallest
 work-draft-station-step = step
 
+## workbench/draft/temperature
+
+work-draft-temperature-far = { $value } is far from what can be set here, { $range }: correct it, or the station's own range
+work-draft-temperature-other-scale = { $typed } is { $understood }; did you mean { $meant }?
+
 ## workbench/edit
 
 work-edit-bags-need-it = { $used ->

@@ -388,6 +388,16 @@ impl Quantity {
     /// assert!(Quantity::Yield.parse("360", Unit::Gram).is_err());
     /// ```
     pub fn parse(self, text: &str, bare: Unit) -> Result<f64, QuantityFault> {
+        let (value, unit) = self.read(text, bare)?;
+        self.check(unit.to_base(value))
+    }
+
+    /// Reads a number and the unit in which it was typed, `bare` where none stands behind it. Whether it can be real is
+    /// not checked.
+    ///
+    /// # Errors
+    /// [`QuantityFault`], whose text can be shown as it is.
+    pub fn read(self, text: &str, bare: Unit) -> Result<(f64, Unit), QuantityFault> {
         let trimmed = text.trim();
         let split = trimmed
             .char_indices()
@@ -418,8 +428,7 @@ impl Quantity {
             }
             _ => (trimmed, bare),
         };
-        let value = parse_number(number)?;
-        self.check(unit.to_base(value))
+        Ok((parse_number(number)?, unit))
     }
 }
 

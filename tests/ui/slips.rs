@@ -262,3 +262,71 @@ fn quitting_with_a_half_typed_pull_is_held_up_once() {
     assert!(shows(&window, "Not closed"), "{}", names(&window));
     assert!(shows(&window, "27"), "what was typed is still there");
 }
+
+fn fill(window: &mut Window, label: &str, text: &str) {
+    window.get_by_role_and_label(egui::Role::TextInput, label).focus();
+    settle(window);
+    press_with(window, Modifiers::COMMAND, Key::A);
+    type_keys(window, text);
+}
+
+#[test]
+fn a_temperature_far_from_what_the_station_can_be_set_to_is_asked_about() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    fill(&mut window, "Temperature, °C", "93F");
+    click(&mut window, "Save, show the next pull");
+    assert_eq!(bag(&window).live_pulls().count(), 2, "nothing is saved");
+    assert!(shows(&window, "93 °F is 33.9 °C; did you mean 93 °C?"), "{}", names(&window));
+    // Saving put the focus on the field, with its text selected.
+    type_keys(&mut window, "200 F");
+    click(&mut window, "Save, show the next pull");
+    let stored = bag(&window).live_pulls().next_back().unwrap().used.temperature_c.unwrap();
+    assert!((stored - 93.333).abs() < 0.01, "{stored}");
+}
+
+#[test]
+fn a_bare_number_in_the_other_scale_is_asked_about() {
+    let mut notebook = notebook(2);
+    notebook.preferences.units.temperature = thirdpull::units::TemperatureUnit::Fahrenheit;
+    let mut window = window_of(options(notebook, None), [1280.0, 800.0], 1.0);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    fill(&mut window, "Temperature, °F", "93");
+    click(&mut window, "Save, show the next pull");
+    assert!(shows(&window, "93 °F is 33.9 °C; did you mean 93 °C?"), "{}", names(&window));
+}
+
+#[test]
+fn a_stations_temperatures_are_read_with_their_unit() {
+    let mut window = window(1);
+    press(&mut window, Key::S);
+    click(&mut window, "Change");
+    for (label, text) in [
+        ("Smallest temperature, °C", "190 F"),
+        ("Largest temperature, °C", "205F"),
+        ("Step temperature, °C", "1,8F"),
+        ("Smallest dose, g", "0.5 oz"),
+    ] {
+        fill(&mut window, label, text);
+    }
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let gear = window.state().bench().notebook().stations[0].gear;
+    let scale = gear.temperature_c.unwrap();
+    assert!((scale.min() - 87.778).abs() < 0.01, "{scale:?}: {}", names(&window));
+    assert!((scale.max() - 96.111).abs() < 0.01 && (scale.step() - 1.0).abs() < 0.01, "{scale:?}");
+    assert!((gear.dose_g.min() - 14.175).abs() < 0.01, "{gear:?}");
+}
+
+#[test]
+fn a_stations_temperature_in_the_other_scale_is_asked_about() {
+    let mut window = window(1);
+    press(&mut window, Key::S);
+    click(&mut window, "Change");
+    fill(&mut window, "Smallest temperature, °C", "88F");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(shows(&window, "88 °F is 31.1 °C; did you mean 88 °C?"), "{}", names(&window));
+    let scale = window.state().bench().notebook().stations[0].gear.temperature_c.unwrap();
+    assert_eq!(scale.min(), 88.0, "nothing is saved");
+}

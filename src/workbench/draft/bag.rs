@@ -204,12 +204,9 @@ impl BagDraft {
         let grind = self.read_grind(&mut faults, station.map(|s| &s.gear), units);
         let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, units);
         let yield_g = faults.needed(Field::Yield, Quantity::Yield, &self.yield_, units);
-        let settable = station.is_some_and(|s| s.gear.temperature_c.is_some());
-        let temperature_c = if settable {
-            faults.optional(Field::Temperature, Quantity::Temperature, &self.temperature, units)
-        } else {
-            None
-        };
+        let temperature_c = station
+            .and_then(|station| station.gear.temperature_c)
+            .and_then(|settable| faults.brew_temperature(&self.temperature, Some(settable), units));
         let time_window_s = self.read_window(&mut faults, units);
         let old = self.id.and_then(|id| notebook.bag(id));
         match (station, drinker, dose_g, yield_g) {

@@ -4,6 +4,7 @@
 mod bag;
 mod pull;
 mod station;
+mod temperature;
 
 pub use bag::BagDraft;
 pub use pull::PullDraft;

@@ -149,7 +149,7 @@ impl PullDraft {
             faults.needed(Field::Yield, Quantity::Yield, &self.yield_, units)
         };
         let temperature_c = if gear.temperature_c.is_some() {
-            faults.optional(Field::Temperature, Quantity::Temperature, &self.temperature, units)
+            faults.brew_temperature(&self.temperature, gear.temperature_c, units)
         } else {
             None
         };

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 
+use super::temperature::{BREWING_C, other_scale};
 use super::{Faults, Field, typed, typed_setting};
 use crate::domain::{
     Basket, Drinker, DrinkerId, Finer, Gear, GrindScale, Notebook, Scale, Stamp, Station, StationId,
@@ -34,7 +35,8 @@ impl ScaleDraft {
         faults.take(field, Scale::new(what, min, max, step))
     }
 
-    /// Reads a range that is typed in the preferred unit of `quantity` and must be real for it.
+    /// Reads a range of `quantity`, which must be real for it: bare numbers in its preferred unit, others in the unit
+    /// behind them.
     fn read_as(
         &self,
         faults: &mut Faults,
@@ -42,12 +44,33 @@ impl ScaleDraft {
         quantity: Quantity,
         units: &UnitPreferences,
     ) -> Option<Scale> {
-        let typed = self.read(faults, field, quantity.name())?;
-        let unit = units.typed_unit(quantity);
+        let (what, unit) = (quantity.name(), units.typed_unit(quantity));
+        let named = |part: &str, fault: String| format!("{what}, {part}: {fault}");
+        let read =
+            |part, text: &str| quantity.read(text, unit).map_err(|fault| named(part, fault.to_string()));
+        // The range is checked in the preferred unit, in which its faults are told.
+        let own = |base: f64| units.convert(quantity, base).0;
+        let end = |part, text: &str| {
+            let (number, of) = read(part, text)?;
+            let asked = match quantity {
+                Quantity::Temperature => other_scale(number, of, BREWING_C, units),
+                _ => None,
+            };
+            match asked {
+                Some(question) => Err(named(part, question)),
+                None => Ok(if of == unit { number } else { own(of.to_base(number)) }),
+            }
+        };
+        let min = faults.take(field, end(word!("work-draft-station-smallest"), &self.min))?;
+        let max = faults.take(field, end(word!("work-draft-station-largest"), &self.max))?;
+        let (step, of) = faults.take(field, read(word!("work-draft-station-step"), &self.step))?;
+        // A step is a difference: where its scale begins does not count.
+        let step = if of == unit { step } else { own(of.to_base(step) - of.to_base(0.0)) - own(0.0) };
+        let typed = faults.take(field, Scale::new(what, min, max, step))?;
         let min = faults.take(field, quantity.check(unit.to_base(typed.min())))?;
         let max = faults.take(field, quantity.check(unit.to_base(typed.max())))?;
         let step = unit.to_base(typed.step()) - unit.to_base(0.0);
-        faults.take(field, Scale::new(quantity.name(), min, max, step))
+        faults.take(field, Scale::new(what, min, max, step))
     }
 }
 
