@@ -159,3 +159,31 @@ fn a_choked_pull_needs_no_yield_and_warns_of_pressure() {
     assert!(pull.flags.choked);
     assert_eq!(pull.used.yield_g, 0.0);
 }
+
+#[test]
+fn ctrl_enter_saves_the_pull_wherever_the_focus_is() {
+    for place in ["Time, s", "Choked", "Sourness", "Note", "Give up", ""] {
+        let mut window = window(1);
+        press(&mut window, Key::E);
+        type_keys(&mut window, "27");
+        if place.is_empty() {
+            let focused = window.ctx.memory(|memory| memory.focused()).unwrap();
+            window.ctx.memory_mut(|memory| memory.surrender_focus(focused));
+        } else {
+            window.get_by_label(place).focus();
+        }
+        settle(&mut window);
+        press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+        let bag = bag(&window);
+        assert_eq!(bag.live_pulls().count(), 2, "{place}: {}", names(&window));
+        let pull = bag.live_pulls().next_back().unwrap();
+        assert_eq!((pull.time_s, pull.flags.choked), (Some(27.0), false), "{place}");
+    }
+    // A form over the entry keeps the keys to itself.
+    let mut window = window(1);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    press_with(&mut window, Modifiers::COMMAND, Key::K);
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(bag(&window).live_pulls().count(), 1, "{}", names(&window));
+}

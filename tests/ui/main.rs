@@ -14,6 +14,7 @@ mod keeper;
 mod keeping;
 mod live;
 mod opening;
+mod opening_entry;
 mod pages;
 mod painter;
 mod pictures;

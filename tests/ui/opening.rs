@@ -91,7 +91,7 @@ fn open_sized(notebook: Notebook, size: [f32; 2], scale: f32) -> Window {
     window
 }
 
-fn open(notebook: Notebook) -> Window {
+pub fn open(notebook: Notebook) -> Window {
     open_sized(notebook, [1280.0, 800.0], 1.0)
 }
 
@@ -99,7 +99,7 @@ fn coffee(window: &Window, name: &str) -> Bag {
     window.state().bench().notebook().bags.iter().find(|b| b.name == name).unwrap().clone()
 }
 
-fn pulls_today(window: &Window, name: &str) -> Vec<Pull> {
+pub fn pulls_today(window: &Window, name: &str) -> Vec<Pull> {
     coffee(window, name).live_pulls().filter(|p| p.pulled_at >= start()).cloned().collect()
 }
 

@@ -1,6 +1,6 @@
 //! Entering a pull on the opening: time and cup, the rest is filled in; saving it goes on to the next coffee.
 
-use eframe::egui::{Id, Ui};
+use eframe::egui::{Id, Key, Modifiers, Ui};
 
 use super::{draft_of, next_to_do};
 use crate::domain::{BagId, Recipe};
@@ -150,7 +150,10 @@ impl App {
         }
         let faults = quick.draft.faults(&gear, &units);
         let insist = quick.insist;
-        let (mut save, mut focus, mut asked) = (false, None, None);
+        // Taken here, before a box that has the focus would answer to Enter.
+        let keyed =
+            self.dialog.is_none() && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
+        let (mut save, mut focus, mut asked) = (keyed, None, None);
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
             let ids = |field| id(row.bag, field);

@@ -51,7 +51,10 @@ impl App {
         if let Some(field) = entry.focus.take() {
             ui.memory_mut(|memory| memory.request_focus(entry.id(field)));
         }
-        let mut wish = Wish::default();
+        // Taken here, before a box or a row of marks that has the focus would answer to Enter.
+        let keyed =
+            self.dialog.is_none() && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
+        let mut wish = Wish { save: keyed, ..Wish::default() };
         let width = ui.available_width();
         let marks_width = (width * 0.40).clamp(350.0, 460.0);
         if width < 860.0 {
@@ -134,7 +137,7 @@ impl App {
                 wish.cancel = true;
             }
         });
-        crate::ui::widgets::small(ui, word!("page-entry-in-the-marks-1-5-or"));
+        crate::ui::widgets::small(ui, say!("page-entry-in-the-marks-1-5-or", key = Cap::CTRL_ENTER.text()));
     }
 
     fn save_entry(&mut self) {
