@@ -1272,6 +1272,7 @@ acts-no-pull-can-be-recorded = No pull can be recorded: { $why }
 acts-nothing-to-do-again = Nothing to do again
 acts-nothing-was-moved-yet = Nothing was moved yet
 acts-the-clock-was-stopped-nothing-was = The clock was stopped; nothing was recorded
+acts-this-bag-is-used-up = This bag is used up: take it back ({ $key }) before a pull
 acts-undone = Undone: { $name }
 
 ## ui/app
@@ -1984,7 +1985,9 @@ page-hero-first-drip = First drip
 page-hero-first-reason = First reason
 page-hero-guard = guard
 page-hero-hide-the-reasons = Hide the reasons
+page-hero-its-pulls-stay-in-the-ledger = Its pulls stay in the ledger. Is something left in it after all? Take it back to the shelf.
 page-hero-less = Less
+page-hero-mark-it-used-up = Mark it used up
 page-hero-model = model
 page-hero-next-idea = Next idea
 page-hero-next-pull = Next pull
@@ -1996,9 +1999,12 @@ page-hero-space-at-the-first-drip = Space at the first drip
 page-hero-space-pump-on = Space: pump on
 page-hero-space-when-you-take-the-cup = Space when you take the cup away
 page-hero-stop-record-nothing = Stop, record nothing
+page-hero-take-it-back = Take it back
 page-hero-taste-look-at-the-strips-decide = Taste, look at the strips, decide; then reveal.
 page-hero-taste-map = Taste map
+page-hero-this-bag-is-used-up = This bag is used up
 page-hero-tomorrow = tomorrow
+page-hero-too-little-is-left = Too little is left for a pull: mark the bag used up ({ $used_up }) or correct its mass ({ $change }).
 page-hero-trade = trade
 page-hero-what-would-you-change = What would you change?
 page-hero-why = Why:
@@ -2953,6 +2959,7 @@ view-page-dose = dose { $value }
 view-page-grind = grind { $setting }
 view-page-left = { $value } left{ $pulls }
 view-page-roast-date-ahead-of-today = roast date ahead of today
+view-page-too-little = { $value } left, too little for a pull
 view-page-yield = yield { $value }
 
 ## workbench/view/pieces

@@ -51,7 +51,9 @@ impl App {
             Action::Clock => self.press_clock(ctx.input(|i| i.time)),
             Action::CupAway => self.cup_away(ctx.input(|i| i.time)),
             Action::EnterByHand if matches!(self.page.mode(), Mode::Advice) => {
-                self.open_entry(ShotClock::Idle)
+                if !self.refused_as_finished() {
+                    self.open_entry(ShotClock::Idle);
+                }
             }
             Action::EnterByHand => {}
             Action::AnotherIdea => {
@@ -160,7 +162,20 @@ impl App {
         if self.bag().is_none() || self.gear().is_none() {
             return;
         }
+        if matches!(self.page.mode(), Mode::Advice) && self.refused_as_finished() {
+            return;
+        }
         self.clock_to(clock.pressed(now_s));
+    }
+
+    /// Whether the bag is finished, so that nothing is pulled from it; says so.
+    fn refused_as_finished(&mut self) -> bool {
+        let finished = self.bag().is_some_and(|bag| bag.finished);
+        if finished {
+            let key = super::actions::key(Action::FinishBag);
+            self.say(say!("acts-this-bag-is-used-up", key = key));
+        }
+        finished
     }
 
     pub(super) fn cup_away(&mut self, now_s: f64) {

@@ -42,6 +42,37 @@ fn a_recipe_is_kept_and_let_go() {
 }
 
 #[test]
+fn a_bag_with_too_little_for_a_pull_says_what_to_do() {
+    let mut notebook = notebook(2);
+    notebook.bags[0].mass_g = Some(40.0);
+    let mut window = window_of(options(notebook, None), [1280.0, 800.0], 1.0);
+    let said = "4.0 g left, too little for a pull · Attic kitchen";
+    assert!(shows(&window, said) && !shows(&window, "about 0 pulls"), "{}", names(&window));
+    let to_do = "Too little is left for a pull: mark the bag used up (F) or correct its mass (F2)";
+    assert!(shows(&window, to_do), "{}", names(&window));
+    click(&mut window, "Mark it used up");
+    assert!(bag(&window).finished);
+}
+
+#[test]
+fn a_finished_bag_has_no_next_pull() {
+    let mut window = window(2);
+    press(&mut window, Key::F);
+    assert!(bag(&window).finished);
+    assert!(!shows(&window, "Next pull") && !shows(&window, "Pull it"), "{}", names(&window));
+    assert!(!shows(&window, "214 g left"), "{}", names(&window));
+    assert!(shows(&window, "This bag is used up"), "{}", names(&window));
+    for key in [Key::Space, Key::E] {
+        press(&mut window, key);
+        assert!(!shows(&window, "Cup away") && !shows(&window, "Give up"), "{key:?}: {}", names(&window));
+        assert!(shows(&window, "This bag is used up: take it back (F) before a pull"), "{}", names(&window));
+    }
+    click(&mut window, "Take it back");
+    assert!(!bag(&window).finished);
+    assert!(shows(&window, "Next pull · third") && shows(&window, "Pull it"), "{}", names(&window));
+}
+
+#[test]
 fn the_shelf_is_walked_and_searched() {
     let mut window = window(2);
     press(&mut window, Key::CloseBracket);

@@ -17,10 +17,13 @@ use crate::workbench::clock::ShotClock;
 use crate::workbench::view::advice::{HeroView, Reason, Voice, Way};
 use crate::workbench::view::care;
 use crate::workbench::view::keeper::Keep;
-use crate::workbench::view::page::recipe_line;
+use crate::workbench::view::page::{recipe_line, too_little};
 
 impl App {
     pub(super) fn hero_ui(&mut self, ui: &mut Ui) {
+        if self.bag().is_some_and(|bag| bag.finished) {
+            return self.finished_ui(ui);
+        }
         let view = self.hero_view();
         let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
         match view.as_ref() {
@@ -28,6 +31,20 @@ impl App {
             Some(view) => self.shown_ui(ui, view),
             None => self.waiting_ui(ui),
         }
+    }
+
+    /// In place of the next pull where the bag is finished.
+    fn finished_ui(&mut self, ui: &mut Ui) {
+        let verdict = word!("page-hero-this-bag-is-used-up").to_owned();
+        Hero { verdict, ..Hero::default() }.show(ui);
+        soft(ui, word!("page-hero-its-pulls-stay-in-the-ledger"));
+        ui.add_space(scale::GAP_2);
+        let writable = self.bench.read_only().is_none();
+        let button = Button::new(word!("page-hero-take-it-back")).icon(Icon::Bag).key(key(Action::FinishBag));
+        if ui.add_enabled(writable, button).clicked() {
+            self.act(&ui.ctx().clone(), Action::FinishBag);
+        }
+        ui.add_space(scale::GAP_2);
     }
 
     fn waiting_ui(&mut self, ui: &mut Ui) {
@@ -210,6 +227,12 @@ impl App {
         let keep = self.keep_now().unwrap_or(Keep::Nothing);
         let settled = matches!(keep, Keep::Recipe { .. });
         let keep_label = keep.label();
+        let too_little = self.bag().is_some_and(too_little);
+        if too_little {
+            let (used_up, change) = (key(Action::FinishBag), key(Action::EditBag));
+            let text = say!("page-hero-too-little-is-left", used_up = used_up, change = change);
+            caution_line(ui, Caution::Note, &text);
+        }
         let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
             ui.horizontal_wrapped(|ui| {
@@ -218,25 +241,27 @@ impl App {
                         if primary { Button::primary(&keep_label) } else { Button::new(&keep_label) };
                     button.icon(Icon::Keeper).key(key(Action::Keep))
                 };
+                let pull_button = |primary: bool| {
+                    let label = word!("page-hero-pull-it");
+                    let button = if primary { Button::primary(label) } else { Button::new(label) };
+                    button.key(key(Action::Clock)).width(150.0)
+                };
+                let mut buttons = [
+                    (pull_button(!settled && !too_little), Action::Clock),
+                    (keep_button(settled), Action::Keep),
+                ];
                 if settled {
-                    if ui.add(keep_button(true)).clicked() {
-                        asked = Some(Action::Keep);
+                    buttons.reverse();
+                }
+                for (button, action) in buttons {
+                    if ui.add(button).clicked() {
+                        asked = Some(action);
                     }
-                    if ui
-                        .add(Button::new(word!("page-hero-pull-it")).key(key(Action::Clock)).width(150.0))
-                        .clicked()
-                    {
-                        asked = Some(Action::Clock);
-                    }
-                } else {
-                    if ui
-                        .add(Button::primary(word!("page-hero-pull-it")).key(key(Action::Clock)).width(150.0))
-                        .clicked()
-                    {
-                        asked = Some(Action::Clock);
-                    }
-                    if ui.add(keep_button(false)).clicked() {
-                        asked = Some(Action::Keep);
+                }
+                if too_little {
+                    let button = Button::new(word!("page-hero-mark-it-used-up")).icon(Icon::Bag);
+                    if ui.add(button.key(key(Action::FinishBag))).clicked() {
+                        asked = Some(Action::FinishBag);
                     }
                 }
                 if self.advice().is_some_and(|advice| !advice.alternatives.is_empty()) {

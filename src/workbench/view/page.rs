@@ -33,12 +33,16 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
             say!("view-page-day", days = days)
         });
     }
-    if let Some(left) = bag.grams_left() {
-        let dose = bag.live_pulls().next_back().map_or(bag.start.dose_g, |pull| pull.used.dose_g);
-        let pulls = bag.pulls_left(dose).map_or(String::new(), |n| {
-            say!("view-page-about", counted = say!("view-page-count-pulls", n = n as usize))
+    // What is left of a finished bag is no longer in it.
+    if let Some(left) = bag.grams_left().filter(|_| !bag.finished) {
+        facts.push(if too_little(bag) {
+            say!("view-page-too-little", value = units.value(Quantity::Dose, left))
+        } else {
+            let pulls = bag.pulls_left(usual_dose_g(bag)).map_or(String::new(), |n| {
+                say!("view-page-about", counted = say!("view-page-count-pulls", n = n.max(1) as usize))
+            });
+            say!("view-page-left", value = units.value(Quantity::BeanMass, left), pulls = pulls)
         });
-        facts.push(say!("view-page-left", value = units.value(Quantity::BeanMass, left), pulls = pulls));
     }
     let place: Vec<&str> = [
         notebook.station(bag.station).map(|station| station.name.as_str()),
@@ -60,6 +64,18 @@ pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
         (None, None) => bag.start.recipe(gear.grind.usual()),
     };
     gear.snap(&recipe)
+}
+
+/// Whether less is left in the bag than one pull takes.
+#[must_use]
+pub fn too_little(bag: &Bag) -> bool {
+    // Sums of doses are not exact; scales show a tenth of a gram.
+    bag.grams_left().is_some_and(|left| left < usual_dose_g(bag) - 0.05)
+}
+
+/// Dose (g) of the last pull, or of the start.
+fn usual_dose_g(bag: &Bag) -> f64 {
+    bag.live_pulls().next_back().map_or(bag.start.dose_g, |pull| pull.used.dose_g)
 }
 
 /// Yield (g) of the last finished pull, or of the start.
@@ -109,6 +125,25 @@ mod tests {
         let head = head(&notebook, bag, jiff::civil::date(2026, 11, 25), &UnitPreferences::default());
         assert_eq!(head.facts, "Washed · medium-light · 142 g left, about 7 pulls");
         assert_eq!(head.place, "Kitchen · Ida");
+    }
+
+    #[test]
+    fn the_head_says_where_too_little_is_left() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(6, now);
+        let facts = |notebook: &Notebook| {
+            let today = jiff::civil::date(2026, 11, 25);
+            head(notebook, notebook.bag(id).unwrap(), today, &UnitPreferences::default()).facts
+        };
+        notebook.bags[0].mass_g = Some(125.9);
+        assert!(too_little(&notebook.bags[0]));
+        assert_eq!(facts(&notebook), "Washed · medium-light · 17.9 g left, too little for a pull");
+        notebook.bags[0].mass_g = Some(125.999_999);
+        assert!(facts(&notebook).ends_with("18 g left, about 1 pull"), "{}", facts(&notebook));
+        notebook.bags[0].finished = true;
+        assert_eq!(facts(&notebook), "Washed · medium-light");
+        notebook.bags[0].mass_g = None;
+        assert!(!too_little(&notebook.bags[0]));
     }
 
     #[test]
