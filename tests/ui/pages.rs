@@ -73,6 +73,37 @@ fn a_finished_bag_has_no_next_pull() {
 }
 
 #[test]
+fn the_reason_on_the_card_takes_two_lines_before_it_is_cut() {
+    let reason = "pulls 1 and 2 ran through far faster than what this coffee wants, and you marked pull 1 far too \
+                  sour and thin, which a finer grind answers";
+    let height = |text: &'static str| {
+        let mut own = options(notebook(2), None);
+        let inner = own.adviser;
+        own.adviser = std::sync::Arc::new(move |question| {
+            let mut advice = inner(question);
+            advice.reasons[0].text = text.into();
+            advice
+        });
+        let window = window_of(own, [900.0, 600.0], 1.0);
+        let rect = window.get_by_label(text).rect();
+        assert!(rect.right() <= 900.0, "{rect:?}");
+        rect.height()
+    };
+    let (one, two) = (height("it ran fast"), height(reason));
+    assert!(two > one * 1.7 && two < one * 2.3, "{one} {two}");
+}
+
+#[test]
+fn the_caution_at_the_grinder_stands_beside_a_move_of_the_grind() {
+    let caution = "Move the burrs by the grinder's own dial";
+    let mut window = window(2);
+    assert!(shows(&window, caution), "{}", names(&window));
+    // The other idea moves the yield alone.
+    press(&mut window, Key::A);
+    assert!(shows(&window, "4.0 g more") && !shows(&window, caution), "{}", names(&window));
+}
+
+#[test]
 fn the_shelf_is_walked_and_searched() {
     let mut window = window(2);
     press(&mut window, Key::CloseBracket);

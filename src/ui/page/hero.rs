@@ -10,7 +10,7 @@ use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
     Button, Caution, ClockFace, ClockPhase, Hero, HeroMove, body, caution_line, overline, small, soft,
-    text_line,
+    standing_caution, text_line, wrapped,
 };
 use crate::units::Quantity;
 use crate::workbench::clock::ShotClock;
@@ -18,6 +18,9 @@ use crate::workbench::view::advice::{HeroView, Reason, Voice, Way};
 use crate::workbench::view::care;
 use crate::workbench::view::keeper::Keep;
 use crate::workbench::view::page::{recipe_line, too_little};
+
+/// Lines that the reason on the card may take before it is cut.
+const REASON_LINES: usize = 2;
 
 impl App {
     pub(super) fn hero_ui(&mut self, ui: &mut Ui) {
@@ -135,7 +138,7 @@ impl App {
         ui.horizontal(|ui| {
             let room = (ui.available_width() - 110.0).max(60.0);
             let text = if self.page.why { word!("page-hero-why") } else { reason.text.as_str() };
-            let galley = crate::ui::widgets::elided(ui, text, scale::regular(scale::BODY), p.ink, room);
+            let galley = wrapped(ui, text, scale::regular(scale::BODY), p.ink, room, REASON_LINES);
             let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
             ui.painter().galley(rect.min, galley, p.ink);
@@ -296,9 +299,8 @@ impl App {
         });
         if view.is_some_and(|view| {
             view.moves.iter().any(|one| one.lever == Lever::Grind && !one.from.is_empty())
-        }) && self.page.why
-        {
-            caution_line(ui, Caution::Harm, care::AT_THE_GRINDER.word());
+        }) {
+            standing_caution(ui, care::AT_THE_GRINDER.word());
         }
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);

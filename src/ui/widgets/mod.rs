@@ -34,14 +34,14 @@ pub use empty::empty_state;
 pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
 pub use mark_row::{RowKeys, mark_head, mark_row};
-pub use notice::{Caution, caution_line, fault_line};
+pub use notice::{Caution, caution_line, fault_line, standing_caution};
 pub use number_field::{NumberField, NumberOutcome, field_rows};
 pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
 pub use taste_map::{MapOutcome, taste_map};
 pub use text::{
     body, elided, fact_lines, heading, key_cap, line_at, lines_at, overline, size_for, small, small_height,
-    soft, text_line, title,
+    soft, text_line, title, wrapped,
 };
 pub use text_field::{TextField, select_all_on_focus};
 pub use tick_row::tick_row;

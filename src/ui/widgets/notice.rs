@@ -54,3 +54,14 @@ pub fn caution_line(ui: &mut Ui, kind: Caution, text: &str) -> Response {
     inner.response.widget_info(|| WidgetInfo::labeled(Role::Note, true, text));
     inner.response
 }
+
+/// A sentence of caution that stands there all the time: small, and without a ground of its own.
+pub fn standing_caution(ui: &mut Ui, text: &str) -> Response {
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = scale::GAP_1;
+        let (rect, _) = ui.allocate_exact_size(Vec2::splat(18.0), Sense::hover());
+        Icon::Caution.paint(ui.painter(), rect.shrink(1.0), palette(ui).warn);
+        super::small(ui, text)
+    })
+    .inner
+}

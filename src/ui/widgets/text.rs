@@ -82,7 +82,8 @@ pub fn fact_lines(ui: &mut Ui, text: &str, font: FontId, colour: Color32, rows: 
 }
 
 /// At most `rows` lines of at most `width` points, cut with an ellipsis where that is too few.
-fn wrapped(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32, rows: usize) -> Arc<Galley> {
+#[must_use]
+pub fn wrapped(ui: &Ui, text: &str, font: FontId, colour: Color32, width: f32, rows: usize) -> Arc<Galley> {
     let mut job = LayoutJob::simple(text.to_owned(), font, colour, width.max(0.0));
     job.wrap.max_rows = rows;
     ui.painter().layout_job(job)
