@@ -8,7 +8,7 @@ use thirdpull::maths::draw::Draws;
 
 use crate::support::*;
 
-const NAMES: [&str; 3] = ["Harbour Steps", "Quarry Road", "Two Lakes"];
+pub const NAMES: [&str; 3] = ["Harbour Steps", "Quarry Road", "Two Lakes"];
 
 fn pull(at: jiff::Timestamp, station: StationId, recipe: Recipe, time_s: f64, by: &str) -> Pull {
     Pull {

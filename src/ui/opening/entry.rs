@@ -1,6 +1,6 @@
 //! Entering a pull on the opening: time and cup, the rest is filled in; saving it goes on to the next coffee.
 
-use eframe::egui::{Id, Key, Modifiers, Ui};
+use eframe::egui::{Event, Id, Key, Modifiers, Ui};
 
 use super::{draft_of, next_to_do};
 use crate::domain::{BagId, Recipe};
@@ -88,6 +88,8 @@ impl App {
             None => {
                 if let Some(bag) = self.chosen_row(&view).map(|row| row.bag) {
                     self.choose_coffee(bag);
+                    // Whoever starts the clock has chosen: the verdict on the last pull no longer goes on to another.
+                    self.opening.go_on = None;
                     self.opening.clock = Some((bag, ShotClock::Idle.pressed(now_s)));
                 }
             }
@@ -134,7 +136,28 @@ impl App {
         })
     }
 
+    /// The field that waits for a time has no use for a blank: there the clock's key starts the clock too.
+    fn clock_from_the_time(&mut self, ui: &Ui, row: &CoffeeRow) {
+        let time = id(row.bag, QuickField::Time);
+        let focused = self.dialog.is_none() && ui.memory(|memory| memory.has_focus(time));
+        if !focused || self.quick(row).is_none_or(|quick| !quick.draft.time.trim().is_empty()) {
+            return;
+        }
+        let pressed = ui.input_mut(|input| {
+            let pressed = input.consume_key(Modifiers::NONE, Key::Space);
+            if pressed {
+                input.events.retain(|event| !matches!(event, Event::Text(text) if text == " "));
+            }
+            pressed
+        });
+        if pressed {
+            ui.memory_mut(|memory| memory.surrender_focus(time));
+            self.act(&ui.ctx().clone(), Action::Clock);
+        }
+    }
+
     pub(super) fn opening_entry_ui(&mut self, ui: &mut Ui, view: &Opening, row: &CoffeeRow) {
+        self.clock_from_the_time(ui, row);
         if let Some((bag, clock)) = self.opening.clock
             && bag == row.bag
         {
