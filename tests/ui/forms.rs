@@ -7,7 +7,7 @@ use thirdpull::units::MassUnit;
 
 use crate::support::*;
 
-fn fill(window: &mut Window, label: &str, text: &str) {
+pub fn fill(window: &mut Window, label: &str, text: &str) {
     window.get_by_role_and_label(eframe::egui::Role::TextInput, label).focus();
     settle(window);
     press_with(window, Modifiers::COMMAND, Key::A);

@@ -11,6 +11,7 @@ use thirdpull::domain::{Attribute, Mark, PullId, Record, RecordKey, Trace};
 use thirdpull::ui::Opened;
 use thirdpull::workbench::{Backing, Workbench};
 
+use crate::forms::fill;
 use crate::support::*;
 
 #[test]
@@ -261,13 +262,6 @@ fn quitting_with_a_half_typed_pull_is_held_up_once() {
     press_with(&mut window, Modifiers::COMMAND, Key::Q);
     assert!(shows(&window, "Not closed"), "{}", names(&window));
     assert!(shows(&window, "27"), "what was typed is still there");
-}
-
-fn fill(window: &mut Window, label: &str, text: &str) {
-    window.get_by_role_and_label(egui::Role::TextInput, label).focus();
-    settle(window);
-    press_with(window, Modifiers::COMMAND, Key::A);
-    type_keys(window, text);
 }
 
 #[test]
