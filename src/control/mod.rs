@@ -4,10 +4,10 @@
 //! dose and cup taken out; [`habits::Habits`] learns noise and wander from it; [`calibrate::thresholds`] turns "false
 //! adjustments a month" into a threshold; [`tracker::Tracker`] follows the level; [`verdict::open_day`] says where to
 //! start, [`verdict::judge`] what to do after each pull, and [`verdict::Verdict::taken`] tells the tracker that it was
-//! done. [`morning::Morning`] takes one coffee down that road, and
-//! [`neighbours`] lets the other coffees of its grinder have a say. [`charts`], [`rules`] and [`runlength`] are the classical charts for the page; [`mixed`] separates people,
-//! stations and coffees; [`sunk`] counts the losses; [`opening`] makes the list to follow; [`day`] knows rush heat and
-//! hoppers. Everything is a pure function of its input.
+//! done; [`scatter`] tells days of wide pulls from one bad pull. [`morning::Morning`] takes one coffee down that road, and
+//! [`neighbours`] lets the other coffees of its grinder have a say. [`charts`], [`rules`] and [`runlength`] are the
+//! classical charts for the page; [`mixed`] separates people, stations and coffees; [`sunk`] counts the losses;
+//! [`opening`] makes the list to follow; [`day`] knows rush heat and hoppers. Everything is a pure function of its input.
 
 pub mod calibrate;
 pub mod charts;
@@ -20,6 +20,7 @@ pub mod opening;
 pub mod pulls;
 pub mod rules;
 pub mod runlength;
+pub mod scatter;
 pub mod series;
 pub mod sunk;
 pub mod tracker;

@@ -7,7 +7,7 @@ use super::habits::Habits;
 use super::neighbours::{Neighbour, Shared, heard};
 use super::series::Reading;
 use super::tracker::{Belief, Tracker};
-use super::verdict::{Action, Moment, Policy, Scatter, Start, Verdict, judge, open_among, scatter};
+use super::verdict::{Action, Moment, Policy, Pool, Scatter, Start, Verdict, judge, open_among};
 
 /// Pulls of a coffee that are news to the others: those of the opening.
 const NEWS: usize = 3;
@@ -88,7 +88,7 @@ pub struct Judged {
     pub index: usize,
     /// What was said after it.
     pub verdict: Verdict,
-    /// Scatter of the last openings, this pull included.
+    /// Scatter of the openings of the last five days, this pull included.
     pub spread: Scatter,
 }
 
@@ -241,6 +241,10 @@ impl Morning {
     /// pulls count with three times the scatter.
     pub fn replay(&mut self, readings: &[Reading], first: usize, others: &[Neighbour]) -> Vec<Judged> {
         let habits = *self.yesterday().habits();
+        let (before, today) = readings.split_at_checked(first).unwrap_or((readings, &[]));
+        let lately = today.first().map_or(i32::MIN, |r| r.day.saturating_sub(4));
+        let earlier = before.get(before.partition_point(|r| r.day < lately)..).unwrap_or(&[]);
+        let earlier = pooled(Pool::new(&habits), earlier);
         let mut judged: Vec<Judged> = Vec::new();
         let mut last = first.checked_sub(1).and_then(|at| readings.get(at));
         let mut heard_of = None;
@@ -268,7 +272,7 @@ impl Morning {
             self.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
             let opening = index - first < self.policy.most_pulls as usize;
             moment = if opening { Moment::Opening(at_setting) } else { Moment::Day };
-            let spread = spread(readings.get(..=index).unwrap_or(readings), habits.sigma);
+            let spread = pooled(earlier, today.get(..=index - first).unwrap_or(today)).scatter();
             judged.push(Judged { index, verdict: self.judge(moment, spread), spread });
         }
         if self.is_open() && self.hear(heard(&habits, others, f64::INFINITY)) {
@@ -353,23 +357,14 @@ pub struct Followed<'a> {
     pub readings: &'a [Reading],
 }
 
-/// Scatter of the last five openings: pulls of one day and setting against each other.
-fn spread(seen: &[Reading], sigma: f64) -> Scatter {
-    let Some(last) = seen.last() else { return scatter(&[], sigma) };
-    let from = seen.partition_point(|r| r.day < last.day.saturating_sub(4));
-    let mut groups: Vec<Vec<f64>> = Vec::new();
-    let mut key = None;
-    for r in seen.get(from..).unwrap_or(&[]).iter().filter(|r| !r.suspect) {
-        if key != Some((r.day, r.click, r.bag)) {
-            key = Some((r.day, r.click, r.bag));
-            groups.push(Vec::new());
-        }
-        if let Some(group) = groups.last_mut() {
-            group.push(r.value);
-        }
+/// Adds readings to what is known of the scatter: pulls of one day and setting against each other.
+fn pooled(mut pool: Pool, readings: &[Reading]) -> Pool {
+    let sound: Vec<&Reading> = readings.iter().filter(|r| !r.suspect).collect();
+    for group in sound.chunk_by(|a, b| (a.day, a.click, a.bag) == (b.day, b.click, b.bag)) {
+        let values: Vec<f64> = group.iter().map(|r| r.value).collect();
+        pool.add(&values);
     }
-    let groups: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
-    scatter(&groups, sigma)
+    pool
 }
 
 /// A coffee before its first pull of a day, its readings until that day's last, and the index of that day's first.

@@ -176,7 +176,7 @@ pub struct Evidence {
 }
 
 /// Farthest deviation that is looked at, chart's scale.
-const FARTHEST: f64 = 5.0;
+pub(super) const FARTHEST: f64 = 5.0;
 /// How many hypotheses are kept.
 const KEPT: usize = 20;
 /// Nights after which a shift that nobody acted on counts as the new normal.
@@ -602,7 +602,7 @@ impl Tracker {
     /// Probability that the deviation of the level exceeds `edge`, taking for granted that something moved.
     #[must_use]
     pub fn p_above_if_shifted(&self, edge: f64) -> f64 {
-        above(self.shifted(), edge)
+        above(self.shifted(), edge, 1.0)
     }
 
     /// Natural logarithm of the probability density of all pulls so far under the habits (for choosing habits).
@@ -614,7 +614,13 @@ impl Tracker {
     /// Probability that the deviation of the level exceeds `edge`.
     #[must_use]
     pub fn p_above(&self, edge: f64) -> f64 {
-        above(self.bank.iter(), edge)
+        above(self.bank.iter(), edge, 1.0)
+    }
+
+    /// As [`Tracker::p_above`], or where `shifted` as [`Tracker::p_above_if_shifted`], with every doubt about the level
+    /// `stretch` times as large: what the pulls say when they scatter so many times wider than usual.
+    pub(super) fn p_above_stretched(&self, edge: f64, shifted: bool, stretch: f64) -> f64 {
+        if shifted { above(self.shifted(), edge, stretch) } else { above(self.bank.iter(), edge, stretch) }
     }
 
     /// Range that holds the next well-prepared pull with probability `share` (about its predicted mean).
@@ -627,10 +633,10 @@ impl Tracker {
     }
 }
 
-fn above<'a>(bank: impl Iterator<Item = &'a Hypothesis>, edge: f64) -> f64 {
+fn above<'a>(bank: impl Iterator<Item = &'a Hypothesis>, edge: f64, stretch: f64) -> f64 {
     let (mut part, mut whole) = (0.0, 0.0);
     for x in bank {
-        part += x.weight * normal::cdf((x.level - edge) / x.v_level.max(1e-18).sqrt());
+        part += x.weight * normal::cdf((x.level - edge) / (stretch * x.v_level.max(1e-18).sqrt()));
         whole += x.weight;
     }
     if whole > 0.0 { (part / whole).clamp(0.0, 1.0) } else { 0.5 }

@@ -2,6 +2,7 @@
 
 use super::charts::Side;
 use super::neighbours::Shared;
+pub use super::scatter::{Pool, Scatter, scatter};
 use super::tracker::{Evidence, Tracker};
 use crate::maths::normal;
 use crate::units::{degrees, figure, in_a_row};
@@ -233,7 +234,7 @@ pub struct Verdict {
     pub p_quiet: f64,
     /// Probability that the proposed move (or, without one, the nearest one) brings the level nearer to target.
     pub p_helps: f64,
-    /// The way it moved, where that counts as real. When the verdict is followed, call [`Verdict::taken`].
+    /// The way it moved, where that counts as real and is said. When the verdict is followed, call [`Verdict::taken`].
     pub shift_found: Option<Side>,
     /// Deviation of the level from target and the range that holds it 8 times in 10.
     pub level: f64,
@@ -285,47 +286,8 @@ fn helps(clicks: i64, click: f64, policy: &Policy, p_above: impl Fn(f64) -> f64)
     }
 }
 
-/// How wide the recent pulls scatter.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Scatter {
-    /// Probability that the scatter is well above the usual.
-    pub p: f64,
-    /// Pooled standard deviation seen.
-    pub seen: f64,
-    /// Degrees of freedom behind it.
-    pub dof: f64,
-}
-
-/// Compares the scatter of groups of pulls (each group one opening, one setting) with the usual `sigma`: the
-/// probability that the true scatter is about two or three times the usual rather than the usual, prior odds 1 in
-/// 25. Two or more degrees of freedom are needed, else the prior is returned.
-#[must_use]
-pub fn scatter(groups: &[&[f64]], sigma: f64) -> Scatter {
-    const PRIOR: f64 = 0.04;
-    let (mut ss, mut dof) = (0.0, 0.0);
-    for group in groups {
-        let kept: Vec<f64> = group.iter().copied().filter(|v| v.is_finite()).collect();
-        if kept.len() > 1 {
-            let mean = kept.iter().sum::<f64>() / kept.len() as f64;
-            ss += kept.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>();
-            dof += kept.len() as f64 - 1.0;
-        }
-    }
-    let seen = if dof > 0.0 { (ss / dof).sqrt() } else { 0.0 };
-    if dof < 2.0 || sigma.is_nan() || sigma <= 0.0 {
-        return Scatter { p: PRIOR, seen, dof };
-    }
-    let q = ss / (sigma * sigma);
-    // Log likelihood of a scale against scale 1.
-    let gain = |scale: f64| -dof * libm::log(scale) + 0.5 * q * (1.0 - 1.0 / (scale * scale));
-    let scales = [1.8, 2.5, 3.5];
-    let top = scales.iter().map(|s| gain(*s)).fold(0.0, f64::max);
-    let wide = PRIOR * scales.iter().map(|s| libm::exp(gain(*s) - top)).sum::<f64>() / scales.len() as f64;
-    let calm = (1.0 - PRIOR) * libm::exp(-top);
-    Scatter { p: wide / (wide + calm), seen, dof }
-}
-
-/// The verdict after the latest pull; `spread` is the scatter of the last openings.
+/// The verdict after the latest pull; `spread` is the scatter of the last openings. Where that is wide the level is moved
+/// only if it is off even by that scatter; else the preparation is to be looked at, and a shift stays an open question.
 #[must_use]
 pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter) -> Verdict {
     let e = tracker.evidence();
@@ -360,13 +322,15 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     });
     let unclear = e.p_shift >= policy.again && would_move || p_outside > 0.5;
     let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
+    let wide = spread.p >= 0.8 && spread.dof >= 3.0;
+    let moves = n != 0 && p_helps >= if flagged { policy.helps } else { policy.sure };
     let mut reasons = Vec::new();
-    let action = if spread.p >= 0.8 && spread.dof >= 3.0 {
+    let action = if wide && !(moves && helps_all_the_same(tracker, n, policy, flagged, spread)) {
         reasons.push(Reason::Scatter { p: spread.p, seen: spread.seen, usual: tracker.habits().sigma });
         Action::Preparation
     } else if flagged {
         reasons.push(shift_reason(&e, tracker));
-        if n != 0 && p_helps >= policy.helps {
+        if moves {
             step
         } else if !real {
             reasons.clear();
@@ -376,7 +340,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
             reasons.push(Reason::WithinReach { level: e.level });
             Action::Serve
         }
-    } else if n != 0 && p_helps >= policy.sure {
+    } else if moves {
         reasons.push(Reason::AddedUp { level: e.level, p: p_helps });
         step
     } else if unclear && can_ask {
@@ -393,7 +357,9 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
         reasons.push(Reason::Quiet { p: 1.0 - e.p_noticeable });
         Action::Serve
     };
-    if flagged && real_or_moves(&action, real) {
+    // What is not said is not settled when the verdict is followed.
+    let named = real && action != Action::Preparation;
+    if flagged && (named || matches!(action, Action::Move { .. })) {
         reasons.extend(among(&e, tracker));
     }
     Verdict {
@@ -401,15 +367,25 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
         p_real: e.p_shift,
         p_quiet: 1.0 - e.p_noticeable,
         p_helps,
-        shift_found: real.then_some(e.side),
+        shift_found: named.then_some(e.side),
         level: e.level,
         level_range: (e.level - half, e.level + half),
         reasons,
     }
 }
 
-fn real_or_moves(action: &Action, real: bool) -> bool {
-    real && !matches!(action, Action::Preparation) || matches!(action, Action::Move { .. })
+/// Whether a move helps, beyond doubt, even if the level is known no better than the scatter seen allows.
+fn helps_all_the_same(
+    tracker: &Tracker,
+    clicks: i64,
+    policy: &Policy,
+    shifted: bool,
+    spread: Scatter,
+) -> bool {
+    let habits = tracker.habits();
+    let stretch = (spread.seen / habits.sigma).max(1.0);
+    let p = helps(clicks, habits.click, policy, |edge| tracker.p_above_stretched(edge, shifted, stretch));
+    p >= policy.sure
 }
 
 /// What the other coffees on the grinder add to a shift that was found.
