@@ -1,6 +1,6 @@
 //! The advice and how it is put together.
 
-use super::beliefs::{self, Belief};
+use super::beliefs::{self, Belief, Slack};
 use super::decide::{Search, moved};
 use super::facts::{self, Cups};
 use super::hear::{Heard, hear};
@@ -136,18 +136,17 @@ pub struct Alternatives {
     pub safest: Option<Alternative>,
 }
 
-/// How far one quantity may wander from the best recipe before mean liking drops by half a point; `None` where it may
-/// wander over the whole range looked at.
+/// How far one quantity may wander from the best recipe before mean liking drops by half a point.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Tolerances {
     /// Seconds shorter and longer (by grind).
-    pub time_s: Option<(f64, f64)>,
+    pub time_s: Slack,
     /// Grams of dose less and more.
-    pub dose_g: Option<(f64, f64)>,
+    pub dose_g: Slack,
     /// Grams of drink less and more.
-    pub yield_g: Option<(f64, f64)>,
+    pub yield_g: Slack,
     /// Kelvin less and more.
-    pub temperature_c: Option<(f64, f64)>,
+    pub temperature_c: Slack,
 }
 
 /// What the two voices said, before they were weighed.

@@ -20,6 +20,27 @@ pub struct Belief {
     pub sd: f64,
 }
 
+/// How far a quantity may wander either way before mean liking drops by half a point, in the quantity's own unit. `None`
+/// for a way that costs less than that as far as was looked: half the grinder's scale, 3 g of dose, 15 g of drink, 6 K.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Slack {
+    /// How much less.
+    pub less: Option<f64>,
+    /// How much more.
+    pub more: Option<f64>,
+}
+
+impl Slack {
+    /// The smaller of both, which holds either way; `None` only where both ways are free.
+    #[must_use]
+    pub fn either_way(self) -> Option<f64> {
+        match (self.less, self.more) {
+            (Some(less), Some(more)) => Some(less.min(more)),
+            (one, other) => one.or(other),
+        }
+    }
+}
+
 /// Mean and spread of liking over two levers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TasteMap {
@@ -141,21 +162,24 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
             }
             None
         };
-        let (down, up) = (edge(-1.0), edge(1.0));
-        let (Some(down), Some(up)) = (down, up) else { continue };
+        let slack = Slack { less: edge(-1.0), more: edge(1.0) };
         match lever {
             Lever::Grind => {
                 let time = |x: f64| {
                     let point = search.posterior.frame.point(&best.with(Lever::Grind, value + x), search.day);
                     libm::exp(search.posterior.mean(&search.posterior.times(&point)))
                 };
-                let (a, b, c) = (time(-down), time(0.0), time(up));
-                let (shorter, longer) = if a < c { (b - a, c - b) } else { (b - c, a - b) };
-                out.time_s = Some((shorter.max(0.0), longer.max(0.0)));
+                let here = time(0.0);
+                // Whichever way is finer on this grinder, a finer grind takes longer.
+                for by in [slack.less.map(|less| -less), slack.more].into_iter().flatten() {
+                    let change = time(by) - here;
+                    let side = if change < 0.0 { &mut out.time_s.less } else { &mut out.time_s.more };
+                    *side = Some(change.abs());
+                }
             }
-            Lever::Dose => out.dose_g = Some((down, up)),
-            Lever::Yield => out.yield_g = Some((down, up)),
-            Lever::Temperature => out.temperature_c = Some((down, up)),
+            Lever::Dose => out.dose_g = slack,
+            Lever::Yield => out.yield_g = slack,
+            Lever::Temperature => out.temperature_c = slack,
         }
     }
     out

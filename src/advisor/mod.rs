@@ -17,7 +17,7 @@ pub use answer::{
     Advice, Alternative, Alternatives, Best, Change, Expect, Quantiles, Reason, Source, Status, Tolerances,
     Toward, Voices,
 };
-pub use beliefs::{Belief, TasteMap};
+pub use beliefs::{Belief, Slack, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
 pub use facts::{by_rules_alone, direction_reversed};
 pub use outlook::{Outlook, Standing};

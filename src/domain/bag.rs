@@ -87,7 +87,8 @@ pub enum BagState {
     Finished,
 }
 
-/// How far one quantity may wander before liking drops by half a point.
+/// How far one quantity may wander before liking drops by half a point; where it may wander further one way than the
+/// other, the shorter of both. `None` where it is not known, or no way costs as much.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Tolerance {
     /// Seconds either way, pump on to cup away.

@@ -59,14 +59,13 @@ fn advise(question: &Question) -> Advice {
     }
 }
 
-/// The smaller of both sides, as a keeper has it.
+/// The smaller of both sides, as a keeper has it: within it liking holds either way.
 pub(super) fn tolerance(found: &Tolerances) -> Tolerance {
-    let both = |pair: Option<(f64, f64)>| pair.map(|(less, more)| less.min(more));
     Tolerance {
-        time_s: both(found.time_s),
-        dose_g: both(found.dose_g),
-        yield_g: both(found.yield_g),
-        temperature_c: both(found.temperature_c),
+        time_s: found.time_s.either_way(),
+        dose_g: found.dose_g.either_way(),
+        yield_g: found.yield_g.either_way(),
+        temperature_c: found.temperature_c.either_way(),
     }
 }
 

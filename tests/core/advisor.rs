@@ -1083,3 +1083,75 @@ fn gushers_do_not_make_a_flat_grinder() {
     let to_come = (ln_time(12.0) - ln_time(17.0)) / 5.0;
     assert!(to_come > 2.0 * seen, "{to_come} {seen}");
 }
+
+/// Half a point of mean liking lies between a recipe and the end of its slack, on each side by itself; where a side has no
+/// end, nothing as far as was looked costs as much. Against what the advisor expects of those recipes.
+#[test]
+fn a_slack_ends_where_half_a_point_is_lost_on_its_own_side() {
+    let cooler =
+        |heat_c: f64| Recipe { grind: 13.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(heat_c) };
+    let (mut ends, mut one_sided) = (0, 0);
+    for finer in [Finer::Lower, Finer::Higher] {
+        let mut c = case(finer);
+        for (label, (heat_c, liking)) in (1..).zip([(90.0, 6), (93.0, 8), (96.0, 8), (90.0, 6), (93.0, 8)]) {
+            let one = shot(label, 13.0, 28.0, &[], Some(liking));
+            c.shots.push(Shot { recipe: cooler(heat_c), ..one });
+        }
+        let outlook = Outlook::new(&c, &Settings::default());
+        for recipe in [cooler(90.0), cooler(93.0), cooler(96.0), Recipe { grind: 10.0, ..cooler(93.0) }] {
+            let found = outlook.tolerances(&recipe);
+            let top = outlook.standing(&recipe).mean;
+            let lost = |lever: Lever, by: f64| {
+                let value = recipe.get(lever).unwrap();
+                top - outlook.standing(&recipe.with(lever, value + by)).mean
+            };
+            for (lever, slack, reach) in [
+                (Lever::Dose, found.dose_g, 3.0),
+                (Lever::Yield, found.yield_g, 15.0),
+                (Lever::Temperature, found.temperature_c, 6.0),
+            ] {
+                one_sided += usize::from(slack.less.is_some() != slack.more.is_some());
+                for (sign, by) in [(-1.0, slack.less), (1.0, slack.more)] {
+                    match by {
+                        Some(by) => {
+                            let lost = lost(lever, sign * by);
+                            assert!((lost - 0.5).abs() < 0.03, "{lever:?} {sign} {by} of {recipe:?}: {lost}");
+                            ends += 1;
+                        }
+                        None => assert!(
+                            (1..=30).all(|i| lost(lever, sign * reach * f64::from(i) / 30.0) < 0.53),
+                            "{lever:?} {sign} of {recipe:?}"
+                        ),
+                    }
+                }
+                let least = [slack.less, slack.more].into_iter().flatten().reduce(f64::min);
+                assert_eq!(slack.either_way(), least);
+            }
+            // The grind in seconds: walking the scale, the nearest setting on each side that costs more than half a point
+            // lies beyond the end, the last that costs less within.
+            let here_s = outlook.expect(&recipe).time_s.p50;
+            let sides = [(true, found.time_s.less), (false, found.time_s.more)];
+            for (shorter, end_s) in sides {
+                let step = if shorter == (finer == Finer::Lower) { 0.5 } else { -0.5 };
+                let settings: Vec<f64> = (1..=30).map(|i| step * f64::from(i)).collect();
+                let first = settings.iter().position(|by| lost(Lever::Grind, *by) >= 0.5);
+                let Some(first) = first else {
+                    assert!(end_s.is_none(), "{shorter} {end_s:?}");
+                    continue;
+                };
+                let away = |at: usize| {
+                    let by = at.checked_sub(1).and_then(|at| settings.get(at)).copied().unwrap_or(0.0);
+                    let grind = recipe.grind + by;
+                    (outlook.expect(&Recipe { grind, ..recipe }).time_s.p50 - here_s).abs()
+                };
+                let (within, beyond) = (away(first), away(first + 1));
+                let end_s = end_s.unwrap();
+                assert!(
+                    (0.9 * within - 0.3..=1.1 * beyond + 0.3).contains(&end_s),
+                    "{shorter} {within} {end_s} {beyond}"
+                );
+            }
+        }
+    }
+    assert!(ends > 20 && one_sided > 0, "{ends} {one_sided}");
+}

@@ -237,6 +237,34 @@ mod tests {
         assert!(card.figures.iter().all(|f| drawn(&f.value)) && drawn("Quarry Road"));
     }
 
+    /// A keeper brewed cooler than suits the coffee: cooler costs half a point soon, hotter none within reach.
+    #[test]
+    fn a_figure_that_may_wander_one_way_only_is_held_to_the_other() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(6, now);
+        let bag = &mut notebook.bags[0];
+        for (pull, (heat_c, liking)) in
+            bag.pulls.iter_mut().zip([(90.0, 6), (93.0, 8), (96.0, 8), (90.0, 6), (93.0, 8), (96.0, 8)])
+        {
+            pull.used.temperature_c = Some(heat_c);
+            pull.time_s = Some(28.0);
+            pull.taste.set_liking(Some(liking));
+        }
+        let recipe = bag.pulls[0].used;
+        let tolerance = Tolerance::default();
+        bag.keeper = Some(Keeper { recipe, time_s: Some(28.0), tolerance, kept_at: now, from_pull: None });
+        let today = jiff::civil::date(2026, 9, 22);
+        let question = Question::about(&notebook, id, today, 1).unwrap();
+        // As the taste map has it.
+        let outlook = believing::outlook(&question);
+        let liked = |heat_c: f64| outlook.standing(&recipe.with(Lever::Temperature, heat_c)).mean;
+        assert!(liked(90.0) - liked(86.0) > 0.55, "{} {}", liked(90.0), liked(86.0));
+        assert!((90..=96).all(|heat_c| liked(90.0) - liked(f64::from(heat_c)) < 0.45));
+        let card = bar_card(&question, "Ida", today, &TimeZone::UTC, &UnitPreferences::default()).unwrap();
+        let heat = card.figures.iter().find(|figure| figure.name == "Temperature").unwrap();
+        assert!(heat.within.starts_with("± "), "{heat:?}");
+    }
+
     #[test]
     fn without_a_keeper_there_is_no_card() {
         assert!(made(false).unwrap_err().contains("no keeper yet"));
