@@ -1,6 +1,7 @@
 //! The question: everything that is known when advice is asked for.
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station};
 use crate::infer::{BagFacts, Shot};
@@ -65,13 +66,15 @@ impl Default for Settings {
 
 impl Case {
     /// A case from domain records. `earlier` are other bags of the same station and drinker, oldest first; only those
-    /// pulled on `station` count. `today` sets the age of the bag; nothing here reads a clock.
+    /// pulled on `station` count. `today` sets the age of the bag, `zone`, where the bar is, the day that each pull belongs
+    /// to; nothing here reads a clock or asks the system where it stands.
     #[must_use]
     pub fn from_bag<'a>(
         bag: &Bag,
         station: &Station,
         earlier: impl IntoIterator<Item = &'a Bag>,
         today: Date,
+        zone: &TimeZone,
     ) -> Self {
         let facts = |bag: &Bag, day: Date| BagFacts {
             name: bag.name.clone(),
@@ -79,7 +82,8 @@ impl Case {
             process: bag.process,
             days_since_roast: bag.days_since_roast(day).map(f64::from),
         };
-        let first_day = |bag: &Bag| bag.live_pulls().next().map_or(today, |p| utc_day(p.pulled_at));
+        let first_day =
+            |bag: &Bag| bag.live_pulls().next().map_or(today, |p| zone.to_datetime(p.pulled_at).date());
         Self {
             bag: facts(bag, first_day(bag)),
             gear: station.gear,
@@ -87,10 +91,10 @@ impl Case {
             earlier: earlier
                 .into_iter()
                 .filter(|other| other.id != bag.id && other.station == station.id && other.stamp.is_live())
-                .map(|other| EarlierBag { bag: facts(other, first_day(other)), shots: shots(other) })
+                .map(|other| EarlierBag { bag: facts(other, first_day(other)), shots: shots(other, zone) })
                 .filter(|other| !other.shots.is_empty())
                 .collect(),
-            shots: shots(bag),
+            shots: shots(bag, zone),
             age_today: bag.days_since_roast(today).map(f64::from),
             coffee_left_g: bag.grams_left(),
             packs: rules::own_packs(),
@@ -131,12 +135,12 @@ impl Case {
     }
 }
 
-/// Live pulls as shots. The numbers follow the ledger, from 1.
-fn shots(bag: &Bag) -> Vec<Shot> {
+/// Live pulls as shots, each of the day that it was in `zone`. The numbers follow the ledger, from 1.
+fn shots(bag: &Bag, zone: &TimeZone) -> Vec<Shot> {
     bag.live_pulls()
         .zip(1u32..)
         .map(|(pull, label)| {
-            let day = utc_day(pull.pulled_at);
+            let day = zone.to_datetime(pull.pulled_at).date();
             Shot {
                 label,
                 plan: pull.plan,
@@ -152,9 +156,4 @@ fn shots(bag: &Bag) -> Vec<Shot> {
             }
         })
         .collect()
-}
-
-/// The calendar day of a moment, in UTC (ages are whole days; a shift of hours does not matter).
-fn utc_day(at: jiff::Timestamp) -> Date {
-    jiff::tz::TimeZone::UTC.to_datetime(at).date()
 }

@@ -4,6 +4,8 @@ use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
 
+use jiff::tz::TimeZone;
+
 use super::export::Stop;
 use crate::domain::{Bag, BagId, Lever, Notebook};
 use crate::exchange::picture::{Kind, draw_card, write};
@@ -31,8 +33,9 @@ pub(super) fn bag<'a>(notebook: &'a Notebook, wanted: &str) -> Result<&'a Bag, S
 
 /// The question about a bag as the window asks it today.
 pub(super) fn question(notebook: &Notebook, folder: &Folder, bag: &Bag) -> Result<Question, String> {
-    let today = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::system()).date();
-    let mut question = Question::about(notebook, bag.id, today, 0)
+    let zone = TimeZone::system();
+    let today = zone.to_datetime(jiff::Timestamp::now()).date();
+    let mut question = Question::about(notebook, bag.id, today, &zone, 0)
         .ok_or_else(|| format!("the station of “{}” is gone", bag.name))?;
     question.packs = rules::with_own(store::rule_packs(folder.path()).0);
     // A trace that cannot be read is left out here; `check` names it.
@@ -93,8 +96,7 @@ pub(super) fn bar_card(
         let bag = bag(notebook, name)?;
         let question = question(notebook, folder, bag)?;
         let drinker = notebook.drinker(bag.drinker).map_or("", |drinker| drinker.name.as_str());
-        let zone = jiff::tz::TimeZone::system();
-        let card = card_of(&question, drinker, question.today, &zone, &notebook.preferences.units)?;
+        let card = card_of(&question, drinker, question.today, &question.zone, &notebook.preferences.units)?;
         write(&draw_card(&card), kind).map_err(|why| why.to_string())
     })()
     .map_err(Stop::Told)

@@ -322,7 +322,7 @@ impl App {
     /// The question about a bag as it stands.
     pub(super) fn question_of(&mut self, bag: BagId) -> Option<Question> {
         let today = self.today();
-        self.bench.question(bag, today)
+        self.bench.question(bag, today, &self.zone)
     }
 
     /// The question that the advice answers.

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use super::view::advice::Advice;
 use crate::advisor::Case;
@@ -20,8 +21,10 @@ pub struct Question {
     pub station: Station,
     /// Earlier bags of the same station and drinker, oldest first.
     pub earlier: Vec<Bag>,
-    /// The day.
+    /// The day, in `zone`.
     pub today: Date,
+    /// Where the bar is: decides which day a pull belongs to.
+    pub zone: TimeZone,
     /// The notebook's revision.
     pub revision: u64,
     /// The rules to hear.
@@ -52,7 +55,13 @@ impl Question {
 
     /// The question for a bag; `None` when the bag or its station is gone.
     #[must_use]
-    pub fn about(notebook: &Notebook, bag: BagId, today: Date, revision: u64) -> Option<Self> {
+    pub fn about(
+        notebook: &Notebook,
+        bag: BagId,
+        today: Date,
+        zone: &TimeZone,
+        revision: u64,
+    ) -> Option<Self> {
         let bag = notebook.bag(bag).filter(|bag| bag.stamp.is_live())?;
         let station = notebook.station(bag.station)?;
         let mut earlier: Vec<Bag> = notebook
@@ -67,7 +76,8 @@ impl Question {
         earlier.reverse();
         let (bag, station) = (bag.clone(), station.clone());
         let packs = rules::own_packs();
-        Some(Self { bag, station, earlier, today, revision, packs, traces: Vec::new() })
+        let zone = zone.clone();
+        Some(Self { bag, station, earlier, today, zone, revision, packs, traces: Vec::new() })
     }
 
     /// Fetches the traces of the newest pulls.
@@ -81,7 +91,7 @@ impl Question {
     /// The question as the engine takes it.
     #[must_use]
     pub fn case(&self) -> Case {
-        let mut case = Case::from_bag(&self.bag, &self.station, &self.earlier, self.today);
+        let mut case = Case::from_bag(&self.bag, &self.station, &self.earlier, self.today, &self.zone);
         case.packs = Arc::clone(&self.packs);
         case.read_traces(&self.bag, |pull, recipe| {
             let (_, trace) = self.traces.iter().find(|(of, _)| *of == pull)?;
@@ -93,16 +103,45 @@ impl Question {
     /// Whether the same answer will do: only the notebook's revision has moved on.
     #[must_use]
     pub fn same_as(&self, other: &Self) -> bool {
-        (self.today, &self.bag, &self.station, &self.earlier, &self.packs, &self.traces)
-            == (other.today, &other.bag, &other.station, &other.earlier, &other.packs, &other.traces)
+        (self.today, &self.zone, &self.bag, &self.station)
+            == (other.today, &other.zone, &other.bag, &other.station)
+            && (&self.earlier, &self.packs, &self.traces) == (&other.earlier, &other.packs, &other.traces)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::Channel;
+    use crate::domain::{Channel, Id};
     use crate::workbench::samples;
+
+    /// Breakfast in Auckland is still yesterday in Greenwich, an evening in Honolulu already tomorrow.
+    #[test]
+    fn a_pull_of_this_day_is_of_this_day_wherever_the_bar_is() {
+        for (hours_east, utc) in [(12, "2026-09-21T20:30:00Z"), (-10, "2026-09-23T06:30:00Z")] {
+            let zone = TimeZone::fixed(jiff::tz::offset(hours_east));
+            let pulled_at: jiff::Timestamp = utc.parse().unwrap();
+            let today = zone.to_datetime(pulled_at).date();
+            assert_eq!(today, jiff::civil::date(2026, 9, 22));
+            let (mut notebook, id) = samples::notebook_with_pulls(4, pulled_at);
+            notebook.bags[0].roasted_on = Some(jiff::civil::date(2026, 9, 10));
+            let case = Question::about(&notebook, id, today, &zone, 1).unwrap().case();
+            assert_eq!(case.age_today, Some(12.0));
+            let ages: Vec<Option<f64>> = case.shots.iter().map(|shot| shot.days_since_roast).collect();
+            assert_eq!(ages, [Some(12.0); 4], "{hours_east} h east of Greenwich");
+            assert_eq!(case.bag.days_since_roast, Some(12.0));
+            // So too of an earlier bag, and a question asked elsewhere is another question.
+            let mut later = notebook.bags[0].clone();
+            later.id = BagId(Id::from_parts(pulled_at, [200; 10]));
+            notebook.bags.push(later);
+            let next = notebook.bags[1].id;
+            let about = |zone: &TimeZone| Question::about(&notebook, next, today, zone, 1).unwrap();
+            let case = about(&zone).case();
+            assert_eq!(case.earlier[0].bag.days_since_roast, Some(12.0));
+            assert!(case.earlier[0].shots.iter().all(|shot| shot.days_since_roast == Some(12.0)));
+            assert!(about(&zone).same_as(&about(&zone)) && !about(&zone).same_as(&about(&TimeZone::UTC)));
+        }
+    }
 
     #[test]
     fn the_newest_traces_are_fetched_and_reach_the_engine() {
@@ -113,7 +152,7 @@ mod tests {
             pull.time_s = None;
         }
         let today = jiff::civil::date(2026, 9, 22);
-        let mut question = Question::about(&notebook, id, today, 1).unwrap();
+        let mut question = Question::about(&notebook, id, today, &TimeZone::UTC, 1).unwrap();
         let plain = question.clone();
         // Pump on at 1 s, drops from 6 s, pump off at 31 s.
         let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use super::asking::Question;
 use super::edit::{Command, Refusal};
@@ -129,9 +130,9 @@ impl Workbench {
     }
 
     /// The question about a bag as it stands, with the rules and the traces that bear on it; `None` when the bag or its
-    /// station is gone.
-    pub fn question(&mut self, bag: BagId, today: Date) -> Option<Question> {
-        let mut question = Question::about(&self.notebook, bag, today, self.revision)?;
+    /// station is gone. `zone`, where the bar is, decides which day each pull belongs to.
+    pub fn question(&mut self, bag: BagId, today: Date, zone: &TimeZone) -> Option<Question> {
+        let mut question = Question::about(&self.notebook, bag, today, zone, self.revision)?;
         question.packs = Arc::clone(&self.packs);
         question.look_at_traces(|pull| self.trace(bag, pull));
         Some(question)

@@ -83,7 +83,7 @@ mod tests {
             pull.taste.set_mark(crate::domain::Attribute::Sourness, crate::domain::Mark::new(2));
         }
         let today = jiff::civil::date(2026, 11, 25);
-        let question = Question::about(&notebook, bag, today, 1).unwrap();
+        let question = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
         let advice = engine()(&question);
         assert!(question.station.gear.grind.scale.holds(advice.recipe.grind));
         assert!(advice.time_s.p10 < advice.time_s.p90);

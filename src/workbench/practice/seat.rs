@@ -178,6 +178,7 @@ pub fn play(
             station: station.clone(),
             earlier: Vec::new(),
             today: day(),
+            zone: jiff::tz::TimeZone::UTC,
             revision: sitting.pulled().len() as u64,
             packs: crate::rules::own_packs(),
             traces: Vec::new(),

@@ -212,7 +212,7 @@ mod tests {
             });
         }
         let today = jiff::civil::date(2026, 9, 22);
-        let question = Question::about(&notebook, id, today, 1).unwrap();
+        let question = Question::about(&notebook, id, today, &TimeZone::UTC, 1).unwrap();
         bar_card(&question, "Ida", today, &TimeZone::UTC, &UnitPreferences::default())
     }
 
@@ -254,7 +254,7 @@ mod tests {
         let tolerance = Tolerance::default();
         bag.keeper = Some(Keeper { recipe, time_s: Some(28.0), tolerance, kept_at: now, from_pull: None });
         let today = jiff::civil::date(2026, 9, 22);
-        let question = Question::about(&notebook, id, today, 1).unwrap();
+        let question = Question::about(&notebook, id, today, &TimeZone::UTC, 1).unwrap();
         // As the taste map has it.
         let outlook = believing::outlook(&question);
         let liked = |heat_c: f64| outlook.standing(&recipe.with(Lever::Temperature, heat_c)).mean;

@@ -303,7 +303,9 @@ mod tests {
             pull.used.grind = 15.0 - at as f64;
             pull.taste.set_liking(Some(4 + at as i64));
         }
-        let question = Question::about(&notebook, id, jiff::civil::date(2026, 9, 22), 1).unwrap();
+        let question =
+            Question::about(&notebook, id, jiff::civil::date(2026, 9, 22), &jiff::tz::TimeZone::UTC, 1)
+                .unwrap();
         let advice = engine()(&question);
         let levers = (Lever::Grind, Lever::Yield);
         let asked = Believing { question, best: advice.best, next: advice.recipe, levers };

@@ -105,8 +105,13 @@ mod tests {
     fn finer_is_slower_and_longer_is_weaker() {
         let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
         let (notebook, _) = samples::notebook_with_pulls(3, now);
-        let case =
-            Case::from_bag(&notebook.bags[0], &notebook.stations[0], [], jiff::civil::date(2026, 9, 22));
+        let case = Case::from_bag(
+            &notebook.bags[0],
+            &notebook.stations[0],
+            [],
+            jiff::civil::date(2026, 9, 22),
+            &jiff::tz::TimeZone::UTC,
+        );
         let outlook = Outlook::new(&case, &Settings::default());
         let next = case.current();
         let finer = Recipe { grind: next.grind - 2.0, ..next };
