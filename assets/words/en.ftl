@@ -868,10 +868,10 @@ advisor-beliefs-ageing = { $way ->
     [faster] Pulls of this bag get faster by about { $percent } % a day (±{ $sd }).
    *[slower] Pulls of this bag get slower by about { $percent } % a day (±{ $sd }).
   }
-advisor-beliefs-boldest = Largest chance of a great cup, at more risk.
-advisor-beliefs-cheapest = Less coffee for nearly the same cup.
+advisor-beliefs-boldest = A larger chance of coming near the best cup, at more risk of a bad one.
+advisor-beliefs-cheapest = Less coffee, for a cup at least nearly as good.
 advisor-beliefs-extraction = The balance that suits lies near { $ideal } % extraction (±{ $sd }).
-advisor-beliefs-safest = Smallest risk of a bad cup.
+advisor-beliefs-safest = A smaller risk of a bad cup.
 advisor-beliefs-spoiled = Pull { $n } was probably badly prepared ({ $in_100 } in 100).
 advisor-beliefs-step = One step of the grinder changes the time by about { $percent } % (±{ $sd }).
 advisor-beliefs-strength = This drinker probably likes a strength of about { $mean } % ({ $low }–{ $high }).

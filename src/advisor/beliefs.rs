@@ -1,7 +1,7 @@
 //! What the engine believes, for people: alternatives, tolerances, tomorrow, unknowns in plain words, taste map.
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
-use super::decide::{Search, stepped};
+use super::decide::{Candidate, Search, stepped};
 use super::{Case, Desk, Outlook, Settings, facts};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{LN_STANDARD_TIME, Posterior, Unknown};
@@ -58,72 +58,101 @@ pub struct TasteMap {
     pub sd: Vec<f64>,
 }
 
+/// Points of liking that one cup in ten must be worse or better by, and the share of worlds that a chance must be larger by,
+/// before a person is told of more or less risk or of a larger chance.
+const REALLY_OTHER_LIKING: f64 = 0.1;
+const REALLY_OTHER_CHANCE: f64 = 0.02;
+/// Recipes that a quick look speaks for and that are then looked at closely, at most.
+const CLOSE_LOOKS: usize = 12;
+
+/// Mean of the worst fifth of worlds: a quick look at what a recipe risks, fresh noise left out.
+fn low_tail(posterior: &Posterior, likings: &[f64]) -> f64 {
+    let mut pairs: Vec<(f64, f64)> =
+        posterior.worlds.iter().zip(likings).map(|(w, l)| (*l, w.weight)).collect();
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (mut sum, mut left) = (0.0, 0.2);
+    for (l, w) in pairs {
+        let take = w.min(left);
+        sum += take * l;
+        left -= take;
+        if left <= 0.0 {
+            break;
+        }
+    }
+    sum / 0.2
+}
+
+/// Other recipes within reach than the advised one, `chosen`. Each differs from the others, and what is said of it holds
+/// against the advised one: the cheapest has less coffee and lacks little of its liking; the boldest comes near the best
+/// cup with a larger chance, but one cup in ten is worse; the safest is better in one cup in ten.
 pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]) -> Alternatives {
-    let worlds = &search.posterior.worlds;
+    let posterior = search.posterior;
     let Some(own) = search.seen.get(chosen) else { return Alternatives::default() };
-    let low_tail = |likings: &[f64]| -> f64 {
-        // Mean of the worst fifth of worlds.
-        let mut pairs: Vec<(f64, f64)> = worlds.iter().zip(likings).map(|(w, l)| (*l, w.weight)).collect();
-        pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (mut sum, mut left) = (0.0, 0.2);
-        for (l, w) in pairs {
-            let take = w.min(left);
-            sum += take * l;
-            left -= take;
-            if left <= 0.0 {
-                break;
-            }
-        }
-        sum / 0.2
+    let near = |likings: &[f64]| -> f64 {
+        let each = posterior.worlds.iter().zip(likings).zip(reachable);
+        each.map(|((w, l), top)| if top - l < 0.25 { w.weight } else { 0.0 }).sum()
     };
-    let high = |likings: &[f64]| -> f64 {
-        worlds
-            .iter()
-            .zip(likings)
-            .zip(reachable)
-            .map(|((w, l), top)| if top - l < 0.25 { w.weight } else { 0.0 })
-            .sum()
-    };
-    let pick = |score: &dyn Fn(usize) -> Option<f64>| -> Option<usize> {
-        let mut best: Option<(usize, f64)> = None;
-        for index in search.choices() {
-            if let Some(s) = score(index)
-                && best.is_none_or(|(_, b)| s > b)
-            {
-                best = Some((index, s));
-            }
-        }
-        best.map(|(i, _)| i).filter(|i| *i != chosen)
-    };
-    let make = |index: Option<usize>, text: &str| -> Option<Alternative> {
-        let index = index?;
-        let candidate = search.seen.get(index)?;
-        let point = search.point(&candidate.recipe);
+    let make = |index: usize, text: &str| -> Option<Alternative> {
+        let recipe = search.recipe(index)?;
         Some(Alternative {
-            recipe: candidate.recipe,
-            expect: expect(search.posterior, &point),
+            recipe,
+            expect: expect(posterior, &search.point(&recipe)),
             chance_near_best: chance_near(search, index, reachable),
             text: text.to_owned(),
         })
     };
-    let cheapest = pick(&|i| {
-        let c = search.seen.get(i)?;
-        (c.mean > own.mean - 0.35 && c.recipe.dose_g < own.recipe.dose_g - 1e-9)
-            .then_some(-c.recipe.dose_g + 0.2 * c.mean)
-    });
-    let boldest = pick(&|i| {
-        let c = search.seen.get(i)?;
-        (c.mean > own.mean - 0.8).then(|| high(&c.likings))
-    });
-    let safest = pick(&|i| {
-        let c = search.seen.get(i)?;
-        (c.mean > own.mean - 0.4).then(|| low_tail(&c.likings))
-    });
-    Alternatives {
-        cheapest: make(cheapest, word!("advisor-beliefs-cheapest")),
-        boldest: make(boldest, word!("advisor-beliefs-boldest")),
-        safest: make(safest, word!("advisor-beliefs-safest")),
-    }
+    // Of those that a quick look gives a score, the best of which a close look says the same.
+    let pick = |text: &str,
+                taken: &[&Option<Alternative>],
+                score: &dyn Fn(&Candidate) -> Option<f64>,
+                holds: &dyn Fn(&Alternative) -> bool|
+     -> Option<Alternative> {
+        let mut scored: Vec<(usize, f64)> = search
+            .choices()
+            .filter(|at| *at != chosen)
+            .filter_map(|at| Some((at, search.seen.get(at)?)))
+            .filter(|(_, c)| !taken.iter().copied().flatten().any(|other| other.recipe == c.recipe))
+            .filter_map(|(at, c)| Some((at, score(c)?)))
+            .collect();
+        scored.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        scored.into_iter().take(CLOSE_LOOKS).filter_map(|(at, _)| make(at, text)).find(|one| holds(one))
+    };
+    let own_low = expect(posterior, &search.point(&own.recipe)).liking.p10;
+    let own_tail = low_tail(posterior, &own.likings);
+    let (own_near, own_chance) = (near(&own.likings), chance_near(search, chosen, reachable));
+
+    let cheapest = pick(
+        word!("advisor-beliefs-cheapest"),
+        &[],
+        &|c| {
+            let as_good = c.mean > own.mean - 0.35 && c.liking > own.liking - 0.35;
+            (as_good && c.recipe.dose_g < own.recipe.dose_g - 1e-9).then_some(-c.recipe.dose_g + 0.2 * c.mean)
+        },
+        &|_| true,
+    );
+    let boldest = pick(
+        word!("advisor-beliefs-boldest"),
+        &[&cheapest],
+        &|c| {
+            let near = near(&c.likings);
+            let bold = c.mean > own.mean - 0.8 && near > own_near + REALLY_OTHER_CHANCE;
+            (bold && low_tail(posterior, &c.likings) < own_tail).then_some(near)
+        },
+        &|one| {
+            one.expect.liking.p10 < own_low - REALLY_OTHER_LIKING
+                && one.chance_near_best > own_chance + REALLY_OTHER_CHANCE
+        },
+    );
+    let safest = pick(
+        word!("advisor-beliefs-safest"),
+        &[&cheapest, &boldest],
+        &|c| {
+            let tail = low_tail(posterior, &c.likings);
+            (c.mean > own.mean - 0.4 && tail > own_tail).then_some(tail)
+        },
+        &|one| one.expect.liking.p10 > own_low + REALLY_OTHER_LIKING,
+    );
+    Alternatives { cheapest, boldest, safest }
 }
 
 pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) -> Tolerances {
@@ -350,4 +379,92 @@ pub(super) fn taste_map(desk: &Desk, case: &Case, settings: &Settings, across: L
         (lever, outlook.worth_showing(lever, &centre, &named))
     };
     outlook.taste_map(&centre, values(across), values(up))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::{Finer, Gear, GrindScale, Scale, StartRecipe, Taste};
+    use crate::infer::{BagFacts, Beginning, Frame, Noise, Shot};
+
+    fn gear() -> Gear {
+        let scale = |min, max, step| Scale::new("test", min, max, step).unwrap();
+        Gear {
+            grind: GrindScale {
+                scale: scale(0.0, 30.0, 0.5),
+                finer: Finer::Lower,
+                um_per_unit: Some(12.0),
+                retained_g: 0.5,
+                stepless: false,
+            },
+            dose_g: scale(16.0, 20.0, 0.5),
+            yield_g: scale(26.0, 54.0, 1.0),
+            temperature_c: Some(scale(88.0, 96.0, 1.0)),
+            pressure_bar: Some(9.0),
+            refractometer: false,
+        }
+    }
+
+    /// Whatever is advised, also what is pulled to find out more: other ideas differ from it and from each other, and what is
+    /// said of each holds.
+    #[test]
+    fn whatever_is_advised_other_ideas_hold_against_it() {
+        let gear = gear();
+        let start = StartRecipe { grind: Some(15.0), dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let first = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let frame = Frame::new(&gear, &start, None);
+        let noise = Noise::default();
+        let beginning = Beginning::new(&BagFacts::default(), &gear, &frame, &[], &noise);
+        let mut told = [0; 3];
+        for pulls in [&[][..], &[(15.0, 19.0, 4)], &[(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7)]] {
+            let shots: Vec<Shot> = (1..)
+                .zip(pulls)
+                .map(|(label, (grind, time_s, liking))| {
+                    let mut taste = Taste::default();
+                    taste.set_liking(Some(*liking));
+                    let recipe = Recipe { grind: *grind, ..first };
+                    Shot { time_s: Some(*time_s), taste, ..Shot::new(label, recipe) }
+                })
+                .collect();
+            let posterior = Posterior::new(&beginning, &frame, &shots, &noise, 1, 160);
+            let mut search = Search::new(&posterior, &gear, None, None);
+            search.run(&[first]);
+            let reachable = search.reachable();
+            let low = |at: usize| expect(&posterior, &search.point(&search.seen[at].recipe)).liking.p10;
+            let near = |at: usize| -> f64 {
+                let each = posterior.worlds.iter().zip(&search.seen[at].likings).zip(&reachable);
+                each.filter(|((_, own), top)| **top - **own < 0.25).map(|((world, _), _)| world.weight).sum()
+            };
+            let advised: Vec<usize> = search.choices().step_by(23).collect();
+            for chosen in advised {
+                let ideas = alternatives(&search, chosen, &reachable);
+                let place = |idea: &Option<Alternative>| {
+                    idea.as_ref().and_then(|i| search.seen.iter().position(|c| c.recipe == i.recipe))
+                };
+                let places = [&ideas.cheapest, &ideas.boldest, &ideas.safest].map(place);
+                let [cheapest, boldest, safest] = places;
+                let all: Vec<usize> = places.into_iter().flatten().chain([chosen]).collect();
+                let what = format!("{} pulls: {chosen} {places:?}", pulls.len());
+                assert!((1..all.len()).all(|at| !all[..at].contains(&all[at])), "told twice, {what}");
+                for (n, place) in told.iter_mut().zip(places) {
+                    *n += u32::from(place.is_some());
+                }
+                let own = &search.seen[chosen];
+                if let Some(less) = cheapest.map(|at| &search.seen[at]) {
+                    assert!(less.recipe.dose_g < own.recipe.dose_g, "{what}");
+                    assert!(less.mean > own.mean - 0.35 && less.liking > own.liking - 0.35, "{what}");
+                }
+                if let Some(at) = boldest {
+                    assert!(low(at) < low(chosen), "no more risk: {} {}, {what}", low(at), low(chosen));
+                    assert!(near(at) > near(chosen), "no larger chance: {what}");
+                    let chance = |at| chance_near(&search, at, &reachable);
+                    assert!(chance(at) > chance(chosen), "no larger chance: {what}");
+                }
+                if let Some(at) = safest {
+                    assert!(low(at) > low(chosen), "no less risk: {} {}, {what}", low(at), low(chosen));
+                }
+            }
+        }
+        assert!(told.iter().all(|n| *n > 0), "each is told of now and then: {told:?}");
+    }
 }

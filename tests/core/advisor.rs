@@ -1155,3 +1155,59 @@ fn a_slack_ends_where_half_a_point_is_lost_on_its_own_side() {
     }
     assert!(ends > 20 && one_sided > 0, "{ends} {one_sided}");
 }
+
+/// Other ideas are other recipes, each told once, and each is what its sentence says: less coffee; a worse low tail for
+/// a larger chance; a better low tail.
+#[test]
+fn other_ideas_are_what_they_say_they_are() {
+    let mut told = [0; 3];
+    let cups = [(15.0, 19.0, 5), (13.5, 24.0, 6), (12.0, 29.0, 7), (10.5, 36.0, 5), (12.5, 27.0, 7)];
+    for pulls in 0..=cups.len() {
+        for (dose_g, yield_g) in [(18.0, 36.0), (19.5, 44.0), (16.0, 30.0)] {
+            for off in [-2, 2] {
+                let mut c = case(Finer::Lower);
+                (c.aim.start.dose_g, c.aim.start.yield_g) = (dose_g, yield_g);
+                for (label, (grind, time_s, liking)) in (1..).zip(cups.into_iter().take(pulls)) {
+                    let sour = if time_s < 25.0 { 1 } else { 0 };
+                    let one = shot(label, grind, time_s, &[(Attribute::Sourness, sour)], Some(liking + off));
+                    c.shots.push(Shot { recipe: Recipe { dose_g, yield_g, ..one.recipe }, ..one });
+                }
+                for pulls_willing in [0, 6] {
+                    let settings = Settings { pulls_willing, ..Settings::default() };
+                    let advice = advise(&c, &settings);
+                    let what =
+                        format!("{pulls} pulls, {dose_g} g, {yield_g} g, {off}, {pulls_willing} willing");
+                    let ideas = &advice.alternatives;
+                    let all: Vec<&Recipe> = [&ideas.cheapest, &ideas.boldest, &ideas.safest]
+                        .into_iter()
+                        .zip(&mut told)
+                        .filter_map(|(idea, told)| {
+                            *told += u32::from(idea.is_some());
+                            idea.as_ref().map(|idea| &idea.recipe)
+                        })
+                        .chain([&advice.recipe])
+                        .collect();
+                    for (at, one) in all.iter().enumerate() {
+                        assert!(all.iter().skip(at + 1).all(|other| other != one), "{what}: twice {one:?}");
+                    }
+                    let low = advice.expect.liking.p10;
+                    if let Some(cheapest) = &ideas.cheapest {
+                        assert!(cheapest.recipe.dose_g < advice.recipe.dose_g, "{what}");
+                    }
+                    if let Some(boldest) = &ideas.boldest {
+                        assert!(
+                            boldest.expect.liking.p10 < low,
+                            "{what}: {boldest:?} at more risk than {low}"
+                        );
+                        let sure = advice.recipe == advice.best.recipe;
+                        assert!(!sure || boldest.chance_near_best > advice.chance_near_best, "{what}");
+                    }
+                    if let Some(safest) = &ideas.safest {
+                        assert!(safest.expect.liking.p10 > low, "{what}: {safest:?} at less risk than {low}");
+                    }
+                }
+            }
+        }
+    }
+    assert!(told.iter().all(|n| *n > 0), "each is told of now and then: {told:?}");
+}
