@@ -914,6 +914,8 @@ advisor-facts-last-coffee = { $n ->
   }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
+advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
+advisor-facts-stray-cup = Pull { $n } is the first poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
 
 ## advisor/reasons
@@ -931,6 +933,7 @@ advisor-reasons-far-too-weak = far too weak
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
+advisor-reasons-jets = pull { $n } spurted
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
 advisor-reasons-less-yield = less drink in the cup
@@ -964,6 +967,7 @@ advisor-reasons-stay = No move promises more than this recipe does now; a second
 advisor-reasons-stay-again = A move may promise more, but one more pull of this recipe tells more first.
 advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
+advisor-reasons-stay-first-earlier = Nothing promises more than this recipe to begin with; taste it.
 advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
 advisor-reasons-steps-coarser = { $n ->
     [one] grind { $n } step coarser
@@ -982,6 +986,7 @@ advisor-reasons-too-strong = too strong
 advisor-reasons-too-sweet = too sweet
 advisor-reasons-too-thin = too thin
 advisor-reasons-too-weak = too weak
+advisor-reasons-usual = By what is usual for such a coffee this is the better bet; where yours is a recipe you know and like, pull that first.
 advisor-reasons-yield = yield { $from } → { $to }
 
 ## exchange/export

@@ -4,12 +4,12 @@ use super::beliefs::{self, Belief, Slack};
 use super::decide::{Search, moved};
 use super::facts::{self, Cups};
 use super::hear::{Heard, hear};
-use super::reach::Reach;
+use super::reach::{self, Reach};
 use super::reasons::{self, Choice};
 use super::worth::Worth;
 use super::{Case, Desk, Settings};
 use crate::domain::{Lever, Recipe};
-use crate::infer::{Noise, Point, Posterior};
+use crate::infer::{Point, Posterior};
 use crate::maths::lanes::{self, Lanes};
 use crate::maths::normal;
 use crate::maths::real::Real;
@@ -128,11 +128,11 @@ pub struct Alternative {
 /// Other ideas beside the advice; each may be absent where it would be the same recipe.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Alternatives {
-    /// Least coffee at little loss.
+    /// Less coffee at little loss.
     pub cheapest: Option<Alternative>,
-    /// Largest chance of a great cup.
+    /// A larger chance of coming near the best, at more risk of a bad cup.
     pub boldest: Option<Alternative>,
-    /// Smallest risk of a bad cup.
+    /// A smaller risk of a bad cup.
     pub safest: Option<Alternative>,
 }
 
@@ -194,6 +194,12 @@ pub struct Advice {
 const ENOUGH_TASTED: usize = 3;
 const SURE_ENOUGH: f64 = 0.85;
 const AS_GOOD: f64 = 0.1;
+/// The same for a recipe whose last cups, so many, were all good.
+const GOOD_IN_A_ROW: usize = 3;
+const SURE_ENOUGH_IN_A_ROW: f64 = 0.7;
+const AS_GOOD_IN_A_ROW: f64 = 0.2;
+/// What a move after a cup that is as it should be must gain, or one too small to be tasted.
+pub(super) const WORTH_A_SMALL_MOVE: f64 = 0.05;
 /// What a move must gain to be made on the word of an odd pull.
 const WORTH_AN_ODD_PULL: f64 = 0.5;
 
@@ -249,14 +255,15 @@ fn quantiles(parts: &[(f64, f64, f64)], map: impl Fn(f64) -> f64) -> Quantiles {
     }
 }
 
-/// Noise of a fresh pull beside what the worlds disagree on.
-const FRESH: Noise = Noise { ln_time: 0.075, strength_pct: 0.22, mark: 0.75, liking: 0.85 };
+/// Noise of a fresh pull beside what the worlds disagree on; that of its time is the posterior's.
+const FRESH_STRENGTH_PCT: f64 = 0.22;
+const FRESH_LIKING: f64 = 0.85;
 
 /// What to expect of a recipe, pull-to-pull noise included.
 pub(super) fn expect(posterior: &Posterior, point: &Point) -> Expect {
     let (weights, spare) = posterior.discrepancy_weights(point);
     let likings = posterior.likings_with(point, &weights);
-    let liking_sd = FRESH.liking.hypot(spare);
+    let liking_sd = FRESH_LIKING.hypot(spare);
     let mut time = Vec::with_capacity(posterior.worlds.len());
     let mut strength = time.clone();
     let mut extraction = time.clone();
@@ -264,8 +271,8 @@ pub(super) fn expect(posterior: &Posterior, point: &Point) -> Expect {
     for (world, like) in posterior.worlds.iter().zip(&likings) {
         let cup = posterior.latent(world, point);
         let s = libm::exp(cup.ln_strength);
-        time.push((world.weight, cup.ln_time, FRESH.ln_time));
-        strength.push((world.weight, s, FRESH.strength_pct.hypot(0.015 * s)));
+        time.push((world.weight, cup.ln_time, posterior.noise.ln_time));
+        strength.push((world.weight, s, FRESH_STRENGTH_PCT.hypot(0.015 * s)));
         extraction.push((world.weight, cup.extraction, 0.45));
         liking.push((world.weight, *like, liking_sd));
     }
@@ -366,7 +373,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
     let rules = facts::RuleVoice::new(case, &posterior, &current);
-    let worth = Worth::new(case, settings, &search, &rules, current, best, &pulled);
+    let worth = Worth::new(case, settings, &search, &rules, current, (stay, best), &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
     let mut choice = if untasted && case.shots.is_empty() && facts::of_its_own_style(case) {
@@ -381,6 +388,20 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         let Some(simpler) = worth.simpler(&search, choice, &fewer) else { break };
         choice = simpler;
     }
+    // Neither grind nor dose nor drink takes the first pulls farther off the clock.
+    if let Some((toward, _)) = reach::off_the_clock(case) {
+        let ln_time = |recipe: &Recipe| posterior.mean(&posterior.times(&search.point(recipe)));
+        let slower = search.recipe(choice).map_or(0.0, |recipe| ln_time(&recipe) - ln_time(&current));
+        if (toward == Toward::Finer && slower < 0.0) || (toward == Toward::Coarser && slower > 0.0) {
+            choice = search.best_single(&current, &[Lever::Grind]);
+        }
+    }
+    // A cup that is as it should be is pulled again before anything is tried for little.
+    if case.shots.last().is_some_and(facts::great_cup)
+        && worth.behind(&search, stay) - worth.behind(&search, choice) < WORTH_A_SMALL_MOVE
+    {
+        choice = stay;
+    }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
     let odd = facts::odd_last_pull(case, &posterior);
     let choked = case.shots.last().is_some_and(|s| s.choked);
@@ -391,29 +412,36 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // What was pulled before something changed was another recipe.
     let since = changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
-    let as_good = |at: usize| {
-        worth.behind(&search, at) <= AS_GOOD && chance_near(&search, at, worth.reachable()) >= SURE_ENOUGH
+    let as_good = |at: usize, good: usize| {
+        let (least, sure) = if good >= GOOD_IN_A_ROW {
+            (AS_GOOD_IN_A_ROW, SURE_ENOUGH_IN_A_ROW)
+        } else {
+            (AS_GOOD, SURE_ENOUGH)
+        };
+        worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
     };
     let candidate = worth.best_of(&search, &aimed_since).filter(|_| sure);
     let cups = candidate.and_then(|at| search.recipe(at)).map(|of| facts::cups_of(case, &aimed, &of));
     let kept = candidate.filter(|at| match cups {
         Some(Cups::Praised) => true,
-        Some(Cups::Good) => as_good(*at),
+        Some(Cups::Good(good)) => as_good(*at, good),
         Some(Cups::Poor) | None => false,
     });
-    let praised = cups == Some(Cups::Praised) && !kept.is_some_and(as_good);
+    let praised = cups == Some(Cups::Praised) && !kept.is_some_and(|at| as_good(at, 1));
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
     let contradicts = facts::contradicts_itself(case);
-    let again = odd || contradicts;
+    let stray = facts::stray_cup(case, &aimed);
+    let scattered = facts::scatter(case);
+    let again = odd || contradicts || stray || scattered.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if kept.is_some() {
         (Status::Settled, best_recipe)
     } else if choice == stay
-        || (again && (contradicts || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+        || (again && (contradicts || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
     {
         (Status::Repeat, current)
     } else {
@@ -424,7 +452,14 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_expect = expect(&posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
     let slope = facts::per_unit(|u| posterior.belief(u).0);
-    let mut reasons = facts::guards(desk, case, &best_recipe, changed.as_ref().map(|(c, _)| c), slope);
+    let mut reasons = facts::guards(
+        desk,
+        case,
+        &best_recipe,
+        changed.as_ref().map(|(c, _)| c),
+        (scattered.as_ref(), stray),
+        slope,
+    );
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
     let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };

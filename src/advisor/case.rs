@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station};
-use crate::infer::{BagFacts, Shot};
+use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
 use crate::trace::Gist;
 
@@ -114,6 +114,27 @@ impl Case {
         self.shots.iter().find_map(|s| s.days_since_roast)
     }
 
+    /// The case with a temperature for every pull where one can be set: one that was not said is taken to be the plan's,
+    /// else the pull's before it, else the start's, else what is usual. `None` where nothing is missing.
+    #[must_use]
+    pub fn with_temperatures(&self) -> Option<Self> {
+        let scale = self.gear.temperature_c?;
+        let said = |recipe: &Recipe| recipe.temperature_c.filter(|t| t.is_finite());
+        let begun = self.aim.start.temperature_c.filter(|t| t.is_finite());
+        if begun.is_some() && self.shots.iter().all(|s| said(&s.recipe).is_some()) {
+            return None;
+        }
+        let mut full = self.clone();
+        let mut last = begun.unwrap_or_else(|| scale.snap(STANDARD_TEMPERATURE_C));
+        full.aim.start.temperature_c = Some(last);
+        for shot in &mut full.shots {
+            let planned = shot.plan.as_ref().and_then(said);
+            last = said(&shot.recipe).or(planned).unwrap_or(last);
+            shot.recipe.temperature_c = Some(last);
+        }
+        Some(full)
+    }
+
     /// Whole pulls that the coffee left is enough for, at the dose of [`Self::current`]; `None` where nobody said how much
     /// the bag held.
     #[must_use]
@@ -126,6 +147,9 @@ impl Case {
     /// The recipe to measure changes from: what the last pull aimed at, or the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
+        if let Some(full) = self.with_temperatures() {
+            return full.current();
+        }
         let start = self.aim.start.recipe(self.gear.grind.usual());
         let recipe = self.shots.last().map_or(start, |shot| {
             let finished = self.shots.iter().rev().find(|s| !s.choked);

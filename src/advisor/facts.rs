@@ -14,8 +14,19 @@ use crate::units::{Quantity, figure, listed, rounded};
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
     match case.shots.last() {
         Some(shot) if shot.choked => reach::stray_choke(case),
-        _ => posterior.sound.last().is_some_and(|s| *s < 0.4),
+        _ => posterior.sound.last().is_some_and(|s| *s < 0.4) && !borne_out(case),
     }
+}
+
+/// Times (ln) of two pulls that agree.
+const AGREES: f64 = 0.3;
+
+/// Whether the last pull was a second one of the recipe before it, and ran alike: then it is a fact, not a stray.
+fn borne_out(case: &Case) -> bool {
+    let [.., before, last] = case.shots.as_slice() else { return false };
+    let aimed = |shot: &Shot| case.gear.snap(&shot.aimed(case.aim.start.yield_g));
+    let alike = before.time_s.zip(last.time_s).is_some_and(|(a, b)| libm::log(b / a).abs() < AGREES);
+    alike && !before.choked && moved(&case.gear, &aimed(before), &aimed(last)).is_empty()
 }
 
 /// Named facts of a case.
@@ -41,7 +52,8 @@ pub(super) fn facts(case: &Case) -> Facts {
             out.insert(name, v);
         }
     };
-    put("time_s", shot.time_s.or_else(|| shot.gist?.time_s).filter(|_| !shot.choked));
+    let time_s = shot.time_s.or_else(|| shot.gist?.time_s).filter(|t| t.is_finite() && !shot.choked);
+    put("time_s", time_s);
     put("first_drip_s", shot.first_drip_s.or_else(|| shot.gist?.first_drip_s));
     put("tds_pct", shot.tds_pct);
     put("extraction_pct", shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g));
@@ -54,8 +66,9 @@ pub(super) fn facts(case: &Case) -> Facts {
         put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
     }
     put("liking", shot.taste.liking().map(f64::from));
-    if let (Some(t), Some((from, to))) = (shot.time_s, case.aim.time_window_s) {
+    if let (Some(t), Some((from, to))) = (time_s, case.aim.time_window_s) {
         put("outside_window_s", Some(if t < from { t - from } else { (t - to).max(0.0) }));
+        put("in_window", Some(f64::from(u8::from((from..=to).contains(&t)))));
     }
     out
 }
@@ -69,6 +82,60 @@ pub(super) fn flowing(mean: impl Fn(Unknown) -> f64) -> f64 {
 pub(super) fn per_unit(mean: impl Fn(Unknown) -> f64) -> f64 {
     let of_flow = libm::exp(mean(Unknown::LnExponent) + mean(Unknown::LnSizePerUnit));
     (of_flow * flowing(mean)).max(1e-9)
+}
+
+/// Pulls of one recipe that ran more apart than preparation usually makes them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Scatter {
+    /// Their numbers.
+    pub pulls: Vec<u32>,
+    /// Shortest and longest time, seconds.
+    pub times_s: (f64, f64),
+    /// Standard deviation of their ln time.
+    pub ln_time: f64,
+}
+
+/// Pulls of one recipe from which a scatter is read, and the least that is out of the ordinary (ln time): 4–8 % is usual
+/// (common practice, no source); and what must be left of it without the pull farthest off, and from pull
+/// to pull without the largest step.
+const SCATTERED: usize = 4;
+const LEAST_OUT_OF_ORDINARY: f64 = 0.13;
+const LEFT_WITHOUT_ONE: f64 = 0.1;
+
+/// The scatter of the newest pulls, where they are of one recipe and run far apart; one odd pull makes none.
+pub(super) fn scatter(case: &Case) -> Option<Scatter> {
+    let frame = Frame::new(&case.gear, &case.aim.start, None);
+    let point = |shot: &Shot| frame.point(&shot.recipe, None);
+    let newest = point(case.shots.last()?);
+    let same = case.shots.iter().rev().take_while(|s| !s.choked && point(s).same_but_for_slips(&newest));
+    let timed: Vec<(u32, f64)> = same
+        .filter(|s| !s.tunnelled())
+        .filter_map(|s| Some((s.label, s.time_s.filter(|t| t.is_finite() && *t > 1.0)?)))
+        .collect();
+    let sd = |logs: &[f64]| {
+        let mean = logs.iter().sum::<f64>() / logs.len() as f64;
+        (logs.iter().map(|l| (l - mean).powi(2)).sum::<f64>() / (logs.len() as f64 - 1.0)).sqrt()
+    };
+    let mut logs: Vec<f64> = timed.iter().map(|(_, t)| libm::log(*t)).collect();
+    if logs.len() < SCATTERED {
+        return None;
+    }
+    let ln_time = sd(&logs);
+    // From pull to pull, without the largest step: a change is one step, scatter is many.
+    let mut steps: Vec<f64> = logs.windows(2).map(|two| two.iter().fold(0.0, |a, b| b - a).powi(2)).collect();
+    steps.sort_by(f64::total_cmp);
+    steps.pop();
+    let between = (0.5 * steps.iter().sum::<f64>() / steps.len().max(1) as f64).sqrt();
+    logs.sort_by(f64::total_cmp);
+    let without = f64::min(sd(logs.get(1..)?), sd(logs.get(..logs.len() - 1)?));
+    let times = timed.iter().map(|(_, t)| *t);
+    let mut pulls: Vec<u32> = timed.iter().map(|(label, _)| *label).collect();
+    pulls.sort_unstable();
+    (ln_time > LEAST_OUT_OF_ORDINARY && without.min(between) > LEFT_WITHOUT_ONE).then(|| Scatter {
+        pulls,
+        times_s: (times.clone().fold(f64::INFINITY, f64::min), times.fold(0.0, f64::max)),
+        ln_time,
+    })
 }
 
 /// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation.
@@ -90,31 +157,72 @@ fn good_cup(shot: &Shot) -> bool {
     shot.taste.liking().is_none_or(|l| l >= 6) && !Attribute::ALL.into_iter().any(far)
 }
 
-/// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above.
+/// Whether a pull's cup was liked very much and nothing of it was marked off.
+pub(super) fn great_cup(shot: &Shot) -> bool {
+    let off = Attribute::ALL.into_iter().filter_map(|a| shot.taste.mark(a)).any(|mark| mark.value() != 0);
+    !shot.choked && !off && shot.taste.liking().is_some_and(|l| f64::from(l) >= PRAISED_WHERE_RIGHT)
+}
+
+/// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above, or
+/// nothing about them was marked off.
 const PRAISED: (usize, f64) = (2, 8.5);
+const PRAISED_WHERE_RIGHT: f64 = 8.0;
 
 /// What the cups from a recipe say of keeping it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Cups {
     /// None was tasted, or the last was poor.
     Poor,
-    /// The last was good.
-    Good,
+    /// The last ones, so many, were good.
+    Good(usize),
     /// As good as the scale can say, more than once.
     Praised,
 }
 
+/// The cups tasted from a recipe, of those aimed at.
+fn tasted_of<'a>(case: &'a Case, aimed: &[Recipe], recipe: &Recipe) -> Vec<&'a Shot> {
+    let each = case.shots.iter().zip(aimed).filter(|(s, _)| !s.taste.is_empty() && !s.choked);
+    each.filter(|(_, aimed)| moved(&case.gear, aimed, recipe).is_empty()).map(|(shot, _)| shot).collect()
+}
+
+/// Whether all that was marked of a cup, something at least, was just right.
+fn just_right(shot: &Shot) -> bool {
+    let marks: Vec<i8> =
+        Attribute::ALL.into_iter().filter_map(|a| shot.taste.mark(a)).map(|m| m.value()).collect();
+    !marks.is_empty() && marks.iter().all(|mark| *mark == 0)
+}
+
 /// What the cups tasted from a recipe, of those aimed at, say of keeping it.
 pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
-    let each = case.shots.iter().zip(aimed).filter(|(s, _)| !s.taste.is_empty() && !s.choked);
-    let of_it: Vec<&Shot> =
-        each.filter(|(_, aimed)| moved(&case.gear, aimed, recipe).is_empty()).map(|(shot, _)| shot).collect();
-    if !of_it.last().is_some_and(|shot| good_cup(shot)) {
+    let of_it = tasted_of(case, aimed, recipe);
+    let good = of_it.iter().rev().take_while(|shot| good_cup(shot)).count();
+    if good == 0 {
         return Cups::Poor;
     }
     let likings: Vec<f64> = of_it.iter().filter_map(|s| s.taste.liking()).map(f64::from).collect();
     let mean = likings.iter().sum::<f64>() / likings.len().max(1) as f64;
-    if likings.len() >= PRAISED.0 && mean >= PRAISED.1 { Cups::Praised } else { Cups::Good }
+    let right = of_it.iter().all(|shot| just_right(shot));
+    let praise = if right { PRAISED_WHERE_RIGHT } else { PRAISED.1 };
+    if likings.len() >= PRAISED.0 && mean >= praise { Cups::Praised } else { Cups::Good(good) }
+}
+
+/// Points of liking below the cups before it that make a cup a stray one.
+const STRAY: f64 = 2.0;
+
+/// Whether the last pull is the first poor cup after two good ones in a row from the same recipe: the palate, the puck or
+/// the machine explain it better than the recipe.
+pub(super) fn stray_cup(case: &Case, aimed: &[Recipe]) -> bool {
+    let Some((last, recipe)) = case.shots.last().zip(aimed.last()) else { return false };
+    if last.choked || last.taste.is_empty() {
+        return false;
+    }
+    let of_it = tasted_of(case, aimed, recipe);
+    let [.., one, two, _] = of_it.as_slice() else { return false };
+    let liked = |shot: &Shot| shot.taste.liking().map(f64::from);
+    let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();
+    let usual = before.iter().sum::<f64>() / before.len().max(1) as f64;
+    let worse = !before.is_empty() && liked(last).is_some_and(|own| own <= usual - STRAY);
+    good_cup(one) && good_cup(two) && (worse || !good_cup(last))
 }
 
 /// Whether the window that was named lies wholly outside the usual times: then the recipe to begin with is of a style
@@ -336,12 +444,23 @@ pub fn direction_reversed(case: &Case) -> bool {
     each.all(|one| rise(&bags, Some(one), 1.0).is_some_and(|r| r.slope > LEAST_RISE_WITHOUT_ONE * r.sd))
 }
 
+/// Numbers of pulls in words.
+fn run_of(pulls: &[u32]) -> String {
+    match pulls {
+        [first, .., last] if pulls.len() > 3 && last - first == pulls.len() as u32 - 1 => {
+            format!("{first}–{last}")
+        }
+        few => listed(&few.iter().map(u32::to_string).collect::<Vec<_>>()),
+    }
+}
+
 /// Guards: sentences about evidence or settings that cannot be as they seem. `slope` is the rise of ln time per grinder unit toward finer.
 pub(super) fn guards(
     desk: &Desk,
     case: &Case,
     best: &Recipe,
     changed: Option<&Changed>,
+    (scattered, stray): (Option<&Scatter>, bool),
     slope: f64,
 ) -> Vec<Reason> {
     let mut out = Vec::new();
@@ -356,16 +475,12 @@ pub(super) fn guards(
         );
     }
     if let Some(changed) = changed {
-        let names = match changed.pulls.as_slice() {
-            [first, .., last] if changed.pulls.len() > 3 => format!("{first}–{last}"),
-            few => listed(&few.iter().map(u32::to_string).collect::<Vec<_>>()),
-        };
         let clicks = changed.slower.abs() / (slope * case.gear.grind.scale.step());
         add(
             "guard.changed",
             say!(
                 "advisor-facts-changed",
-                pulls = names,
+                pulls = run_of(&changed.pulls),
                 way = if changed.slower > 0.0 { "slower" } else { "faster" },
                 n = clicks.round().max(1.0)
             ),
@@ -407,6 +522,22 @@ pub(super) fn guards(
                 say!("advisor-facts-channel", n = n, at_s = figure(at_s, 0), tenths = figure(10.0 * sure, 0)),
                 vec![n],
             );
+        }
+        if let Some(scatter) = scattered {
+            let (from, to) = scatter.times_s;
+            add(
+                "guard.scatter",
+                say!(
+                    "advisor-facts-scatter",
+                    pulls = run_of(&scatter.pulls),
+                    from = figure(from, 0),
+                    to = figure(to, 0)
+                ),
+                scatter.pulls.clone(),
+            );
+        }
+        if stray {
+            add("guard.stray_cup", say!("advisor-facts-stray-cup", n = n), vec![n]);
         }
         if contradicts_itself(case) {
             let marks = taste_words(shot);

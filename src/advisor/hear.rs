@@ -34,13 +34,17 @@ const ALIKE: f64 = 0.3;
 /// Pulls needed before and after a change.
 const LEAST_PULLS: usize = 2;
 
-fn posterior(desk: &Desk, shots: &[Shot], settings: &Settings) -> Posterior {
-    Posterior::new(&desk.beginning, &desk.frame, shots, &Noise::default(), settings.seed, WORLDS)
+fn posterior(desk: &Desk, shots: &[Shot], noise: &Noise, settings: &Settings) -> Posterior {
+    Posterior::new(&desk.beginning, &desk.frame, shots, noise, settings.seed, WORLDS)
 }
 
 /// Hears a case.
 pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
-    let as_it_stands = posterior(desk, &case.shots, settings);
+    // Where one recipe runs now so, now so, no time says as much as usual.
+    let usual = Noise::default();
+    let scatter = facts::scatter(case).map_or(0.0, |scatter| scatter.ln_time);
+    let noise = Noise { ln_time: usual.ln_time.max(scatter), ..usual };
+    let as_it_stands = posterior(desk, &case.shots, &noise, settings);
     changed(desk, case, &as_it_stands, settings).unwrap_or(Heard { posterior: as_it_stands, changed: None })
 }
 
@@ -62,18 +66,27 @@ fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> 
     let turns = (1..odd.len()).rev().filter(|at| odd.get(at - 1) != odd.get(*at)).take(MOST_TURNS);
     let explains = |of: &Posterior| of.fits.first().map_or(f64::NEG_INFINITY, |fit| fit.log_evidence);
     let each = turns.filter_map(|at| {
-        let (changed, moved) = changed_at(desk, case, at, settings)?;
-        Some(Heard { posterior: posterior(desk, &moved.shots, settings), changed: Some((changed, moved)) })
+        let (changed, moved) = changed_at(desk, case, at, &heard.noise, settings)?;
+        Some(Heard {
+            posterior: posterior(desk, &moved.shots, &heard.noise, settings),
+            changed: Some((changed, moved)),
+        })
     });
     each.max_by(|a, b| explains(&a.posterior).total_cmp(&explains(&b.posterior)))
 }
 
-fn changed_at(desk: &Desk, case: &Case, at: usize, settings: &Settings) -> Option<(Changed, Case)> {
+fn changed_at(
+    desk: &Desk,
+    case: &Case,
+    at: usize,
+    noise: &Noise,
+    settings: &Settings,
+) -> Option<(Changed, Case)> {
     let (before, after) = case.shots.split_at_checked(at)?;
     if after.len() < LEAST_PULLS || before.len() < LEAST_PULLS {
         return None;
     }
-    let old = posterior(desk, before, settings);
+    let old = posterior(desk, before, noise, settings);
     let frame = &desk.frame;
     // What each later pull is off by, and the doubt of what was expected of it: wide after a move of the grinder.
     let mut off = Vec::with_capacity(after.len());

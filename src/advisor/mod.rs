@@ -62,6 +62,8 @@ impl Desk {
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
+        let full = case.with_temperatures();
+        let case = full.as_ref().unwrap_or(case);
         match self.turned(case) {
             Some((desk, case)) => answer::advise(&desk, &case, settings),
             None => answer::advise(self, case, settings),

@@ -51,7 +51,7 @@ const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
 /// say that the clock cannot be trusted.
-fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
+pub(super) fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
     let shots = &case.shots;
     if shots.is_empty() || shots.len() > CLOCK_FIRST || shots.iter().any(Shot::tunnelled) {
         return None;
@@ -61,9 +61,9 @@ fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
     let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
     let last = shots.last()?;
     if shots.iter().all(fast) {
-        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0)));
+        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0.min(from))));
     }
-    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1);
+    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1.max(to));
     shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 

@@ -56,8 +56,13 @@ fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) ->
 
 /// The marks of a cup in words, strongest first; empty when nothing was marked away from just right.
 pub(super) fn taste_words(shot: &Shot) -> String {
+    marks_in_words(shot, &|_| true)
+}
+
+/// The same of some attributes alone.
+fn marks_in_words(shot: &Shot, told: &dyn Fn(Attribute) -> bool) -> String {
     let mut words: Vec<(i8, &str)> = Vec::new();
-    for attribute in Attribute::ALL {
+    for attribute in Attribute::ALL.into_iter().filter(|attribute| told(*attribute)) {
         let Some(mark) = shot.taste.mark(attribute) else { continue };
         let v = mark.value();
         let word = match (attribute, v) {
@@ -85,26 +90,87 @@ pub(super) fn taste_words(shot: &Shot) -> String {
     listed(&words.into_iter().take(3).map(|(_, w)| w).collect::<Vec<_>>())
 }
 
-/// What one kind of evidence of one pull says for a move, as a clause; nothing where it is as it should be.
-fn clause(shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<String> {
-    let n = shot.label;
-    match kind {
-        Kind::Time if shot.choked => Some(say!("advisor-reasons-choked", n = n)),
-        Kind::Time => {
-            let off = shot.time_s.filter(|t| !(window_s.0..=window_s.1).contains(t));
-            off.map(|t| say!("advisor-reasons-ran", n = n, time_s = figure(t, 0)))
+/// Least change that a clause may speak for: of an expected mark, and of ln time.
+const FELT_MARK: f64 = 0.05;
+const FELT_TIME: f64 = 0.02;
+
+/// What a move is expected to do, beside which each clause is held: evidence may speak for a move in ways that no
+/// sentence tells, but a sentence that a reader would turn round is none.
+struct Told<'a> {
+    case: &'a Case,
+    posterior: &'a Posterior,
+    day: Option<f64>,
+    /// ln time and marks expected of the recipe to pull.
+    ln_time: f64,
+    marks: [f64; 6],
+    coarser: bool,
+}
+
+impl<'a> Told<'a> {
+    fn new(case: &'a Case, search: &Search<'a>, to: &Recipe, changes: &[Change]) -> Self {
+        let (posterior, point) = (search.posterior, search.point(to));
+        Self {
+            case,
+            posterior,
+            day: search.day,
+            ln_time: posterior.mean(&posterior.times(&point)),
+            marks: posterior.expected_marks(&point),
+            coarser: changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser),
         }
-        Kind::Strength => shot.tds_pct.map(|s| {
-            let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-            say!("advisor-reasons-read", n = n, strength = figure(s, 1), extraction = figure(extraction, 1))
-        }),
-        Kind::Marks => {
-            let words = taste_words(shot);
-            (!words.is_empty()).then(|| say!("advisor-reasons-marked", n = n, marks = words))
+    }
+
+    /// Whether the move is expected to lead away from what was marked, and no later cup says otherwise.
+    fn cures(&self, shot: &Shot, attribute: Attribute) -> bool {
+        let Some(mark) = shot.taste.mark(attribute).map(|mark| f64::from(mark.value())) else { return false };
+        let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute));
+        if newest.is_some_and(|newest| f64::from(newest.value()) * mark <= 0.0) {
+            return false;
         }
-        Kind::Liking => {
-            let poor = shot.taste.liking().filter(|l| *l < LIKED_WELL);
-            poor.map(|l| say!("advisor-reasons-liked", n = n, liking = l))
+        let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
+        let of = |marks: &[f64; 6]| {
+            Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == attribute).map_or(0.0, |(_, v)| *v)
+        };
+        (of(&self.marks) - of(&self.posterior.expected_marks(&then))) * mark < -FELT_MARK
+    }
+
+    /// What one kind of evidence of one pull says for the move, as a clause; nothing where it is as it should be, or where
+    /// the move does not answer it.
+    fn clause(&self, shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<String> {
+        let n = shot.label;
+        match kind {
+            Kind::Time if shot.choked => {
+                let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
+                let slow = self.posterior.mean(&self.posterior.times(&then));
+                (self.ln_time < slow - FELT_TIME).then(|| say!("advisor-reasons-choked", n = n))
+            }
+            Kind::Time if shot.spurting => self.coarser.then(|| say!("advisor-reasons-jets", n = n)),
+            Kind::Time => {
+                let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
+                let by = self.ln_time - libm::log(time_s);
+                let answers =
+                    (time_s < window_s.0 && by > FELT_TIME) || (time_s > window_s.1 && by < -FELT_TIME);
+                // Not "ran 30 s" where 30 s would have been in time.
+                let rounded = time_s.round();
+                let decimals = usize::from((window_s.0..=window_s.1).contains(&rounded));
+                answers.then(|| say!("advisor-reasons-ran", n = n, time_s = figure(time_s, decimals)))
+            }
+            Kind::Strength => shot.tds_pct.map(|s| {
+                let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
+                say!(
+                    "advisor-reasons-read",
+                    n = n,
+                    strength = figure(s, 1),
+                    extraction = figure(extraction, 1)
+                )
+            }),
+            Kind::Marks => {
+                let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute));
+                (!words.is_empty()).then(|| say!("advisor-reasons-marked", n = n, marks = words))
+            }
+            Kind::Liking => {
+                let poor = shot.taste.liking().filter(|l| *l < LIKED_WELL);
+                poor.map(|l| say!("advisor-reasons-liked", n = n, liking = l))
+            }
         }
     }
 }
@@ -191,15 +257,19 @@ pub(super) fn reasons(
     }
     if status == Status::Adjust && !case.shots.is_empty() {
         let found = voices(posterior, search, to, from);
-        let speaking: Vec<(&Shot, String)> = found
+        let recipe = search.recipe(to).unwrap_or_else(|| case.current());
+        let told = Told::new(case, search, &recipe, changes);
+        let mut speaking: Vec<(&Shot, String)> = found
             .iter()
             .filter(|v| v.weight > 0.01)
             .filter_map(|v| {
                 let shot = case.shots.get(v.pull)?;
-                clause(shot, v.kind, window_s).map(|c| (shot, c))
+                told.clause(shot, v.kind, window_s).map(|c| (shot, c))
             })
             .take(2)
             .collect();
+        // The newest first: it is what the reader has in the mouth.
+        speaking.sort_by_key(|(shot, _)| std::cmp::Reverse(shot.label));
         let moves: Vec<&str> = changes.iter().map(toward).collect();
         if !speaking.is_empty() {
             let clauses: Vec<&str> = speaking.iter().map(|(_, c)| c.as_str()).collect();
@@ -227,12 +297,21 @@ pub(super) fn reasons(
         }
     }
     let gain = liking(to) - liking(from);
-    if case.shots.is_empty() && !case.earlier.is_empty() && changes.iter().any(|c| c.lever == Lever::Grind) {
-        let bags: Vec<&str> = case.earlier.iter().map(|e| e.bag.name.as_str()).collect();
+    let telling = |shots: &[Shot]| shots.iter().any(Shot::tells);
+    let bags: Vec<&str> =
+        case.earlier.iter().filter(|e| telling(&e.shots)).map(|e| e.bag.name.as_str()).collect();
+    if case.shots.is_empty() && !bags.is_empty() {
         out.push(Reason {
             source: Source::Model,
             id: "model.earlier".to_owned(),
             text: say!("advisor-reasons-earlier", bags = listed(&bags)),
+            pulls: Vec::new(),
+        });
+    } else if case.shots.is_empty() && status == Status::Adjust {
+        out.push(Reason {
+            source: Source::Model,
+            id: "model.usual".to_owned(),
+            text: word!("advisor-reasons-usual").to_owned(),
             pulls: Vec::new(),
         });
     }
@@ -252,7 +331,9 @@ pub(super) fn reasons(
         Status::Repeat => Reason {
             source: Source::Model,
             id: "model.stay".to_owned(),
-            text: if case.shots.is_empty() {
+            text: if case.shots.is_empty() && !bags.is_empty() {
+                word!("advisor-reasons-stay-first-earlier").to_owned()
+            } else if case.shots.is_empty() {
                 word!("advisor-reasons-stay-first").to_owned()
             } else if again {
                 word!("advisor-reasons-stay-check").to_owned()

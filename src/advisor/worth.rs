@@ -1,6 +1,7 @@
 //! What a pull is worth: its own cup, the chance that it is as good as any, what it may find for the cups after it, and
 //! what it asks of the person.
 
+use super::answer::WORTH_A_SMALL_MOVE;
 use super::decide::{Candidate, Search, moved};
 use super::facts::{self, RuleVoice};
 use super::{Case, Settings};
@@ -40,6 +41,7 @@ pub(super) struct Worth<'a> {
     settings: &'a Settings,
     rules: &'a RuleVoice,
     current: Recipe,
+    stay: usize,
     best: usize,
     /// Liking of the best recipe seen, per world.
     reachable: Vec<f64>,
@@ -50,14 +52,14 @@ pub(super) struct Worth<'a> {
 }
 
 impl<'a> Worth<'a> {
-    /// `best` has the largest mean liking of the search; `pulled` are the recipes that gave a cup so far.
+    /// `stay` is the current recipe, `best` has the largest mean liking of the search; `pulled` are the recipes that gave a cup so far.
     pub fn new(
         case: &'a Case,
         settings: &'a Settings,
         search: &Search<'_>,
         rules: &'a RuleVoice,
         current: Recipe,
-        best: usize,
+        (stay, best): (usize, usize),
         pulled: &[usize],
     ) -> Self {
         let reachable = search.reachable();
@@ -69,7 +71,7 @@ impl<'a> Worth<'a> {
         }
         let willing = settings.pulls_willing.min(MOST_PULLS);
         let to_come = case.pulls_left().map_or(willing, |left| willing.min(left.saturating_sub(1)));
-        Self { case, settings, rules, current, best, reachable, missed, to_come }
+        Self { case, settings, rules, current, stay, best, reachable, missed, to_come }
     }
 
     /// Liking of the best recipe seen, per world.
@@ -133,12 +135,24 @@ impl<'a> Worth<'a> {
             - INERTIA * facts::distance(frame, &self.current, recipe, search.day)
     }
 
+    /// Whether a recipe is within the slips of a hand of the current one and gains nothing: nobody tastes such a move, nor
+    /// learns from it.
+    fn is_trifling(&self, search: &Search<'_>, at: usize) -> bool {
+        let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
+        let small = search.recipe(at).is_some_and(|recipe| {
+            recipe != self.current && search.point(&recipe).same_but_for_slips(&search.point(&self.current))
+        });
+        small && mean(at) - mean(self.stay) < WORTH_A_SMALL_MOVE
+    }
+
     /// The recipe to pull next; `single` is the best that moves one lever.
     pub fn choose(&self, search: &Search<'_>, single: usize) -> usize {
         let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
         let least = mean(self.best) - BOLDEST;
-        let start = (single, self.value(search, single));
-        let better = search.choices().filter(|at| mean(*at) > least).fold(start, |top, at| {
+        let start = if self.is_trifling(search, single) { self.stay } else { single };
+        let start = (start, self.value(search, start));
+        let each = search.choices().filter(|at| mean(*at) > least && !self.is_trifling(search, *at));
+        let better = each.fold(start, |top, at| {
             let value = self.value(search, at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
         });
@@ -151,7 +165,7 @@ impl<'a> Worth<'a> {
         let least = self.value(search, choice) - TRIFLE;
         kept.iter()
             .map(|at| (*at, self.value(search, *at)))
-            .filter(|(_, value)| *value >= least)
+            .filter(|(at, value)| *value >= least && !self.is_trifling(search, *at))
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(at, _)| at)
     }

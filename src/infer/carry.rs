@@ -95,7 +95,7 @@ pub fn starting_beliefs(
     let mut evidence = 0.0;
     for one in earlier {
         let shots = one.shots.get(one.shots.len().saturating_sub(MOST_PULLS)..).unwrap_or_default();
-        let usable = shots.iter().any(|s| s.time_s.is_some() || !s.taste.is_empty() || s.choked);
+        let usable = shots.iter().any(|shot| shot.tells());
         if !usable {
             continue;
         }

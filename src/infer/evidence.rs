@@ -53,6 +53,12 @@ impl Shot {
         }
     }
 
+    /// Whether it says anything beside what was used: a time, a taste, a choke.
+    #[must_use]
+    pub fn tells(&self) -> bool {
+        self.time_s.is_some() || !self.taste.is_empty() || self.choked
+    }
+
     /// The recipe that the cup came from, had it been finished: see [`Recipe::meant`].
     #[must_use]
     pub fn meant(&self, usual_yield_g: f64) -> Recipe {
@@ -82,7 +88,7 @@ impl Shot {
 /// A kind of evidence, for saying what moved an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
-    /// Time, first drip, choking.
+    /// Time, first drip, choking, jets.
     Time,
     /// Strength reading.
     Strength,
@@ -482,8 +488,9 @@ pub(super) fn sites<T: Real>(
         out.jets.spoiled = Site::constant(fast::ln(JETS_SPOILED));
     }
     let marks = out.marks.iter().fold(zero, |sum, site| sum + site.sound.log);
-    out.by_kind = [out.time.sound.log, out.strength.sound.log, marks, out.liking.sound.log];
-    out.good = out.by_kind.iter().fold(out.jets.sound.log, |sum, log| sum + *log);
+    let run = out.time.sound.log + out.jets.sound.log;
+    out.by_kind = [run, out.strength.sound.log, marks, out.liking.sound.log];
+    out.good = out.by_kind.iter().fold(zero, |sum, log| sum + *log);
     let others = [&out.time, &out.strength, &out.liking, &out.jets];
     out.bad = others.into_iter().chain(&out.marks).fold(zero, |sum, site| sum + site.spoiled.log);
     out

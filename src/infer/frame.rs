@@ -71,6 +71,19 @@ pub struct Point {
     pub day: f64,
 }
 
+/// How far the hand slips from a recipe: ln dose, ln ratio, kelvin; the grinder stays where it is set.
+const SLIPS: [f64; 3] = [0.02, 0.05, 0.6];
+
+impl Point {
+    /// Whether two pulls were of one recipe, but for the slips of a hand.
+    #[must_use]
+    pub fn same_but_for_slips(&self, other: &Self) -> bool {
+        let apart =
+            [self.ln_dose - other.ln_dose, self.ln_ratio - other.ln_ratio, self.kelvin - other.kelvin];
+        (self.coarser - other.coarser).abs() < 1e-6 && apart.iter().zip(SLIPS).all(|(d, slip)| d.abs() < slip)
+    }
+}
+
 impl Frame {
     /// The frame for a bag that begins at `start` on `gear`.
     #[must_use]

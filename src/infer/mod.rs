@@ -19,7 +19,7 @@ mod unknowns;
 pub use carry::{EarlierEvidence, starting_beliefs};
 pub use evidence::{Kind, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Noise, Observed, Shot};
 pub use fit::{Fit, fit};
-pub use frame::{BagFacts, Frame, Point};
+pub use frame::{BagFacts, Frame, Point, STANDARD_TEMPERATURE_C};
 pub use model::{GoesBy, LN_STANDARD_TIME, Latent, SHAPES, Shape, forward};
 pub use posterior::{Beginning, Posterior, World};
 pub use prior::{Gaussian, prior};

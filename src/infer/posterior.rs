@@ -139,8 +139,19 @@ struct Guesses {
 
 /// Waves that stand for the discrepancy.
 const WAVES: usize = 32;
-/// Tasted pulls after which the discrepancy is guessed at in full: before that the unknowns themselves are the doubt.
+/// Recipes tasted after which the discrepancy is guessed at in full: before that the unknowns themselves are the doubt.
 const FULLY_GUESSED: f64 = 4.0;
+
+/// Recipes tasted: a cup from the same recipe again, but for the slips of a hand, tells nothing of other recipes.
+fn recipes_tasted(observed: &[Observed]) -> usize {
+    let mut places: Vec<&Point> = Vec::new();
+    for one in observed.iter().filter(|o| o.liking.is_some()) {
+        if !places.iter().any(|other| other.same_but_for_slips(&one.point)) {
+            places.push(&one.point);
+        }
+    }
+    places.len()
+}
 
 impl Guesses {
     fn new(worlds: &[World], tasted: usize, draws: &mut Draws) -> Self {
@@ -280,8 +291,7 @@ impl Posterior {
         fits.sort_by(|a, b| b.log_evidence.total_cmp(&a.log_evidence));
         let middle = fits.first().map(|fit| Prepared::new(&world_part(&fit.mode)));
         let groups = side_by_side(&worlds);
-        let tasted = observed.iter().filter(|o| o.liking.is_some()).count();
-        let guesses = Guesses::new(&worlds, tasted, &mut draws);
+        let guesses = Guesses::new(&worlds, recipes_tasted(&observed), &mut draws);
         let mut out = Self {
             frame: *frame,
             noise: *noise,

@@ -525,6 +525,167 @@ fn one_odd_pull_or_an_ageing_bag_does_not_turn_the_grinder_round() {
     }
 }
 
+/// A cup that is good again and again is kept, its chance does not fall by being confirmed, and one poor cup after it is
+/// repeated before anything moves.
+#[test]
+fn a_good_cup_is_left_alone() {
+    let right = [(Attribute::Sourness, 0), (Attribute::Bitterness, 0)];
+    let mut good = case(Finer::Lower);
+    let mut chances = Vec::new();
+    for label in 1..=8 {
+        good.shots.push(shot(label, 15.0, 27.0, &right, Some(8)));
+        let advice = check_sound(&good);
+        chances.push(advice.chance_near_best);
+        assert_eq!(advice.status == Status::Settled, label >= 3, "{label} pulls: {:?}", advice.recipe);
+    }
+    assert!(chances.windows(2).all(|two| two[1] > two[0] - 0.05), "{chances:?}");
+    let poor =
+        |label| shot(label, 15.0, 27.0, &[(Attribute::Sourness, 1), (Attribute::Bitterness, 0)], Some(5));
+    good.shots.push(poor(9));
+    let once = check_sound(&good);
+    assert_eq!((once.status, once.recipe.grind), (Status::Repeat, 15.0));
+    assert!(once.reasons.iter().any(|r| r.id == "guard.stray_cup" && r.pulls == [9]));
+    good.shots.push(poor(10));
+    let twice = check_sound(&good);
+    assert!(!twice.reasons.iter().any(|r| r.id == "guard.stray_cup"));
+    assert_ne!(twice.status, Status::Settled);
+}
+
+/// What is advised is a move that can be tasted or weighed, or none.
+#[test]
+fn no_move_is_smaller_than_the_slips_of_a_hand() {
+    for liking in [5, 7, 8, 9] {
+        for time_s in [22.0, 27.0, 33.0] {
+            let mut case = case(Finer::Lower);
+            case.gear.dose_g = Scale::new("dose", 16.0, 20.0, 0.1).unwrap();
+            for label in 1..=3 {
+                case.shots.push(shot(label, 15.0, time_s, &[(Attribute::Strength, 0)], Some(liking)));
+                let advice = check_sound(&case);
+                let small = advice.changes.iter().all(|c| match c.lever {
+                    Lever::Dose => (c.to - c.from).abs() < 0.35,
+                    Lever::Yield => (c.to - c.from).abs() < 1.2,
+                    Lever::Temperature | Lever::Grind => false,
+                });
+                let gain = Outlook::new(&case, &Settings::default());
+                let gain = gain.standing(&advice.recipe).mean - gain.standing(&case.current()).mean;
+                assert!(advice.changes.is_empty() || !small || gain > 0.03, "{:?} {gain}", advice.changes);
+            }
+        }
+    }
+}
+
+/// One recipe that runs now so, now so, is a matter of preparation: it is said, and the next time is not promised more
+/// closely than the last ones kept to.
+#[test]
+fn scatter_is_put_down_to_the_preparation() {
+    let pulled = |times: &[f64]| {
+        let each = times.iter().zip(1..).map(|(t, label)| shot(label, 15.0, *t, &[], Some(6)));
+        Case { shots: each.collect(), ..case(Finer::Lower) }
+    };
+    let wild = check_sound(&pulled(&[22.0, 30.0, 22.0, 31.0]));
+    let why = wild.reasons.iter().find(|r| r.id == "guard.scatter").unwrap();
+    assert_eq!(why.pulls, [1, 2, 3, 4]);
+    assert!(why.text.contains("22 to 31 s"), "{}", why.text);
+    assert!(wild.expect.time_s.p10 < 22.9 && wild.expect.time_s.p90 > 29.5, "{:?}", wild.expect.time_s);
+    // Neither usual scatter nor one odd pull is.
+    for times in [[26.0, 28.0, 27.0, 29.0], [27.0, 28.0, 27.0, 19.0]] {
+        let advice = check_sound(&pulled(&times));
+        assert!(!advice.reasons.iter().any(|r| r.id == "guard.scatter"), "{times:?}");
+    }
+}
+
+/// What is said to speak for a move is what the move answers: a fast pull for a slower one, a sour cup for a less sour one
+/// as long as it still is, a choke for a grind that runs.
+#[test]
+fn no_reason_speaks_against_its_move() {
+    let marks = [
+        vec![(Attribute::Sourness, 1)],
+        vec![(Attribute::Sourness, 2), (Attribute::Strength, -1)],
+        vec![(Attribute::Bitterness, 1)],
+        vec![(Attribute::Bitterness, 1), (Attribute::Astringency, 1)],
+        vec![(Attribute::Strength, 1)],
+        vec![(Attribute::Body, -1)],
+    ];
+    let mut heard = 0;
+    for window in [None, Some((28.0, 34.0)), Some((15.0, 20.0))] {
+        for marks in &marks {
+            for first in [17.0, 25.0, 44.0] {
+                let mut case = case(Finer::Lower);
+                case.aim.time_window_s = window;
+                case.shots.push(shot(1, 15.0, first, marks, Some(4)));
+                for second in [None, Some((13.5, first * 1.2)), Some((16.5, first / 1.2))] {
+                    case.shots.truncate(1);
+                    if let Some((grind, time_s)) = second {
+                        case.shots.push(shot(2, grind, time_s, &[(Attribute::Sourness, 0)], Some(6)));
+                    }
+                    let advice = check_sound(&case);
+                    let (from, to) = window.unwrap_or((23.0, 33.0));
+                    let Some(why) = advice.reasons.iter().find(|r| r.id == "model.evidence") else {
+                        continue;
+                    };
+                    for shot in &case.shots {
+                        let time_s = shot.time_s.unwrap();
+                        if why.text.contains(&format!("pull {} ran", shot.label)) {
+                            heard += 1;
+                            let toward = advice.expect.time_s.p50 - time_s;
+                            assert!(
+                                (time_s < from && toward > 0.0) || (time_s > to && toward < 0.0),
+                                "{window:?} {first} {second:?}: {} ({})",
+                                why.text,
+                                advice.expect.time_s.p50
+                            );
+                        }
+                    }
+                    assert!(second.is_none() || !why.text.contains("sour"), "{}", why.text);
+                }
+            }
+        }
+    }
+    assert!(heard > 10, "{heard}");
+}
+
+/// A temperature that was not said is the one that stood, not the middle of the scale.
+#[test]
+fn an_unsaid_temperature_is_the_one_that_stood() {
+    let mut said = case(Finer::Lower);
+    said.gear.temperature_c = Some(Scale::new("temperature", 85.0, 96.0, 1.0).unwrap());
+    said.aim.start.temperature_c = Some(95.0);
+    let pulled = shot(1, 14.0, 27.0, &[(Attribute::Sourness, 0)], Some(7));
+    let at = |temperature_c| Shot { recipe: Recipe { temperature_c, ..pulled.recipe }, ..pulled.clone() };
+    let unsaid = Case { shots: vec![at(None)], ..said.clone() };
+    said.shots = vec![at(Some(95.0))];
+    assert_eq!(unsaid.current(), said.current());
+    assert_eq!(check_sound(&unsaid), check_sound(&said));
+}
+
+/// Where a window was named, a pull within it is no gusher and not too slow; and the first pulls off the clock are not
+/// taken farther off it by any lever.
+#[test]
+fn a_persons_own_window_is_the_clock() {
+    for (window, time_s) in [((10.0, 15.0), 12.0), ((48.0, 58.0), 50.0)] {
+        let mut case = case(Finer::Lower);
+        case.aim.time_window_s = Some(window);
+        for label in 1..=3 {
+            case.shots.push(shot(label, 15.0, time_s, &[(Attribute::Sourness, 0)], Some(8)));
+            let advice = check_sound(&case);
+            assert!(!advice.reasons.iter().any(|r| r.id == "rule.gusher" || r.id == "rule.very_slow"));
+            let expected = advice.expect.time_s.p50;
+            assert!((window.0 - 1.0..=window.1 + 1.0).contains(&expected), "{window:?}: {expected}");
+        }
+    }
+    for (window, time_s) in [((48.0, 58.0), 46.0), ((28.0, 34.0), 25.0), ((15.0, 20.0), 21.0)] {
+        for mark in [Attribute::Sourness, Attribute::Bitterness] {
+            let mut case = case(Finer::Lower);
+            case.aim.time_window_s = Some(window);
+            case.shots.push(shot(1, 15.0, time_s, &[(mark, 1)], Some(5)));
+            let outlook = Outlook::new(&case, &Settings::default());
+            let next = check_sound(&case).recipe;
+            let slower = outlook.expect(&next).time_s.p50 - outlook.expect(&case.current()).time_s.p50;
+            assert!(if time_s < window.0 { slower > -0.1 } else { slower < 0.1 }, "{window:?}: {slower}");
+        }
+    }
+}
+
 /// With coffee for one more pull nothing is tried for the sake of the pulls after it, and that is said; with plenty the
 /// answer is as if nobody had counted.
 #[test]
