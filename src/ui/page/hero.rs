@@ -10,7 +10,7 @@ use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
     Button, Caution, ClockFace, ClockPhase, Hero, HeroMove, body, caution_line, overline, small, soft,
-    standing_caution, text_line, wrapped,
+    standing_caution, standing_caution_beside, text_line, wrapped,
 };
 use crate::units::Quantity;
 use crate::workbench::clock::ShotClock;
@@ -231,6 +231,9 @@ impl App {
         let settled = matches!(keep, Keep::Recipe { .. });
         let keep_label = keep.label();
         let too_little = self.bag().is_some_and(too_little);
+        let mut care_at_grinder = view.is_some_and(|view| {
+            view.moves.iter().any(|one| one.lever == Lever::Grind && !one.from.is_empty())
+        });
         if too_little {
             let (used_up, change) = (key(Action::FinishBag), key(Action::EditBag));
             let text = say!("page-hero-too-little-is-left", used_up = used_up, change = change);
@@ -295,11 +298,12 @@ impl App {
                 {
                     asked = Some(Action::Reveal);
                 }
+                if care_at_grinder {
+                    care_at_grinder = !standing_caution_beside(ui, care::AT_THE_GRINDER.word());
+                }
             });
         });
-        if view.is_some_and(|view| {
-            view.moves.iter().any(|one| one.lever == Lever::Grind && !one.from.is_empty())
-        }) {
+        if care_at_grinder {
             standing_caution(ui, care::AT_THE_GRINDER.word());
         }
         if let Some(action) = asked {

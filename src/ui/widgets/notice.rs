@@ -59,9 +59,33 @@ pub fn caution_line(ui: &mut Ui, kind: Caution, text: &str) -> Response {
 pub fn standing_caution(ui: &mut Ui, text: &str) -> Response {
     ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = scale::GAP_1;
-        let (rect, _) = ui.allocate_exact_size(Vec2::splat(18.0), Sense::hover());
-        Icon::Caution.paint(ui.painter(), rect.shrink(1.0), palette(ui).warn);
+        caution_mark(ui);
         super::small(ui, text)
     })
     .inner
+}
+
+/// The same in the rest of a row of buttons, whose height holds two lines. False, and nothing drawn, where they are too
+/// few.
+pub fn standing_caution_beside(ui: &mut Ui, text: &str) -> bool {
+    let room = ui.available_size_before_wrap().x - MARK - scale::GAP_2;
+    let galley = super::wrapped(ui, text, scale::regular(scale::SMALL), palette(ui).soft, room, 2);
+    if room < LEAST_BESIDE || galley.elided {
+        return false;
+    }
+    ui.spacing_mut().item_spacing.x = scale::GAP_1;
+    caution_mark(ui);
+    ui.add(eframe::egui::Label::new(galley));
+    true
+}
+
+/// Side of the mark before a standing caution, points.
+const MARK: f32 = 18.0;
+
+/// Width below which nothing is said beside a row of buttons, points.
+const LEAST_BESIDE: f32 = 240.0;
+
+fn caution_mark(ui: &mut Ui) {
+    let (rect, _) = ui.allocate_exact_size(Vec2::splat(MARK), Sense::hover());
+    Icon::Caution.paint(ui.painter(), rect.shrink(1.0), palette(ui).warn);
 }
