@@ -1,9 +1,10 @@
 //! The advice and how it is put together.
 
 use super::beliefs::{self, Belief, Slack};
+use super::cups::{self, Cups};
 use super::decide::{Search, moved};
-use super::facts::{self, Cups};
-use super::hear::{Heard, hear};
+use super::facts;
+use super::hear::{hear, odd_last_pull};
 use super::reach::{self, Reach};
 use super::reasons::{self, Choice};
 use super::worth::Worth;
@@ -198,8 +199,6 @@ const AS_GOOD: f64 = 0.1;
 const GOOD_IN_A_ROW: usize = 3;
 const SURE_ENOUGH_IN_A_ROW: f64 = 0.7;
 const AS_GOOD_IN_A_ROW: f64 = 0.2;
-/// What a move after a cup that is as it should be must gain, or one too small to be tasted.
-pub(super) const WORTH_A_SMALL_MOVE: f64 = 0.05;
 /// What a move must gain to be made on the word of an odd pull.
 const WORTH_AN_ODD_PULL: f64 = 0.5;
 
@@ -346,16 +345,16 @@ pub(super) fn next_day(case: &Case) -> Option<f64> {
 }
 
 pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
-    let Heard { posterior, changed } = hear(desk, case, settings);
-    let case = changed.as_ref().map_or(case, |(_, moved)| moved);
+    let heard = hear(desk, case, settings);
+    let posterior = &heard.posterior;
+    let case = heard.changed.as_ref().map_or(case, |(_, moved)| moved);
     let day = next_day(case);
-    let mut search = Search::new(&posterior, &case.gear, day, case.aim.time_window_s);
+    let mut search = Search::new(posterior, &case.gear, day, case.aim.time_window_s);
     let current = case.current();
     if !case.shots.is_empty() {
-        search.reach = Reach::of_one_move(case, &posterior, &current);
+        search.reach = Reach::of_one_move(case, posterior, &current);
     }
-    let aimed: Vec<Recipe> =
-        case.shots.iter().map(|s| case.gear.snap(&s.aimed(case.aim.start.yield_g))).collect();
+    let aimed: Vec<Recipe> = case.shots.iter().map(|shot| case.aimed(shot)).collect();
     let anchors: Vec<Recipe> = std::iter::once(current).chain(aimed.iter().rev().take(12).copied()).collect();
     let best = search.run(&anchors);
     // As long as nobody has tasted or measured a cup, only the grind can be judged: by its time, or blindly where no
@@ -372,7 +371,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let stay = search.look(&current);
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
-    let rules = facts::RuleVoice::new(case, &posterior, &current);
+    let rules = facts::RuleVoice::new(case, posterior, &current);
     let worth = Worth::new(case, settings, &search, &rules, current, (stay, best), &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
@@ -397,20 +396,18 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         }
     }
     // A cup that is as it should be is pulled again before anything is tried for little.
-    if case.shots.last().is_some_and(facts::great_cup)
-        && worth.behind(&search, stay) - worth.behind(&search, choice) < WORTH_A_SMALL_MOVE
-    {
+    if case.shots.last().is_some_and(cups::great_cup) && worth.gains_little(&search, choice) {
         choice = stay;
     }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
-    let odd = facts::odd_last_pull(case, &posterior);
+    let odd = odd_last_pull(case, posterior);
     let choked = case.shots.last().is_some_and(|s| s.choked);
     // Another change is not worth its coffee where a recipe that was pulled, and whose last cup was good, is as good as
     // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
     let sure = tasted >= ENOUGH_TASTED && !odd && !choked && !desk.reversed;
     // What was pulled before something changed was another recipe.
-    let since = changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
+    let since = heard.changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
     let as_good = |at: usize, good: usize| {
         let (least, sure) = if good >= GOOD_IN_A_ROW {
@@ -421,20 +418,19 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
     };
     let candidate = worth.best_of(&search, &aimed_since).filter(|_| sure);
-    let cups = candidate.and_then(|at| search.recipe(at)).map(|of| facts::cups_of(case, &aimed, &of));
-    let kept = candidate.filter(|at| match cups {
+    let tasted_so = candidate.and_then(|at| search.recipe(at)).map(|of| cups::cups_of(case, &aimed, &of));
+    let kept = candidate.filter(|at| match tasted_so {
         Some(Cups::Praised) => true,
         Some(Cups::Good(good)) => as_good(*at, good),
         Some(Cups::Poor) | None => false,
     });
-    let praised = cups == Some(Cups::Praised) && !kept.is_some_and(|at| as_good(at, 1));
+    let praised = tasted_so == Some(Cups::Praised) && !kept.is_some_and(|at| as_good(at, 1));
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
-    let contradicts = facts::contradicts_itself(case);
-    let stray = facts::stray_cup(case, &aimed);
-    let scattered = facts::scatter(case);
-    let again = odd || contradicts || stray || scattered.is_some();
+    let contradicts = cups::contradicts_itself(case);
+    let stray = cups::stray_cup(case, &aimed);
+    let again = odd || contradicts || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
@@ -448,30 +444,22 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         (Status::Adjust, choice_recipe)
     };
     let changes = if status == Status::Adjust { changes(case, &current, &recipe) } else { Vec::new() };
-    let expected = expect(&posterior, &search.point(&recipe));
-    let best_expect = expect(&posterior, &search.point(&best_recipe));
+    let expected = expect(posterior, &search.point(&recipe));
+    let best_expect = expect(posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
-    let slope = facts::per_unit(|u| posterior.belief(u).0);
-    let mut reasons = facts::guards(
-        desk,
-        case,
-        &best_recipe,
-        changed.as_ref().map(|(c, _)| c),
-        (scattered.as_ref(), stray),
-        slope,
-    );
+    let mut reasons = facts::guards(desk, case, &best_recipe, &heard, stray);
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
     let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
-    reasons.extend(reasons::reasons(case, &posterior, &search, &chosen, &changes, &near));
+    reasons.extend(reasons::reasons(case, posterior, &search, &chosen, &changes, &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));
     }
     let alternatives = beliefs::alternatives(&search, at, worth.reachable());
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
-    let tomorrow = beliefs::tomorrow(case, &posterior, &recipe, day);
-    let beliefs = beliefs::beliefs(case, &posterior);
+    let tomorrow = beliefs::tomorrow(case, posterior, &recipe, day);
+    let beliefs = beliefs::beliefs(case, posterior);
     Advice {
         status,
         recipe,

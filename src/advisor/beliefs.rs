@@ -384,51 +384,18 @@ pub(super) fn taste_map(desk: &Desk, case: &Case, settings: &Settings, across: L
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::{Finer, Gear, GrindScale, Scale, StartRecipe, Taste};
-    use crate::infer::{BagFacts, Beginning, Frame, Noise, Shot};
-
-    fn gear() -> Gear {
-        let scale = |min, max, step| Scale::new("test", min, max, step).unwrap();
-        Gear {
-            grind: GrindScale {
-                scale: scale(0.0, 30.0, 0.5),
-                finer: Finer::Lower,
-                um_per_unit: Some(12.0),
-                retained_g: 0.5,
-                stepless: false,
-            },
-            dose_g: scale(16.0, 20.0, 0.5),
-            yield_g: scale(26.0, 54.0, 1.0),
-            temperature_c: Some(scale(88.0, 96.0, 1.0)),
-            pressure_bar: Some(9.0),
-            refractometer: false,
-        }
-    }
+    use crate::advisor::samples::{FIRST, believed, gear};
 
     /// Whatever is advised, also what is pulled to find out more: other ideas differ from it and from each other, and what is
     /// said of each holds.
     #[test]
     fn whatever_is_advised_other_ideas_hold_against_it() {
         let gear = gear();
-        let start = StartRecipe { grind: Some(15.0), dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
-        let first = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
-        let frame = Frame::new(&gear, &start, None);
-        let noise = Noise::default();
-        let beginning = Beginning::new(&BagFacts::default(), &gear, &frame, &[], &noise);
         let mut told = [0; 3];
         for pulls in [&[][..], &[(15.0, 19.0, 4)], &[(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7)]] {
-            let shots: Vec<Shot> = (1..)
-                .zip(pulls)
-                .map(|(label, (grind, time_s, liking))| {
-                    let mut taste = Taste::default();
-                    taste.set_liking(Some(*liking));
-                    let recipe = Recipe { grind: *grind, ..first };
-                    Shot { time_s: Some(*time_s), taste, ..Shot::new(label, recipe) }
-                })
-                .collect();
-            let posterior = Posterior::new(&beginning, &frame, &shots, &noise, 1, 160);
+            let posterior = believed(&gear, pulls);
             let mut search = Search::new(&posterior, &gear, None, None);
-            search.run(&[first]);
+            search.run(&[FIRST]);
             let reachable = search.reachable();
             let low = |at: usize| expect(&posterior, &search.point(&search.seen[at].recipe)).liking.p10;
             let near = |at: usize| -> f64 {

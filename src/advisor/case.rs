@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station};
+use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station, whole_pulls};
 use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
 use crate::trace::Gist;
@@ -139,9 +139,13 @@ impl Case {
     /// the bag held.
     #[must_use]
     pub fn pulls_left(&self) -> Option<u32> {
-        let dose_g = self.current().dose_g;
-        let left_g = self.coffee_left_g.filter(|g| g.is_finite() && dose_g > 0.0)?;
-        Some((left_g / dose_g).clamp(0.0, 1e6).floor() as u32)
+        whole_pulls(self.coffee_left_g?, self.current().dose_g)
+    }
+
+    /// What a pull aimed at, on the gear's steps.
+    #[must_use]
+    pub fn aimed(&self, shot: &Shot) -> Recipe {
+        self.gear.snap(&shot.aimed(self.aim.start.yield_g))
     }
 
     /// The recipe to measure changes from: what the last pull aimed at, or the start.

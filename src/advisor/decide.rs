@@ -386,52 +386,17 @@ fn differs_only(gear: &Gear, from: &Recipe, to: &Recipe, lever: Lever) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::{Finer, GrindScale, StartRecipe, Taste};
-    use crate::infer::{BagFacts, Beginning, Noise, Shot};
-
-    fn scale(what: &'static str, min: f64, max: f64, step: f64) -> Scale {
-        Scale::new(what, min, max, step).unwrap()
-    }
-
-    fn gear() -> Gear {
-        Gear {
-            grind: GrindScale {
-                scale: scale("grind", 0.0, 30.0, 0.5),
-                finer: Finer::Lower,
-                um_per_unit: Some(12.0),
-                retained_g: 0.5,
-                stepless: false,
-            },
-            dose_g: scale("dose", 16.0, 20.0, 0.5),
-            yield_g: scale("yield", 26.0, 54.0, 1.0),
-            temperature_c: Some(scale("temperature", 88.0, 96.0, 1.0)),
-            pressure_bar: Some(9.0),
-            refractometer: false,
-        }
-    }
+    use crate::advisor::samples::{FIRST, believed, gear};
 
     /// What a glance leaves out holds nothing better than what was found, and after some pulls it leaves out most.
     #[test]
     fn nothing_better_hides_in_what_a_glance_leaves_out() {
         let gear = gear();
-        let start = StartRecipe { grind: Some(15.0), dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
-        let first = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
-        let pulls = [(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7), (12.0, 30.0, 7), (10.0, 41.0, 4)];
-        let all: Vec<Shot> = (1..)
-            .zip(pulls)
-            .map(|(label, (grind, time_s, liking))| {
-                let mut taste = Taste::default();
-                taste.set_liking(Some(liking));
-                Shot { time_s: Some(time_s), taste, ..Shot::new(label, Recipe { grind, ..first }) }
-            })
-            .collect();
-        let frame = Frame::new(&gear, &start, None);
-        let noise = Noise::default();
-        let beginning = Beginning::new(&BagFacts::default(), &gear, &frame, &[], &noise);
+        let all = [(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7), (12.0, 30.0, 7), (10.0, 41.0, 4)];
         for pulls in [0, 1, 2, all.len()] {
-            let posterior = Posterior::new(&beginning, &frame, &all[..pulls], &noise, 1, 160);
+            let posterior = believed(&gear, &all[..pulls]);
             let mut search = Search::new(&posterior, &gear, None, None);
-            let best = search.run(&[first]);
+            let best = search.run(&[FIRST]);
             let found = search.score(best);
             let lattice = search.lattice();
             let left_out = lattice.iter().filter(|r| !search.keys.contains_key(&key(&gear, r))).count();

@@ -1,8 +1,11 @@
 //! How the pulls are heard: as they stand, or with a change in between that nobody entered.
 
 use super::answer::WORLDS;
-use super::{Case, Desk, Settings, facts, reach};
-use crate::infer::{Noise, Posterior, Shot};
+use super::decide::moved;
+use super::{Case, Desk, Settings, direction, facts, reach};
+use crate::control::habits::Habits;
+use crate::control::verdict::Pool;
+use crate::infer::{Frame, Noise, Posterior, Shot};
 
 /// Something changed between two pulls: the grinder, the dose, the beans or the room.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,14 +23,27 @@ pub(super) struct Heard {
     pub posterior: Posterior,
     /// What changed, and the case with the pulls before it moved to the settings that would run so now.
     pub changed: Option<(Changed, Case)>,
+    /// The newest pulls, where they scatter.
+    pub scatter: Option<Scattered>,
+}
+
+/// Pulls of one recipe that ran more apart than preparation usually makes them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Scattered {
+    /// Their numbers.
+    pub pulls: Vec<u32>,
+    /// Shortest and longest time, seconds.
+    pub times_s: (f64, f64),
+    /// Standard deviation of their ln time.
+    ln_time: f64,
 }
 
 /// Chance of having been soundly prepared below which a pull speaks for a change, if the next one agrees.
 const DOUBTED: f64 = 0.5;
 /// Places between two pulls that are tried.
 const MOST_TURNS: usize = 3;
-/// Least change of ln time, and in standard deviations of what was expected of each pull; and how far apart (ln time) the
-/// pulls after it may lie, some three times the scatter of one.
+/// Least change of ln time, and in standard deviations of what was expected of each pull; and how far apart (ln time) pulls
+/// that agree may lie, some three times the scatter of one.
 const LEAST_CHANGE: f64 = 0.2;
 const DOUBTS: f64 = 2.5;
 const ALIKE: f64 = 0.3;
@@ -40,17 +56,56 @@ fn posterior(desk: &Desk, shots: &[Shot], noise: &Noise, settings: &Settings) ->
 
 /// Hears a case.
 pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
-    // Where one recipe runs now so, now so, no time says as much as usual.
     let usual = Noise::default();
-    let scatter = facts::scatter(case).map_or(0.0, |scatter| scatter.ln_time);
-    let noise = Noise { ln_time: usual.ln_time.max(scatter), ..usual };
+    let scatter = scattered(case);
+    // Where one recipe runs now so, now so, no time says as much as usual.
+    let noise =
+        Noise { ln_time: scatter.as_ref().map_or(usual.ln_time, |s| s.ln_time.max(usual.ln_time)), ..usual };
     let as_it_stands = posterior(desk, &case.shots, &noise, settings);
-    changed(desk, case, &as_it_stands, settings).unwrap_or(Heard { posterior: as_it_stands, changed: None })
+    let heard = changed(desk, case, &as_it_stands, settings);
+    let (posterior, changed) = heard.map_or((as_it_stands, None), |(heard, changed)| (heard, Some(changed)));
+    Heard { posterior, changed, scatter }
+}
+
+/// Steps of ln time between pulls of one recipe, the largest left out, that are more than usual: a change is one step,
+/// scatter is many.
+const LEAST_STEPS: f64 = 0.1;
+
+/// The newest pulls, where they are of one recipe and scatter; one badly prepared pull makes none.
+fn scattered(case: &Case) -> Option<Scattered> {
+    let frame = Frame::new(&case.gear, &case.aim.start, None);
+    let point = |shot: &Shot| frame.point(&shot.recipe, None);
+    let newest = point(case.shots.last()?);
+    let same = case.shots.iter().rev().take_while(|s| !s.choked && point(s).same_but_for_slips(&newest));
+    let mut timed: Vec<(u32, f64)> = same
+        .filter(|s| !s.tunnelled())
+        .filter_map(|s| Some((s.label, s.time_s.filter(|t| t.is_finite() && *t > 1.0)?)))
+        .collect();
+    timed.reverse();
+    let (_, first_s) = timed.first()?;
+    let logs: Vec<f64> = timed.iter().map(|(_, t)| libm::log(t / first_s)).collect();
+    let mut pool = Pool::new(&Habits::flow_time());
+    pool.add(&logs);
+    let found = pool.scatter();
+    let steps = logs.iter().zip(logs.iter().skip(1)).map(|(a, b)| (b - a) * (b - a));
+    let (sum, largest) = steps.clone().fold((0.0, 0.0f64), |(sum, most), step| (sum + step, most.max(step)));
+    let between = libm::sqrt(0.5 * (sum - largest) / (found.dof - 1.0).max(1.0));
+    let times = timed.iter().map(|(_, t)| *t);
+    (found.is_wide() && between > LEAST_STEPS).then(|| Scattered {
+        pulls: timed.iter().map(|(label, _)| *label).collect(),
+        times_s: (times.clone().fold(f64::INFINITY, f64::min), times.fold(0.0, f64::max)),
+        ln_time: found.seen,
+    })
 }
 
 /// One odd pull is put down to its preparation; others that are odd in the same way are not. What was learnt before still
 /// holds for cups of the same time, so the earlier pulls are moved along the grinder by what the times differ.
-fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> Option<Heard> {
+fn changed(
+    desk: &Desk,
+    case: &Case,
+    heard: &Posterior,
+    settings: &Settings,
+) -> Option<(Posterior, (Changed, Case))> {
     let odd = |at: usize, shot: &Shot| {
         if shot.choked {
             reach::last_run_as_fine(case.shots.get(..at).unwrap_or_default(), shot, &case.gear).is_some()
@@ -67,12 +122,9 @@ fn changed(desk: &Desk, case: &Case, heard: &Posterior, settings: &Settings) -> 
     let explains = |of: &Posterior| of.fits.first().map_or(f64::NEG_INFINITY, |fit| fit.log_evidence);
     let each = turns.filter_map(|at| {
         let (changed, moved) = changed_at(desk, case, at, &heard.noise, settings)?;
-        Some(Heard {
-            posterior: posterior(desk, &moved.shots, &heard.noise, settings),
-            changed: Some((changed, moved)),
-        })
+        Some((posterior(desk, &moved.shots, &heard.noise, settings), (changed, moved)))
     });
-    each.max_by(|a, b| explains(&a.posterior).total_cmp(&explains(&b.posterior)))
+    each.max_by(|(a, _), (b, _)| explains(a).total_cmp(&explains(b)))
 }
 
 fn changed_at(
@@ -91,7 +143,7 @@ fn changed_at(
     // What each later pull is off by, and the doubt of what was expected of it: wide after a move of the grinder.
     let mut off = Vec::with_capacity(after.len());
     for shot in after.iter().filter(|shot| !shot.tunnelled()) {
-        let time_s = if shot.choked { Some(facts::CHOKED_TIME_S) } else { shot.time_s };
+        let time_s = if shot.choked { Some(direction::CHOKED_TIME_S) } else { shot.time_s };
         let Some(time_s) = time_s.filter(|t| *t > 1.0) else { continue };
         let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
         let (mean, sd) = old.spread(&times);
@@ -118,4 +170,19 @@ fn changed_at(
         }
     }
     Some((Changed { pulls: after.iter().map(|s| s.label).collect(), slower }, moved))
+}
+
+/// Whether the last pull fits so badly that it should be repeated before it is believed.
+pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
+    match case.shots.last() {
+        Some(shot) if shot.choked => reach::stray_choke(case),
+        _ => posterior.sound.last().is_some_and(|s| *s < 0.4) && !borne_out(case),
+    }
+}
+
+/// Whether the last pull was a second one of the recipe before it, and ran alike: then it is a fact, not a stray.
+fn borne_out(case: &Case) -> bool {
+    let [.., before, last] = case.shots.as_slice() else { return false };
+    let alike = before.time_s.zip(last.time_s).is_some_and(|(a, b)| libm::log(b / a).abs() < ALIKE);
+    alike && !before.choked && moved(&case.gear, &case.aimed(before), &case.aimed(last)).is_empty()
 }

@@ -4,12 +4,17 @@
 mod answer;
 mod beliefs;
 mod case;
+mod cups;
 mod decide;
+mod direction;
 mod facts;
 mod hear;
 mod outlook;
 mod reach;
 mod reasons;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod samples;
 mod worth;
 
 pub use crate::infer::{BagFacts, Shot};
@@ -19,7 +24,8 @@ pub use answer::{
 };
 pub use beliefs::{Belief, Slack, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
-pub use facts::{by_rules_alone, direction_reversed};
+pub use direction::direction_reversed;
+pub use facts::by_rules_alone;
 pub use outlook::{Outlook, Standing};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};

@@ -45,7 +45,7 @@ impl Outlook {
         let case = full.as_ref().unwrap_or(case);
         let turned = desk.turned(case);
         let (desk, case) = turned.as_ref().map_or((desk, case), |(desk, case)| (desk, case));
-        let Heard { posterior, changed } = hear(desk, case, settings);
+        let Heard { posterior, changed, .. } = hear(desk, case, settings);
         let case = changed.map_or_else(|| case.clone(), |(_, case)| case);
         Self { posterior, day: next_day(&case), case }
     }

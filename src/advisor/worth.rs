@@ -1,7 +1,6 @@
 //! What a pull is worth: its own cup, the chance that it is as good as any, what it may find for the cups after it, and
 //! what it asks of the person.
 
-use super::answer::WORTH_A_SMALL_MOVE;
 use super::decide::{Candidate, Search, moved};
 use super::facts::{self, RuleVoice};
 use super::{Case, Settings};
@@ -24,6 +23,9 @@ const DISCOVERY: f64 = 0.67;
 const FIRST_GAIN: f64 = 0.15;
 /// Largest loss of mean liking that finding out may cost.
 const BOLDEST: f64 = 1.0;
+
+/// What a move after a cup that is as it should be must gain, or one too small to be tasted.
+const WORTH_A_SMALL_MOVE: f64 = 0.05;
 
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
 const TRIFLE: f64 = 0.01;
@@ -52,7 +54,8 @@ pub(super) struct Worth<'a> {
 }
 
 impl<'a> Worth<'a> {
-    /// `stay` is the current recipe, `best` has the largest mean liking of the search; `pulled` are the recipes that gave a cup so far.
+    /// `stay` is the current recipe, `best` has the largest mean liking of the search; `pulled` are the recipes that gave
+    /// a cup so far.
     pub fn new(
         case: &'a Case,
         settings: &'a Settings,
@@ -112,6 +115,11 @@ impl<'a> Worth<'a> {
         mean(self.best) - mean(at)
     }
 
+    /// Whether a recipe is hardly better than the current one.
+    pub fn gains_little(&self, search: &Search<'_>, at: usize) -> bool {
+        self.behind(search, self.stay) - self.behind(search, at) < WORTH_A_SMALL_MOVE
+    }
+
     /// Of some recipes within reach, the one with the best mean.
     pub fn best_of(&self, search: &Search<'_>, some: &[usize]) -> Option<usize> {
         let within = |at: &&usize| search.recipe(**at).is_some_and(|recipe| search.reach.holds(&recipe));
@@ -138,20 +146,19 @@ impl<'a> Worth<'a> {
     /// Whether a recipe is within the slips of a hand of the current one and gains nothing: nobody tastes such a move, nor
     /// learns from it.
     fn is_trifling(&self, search: &Search<'_>, at: usize) -> bool {
-        let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
         let small = search.recipe(at).is_some_and(|recipe| {
             recipe != self.current && search.point(&recipe).same_but_for_slips(&search.point(&self.current))
         });
-        small && mean(at) - mean(self.stay) < WORTH_A_SMALL_MOVE
+        small && self.gains_little(search, at)
     }
 
     /// The recipe to pull next; `single` is the best that moves one lever.
     pub fn choose(&self, search: &Search<'_>, single: usize) -> usize {
-        let mean = |at: usize| search.seen.get(at).map_or(f64::NEG_INFINITY, |c| c.mean);
-        let least = mean(self.best) - BOLDEST;
         let start = if self.is_trifling(search, single) { self.stay } else { single };
         let start = (start, self.value(search, start));
-        let each = search.choices().filter(|at| mean(*at) > least && !self.is_trifling(search, *at));
+        let each = search
+            .choices()
+            .filter(|at| self.behind(search, *at) < BOLDEST && !self.is_trifling(search, *at));
         let better = each.fold(start, |top, at| {
             let value = self.value(search, at);
             if value > top.1 + 1e-9 { (at, value) } else { top }

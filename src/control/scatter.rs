@@ -14,6 +14,14 @@ pub struct Scatter {
     pub dof: f64,
 }
 
+impl Scatter {
+    /// Whether it counts as wide.
+    #[must_use]
+    pub fn is_wide(&self) -> bool {
+        self.p >= 0.8 && self.dof >= 3.0
+    }
+}
+
 /// Compares the scatter of groups of pulls (each group one opening, one setting) with the usual one: see [`Pool`].
 #[must_use]
 pub fn scatter(groups: &[&[f64]], habits: &Habits) -> Scatter {

@@ -322,7 +322,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     });
     let unclear = e.p_shift >= policy.again && would_move || p_outside > 0.5;
     let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
-    let wide = spread.p >= 0.8 && spread.dof >= 3.0;
+    let wide = spread.is_wide();
     let moves = n != 0 && p_helps >= if flagged { policy.helps } else { policy.sure };
     let mut reasons = Vec::new();
     let action = if wide && !(moves && helps_all_the_same(tracker, n, policy, flagged, spread)) {

@@ -158,6 +158,14 @@ pub struct Bag {
     pub pulls: Vec<Pull>,
 }
 
+/// Whole pulls of `dose_g` that `left_g` of coffee is enough for, grams; `None` where one is no number or the dose not above
+/// zero. Half of what a scale shows is let pass: sums of doses are not exact.
+#[must_use]
+pub fn whole_pulls(left_g: f64, dose_g: f64) -> Option<u32> {
+    let pulls = ((left_g + 0.05) / dose_g).floor();
+    (dose_g > 0.0 && pulls.is_finite()).then(|| pulls.clamp(0.0, f64::from(u32::MAX)) as u32)
+}
+
 impl Bag {
     /// Pulls in use, oldest first.
     pub fn live_pulls(&self) -> impl DoubleEndedIterator<Item = &Pull> {
@@ -182,8 +190,7 @@ impl Bag {
     /// Whole pulls left at `dose_g` grams each. `None` without a known mass or with a dose that is not above zero.
     #[must_use]
     pub fn pulls_left(&self, dose_g: f64) -> Option<u32> {
-        let left = self.grams_left()?;
-        (dose_g > 0.0).then(|| (left / dose_g).floor().min(f64::from(u32::MAX)) as u32)
+        whole_pulls(self.grams_left()?, dose_g)
     }
 
     /// The bag without its pulls: cheap to copy, however many pulls there are.

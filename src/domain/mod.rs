@@ -13,7 +13,7 @@ mod station;
 mod taste;
 mod trace;
 
-pub use bag::{Bag, BagState, Keeper, Price, Process, Roast, Tolerance};
+pub use bag::{Bag, BagState, Keeper, Price, Process, Roast, Tolerance, whole_pulls};
 pub use gear::{Finer, Gear, GearFault, GrindScale, Scale};
 pub use id::{BagId, DrinkerId, Id, IdFault, PullId, StationId};
 pub use notebook::{Difference, Drinker, Notebook, Preferences, Record, RecordKey, ThemeChoice, WayOfLiving};

@@ -2,7 +2,7 @@
 
 use super::{Faults, Field};
 use crate::domain::Scale;
-use crate::units::{Quantity, Unit, UnitPreferences};
+use crate::units::{Quantity, TemperatureUnit, Unit, UnitPreferences};
 
 /// Water that brews coffee under pressure, °C, with room either way (common practice, no source).
 pub(super) const BREWING_C: (f64, f64) = (60.0, 110.0);
@@ -50,9 +50,9 @@ pub(super) fn other_scale(
     usual: (f64, f64),
     units: &UnitPreferences,
 ) -> Option<String> {
-    let other = match unit {
-        Unit::Fahrenheit => Unit::Celsius,
-        Unit::Celsius => Unit::Fahrenheit,
+    let (other, there) = match unit {
+        Unit::Fahrenheit => (Unit::Celsius, TemperatureUnit::Celsius),
+        Unit::Celsius => (Unit::Fahrenheit, TemperatureUnit::Fahrenheit),
         _ => return None,
     };
     let inside = |unit: Unit| (usual.0..=usual.1).contains(&unit.to_base(number));
@@ -63,10 +63,8 @@ pub(super) fn other_scale(
         let decimals = usize::from((value - value.round()).abs() >= 0.05);
         format!("{} {}", units.number(value, decimals), unit.symbol())
     };
-    let understood = match unit {
-        Unit::Fahrenheit => unit.to_base(number),
-        _ => number * 1.8 + 32.0,
-    };
+    let there = UnitPreferences { temperature: there, ..*units };
+    let (understood, ..) = there.convert(Quantity::Temperature, unit.to_base(number));
     Some(say!(
         "work-draft-temperature-other-scale",
         typed = shown(number, unit),
@@ -78,7 +76,6 @@ pub(super) fn other_scale(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::TemperatureUnit;
 
     #[test]
     fn the_other_scale_is_asked_about_and_what_is_near_is_taken() {

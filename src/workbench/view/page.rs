@@ -39,7 +39,7 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
             say!("view-page-too-little", value = units.value(Quantity::Dose, left))
         } else {
             let pulls = bag.pulls_left(usual_dose_g(bag)).map_or(String::new(), |n| {
-                say!("view-page-about", counted = say!("view-page-count-pulls", n = n.max(1) as usize))
+                say!("view-page-about", counted = say!("view-page-count-pulls", n = n as usize))
             });
             say!("view-page-left", value = units.value(Quantity::BeanMass, left), pulls = pulls)
         });
@@ -69,8 +69,7 @@ pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
 /// Whether less is left in the bag than one pull takes.
 #[must_use]
 pub fn too_little(bag: &Bag) -> bool {
-    // Sums of doses are not exact; scales show a tenth of a gram.
-    bag.grams_left().is_some_and(|left| left < usual_dose_g(bag) - 0.05)
+    bag.pulls_left(usual_dose_g(bag)) == Some(0)
 }
 
 /// Dose (g) of the last pull, or of the start.

@@ -1,0 +1,95 @@
+//! What cups say by themselves: good, praised, stray, at odds with themselves.
+
+use super::Case;
+use super::decide::moved;
+use crate::domain::{Attribute, Recipe};
+use crate::infer::Shot;
+
+/// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation.
+pub(super) fn contradicts_itself(case: &Case) -> bool {
+    let both = |shot: &Shot| {
+        let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
+        far(Attribute::Sourness) && far(Attribute::Bitterness)
+    };
+    match case.shots.as_slice() {
+        [.., before, last] => both(last) && !both(before),
+        [last] => both(last),
+        [] => false,
+    }
+}
+
+/// Whether a pull's cup is one to keep a recipe for: liked at least slightly, and nothing far from just right.
+fn good_cup(shot: &Shot) -> bool {
+    shot.taste.liking().is_none_or(|l| l >= 6) && marks(shot).all(|mark| mark.abs() < 2)
+}
+
+/// Marks given to a pull's cup.
+fn marks(shot: &Shot) -> impl Iterator<Item = i8> {
+    Attribute::ALL.into_iter().filter_map(|a| shot.taste.mark(a)).map(|mark| mark.value())
+}
+
+/// Whether a pull's cup was liked very much and nothing of it was marked off.
+pub(super) fn great_cup(shot: &Shot) -> bool {
+    let liked = shot.taste.liking().is_some_and(|l| f64::from(l) >= PRAISED_WHERE_RIGHT);
+    !shot.choked && liked && marks(shot).all(|mark| mark == 0)
+}
+
+/// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above, or
+/// nothing about them was marked off.
+const PRAISED: (usize, f64) = (2, 8.5);
+const PRAISED_WHERE_RIGHT: f64 = 8.0;
+
+/// What the cups from a recipe say of keeping it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Cups {
+    /// None was tasted, or the last was poor.
+    Poor,
+    /// The last ones, so many, were good.
+    Good(usize),
+    /// As good as the scale can say, more than once.
+    Praised,
+}
+
+/// The cups tasted from a recipe, of those aimed at.
+fn tasted_of<'a>(case: &'a Case, aimed: &[Recipe], recipe: &Recipe) -> Vec<&'a Shot> {
+    let each = case.shots.iter().zip(aimed).filter(|(s, _)| !s.taste.is_empty() && !s.choked);
+    each.filter(|(_, aimed)| moved(&case.gear, aimed, recipe).is_empty()).map(|(shot, _)| shot).collect()
+}
+
+/// Whether all that was marked of a cup, something at least, was just right.
+fn just_right(shot: &Shot) -> bool {
+    marks(shot).next().is_some() && marks(shot).all(|mark| mark == 0)
+}
+
+/// What the cups tasted from a recipe, of those aimed at, say of keeping it.
+pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
+    let of_it = tasted_of(case, aimed, recipe);
+    let good = of_it.iter().rev().take_while(|shot| good_cup(shot)).count();
+    if good == 0 {
+        return Cups::Poor;
+    }
+    let likings: Vec<f64> = of_it.iter().filter_map(|s| s.taste.liking()).map(f64::from).collect();
+    let mean = likings.iter().sum::<f64>() / likings.len().max(1) as f64;
+    let right = of_it.iter().all(|shot| just_right(shot));
+    let praise = if right { PRAISED_WHERE_RIGHT } else { PRAISED.1 };
+    if likings.len() >= PRAISED.0 && mean >= praise { Cups::Praised } else { Cups::Good(good) }
+}
+
+/// Points of liking below the cups before it that make a cup a stray one.
+const STRAY: f64 = 2.0;
+
+/// Whether the last pull is the first poor cup after two good ones in a row from the same recipe: the palate, the puck or
+/// the machine explain it better than the recipe.
+pub(super) fn stray_cup(case: &Case, aimed: &[Recipe]) -> bool {
+    let Some((last, recipe)) = case.shots.last().zip(aimed.last()) else { return false };
+    if last.choked || last.taste.is_empty() {
+        return false;
+    }
+    let of_it = tasted_of(case, aimed, recipe);
+    let [.., one, two, _] = of_it.as_slice() else { return false };
+    let liked = |shot: &Shot| shot.taste.liking().map(f64::from);
+    let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();
+    let usual = before.iter().sum::<f64>() / before.len().max(1) as f64;
+    let worse = !before.is_empty() && liked(last).is_some_and(|own| own <= usual - STRAY);
+    good_cup(one) && good_cup(two) && (worse || !good_cup(last))
+}
