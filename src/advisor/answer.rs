@@ -387,11 +387,12 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         let Some(simpler) = worth.simpler(&search, choice, &fewer) else { break };
         choice = simpler;
     }
-    // Neither grind nor dose nor drink takes the first pulls farther off the clock.
-    if let Some((toward, _)) = reach::off_the_clock(case) {
+    // First pulls that ran far off the clock ask for the grind alone; none is taken farther off it, by no lever.
+    if let Some((toward, far)) = reach::off_the_clock(case) {
         let ln_time = |recipe: &Recipe| posterior.mean(&posterior.times(&search.point(recipe)));
         let slower = search.recipe(choice).map_or(0.0, |recipe| ln_time(&recipe) - ln_time(&current));
-        if (toward == Toward::Finer && slower < 0.0) || (toward == Toward::Coarser && slower > 0.0) {
+        let away = if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 };
+        if far || away {
             choice = search.best_single(&current, &[Lever::Grind]);
         }
     }

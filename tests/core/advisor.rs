@@ -686,6 +686,21 @@ fn a_persons_own_window_is_the_clock() {
     }
 }
 
+/// A gusher, and a pull that hardly ran, are answered by the grind alone, whatever was tasted (common practice, no source).
+#[test]
+fn far_off_the_clock_only_the_grind_moves() {
+    let thin = [(Attribute::Sourness, 2), (Attribute::Strength, -2), (Attribute::Body, -2)];
+    let harsh = [(Attribute::Bitterness, 2), (Attribute::Strength, 2), (Attribute::Astringency, 1)];
+    for (time_s, marks, toward) in [(10.0, thin, Toward::Finer), (58.0, harsh, Toward::Coarser)] {
+        let mut case = case(Finer::Lower);
+        for label in 1..=2 {
+            case.shots.push(shot(label, 15.0, time_s, &marks, Some(2)));
+            let moves: Vec<_> = check_sound(&case).changes.iter().map(|c| (c.lever, c.toward)).collect();
+            assert_eq!(moves, [(Lever::Grind, toward)], "{time_s} s, pull {label}");
+        }
+    }
+}
+
 /// With coffee for one more pull nothing is tried for the sake of the pulls after it, and that is said; with plenty the
 /// answer is as if nobody had counted.
 #[test]
