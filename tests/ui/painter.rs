@@ -80,10 +80,15 @@ fn channels(colour: Color32) -> [f32; 4] {
     colour.to_array().map(f32::from)
 }
 
+/// Parts of a texel that a place in a texture is rounded to, so that a glyph looks the same wherever in its texture it was
+/// put: which is told by the order in which words were first drawn, and so by how long background work took.
+const SUBTEXELS: f32 = 256.0;
+
 /// The texture between its texels; at the edge its outermost ones.
 fn sample(texture: &ColorImage, u: f32, v: f32) -> [f32; 4] {
     let (width, height) = (texture.width(), texture.height());
-    let (x, y) = (u * width as f32 - 0.5, v * height as f32 - 0.5);
+    let place = |share: f32, size: usize| ((share * size as f32 - 0.5) * SUBTEXELS).round() / SUBTEXELS;
+    let (x, y) = (place(u, width), place(v, height));
     let (left, top) = (x.floor(), y.floor());
     let (across, down) = (x - left, y - top);
     let at = |x: f32, y: f32| {
@@ -232,5 +237,32 @@ mod tests {
         assert_eq!(sample(&texture, 0.5, 0.5)[0], 100.0);
         assert_eq!(sample(&texture, 0.75, 0.5)[0], 200.0);
         assert_eq!(sample(&texture, 1.0, 0.5)[0], 200.0);
+    }
+
+    #[test]
+    fn where_in_its_texture_a_glyph_lies_changes_nothing() {
+        const LONG: usize = 250;
+        let glyph: Vec<Color32> = (0..LONG).map(|at| Color32::from_gray((at * 97 % 256) as u8)).collect();
+        let wide = 2048;
+        let shown = |left: usize| {
+            let mut pixels = vec![Color32::BLACK; wide];
+            pixels[left..left + LONG].copy_from_slice(&glyph);
+            let texture = ColorImage::new([wide, 1], pixels);
+            let mut picture = Picture::new(LONG + 4, 1);
+            let corner = |(x, y): (f32, f32)| Vertex {
+                pos: pos2(2.0 + x, y),
+                uv: pos2((left as f32 + x) / wide as f32, y),
+                color: Color32::from_rgb(31, 129, 230),
+            };
+            let long = LONG as f32;
+            for corners in [[(0.0, 0.0), (long, 0.0), (0.0, 1.0)], [(long, 0.0), (long, 1.0), (0.0, 1.0)]] {
+                picture.triangle(corners.map(corner), 1.0, ALL, &texture);
+            }
+            picture.pixels.concat()
+        };
+        let first = shown(8);
+        for left in (9..wide - LONG).step_by(13) {
+            assert_eq!(shown(left), first, "{left}");
+        }
     }
 }
