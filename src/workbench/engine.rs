@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::asking::{Adviser, Question};
-use super::view::advice::{Advice, Reason, Spread, Verdict, Voice};
-use crate::advisor::{self, Quantiles, Settings, Source, Status, Tolerances};
+use super::view::advice::{Advice, Expected, Idea, Reason, Spread, Verdict, Voice};
+use crate::advisor::{self, Expect, Quantiles, Settings, Source, Status, Tolerances};
 use crate::domain::Tolerance;
 
 /// The engine as an adviser.
@@ -17,6 +17,12 @@ fn advise(question: &Question) -> Advice {
     let case = question.case();
     let advice = advisor::advise(&case, &Settings::default());
     let spread = |q: Quantiles| Spread { p10: q.p10, p50: q.p50, p90: q.p90 };
+    let expected = |expect: &Expect| Expected {
+        time_s: spread(expect.time_s),
+        tds_pct: spread(expect.tds_pct),
+        extraction_pct: spread(expect.extraction_pct),
+        liking: spread(expect.liking),
+    };
     let ideas = [&advice.alternatives.cheapest, &advice.alternatives.boldest, &advice.alternatives.safest];
     Advice {
         verdict: match advice.status {
@@ -26,10 +32,7 @@ fn advise(question: &Question) -> Advice {
         },
         recipe: advice.recipe,
         from: (!case.shots.is_empty()).then(|| case.current()),
-        time_s: spread(advice.expect.time_s),
-        tds_pct: spread(advice.expect.tds_pct),
-        extraction_pct: spread(advice.expect.extraction_pct),
-        liking: spread(advice.expect.liking),
+        expect: expected(&advice.expect),
         best: advice.best.recipe,
         best_time_s: advice.best.expect.time_s.p50,
         tolerance: tolerance(&advice.tolerances),
@@ -51,7 +54,12 @@ fn advise(question: &Question) -> Advice {
             .into_iter()
             .flatten()
             .filter(|idea| idea.recipe != advice.recipe)
-            .map(|idea| (idea.recipe, idea.text.clone()))
+            .map(|idea| Idea {
+                recipe: idea.recipe,
+                expect: expected(&idea.expect),
+                chance_near_best: idea.chance_near_best,
+                text: idea.text.clone(),
+            })
             .collect(),
         beliefs: advice.beliefs.iter().map(|belief| belief.text.clone()).collect(),
         tomorrow: advice.tomorrow.clone(),
@@ -86,7 +94,7 @@ mod tests {
         let question = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
         let advice = engine()(&question);
         assert!(question.station.gear.grind.scale.holds(advice.recipe.grind));
-        assert!(advice.time_s.p10 < advice.time_s.p90);
+        assert!(advice.expect.time_s.p10 < advice.expect.time_s.p90);
         assert!(!advice.reasons.is_empty());
     }
 }

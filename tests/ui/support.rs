@@ -11,7 +11,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use thirdpull::domain::*;
 use thirdpull::ui::{App, Opened, Options, theme};
-use thirdpull::workbench::view::advice::{Advice, Reason, Spread, Verdict, Voice};
+use thirdpull::workbench::view::advice::{Advice, Expected, Idea, Reason, Spread, Verdict, Voice};
 use thirdpull::workbench::{Adviser, Question, Workbench};
 
 use crate::painter::Painter;
@@ -131,14 +131,23 @@ pub fn adviser() -> Adviser {
         let recipe =
             if settled || from.is_none() { base } else { Recipe { grind: base.grind - 0.5, ..base } };
         let spread = |p50: f64, by: f64| Spread { p10: p50 - by, p50, p90: p50 + by };
-        Advice {
-            verdict: if settled { Verdict::Settled } else { Verdict::Adjust },
-            recipe,
-            from,
+        let expect = Expected {
             time_s: spread(28.0, 3.0),
             tds_pct: spread(9.0, 0.4),
             extraction_pct: spread(19.0, 1.0),
             liking: spread(7.0, 1.0),
+        };
+        let longer = Idea {
+            recipe: Recipe { yield_g: 40.0, ..base },
+            expect: Expected { time_s: spread(31.0, 3.0), ..expect },
+            chance_near_best: 0.5,
+            text: "a longer cup tames sourness".into(),
+        };
+        Advice {
+            verdict: if settled { Verdict::Settled } else { Verdict::Adjust },
+            recipe,
+            from,
+            expect,
             best: recipe,
             best_time_s: 28.0,
             tolerance: Tolerance::default(),
@@ -146,7 +155,7 @@ pub fn adviser() -> Adviser {
             reasons: ["the last pull ran fast", "it was marked sour"]
                 .map(|text| Reason { voice: Voice::Rule, id: "test".into(), text: text.into() })
                 .to_vec(),
-            alternatives: vec![(Recipe { yield_g: 40.0, ..base }, "a longer cup tames sourness".into())],
+            alternatives: vec![longer],
             beliefs: vec!["one click changes the time by about 8 %".into()],
             tomorrow: None,
             conflict: None,

@@ -180,7 +180,7 @@ impl App {
                 ui.add_space(scale::GAP_4);
                 chance_bar(ui, view.chance);
                 text_line(ui, view.sure.clone(), scale::regular(scale::BODY), p.ink)
-                    .on_hover_text(word!("page-hero-chance-that-the-best-recipe-known"));
+                    .on_hover_text(view.chance_of);
             }
         });
     }
@@ -319,7 +319,7 @@ impl App {
         let target = self
             .bag()
             .and_then(|bag| bag.time_window_s)
-            .or_else(|| self.advice().map(|advice| (advice.time_s.p10, advice.time_s.p90)))
+            .or_else(|| self.advice().map(|advice| (advice.expect.time_s.p10, advice.expect.time_s.p90)))
             .filter(|(from, to)| from.is_finite() && to.is_finite() && from < to);
         let words = target.map(|(from, to)| units.span(Quantity::Time, from, to, 0)).unwrap_or_default();
         let (phase, next, drip) = match clock {

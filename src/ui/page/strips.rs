@@ -176,7 +176,7 @@ impl App {
         if self.page.no_expected || covered {
             return None;
         }
-        let (recipe, time) = self.advice().map(|advice| (advice.recipe, advice.time_s))?;
+        let (recipe, time) = self.advice().map(|advice| (advice.recipe, advice.expect.time_s))?;
         Some((self.foresight()?, recipe, [time.p10, time.p50, time.p90]))
     }
 

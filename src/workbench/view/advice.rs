@@ -50,6 +50,32 @@ pub struct Reason {
     pub text: String,
 }
 
+/// What to expect of a pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// Time, seconds.
+    pub time_s: Spread,
+    /// Strength, percent.
+    pub tds_pct: Spread,
+    /// Extraction, percent.
+    pub extraction_pct: Spread,
+    /// Liking, 1–9.
+    pub liking: Spread,
+}
+
+/// Another recipe worth a pull.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Idea {
+    /// What to pull.
+    pub recipe: Recipe,
+    /// What to expect of it.
+    pub expect: Expected,
+    /// Chance, 0–1, that it is within half a liking point of the best reachable.
+    pub chance_near_best: f64,
+    /// Why one might choose it, in one sentence.
+    pub text: String,
+}
+
 /// What to pull next, as the engine says it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Advice {
@@ -59,14 +85,8 @@ pub struct Advice {
     pub recipe: Recipe,
     /// The recipe that the change is measured from; `None` before the first pull.
     pub from: Option<Recipe>,
-    /// Expected time, seconds.
-    pub time_s: Spread,
-    /// Expected strength, percent.
-    pub tds_pct: Spread,
-    /// Expected extraction, percent.
-    pub extraction_pct: Spread,
-    /// Expected liking, 1–9.
-    pub liking: Spread,
+    /// What to expect of it.
+    pub expect: Expected,
     /// The recipe that would be served now.
     pub best: Recipe,
     /// Time to expect of it, seconds.
@@ -77,8 +97,8 @@ pub struct Advice {
     pub chance_near_best: f64,
     /// Why, the weightiest first.
     pub reasons: Vec<Reason>,
-    /// Other recipes worth a pull, each with one sentence.
-    pub alternatives: Vec<(Recipe, String)>,
+    /// Other recipes worth a pull.
+    pub alternatives: Vec<Idea>,
     /// What is believed about this bag, in plain sentences.
     pub beliefs: Vec<String>,
     /// What a night will change, if anything.
@@ -138,6 +158,8 @@ pub struct HeroView {
     pub sure: String,
     /// The chance as a number, 0–1.
     pub chance: f64,
+    /// What it is the chance of.
+    pub chance_of: &'static str,
     /// Why, the weightiest first.
     pub reasons: Vec<Reason>,
     /// The recipe that a pull would be planned with.
@@ -173,9 +195,10 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
         verdict: if show_moves { String::new() } else { verdict.to_owned() },
         stays: stays(&advice.recipe, gear, &moved, pulls > 0, units),
         moves: if show_moves { moves } else { Vec::new() },
-        expect: expect(advice, gear, units),
+        expect: expect(&advice.expect, gear, units),
         sure: sure(advice.chance_near_best),
         chance: advice.chance_near_best,
+        chance_of: word!("view-advice-chance-of-the-best-recipe-known"),
         reasons: advice.reasons.clone(),
         recipe: advice.recipe,
     }
@@ -184,9 +207,9 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
 /// The hero for one of the other ideas (index from 0); the advice itself when there is none such.
 #[must_use]
 pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
-    let Some((recipe, why)) = advice.alternatives.get(at) else { return hero(advice, gear, pulls, units) };
+    let Some(idea) = advice.alternatives.get(at) else { return hero(advice, gear, pulls, units) };
     let from = advice.from.filter(|_| pulls > 0);
-    let moves = moves(from.as_ref(), recipe, &as_believed(advice, gear), units);
+    let moves = moves(from.as_ref(), &idea.recipe, &as_believed(advice, gear), units);
     let moved: Vec<&str> = moves.iter().map(|m| m.what).collect();
     HeroView {
         over: say!("view-advice-another-idea-of", at = at + 1, alternatives = advice.alternatives.len()),
@@ -196,13 +219,14 @@ pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitP
         } else {
             String::new()
         },
-        stays: stays(recipe, gear, &moved, pulls > 0, units),
+        stays: stays(&idea.recipe, gear, &moved, pulls > 0, units),
         moves,
-        expect: Vec::new(),
-        sure: String::new(),
-        chance: f64::NAN,
-        reasons: vec![Reason { voice: Voice::Model, id: String::new(), text: why.clone() }],
-        recipe: *recipe,
+        expect: expect(&idea.expect, gear, units),
+        sure: sure(idea.chance_near_best),
+        chance: idea.chance_near_best,
+        chance_of: word!("view-advice-chance-of-this-idea"),
+        reasons: vec![Reason { voice: Voice::Model, id: String::new(), text: idea.text.clone() }],
+        recipe: idea.recipe,
     }
 }
 
@@ -346,22 +370,22 @@ fn stays(recipe: &Recipe, gear: &Gear, moved: &[&str], stays: bool, units: &Unit
     say!("view-advice-stays", line = line, n = parts.len())
 }
 
-fn expect(advice: &Advice, gear: &Gear, units: &UnitPreferences) -> Vec<(&'static str, String)> {
+fn expect(expected: &Expected, gear: &Gear, units: &UnitPreferences) -> Vec<(&'static str, String)> {
     let mut out = Vec::new();
-    if advice.time_s.p50.is_finite() {
+    if expected.time_s.p50.is_finite() {
         out.push((
             word!("view-advice-time"),
-            units.span(Quantity::Time, advice.time_s.p10, advice.time_s.p90, 0),
+            units.span(Quantity::Time, expected.time_s.p10, expected.time_s.p90, 0),
         ));
     }
     let spread = |spread: Spread, decimals| {
         format!("{}–{}", units.number(spread.p10, decimals), units.number(spread.p90, decimals))
     };
-    if gear.refractometer && advice.tds_pct.p50.is_finite() {
-        out.push((word!("view-advice-strength"), format!("{} %", spread(advice.tds_pct, 1))));
+    if gear.refractometer && expected.tds_pct.p50.is_finite() {
+        out.push((word!("view-advice-strength"), format!("{} %", spread(expected.tds_pct, 1))));
     }
-    if advice.liking.p50.is_finite() {
-        let (low, high) = (advice.liking.p10.round(), advice.liking.p90.round());
+    if expected.liking.p50.is_finite() {
+        let (low, high) = (expected.liking.p10.round(), expected.liking.p90.round());
         out.push((
             word!("view-advice-liking"),
             if low == high { units.number(low, 0) } else { format!("{}–{}", low, high) },
@@ -381,7 +405,7 @@ pub fn sure(chance: f64) -> String {
     let words = match tenths as u32 {
         0..=2 => word!("view-advice-a-first-guess"),
         3..=4 => word!("view-advice-not-sure-yet"),
-        5..=6 => word!("view-advice-rather-sure"),
+        5..=6 => word!("view-advice-half-sure"),
         7..=8 => word!("view-advice-fairly-sure"),
         _ => word!("view-advice-sure"),
     };
@@ -407,10 +431,12 @@ mod tests {
             verdict,
             recipe: recipe(to),
             from: from.map(recipe),
-            time_s: spread(25.2, 28.0, 30.9),
-            tds_pct: spread(8.6, 9.0, 9.4),
-            extraction_pct: spread(18.0, 19.0, 20.0),
-            liking: spread(6.1, 7.0, 7.9),
+            expect: Expected {
+                time_s: spread(25.2, 28.0, 30.9),
+                tds_pct: spread(8.6, 9.0, 9.4),
+                extraction_pct: spread(18.0, 19.0, 20.0),
+                liking: spread(6.1, 7.0, 7.9),
+            },
             best: recipe(to),
             chance_near_best: 0.68,
             reasons: Vec::new(),
@@ -434,6 +460,23 @@ mod tests {
         assert_eq!(hero.stays, "Dose 18.0 g · yield 40.0 g · 93 °C stay as they are");
         assert_eq!(hero.expect[0], ("time", "25–31 s".to_owned()));
         assert_eq!(hero.sure, "fairly sure, 7 in 10");
+    }
+
+    #[test]
+    fn another_idea_says_what_to_expect_of_itself() {
+        let units = UnitPreferences::default();
+        let mut given = advice(Verdict::Adjust, Some(14.0), 12.5);
+        let mut expect = given.expect;
+        expect.time_s = Spread { p10: 17.0, p50: 19.0, p90: 21.6 };
+        let text = "less coffee".to_owned();
+        given.alternatives.push(Idea { recipe: recipe(13.0), expect, chance_near_best: 0.52, text });
+        let shown = idea(&given, 0, &samples::gear(), 2, &units);
+        assert_eq!(shown.expect[0], ("time", "17–22 s".to_owned()));
+        assert_eq!(
+            (shown.sure.as_str(), shown.reasons[0].text.as_str()),
+            ("half sure, 5 in 10", "less coffee")
+        );
+        assert_ne!(shown.chance_of, hero(&given, &samples::gear(), 2, &units).chance_of);
     }
 
     #[test]

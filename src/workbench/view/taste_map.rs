@@ -312,7 +312,10 @@ mod tests {
         let believed = believe(&asked);
         // The same numbers as the advice gives, and its mean within its own range.
         let expect = believed.outlook.expect(&advice.recipe);
-        assert_eq!((expect.time_s.p10, expect.liking.p90), (advice.time_s.p10, advice.liking.p90));
+        assert_eq!(
+            (expect.time_s.p10, expect.liking.p90),
+            (advice.expect.time_s.p10, advice.expect.liking.p90)
+        );
         believed.map
     }
 
