@@ -1690,6 +1690,7 @@ dialogs-live-where-the-instrument-is = Where the instrument is
 ## ui/dialogs/palette
 
 dialogs-palette-action = Action
+dialogs-palette-nothing-is-called-so = Nothing is called so. Type fewer letters, or another word.
 dialogs-palette-type-a-few-letters = type a few letters
 
 ## ui/dialogs/settings
@@ -2209,7 +2210,7 @@ practice-sweeps-pulling-sixty-times = Pulling sixty times…
 practice-sweeps-put-its-coffee-and-recipe-on = Put its coffee and recipe on the bench
 practice-sweeps-roast = Roast
 practice-sweeps-uncover = Uncover: { $to_lowercase }
-practice-sweeps-unevenness = Unevenness
+practice-sweeps-unevenness = Preparation
 practice-sweeps-what-has-been-measured = What has been measured
 practice-sweeps-what-moves = What moves
 practice-sweeps-what-nobody-knows = What nobody knows
@@ -2355,7 +2356,7 @@ work-draft-bag-lies-in-the-future-check-the = { $date } lies in the future; chec
 work-draft-bag-the-price-must-be-between-0 = the price must be between 0 and 1 000 000
 work-draft-bag-the-window-must-end-after-it = the window must end after it begins
 work-draft-bag-this-grinders-scale-runs-from-to = this grinder's scale runs from { $number } to { $number_2 }
-work-draft-bag-write-the-date-as-year-month = write the date as year-month-day, for example 2026-11-25
+work-draft-bag-write-the-date = write the date as 2026-11-25 or with the month by its name, 25 Nov
 
 ## workbench/draft/pull
 

@@ -150,8 +150,21 @@ impl fmt::Display for Problem {
         }
         write!(f, ": {}", self.what)?;
         if !self.todo.is_empty() {
-            write!(f, ". {}", self.todo)?;
+            let end = if self.what.ends_with(['.', '?', '!']) { "" } else { "." };
+            write!(f, "{end} {}", self.todo)?;
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_to_do_follows_one_mark() {
+        let said = |what: &str| Problem::of_file(Path::new("a.ron"), what, "Correct the number").to_string();
+        assert_eq!(said("72 g is too much"), "a.ron: 72 g is too much. Correct the number");
+        assert_eq!(said("200 °C: is it 93.3 °C?"), "a.ron: 200 °C: is it 93.3 °C? Correct the number");
     }
 }

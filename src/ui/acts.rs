@@ -234,9 +234,13 @@ impl App {
     }
 
     fn move_bag(&mut self, by: isize) {
-        let groups = self.shelf_view();
-        let open = groups.iter().filter(|group| !self.is_folded(group)).flat_map(|group| &group.items);
-        let ids: Vec<BagId> = open.map(|item| item.id).collect();
+        let ids: Vec<BagId> = if self.way() == WayOfLiving::Bar {
+            self.tabs_view().iter().map(|item| item.id).collect()
+        } else {
+            let groups = self.shelf_view();
+            let open = groups.iter().filter(|group| !self.is_folded(group)).flat_map(|group| &group.items);
+            open.map(|item| item.id).collect()
+        };
         let at = ids.iter().position(|id| Some(*id) == self.page.bag);
         let next = at.map_or(0, |at| at.saturating_add_signed(by).min(ids.len().saturating_sub(1)));
         if let Some(id) = ids.get(next) {

@@ -26,7 +26,7 @@ use crate::workbench::view::advice::{Advice, HeroView, hero};
 use crate::workbench::view::keeper::with_keeper;
 use crate::workbench::view::ledger::{LedgerRow, rows};
 use crate::workbench::view::page::fallback_plan;
-use crate::workbench::view::shelf::{ShelfGroup, first_bag, shelf};
+use crate::workbench::view::shelf::{ShelfGroup, ShelfItem, first_bag, shelf, tabs};
 use crate::workbench::view::spark::{Spark, spark};
 use crate::workbench::view::strips::StripsView;
 use crate::workbench::{Adviser, Answer, Command, Desk, Notice, NoticeLevel, Question, Standing, Workbench};
@@ -63,6 +63,7 @@ pub struct Options {
 #[derive(Default)]
 pub(super) struct Caches {
     shelf: Kept<(u64, Date, String), Vec<ShelfGroup>>,
+    tabs: Kept<(u64, Date), Vec<ShelfItem>>,
     rows: Kept<RowsKey, Vec<LedgerRow>>,
     hero: Kept<(BagId, u64, u64, usize), Option<HeroView>>,
     pub(super) strips: Kept<super::page::strips::StripsKey, StripsView>,
@@ -293,6 +294,11 @@ impl App {
         let key = (self.bench.revision(), self.today(), self.page.search.clone());
         let (notebook, today, search) = (self.bench.notebook(), self.today(), self.page.search.clone());
         self.caches.shelf.get(key, || shelf(notebook, today, &search))
+    }
+
+    pub(super) fn tabs_view(&mut self) -> Rc<Vec<ShelfItem>> {
+        let (notebook, today) = (self.bench.notebook(), self.today());
+        self.caches.tabs.get((self.bench.revision(), today), || tabs(notebook, today))
     }
 
     pub(super) fn rows_view(&mut self) -> Rc<Vec<LedgerRow>> {

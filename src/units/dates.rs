@@ -1,6 +1,7 @@
 //! Dates in words, in the language in use.
 
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 use crate::words::Name;
 
@@ -66,9 +67,101 @@ pub fn short_with_weekday(at: &ZonedDateTime) -> String {
     format!("{} {}", names(at, 1).0, short(at))
 }
 
+/// A date as people write it: year first, day and month by points, or the month by its name; without a year the last such
+/// day up to `today`. `None` where it is no date, or could be two: of 3/4 nobody knows which is the month.
+#[must_use]
+pub fn read(text: &str, today: Date) -> Option<Date> {
+    let parts: Vec<&str> = text
+        .split(|c: char| c.is_whitespace() || "./-,".contains(c))
+        .filter(|part| !part.is_empty())
+        .collect();
+    let named = parts.iter().position(|part| month_named(part).is_some());
+    let number = |part: &&str| -> Option<i16> {
+        (part.len() <= 4 && part.bytes().all(|b| b.is_ascii_digit())).then(|| part.parse().ok()).flatten()
+    };
+    let numbers: Option<Vec<i16>> =
+        parts.iter().enumerate().filter(|(at, _)| Some(*at) != named).map(|(_, part)| number(part)).collect();
+    let numbers = numbers?;
+    let year_first = parts.first().is_some_and(|part| part.len() == 4 && number(part).is_some());
+    let (day, month, year) = match (named.and_then(|at| month_named(parts.get(at)?)), numbers.as_slice()) {
+        (Some(month), [year, day]) if year_first => (*day, month, Some(*year)),
+        (Some(month), [day]) => (*day, month, None),
+        (Some(month), [day, year]) => (*day, month, Some(*year)),
+        (None, [year, month, day]) if year_first => (*day, *month, Some(*year)),
+        (None, [a, b, rest @ ..]) if rest.len() <= 1 && (text.contains('.') || *a > 12) => {
+            (*a, *b, rest.first().copied())
+        }
+        (None, [a, b, rest @ ..]) if rest.len() <= 1 && *b > 12 => (*b, *a, rest.first().copied()),
+        _ => return None,
+    };
+    let on = |year: i16| Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok();
+    match year {
+        Some(year) => on(if year < 100 { 2000 + year } else { year }),
+        None => on(today.year())
+            .filter(|date| *date <= today)
+            .or_else(|| on(today.year() - 1).filter(|date| *date <= today)),
+    }
+}
+
+/// The number of a month that is named, in full or short, in the language in use.
+fn month_named(part: &str) -> Option<i16> {
+    let part = part.to_lowercase();
+    let at = MONTHS.iter().position(|names| names.iter().any(|name| name.word().to_lowercase() == part))?;
+    i16::try_from(at + 1).ok()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn dates_are_read_as_people_write_them() {
+        let today = date(2026, 11, 29);
+        let read = |text: &str| read(text, today);
+        let same = [
+            "2026-11-09",
+            "2026/11/9",
+            "2026.11.09",
+            "9.11.2026",
+            "09.11.26",
+            "9.11.",
+            "9 November 2026",
+            "9 Nov",
+            "nov 9",
+            "Nov 9, 2026",
+            "2026 Nov 9",
+            "9. November",
+        ];
+        for text in same {
+            assert_eq!(read(text), Some(date(2026, 11, 9)), "{text}");
+        }
+        // Only one of the two can be the month.
+        assert_eq!(read("19/11/2026"), Some(date(2026, 11, 19)));
+        assert_eq!(read("11/19"), Some(date(2026, 11, 19)));
+        // Without a year it is the last one.
+        assert_eq!(read("3 Dec"), Some(date(2025, 12, 3)));
+        assert_eq!(read("29 Nov"), Some(today));
+        for text in
+            ["", "3/4", "3/4/2026", "31.2.2026", "29 Feb", "9 Nov 2026 8", "Novem 9", "12", "20261109", "x"]
+        {
+            assert_eq!(read(text), None, "{text}");
+        }
+    }
+
+    proptest::proptest! {
+        /// Every date comes back from each way of writing it by the time library.
+        #[test]
+        fn what_is_written_is_read(days in 0..36_500_i64, any in "\\PC{0,12}") {
+            let today = date(2100, 1, 1);
+            let day = date(2000, 1, 1).checked_add(jiff::Span::new().days(days)).unwrap();
+            for form in ["%Y-%m-%d", "%d.%m.%Y", "%-d %b %Y", "%-d %B %Y", "%B %-d, %Y"] {
+                let text = day.strftime(form).to_string();
+                proptest::prop_assert_eq!(read(&text, today), Some(day), "{}", text);
+            }
+            let _ = read(&any, today);
+        }
+    }
 
     /// Against the formatting of the time library, over a leap year.
     #[test]

@@ -5,7 +5,7 @@ use eframe::egui::{self, Id, Key, Modifiers, Ui};
 use super::{Dialog, Fate, middle};
 use crate::ui::actions::{Action, Row, TABLE};
 use crate::ui::app::App;
-use crate::ui::widgets::{Button, TextField};
+use crate::ui::widgets::{Button, TextField, small};
 
 /// What was typed.
 #[derive(Debug, Clone, Default)]
@@ -59,6 +59,9 @@ impl App {
                 if response.clicked() {
                     chosen = Some(row.action);
                 }
+            }
+            if found.is_empty() {
+                small(ui, word!("dialogs-palette-nothing-is-called-so"));
             }
         });
         match chosen {

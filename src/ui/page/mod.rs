@@ -14,7 +14,7 @@ use super::state::Mode;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
 use super::widgets::{Button, empty_state, fact_lines, icon_button, text_line, title};
-use crate::domain::{BagState, WayOfLiving};
+use crate::domain::WayOfLiving;
 use crate::workbench::view::page::head;
 
 impl App {
@@ -228,17 +228,13 @@ impl App {
         egui::Panel::top("tabs").frame(frame).resizable(false).show(ui, |ui| {
             egui::ScrollArea::horizontal().id_salt("tab-row").show(ui, |ui| {
                 ui.horizontal(|ui| {
-                    let groups = self.shelf_view();
-                    let open = groups
-                        .iter()
-                        .filter(|group| !matches!(group.state, BagState::Finished | BagState::Resting));
                     let label = word!("page-opening");
                     let here = self.opening.open;
                     let button = if here { Button::primary(label) } else { Button::new(label) };
                     if ui.add(button.icon(Icon::Cup).key("F4")).clicked() {
                         self.toggle_opening();
                     }
-                    for item in open.flat_map(|group| &group.items) {
+                    for item in self.tabs_view().iter() {
                         let chosen = !here && self.page.bag == Some(item.id);
                         let button =
                             if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };

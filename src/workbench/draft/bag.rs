@@ -7,7 +7,7 @@ use super::{Faults, Field, typed, typed_setting};
 use crate::domain::{
     Bag, BagId, DrinkerId, Gear, Notebook, Price, Process, Roast, Stamp, StartRecipe, StationId,
 };
-use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::units::{Quantity, UnitPreferences, dates, parse_number};
 
 /// A bag's own sheet as typed so far.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -187,13 +187,13 @@ impl BagDraft {
         if drinker.is_none() {
             faults.add(Field::Drinker, word!("work-draft-bag-choose-for-whom-it-is-dialled"));
         }
-        let roasted_on = read_date(&mut faults, Field::RoastedOn, &self.roasted_on);
+        let roasted_on = read_date(&mut faults, Field::RoastedOn, &self.roasted_on, today);
         if let Some(date) = roasted_on
             && date > today
         {
             faults.add(Field::RoastedOn, say!("work-draft-bag-lies-in-the-future-check-the", date = date));
         }
-        let opened_on = read_date(&mut faults, Field::OpenedOn, &self.opened_on);
+        let opened_on = read_date(&mut faults, Field::OpenedOn, &self.opened_on, today);
         if let (Some(roasted), Some(opened)) = (roasted_on, opened_on)
             && opened < roasted
         {
@@ -293,18 +293,15 @@ fn usable_station(notebook: &Notebook, id: StationId) -> bool {
     notebook.station(id).is_some_and(|s| s.stamp.is_live() && !s.archived)
 }
 
-fn read_date(faults: &mut Faults, field: Field, text: &str) -> Option<Date> {
-    let text = text.trim();
-    if text.is_empty() {
+fn read_date(faults: &mut Faults, field: Field, text: &str, today: Date) -> Option<Date> {
+    if text.trim().is_empty() {
         return None;
     }
-    match text.parse::<Date>() {
-        Ok(date) if (1900..=2999).contains(&date.year()) => Some(date),
-        _ => {
-            faults.add(field, word!("work-draft-bag-write-the-date-as-year-month"));
-            None
-        }
+    let date = dates::read(text, today).filter(|date| (1900..=2999).contains(&date.year()));
+    if date.is_none() {
+        faults.add(field, word!("work-draft-bag-write-the-date"));
     }
+    date
 }
 
 #[cfg(test)]

@@ -55,6 +55,16 @@ pub fn shelf(notebook: &Notebook, today: Date, search: &str) -> Vec<ShelfGroup> 
         .collect()
 }
 
+/// The open bags in a row of buttons for the bar, in the order in which they came: a pull changes nobody's place, so that a
+/// hand finds them without looking.
+#[must_use]
+pub fn tabs(notebook: &Notebook, today: Date) -> Vec<ShelfItem> {
+    let open = |bag: &&Bag| matches!(bag.state(), BagState::DiallingIn | BagState::Holding);
+    let mut bags: Vec<&Bag> = notebook.bags.iter().filter(|bag| bag.stamp.is_live()).filter(open).collect();
+    bags.sort_by_key(|bag| (bag.stamp.made, bag.id));
+    bags.into_iter().map(|bag| item(notebook, bag, today)).collect()
+}
+
 /// The bag to show first: the last touched one that is not finished, else any.
 #[must_use]
 pub fn first_bag(notebook: &Notebook) -> Option<BagId> {
@@ -117,5 +127,29 @@ mod tests {
         notebook.bags[0].finished = true;
         assert_eq!(shelf(&notebook, today, "")[0].title, "Finished");
         assert_eq!(first_bag(&notebook), Some(bag));
+    }
+
+    #[test]
+    fn a_pull_changes_the_order_of_the_shelf_but_not_of_the_tabs() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let later = |hours: i64| now + jiff::Span::new().hours(hours);
+        let (mut notebook, first) = samples::notebook_with_pulls(2, now);
+        let mut second = notebook.bags[0].clone();
+        second.id = crate::domain::BagId::fresh(later(1));
+        second.stamp.made = later(1);
+        second.pulls.truncate(1);
+        second.pulls[0].pulled_at = later(2);
+        let second_id = second.id;
+        notebook.bags.insert(0, second);
+        let today = jiff::civil::date(2026, 11, 25);
+        let ids = |items: &[ShelfItem]| items.iter().map(|item| item.id).collect::<Vec<_>>();
+        let on_shelf = |notebook: &Notebook| ids(&shelf(notebook, today, "")[0].items);
+        assert_eq!(on_shelf(&notebook), [second_id, first]);
+        assert_eq!(ids(&tabs(&notebook, today)), [first, second_id]);
+        notebook.bags[1].pulls.last_mut().unwrap().pulled_at = later(3);
+        assert_eq!(on_shelf(&notebook), [first, second_id]);
+        assert_eq!(ids(&tabs(&notebook, today)), [first, second_id]);
+        notebook.bags[1].finished = true;
+        assert_eq!(ids(&tabs(&notebook, today)), [second_id]);
     }
 }
