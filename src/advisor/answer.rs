@@ -193,11 +193,11 @@ pub struct Advice {
 /// Cups that must have been tasted before a recipe is kept, how likely it must be near the best, and what it may lack of
 /// the best recipe found, in points of liking.
 const ENOUGH_TASTED: usize = 3;
-const SURE_ENOUGH: f64 = 0.85;
+const SURE_ENOUGH: f64 = 0.9;
 const AS_GOOD: f64 = 0.1;
 /// The same for a recipe whose last cups, so many, were all good.
 const GOOD_IN_A_ROW: usize = 3;
-const SURE_ENOUGH_IN_A_ROW: f64 = 0.7;
+const SURE_ENOUGH_IN_A_ROW: f64 = 0.85;
 const AS_GOOD_IN_A_ROW: f64 = 0.2;
 /// What a move must gain to be made on the word of an odd pull.
 const WORTH_AN_ODD_PULL: f64 = 0.5;

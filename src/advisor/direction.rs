@@ -19,6 +19,31 @@ const LEAST_SCATTER: f64 = 0.08;
 const SURE_RISE: f64 = 3.5;
 const LEAST_RISE_WITHOUT_ONE: f64 = 1.5;
 
+/// ln of a pull's time, corrected for dose and yield by what is usual; `None` where it was not timed.
+fn ln_time_of_bed(frame: &Frame, shot: &Shot, time_s: Option<f64>) -> Option<f64> {
+    let time_s = time_s.filter(|t| t.is_finite() && *t > 1.0)?;
+    let at = frame.point(&shot.meant(frame.yield_g), None);
+    Some(libm::log(time_s) - at.usual_ln_time())
+}
+
+/// Days within which two pulls are of the same bag in the same state.
+const SAME_STATE_DAYS: f64 = 2.0;
+
+/// By how much the last pull ran faster than the last one before it that was ground coarser, in percent and corrected for
+/// dose and yield; 0 or less where it took longer, as it should, and `None` where there is no such pair within two days.
+pub(super) fn finer_faster_pct(case: &Case) -> Option<f64> {
+    let frame = Frame::new(&case.gear, &case.aim.start, None);
+    let (last, before) = case.shots.split_last()?;
+    let ln_time = |shot: &Shot| ln_time_of_bed(&frame, shot, shot.time_s.filter(|_| !shot.choked));
+    let soon = |shot: &Shot| match (shot.days_since_roast, last.days_since_roast) {
+        (Some(then), Some(now)) => (now - then).abs() <= SAME_STATE_DAYS,
+        _ => true,
+    };
+    let coarser = |shot: &Shot| case.gear.grind.steps_coarser(last.recipe.grind, shot.recipe.grind) > 0;
+    let other = before.iter().rev().filter(|shot| soon(shot) && coarser(shot)).find_map(ln_time)?;
+    Some(100.0 * (1.0 - libm::exp(ln_time(last)? - other)))
+}
+
 /// A timed pull as the direction sees it.
 #[derive(Debug, Clone, Copy)]
 struct Timed {
@@ -102,11 +127,9 @@ pub fn direction_reversed(case: &Case) -> bool {
         let ran = shots.iter().filter(|s| !s.tunnelled() && !s.choked);
         let each = ran.chain(choked).filter(|s| s.recipe.grind.is_finite()).filter_map(|s| {
             let t = if s.choked { Some(CHOKED_TIME_S) } else { s.time_s };
-            let t = t.filter(|t| t.is_finite() && *t > 1.0)?;
-            let p = frame.point(&s.meant(frame.yield_g), None);
             Some(Timed {
                 called_coarser: coarser * s.recipe.grind,
-                ln_time: libm::log(t) - 2.0 * p.ln_dose - 0.8 * p.ln_yield,
+                ln_time: ln_time_of_bed(&frame, s, t)?,
                 day: s.days_since_roast.filter(|day| day.is_finite()),
             })
         });

@@ -3,6 +3,7 @@
 use super::answer::{Reason, Source};
 use super::cups::contradicts_itself;
 use super::decide::{USUAL_TIME_S, moved};
+use super::direction;
 use super::hear::Heard;
 use super::reasons::taste_words;
 use super::{Case, Desk, Settings};
@@ -47,6 +48,7 @@ pub(super) fn facts(case: &Case) -> Facts {
     for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
         put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
     }
+    put("finer_faster_pct", direction::finer_faster_pct(case));
     put("liking", shot.taste.liking().map(f64::from));
     if let (Some(t), Some((from, to))) = (time_s, case.aim.time_window_s) {
         put("outside_window_s", Some(if t < from { t - from } else { (t - to).max(0.0) }));

@@ -75,6 +75,12 @@ pub struct Point {
 const SLIPS: [f64; 3] = [0.02, 0.05, 0.6];
 
 impl Point {
+    /// What dose and yield add to ln time by what is usual (common practice, no source).
+    #[must_use]
+    pub fn usual_ln_time(&self) -> f64 {
+        2.0 * self.ln_dose + 0.8 * self.ln_yield
+    }
+
     /// Whether two pulls were of one recipe, but for the slips of a hand.
     #[must_use]
     pub fn same_but_for_slips(&self, other: &Self) -> bool {

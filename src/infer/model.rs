@@ -37,7 +37,7 @@ pub enum GoesBy {
     Recipe,
 }
 
-/// One structural variant of the model: which way extraction is driven, and what liking goes by.
+/// One structural variant of the model: which way extraction is driven, what liking goes by, and what too fine a bed does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shape {
     /// Short name.
@@ -46,16 +46,19 @@ pub struct Shape {
     pub by_time: bool,
     /// What liking goes by.
     pub goes_by: GoesBy,
-    /// Weight before any evidence.
+    /// Whether too fine a bed breaks into channels, so that it runs the faster the finer it is (else it may clog).
+    pub breaks: bool,
+    /// Weight before any evidence, beside the others.
     pub weight: f64,
 }
 
-/// The variants fitted side by side.
-pub const SHAPES: [Shape; 4] = [
-    Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, weight: 0.35 },
-    Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, weight: 0.35 },
-    Shape { name: "clock", by_time: true, goes_by: GoesBy::Clock, weight: 0.17 },
-    Shape { name: "recipe", by_time: true, goes_by: GoesBy::Recipe, weight: 0.13 },
+/// The variants fitted side by side; the one that breaks only where the pulls speak of it (see `Posterior`).
+pub const SHAPES: [Shape; 5] = [
+    Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, breaks: false, weight: 0.35 },
+    Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, breaks: false, weight: 0.35 },
+    Shape { name: "clock", by_time: true, goes_by: GoesBy::Clock, breaks: false, weight: 0.17 },
+    Shape { name: "recipe", by_time: true, goes_by: GoesBy::Recipe, breaks: false, weight: 0.13 },
+    Shape { name: "channels", by_time: true, goes_by: GoesBy::Cup, breaks: true, weight: 0.1 },
 ];
 
 /// Share of extraction in the balance of who goes by the clock, and by the recipe.

@@ -235,7 +235,8 @@ impl Posterior {
         let mut seen: Option<(Vec<f64>, &PriorForm)> = None;
         let mut suspects: Option<Vec<usize>> = None;
         let all = Evidence { observed: &observed, noise, has_temperature };
-        for (shape, form, evidence) in &beginning.beliefs {
+        let broke = may_have_broken(&observed);
+        for (shape, form, evidence) in beginning.beliefs.iter().filter(|(shape, ..)| !shape.breaks || broke) {
             // The second variant starts where the first ended (the unknowns mean the same), shifted by the
             // difference of the two priors.
             let start = match &seen {
@@ -246,8 +247,16 @@ impl Posterior {
             };
             let steps = if observed.is_empty() { 0 } else { 25 };
             if let Some(fit) = fit_from(&start, form, shape, &all, steps, None) {
-                let asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
+                let few = observed.len() <= FEW;
+                let mut asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
                 let mut found = vec![fit];
+                if shape.breaks && few && !observed.is_empty() {
+                    // The same times may come from both sides of the setting at which the bed breaks.
+                    let broken = fit_from(&broken(&form.mean), form, shape, &all, steps, None);
+                    broken.into_iter().for_each(|fit| keep_once(&mut found, fit));
+                } else if shape.breaks {
+                    asked.clear();
+                }
                 for at in asked {
                     let without = fit_from(&form.mean, form, shape, &all, steps, Some(at));
                     match without.filter(|fit| fit.spoiled().any(|pull| pull == at)) {
@@ -528,6 +537,39 @@ fn suspicious(sound: &[f64]) -> Vec<usize> {
         sound.iter().copied().enumerate().filter(|(_, s)| (0.5..least).contains(s)).collect();
     all.sort_by(|a, b| a.1.total_cmp(&b.1));
     all.into_iter().take(most).map(|(at, _)| at).collect()
+}
+
+/// ln time by which a finer grind must run faster to speak of a bed that broke: past the scatter of two pulls, and of one
+/// that was badly prepared more often than not.
+const BROKE_LN_TIME: f64 = 0.36;
+/// ln of the time (s) of a gusher, which finer ought to slow.
+const LN_GUSHER: f64 = 2.64;
+/// Days within which two pulls are of the same bag in the same state.
+const SAME_STATE_DAYS: f64 = 2.0;
+
+/// Whether some pull ran much faster than one that was ground coarser, or gushed no slower.
+fn may_have_broken(observed: &[Observed]) -> bool {
+    let timed = || observed.iter().filter_map(|o| Some((o, o.ln_time?.0 - o.point.usual_ln_time())));
+    timed().any(|(fine, fast)| {
+        timed().any(|(coarse, slow)| {
+            let finer = fine.point.coarser < coarse.point.coarser - 1e-9;
+            let gushed = fast.max(slow) < LN_GUSHER;
+            let soon = (fine.days_ago - coarse.days_ago).abs() <= SAME_STATE_DAYS;
+            finer && soon && (fast < slow - BROKE_LN_TIME || gushed && fast <= slow)
+        })
+    })
+}
+
+/// How much finer than by the prior a search sets out from a bed that broke, relative to grain size: two of its deviations.
+const BROKEN_FINER: f64 = 0.35;
+
+/// Unknowns to set out from where the reference setting lies past the point at which the bed breaks.
+fn broken(mean: &[f64]) -> Vec<f64> {
+    let mut from = mean.to_vec();
+    if let Some(start) = from.get_mut(Unknown::StartCoarser.at()) {
+        *start -= BROKEN_FINER;
+    }
+    from
 }
 
 /// Adds a fit of the same variant unless one of the others tells the same story, with the same pulls spoiled: else it

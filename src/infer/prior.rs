@@ -63,8 +63,10 @@ pub fn prior(
     set(U::TimeTemperature, 0.011, 0.008);
     // 0.3–1 s faster a day in the first two weeks (trade), of what the bed rules.
     set(U::TimeAge, -0.025, 0.015);
-    // Too fine a bed clogs (compaction, fines) or breaks into channels that make it faster again (Cameron et al. 2020).
-    set(U::TimeUneven, 0.2, 0.6);
+    // Too fine a bed clogs (compaction, fines) or breaks into channels that make it faster again (Cameron et al. 2020):
+    // below −1 finer is faster. Sizes assumed, wide.
+    let (by_uneven, uneven_sd) = if shape.breaks { (-1.7, 0.8) } else { (0.2, 0.6) };
+    set(U::TimeUneven, by_uneven, uneven_sd);
 
     // The bag: 17–22 % from 1:2 in 27 s, which two standard deviations of the two together cover; exhaustion near 26 %;
     // darker roasts dissolve faster.

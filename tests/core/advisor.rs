@@ -404,6 +404,52 @@ fn a_first_pull_off_the_clock_moves_towards_it() {
     }
 }
 
+/// A bed ground too fine may break into channels and run the faster the finer it is (Cameron et al., Matter 2:631, 2020):
+/// pulls that finer did not slow are not answered by finer still, and one that it made much faster is put down to the bed.
+#[test]
+fn where_finer_runs_no_slower_the_bed_is_taken_for_broken() {
+    let bad = [(Attribute::Sourness, 2), (Attribute::Strength, -2)];
+    for finer in [Finer::Lower, Finer::Higher] {
+        let at = |clicks: i64| gear(finer).grind.coarser_by(15.0, clicks);
+        let after = |pulls: &[(i64, f64, i64)]| {
+            let mut case = case(finer);
+            for ((clicks, time_s, liking), label) in pulls.iter().zip(1..) {
+                case.shots.push(shot(label, at(*clicks), *time_s, &bad, Some(*liking)));
+            }
+            let broken: f64 =
+                believed(&case).worlds.iter().filter(|w| w.shape.breaks).map(|w| w.weight).sum();
+            let advice = check_sound(&case);
+            let from_start = case.gear.grind.steps_coarser(15.0, advice.recipe.grind);
+            (from_start, broken, advice)
+        };
+        let (to, broken, advice) = after(&[(0, 24.0, 3), (-6, 5.0, 1)]);
+        assert!(to > -6 && broken > 0.5, "{to} {broken}");
+        let rules: Vec<_> = advice.reasons.iter().filter(|r| r.source == Source::Rule).collect();
+        assert!(rules.iter().any(|r| r.id == "rule.finer_ran_faster" && r.pulls == [2]), "{rules:?}");
+        assert!(!rules.iter().any(|r| r.id == "rule.gusher"), "{rules:?}");
+        let (to, ..) = after(&[(0, 5.0, 1), (-6, 4.0, 1), (0, 5.0, 1)]);
+        assert!(to > 0, "{to}");
+        // Where finer takes longer, as it should, nothing of the kind is believed.
+        let (_, broken, advice) = after(&[(0, 17.0, 3), (-3, 24.0, 4)]);
+        assert!(broken < 0.2, "{broken}");
+        assert!(!advice.reasons.iter().any(|r| r.id == "rule.finer_ran_faster"));
+    }
+}
+
+/// A finer grind that ran faster days later tells of ageing, not of the bed.
+#[test]
+fn a_bag_that_aged_did_not_break() {
+    let after = |days: f64| {
+        let mut case = case(Finer::Lower);
+        case.shots.push(shot(1, 15.0, 30.0, &[], Some(6)));
+        let later = shot(2, 14.5, 19.0, &[], Some(6));
+        case.shots.push(Shot { days_since_roast: Some(11.0 + days), ..later });
+        let said = check_sound(&case).voices.rules;
+        said.iter().any(|said| said.contains("ground finer and yet ran faster"))
+    };
+    assert!(after(0.0) && !after(9.0));
+}
+
 /// A recipe whose window lies outside all usual ones is begun with as it is.
 #[test]
 fn a_style_of_its_own_is_begun_with_as_it_is() {
