@@ -107,6 +107,8 @@ pub struct PageState {
     pub why: bool,
     /// Reasons shown so far (class).
     pub step: usize,
+    /// The bag whose tab was brought into view last.
+    pub tab_shown: Option<BagId>,
     /// Which idea is shown: 0 is the advice itself.
     pub idea: usize,
     /// The advice is uncovered (class).

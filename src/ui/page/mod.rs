@@ -226,26 +226,35 @@ impl App {
         let p = palette(ui);
         let frame = Frame::NONE.fill(p.shelf).inner_margin(Margin::symmetric(12, 8));
         egui::Panel::top("tabs").frame(frame).resizable(false).show(ui, |ui| {
-            egui::ScrollArea::horizontal().id_salt("tab-row").show(ui, |ui| {
-                ui.horizontal(|ui| {
-                    let label = word!("page-opening");
-                    let here = self.opening.open;
-                    let button = if here { Button::primary(label) } else { Button::new(label) };
-                    if ui.add(button.icon(Icon::Cup).key("F4")).clicked() {
-                        self.toggle_opening();
-                    }
-                    for item in self.tabs_view().iter() {
-                        let chosen = !here && self.page.bag == Some(item.id);
-                        let button =
-                            if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };
-                        if ui.add(button).on_hover_text(&item.detail).clicked() {
-                            self.practice.open = false;
-                            self.opening.open = false;
-                            self.page.go_to(Some(item.id));
-                        }
-                    }
+            ui.horizontal(|ui| {
+                let label = word!("page-opening");
+                let here = self.opening.open;
+                let button = if here { Button::primary(label) } else { Button::new(label) };
+                if ui.add(button.icon(Icon::Cup).key("F4")).clicked() {
+                    self.toggle_opening();
+                }
+                egui::ScrollArea::horizontal().id_salt("tab-row").show(ui, |ui| {
+                    ui.horizontal(|ui| self.bag_tabs_ui(ui, here));
                 });
             });
         });
+    }
+
+    /// A tab for each open bag; one that was come to otherwise is brought into view.
+    fn bag_tabs_ui(&mut self, ui: &mut Ui, opening: bool) {
+        for item in self.tabs_view().iter() {
+            let chosen = !opening && self.page.bag == Some(item.id);
+            let button = if chosen { Button::primary(&item.name) } else { Button::new(&item.name) };
+            let response = ui.add(button).on_hover_text(&item.detail);
+            if chosen && self.page.tab_shown != Some(item.id) {
+                self.page.tab_shown = Some(item.id);
+                response.scroll_to_me(Some(egui::Align::Center));
+            }
+            if response.clicked() {
+                self.practice.open = false;
+                self.opening.open = false;
+                self.page.go_to(Some(item.id));
+            }
+        }
     }
 }
