@@ -388,7 +388,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         choice = simpler;
     }
     // First pulls that ran far off the clock ask for the grind alone; none is taken farther off it, by no lever.
-    if let Some((toward, far)) = reach::off_the_clock(case) {
+    if let Some((toward, far)) = reach::off_the_clock(case, posterior) {
         let ln_time = |recipe: &Recipe| posterior.mean(&posterior.times(&search.point(recipe)));
         let slower = search.recipe(choice).map_or(0.0, |recipe| ln_time(&recipe) - ln_time(&current));
         let away = if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 };

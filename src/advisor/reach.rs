@@ -2,7 +2,6 @@
 
 use super::answer::Toward;
 use super::decide::USUAL_TIME_S;
-use super::direction::finer_faster_pct;
 use super::{Case, facts};
 use crate::domain::{Gear, Recipe};
 use crate::infer::{Posterior, Shot};
@@ -49,18 +48,15 @@ const CLOCK_FIRST: usize = 2;
 /// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
 const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 
-/// Least percent by which a finer grind must run faster to say that the bed broke: past the scatter of two pulls.
-const BROKE_PCT: f64 = 30.0;
-
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
-/// say that the clock cannot be trusted, and so does a pull that ran faster than one ground coarser.
-pub(super) fn off_the_clock(case: &Case) -> Option<(Toward, bool)> {
+/// say that the clock cannot be trusted, and so does a bed that may have broken.
+pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Toward, bool)> {
     let shots = &case.shots;
     if shots.is_empty() || shots.len() > CLOCK_FIRST || shots.iter().any(Shot::tunnelled) {
         return None;
     }
-    if finer_faster_pct(case).is_some_and(|pct| pct > BROKE_PCT) {
+    if posterior.bed_may_have_broken() {
         return None;
     }
     let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
@@ -99,7 +95,7 @@ impl Reach {
         for shot in case.shots.iter().filter(|s| !s.choked) {
             (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
         }
-        if let Some((toward, far)) = off_the_clock(case) {
+        if let Some((toward, far)) = off_the_clock(case, posterior) {
             let steps = if far { 1 } else { 0 };
             let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
             let least =

@@ -317,6 +317,13 @@ impl Posterior {
         out
     }
 
+    /// Whether some pull ran much faster than one that was ground coarser, or gushed no slower, as from a bed so fine that
+    /// it breaks into channels.
+    #[must_use]
+    pub fn bed_may_have_broken(&self) -> bool {
+        may_have_broken(&self.observed)
+    }
+
     /// The cup of a point in one world.
     #[inline]
     #[must_use]

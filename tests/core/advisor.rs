@@ -427,6 +427,8 @@ fn where_finer_runs_no_slower_the_bed_is_taken_for_broken() {
         let rules: Vec<_> = advice.reasons.iter().filter(|r| r.source == Source::Rule).collect();
         assert!(rules.iter().any(|r| r.id == "rule.finer_ran_faster" && r.pulls == [2]), "{rules:?}");
         assert!(!rules.iter().any(|r| r.id == "rule.gusher"), "{rules:?}");
+        let (to, ..) = after(&[(0, 5.0, 1), (-6, 4.0, 1)]);
+        assert!(to >= -6, "{to}");
         let (to, ..) = after(&[(0, 5.0, 1), (-6, 4.0, 1), (0, 5.0, 1)]);
         assert!(to > 0, "{to}");
         // Where finer takes longer, as it should, nothing of the kind is believed.
