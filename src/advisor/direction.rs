@@ -1,7 +1,7 @@
 //! Whether the pulls say that the grinder's direction was entered the wrong way round.
 
 use super::Case;
-use crate::infer::{Frame, Shot};
+use crate::infer::{Frame, SAME_STATE_DAYS, Shot};
 
 /// Time (s) that a choked pull is taken to need at least, where only the direction counts: people give up by then.
 pub(super) const CHOKED_TIME_S: f64 = 70.0;
@@ -25,9 +25,6 @@ fn ln_time_of_bed(frame: &Frame, shot: &Shot, time_s: Option<f64>) -> Option<f64
     let at = frame.point(&shot.meant(frame.yield_g), None);
     Some(libm::log(time_s) - at.usual_ln_time())
 }
-
-/// Days within which two pulls are of the same bag in the same state.
-const SAME_STATE_DAYS: f64 = 2.0;
 
 /// By how much the last pull ran faster than the last one before it that was ground coarser, in percent and corrected for
 /// dose and yield; 0 or less where it took longer, as it should, and `None` where there is no such pair within two days.

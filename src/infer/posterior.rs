@@ -250,7 +250,7 @@ impl Posterior {
                 let few = observed.len() <= FEW;
                 let mut asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
                 let mut found = vec![fit];
-                if shape.breaks && few && !observed.is_empty() {
+                if shape.breaks && few {
                     // The same times may come from both sides of the setting at which the bed breaks.
                     let broken = fit_from(&broken(&form.mean), form, shape, &all, steps, None);
                     broken.into_iter().for_each(|fit| keep_once(&mut found, fit));
@@ -552,7 +552,7 @@ const BROKE_LN_TIME: f64 = 0.36;
 /// ln of the time (s) of a gusher, which finer ought to slow.
 const LN_GUSHER: f64 = 2.64;
 /// Days within which two pulls are of the same bag in the same state.
-const SAME_STATE_DAYS: f64 = 2.0;
+pub const SAME_STATE_DAYS: f64 = 2.0;
 
 /// Whether some pull ran much faster than one that was ground coarser, or gushed no slower.
 fn may_have_broken(observed: &[Observed]) -> bool {
