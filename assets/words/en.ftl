@@ -922,7 +922,7 @@ advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of co
 
 advisor-reasons-choked = pull { $n } choked
 advisor-reasons-coarser = a coarser grind
-advisor-reasons-conflict = The rule { $rule } says { $moves }; the model, which weighs all pulls, says { $model }.
+advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
@@ -950,8 +950,9 @@ advisor-reasons-not-sour-enough = not sour enough
 advisor-reasons-not-sweet-enough = not sweet enough
 advisor-reasons-odd-choke = Pull { $n } choked where a grind as fine ran before: look at dose, distribution and tamp, and pull the same again before the grinder is moved.
 advisor-reasons-odd-first = Pull { $n } is far from what was to be expected; it counts for little until it is repeated.
+advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so this move promises clearly more than the same pull again.
 advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
-advisor-reasons-overruled = { $said }; the stronger rule { $by } says the opposite
+advisor-reasons-overruled = { $said }; a stronger rule says the opposite ({ $by })
 advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.
 advisor-reasons-ran = pull { $n } ran { $time_s } s
 advisor-reasons-read = pull { $n } read { $strength } % strong, { $extraction } % extracted
@@ -963,7 +964,7 @@ advisor-reasons-settled-praised = Its cups could hardly have been liked more: ke
 advisor-reasons-several = Moving { $levers } levers at once tells more about where the best cup lies than any single move.
 advisor-reasons-several-chance = Moving { $levers } levers at once is likelier to come near the best cup: { $several } in 100, against { $single } in 100 for the best single move.
 advisor-reasons-several-gain = Moving { $levers } levers at once promises about { $gain } points of liking more than any single move.
-advisor-reasons-stay = No move promises more than this recipe does now; a second pull of it tells more.
+advisor-reasons-stay = No move promises more than this recipe does now; another pull of it tells more.
 advisor-reasons-stay-again = A move may promise more, but one more pull of this recipe tells more first.
 advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
@@ -977,7 +978,7 @@ advisor-reasons-steps-finer = { $n ->
     [one] grind { $n } step finer
    *[other] grind { $n } steps finer
   }
-advisor-reasons-temperature = { $from } → { $to }
+advisor-reasons-temperature = temperature { $from } → { $to }
 advisor-reasons-too-bitter = too bitter
 advisor-reasons-too-drying = too drying
 advisor-reasons-too-heavy = too heavy

@@ -195,9 +195,12 @@ pub struct Advice {
 const ENOUGH_TASTED: usize = 3;
 const SURE_ENOUGH: f64 = 0.9;
 const AS_GOOD: f64 = 0.1;
-/// The same for a recipe whose last cups, so many, were all good.
+/// The same for a recipe whose last cups, so many, were all good; with every further one the next would tell less, and
+/// less will do, down to a least chance.
 const GOOD_IN_A_ROW: usize = 3;
 const SURE_ENOUGH_IN_A_ROW: f64 = 0.85;
+const LESS_FOR_EACH_MORE: f64 = 0.03;
+const LEAST_SURE: f64 = 0.7;
 const AS_GOOD_IN_A_ROW: f64 = 0.2;
 /// What a move must gain to be made on the word of an odd pull.
 const WORTH_AN_ODD_PULL: f64 = 0.5;
@@ -344,6 +347,16 @@ pub(super) fn next_day(case: &Case) -> Option<f64> {
     }
 }
 
+/// Whether one candidate is expected to run farther outside the window that was named than another.
+fn leaves_the_window(case: &Case, search: &Search<'_>, at: usize, other: usize) -> bool {
+    let Some((from, to)) = case.aim.time_window_s else { return false };
+    let outside_s = |at: usize| {
+        let time_s = search.recipe(at).map(|r| expect(search.posterior, &search.point(&r)).time_s.p50);
+        time_s.map_or(0.0, |t| (from - t).max(t - to).max(0.0))
+    };
+    outside_s(at) > outside_s(other)
+}
+
 pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let heard = hear(desk, case, settings);
     let posterior = &heard.posterior;
@@ -387,6 +400,10 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         let Some(simpler) = worth.simpler(&search, choice, &fewer) else { break };
         choice = simpler;
     }
+    // Nor is a first pull sent farther out of a window that was named than the person's own recipe.
+    if case.shots.is_empty() && leaves_the_window(case, &search, choice, stay) {
+        choice = stay;
+    }
     // First pulls that ran far off the clock ask for the grind alone; none is taken farther off it, by no lever.
     if let Some((toward, far)) = reach::off_the_clock(case, posterior) {
         let ln_time = |recipe: &Recipe| posterior.mean(&posterior.times(&search.point(recipe)));
@@ -411,10 +428,12 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let since = heard.changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
     let as_good = |at: usize, good: usize| {
-        let (least, sure) = if good >= GOOD_IN_A_ROW {
-            (AS_GOOD_IN_A_ROW, SURE_ENOUGH_IN_A_ROW)
-        } else {
-            (AS_GOOD, SURE_ENOUGH)
+        let (least, sure) = match good.checked_sub(GOOD_IN_A_ROW) {
+            Some(more) => {
+                let sure = SURE_ENOUGH_IN_A_ROW - LESS_FOR_EACH_MORE * more as f64;
+                (AS_GOOD_IN_A_ROW, sure.max(LEAST_SURE))
+            }
+            None => (AS_GOOD, SURE_ENOUGH),
         };
         worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
     };

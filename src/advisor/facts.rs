@@ -105,6 +105,9 @@ pub(super) fn apply(action: &Action, from: &Recipe, gear: &Gear, per_unit: f64) 
     }
 }
 
+/// Points of liking that a rule of full strength adds to a move before any cup was tasted.
+const RULES_WEIGH: f64 = 0.6;
+
 /// What the rules say about a case, as moves on this gear.
 pub(super) struct RuleVoice {
     pub proposals: Vec<Proposal>,
@@ -119,10 +122,10 @@ impl RuleVoice {
         let slope = per_unit(|u| posterior.belief(u).0);
         let recipes = proposals.iter().map(|p| apply(&p.action, current, &case.gear, slope)).collect();
         let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-        Self { proposals, recipes, weight: 0.15 / (1.0 + 0.5 * tasted as f64) }
+        Self { proposals, recipes, weight: RULES_WEIGH / (1.0 + 0.5 * tasted as f64) }
     }
 
-    /// Weak evidence: a little is added for moving as the rules say, a little taken for moving against them.
+    /// Something is added for moving as the rules say and taken for moving against them, the less the more was tasted.
     pub fn bonus(&self, gear: &Gear, from: &Recipe, to: &Recipe) -> f64 {
         self.proposals
             .iter()

@@ -3,11 +3,17 @@
 use super::answer::Toward;
 use super::decide::USUAL_TIME_S;
 use super::{Case, facts};
-use crate::domain::{Gear, Recipe};
+use crate::domain::{Attribute, Gear, Recipe, Scale};
 use crate::infer::{Posterior, Shot};
 
 /// Largest move of the grinder in one go, in ln time: three times faster or slower.
 const FARTHEST_MOVE: f64 = 1.1;
+/// The same from a pull whose time was usual: half as fast or slow again at most, for the clock asks for no leap.
+const FARTHEST_FROM_TIME: f64 = 0.4;
+
+/// How many times more or less drink one move may ask for: by a quarter, for more would be another style of drink (common
+/// practice, no source).
+const FARTHEST_YIELD: f64 = 1.26;
 
 /// How much less coffee to take where even the coarsest setting chokes, grams: half a gram (common practice, no source)
 /// less the scatter of a scale.
@@ -70,6 +76,24 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 
+/// Whether the last pull took a usual time, as far as a clock can be trusted.
+fn ran_in_time(case: &Case) -> bool {
+    let (from, to) = USUAL_TIME_S;
+    let usual = |s: &Shot| !s.choked && !s.tunnelled() && s.time_s.is_some_and(|t| t > from && t < to);
+    case.shots.last().is_some_and(usual)
+}
+
+/// Whether the one cup tasted so far was weak, or thin and not strong, and neither too fast nor sour: more drink from the
+/// coffee would make the next one weaker still (definition of strength). Later cups say more than such a rule.
+fn first_cup_was_thin(case: &Case) -> bool {
+    let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
+    let (Some(only), None) = (tasted.next(), tasted.next()) else { return false };
+    let mark = |of: Attribute| only.taste.mark(of).map_or(0, |mark| mark.value());
+    let thin = mark(Attribute::Strength) < 0 || mark(Attribute::Strength) == 0 && mark(Attribute::Body) < 0;
+    let (fast, _) = USUAL_TIME_S;
+    thin && mark(Attribute::Sourness) <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast)
+}
+
 /// What the next pull may be.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Reach {
@@ -77,23 +101,37 @@ pub(super) struct Reach {
     pub grind: (f64, f64),
     /// The largest dose, grams; `None` where any will do.
     pub most_dose_g: Option<f64>,
+    /// Yield, least and most, grams.
+    pub yield_g: (f64, f64),
+    /// The largest drink over dose; `None` where any will do.
+    pub most_ratio: Option<f64>,
 }
 
 impl Reach {
     /// All that the gear can do.
     pub fn all(gear: &Gear) -> Self {
-        Self { grind: (gear.grind.scale.min(), gear.grind.scale.max()), most_dose_g: None }
+        let whole = |scale: &Scale| (scale.min(), scale.max());
+        Self {
+            grind: whole(&gear.grind.scale),
+            most_dose_g: None,
+            yield_g: whole(&gear.yield_g),
+            most_ratio: None,
+        }
     }
 
-    /// What lies within one move: not farther than [`FARTHEST_MOVE`] unless a pull has run there, not away from the clock
-    /// at first, and coarser than what has choked; where the scale ends there, less coffee.
+    /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
+    /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
+    /// coffee. The drink: not much more or less at once, nor, after a first cup that was thin, more to the coffee.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
-        let most = (FARTHEST_MOVE / facts::per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
+        let farthest = if ran_in_time(case) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
+        let most = (farthest / facts::per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
         let (mut low, mut high) = (current.grind - most, current.grind + most);
+        let (mut least_g, mut most_g) = (current.yield_g / FARTHEST_YIELD, current.yield_g * FARTHEST_YIELD);
         // Where a pull has run, one may go back to at once.
         for shot in case.shots.iter().filter(|s| !s.choked) {
             (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
+            (least_g, most_g) = (least_g.min(shot.recipe.yield_g), most_g.max(shot.recipe.yield_g));
         }
         if let Some((toward, far)) = off_the_clock(case, posterior) {
             let steps = if far { 1 } else { 0 };
@@ -116,12 +154,19 @@ impl Reach {
                 most_dose_g = Some(most_dose_g.map_or(less, |most| most.min(less)));
             }
         }
-        Self { grind: (grind.scale.snap(low), grind.scale.snap(high)), most_dose_g }
+        Self {
+            grind: (grind.scale.snap(low), grind.scale.snap(high)),
+            most_dose_g,
+            yield_g: (least_g, most_g),
+            most_ratio: current.ratio().filter(|_| first_cup_was_thin(case)),
+        }
     }
 
     /// Whether a recipe lies within it.
     pub fn holds(&self, recipe: &Recipe) -> bool {
         (self.grind.0..=self.grind.1).contains(&recipe.grind)
             && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
+            && (self.yield_g.0..=self.yield_g.1).contains(&recipe.yield_g)
+            && self.most_ratio.zip(recipe.ratio()).is_none_or(|(most, ratio)| ratio <= most + 1e-9)
     }
 }

@@ -247,6 +247,8 @@ pub(super) fn reasons(
             id: "guard.odd_pull".to_owned(),
             text: if shot.choked {
                 say!("advisor-reasons-odd-choke", n = shot.label)
+            } else if status == Status::Adjust {
+                say!("advisor-reasons-odd-moves", n = shot.label)
             } else if case.shots.len() == 1 {
                 say!("advisor-reasons-odd-first", n = shot.label)
             } else {
@@ -417,7 +419,9 @@ pub(super) fn rule_reasons(
             say!("advisor-reasons-rule-moves", because = proposal.because, moves = moves)
         };
         if let Some(by) = proposal.overruled_by.first() {
-            text = say!("advisor-reasons-overruled", said = text, by = by);
+            let stronger = rules.proposals.iter().find(|other| other.id == *by);
+            let why = stronger.map_or(by, |other| &other.because);
+            text = say!("advisor-reasons-overruled", said = text, by = why);
         }
         voices.rules.push(text);
         if !proposal.overruled_by.is_empty() {
@@ -435,7 +439,7 @@ pub(super) fn rule_reasons(
         } else if moves && agreement(&case.gear, current, wanted, chosen) < 0.0 && voices.conflict.is_none() {
             voices.conflict = Some(say!(
                 "advisor-reasons-conflict",
-                rule = proposal.id,
+                rule = proposal.because,
                 moves = move_words(case, current, wanted),
                 model = voices.model
             ));
