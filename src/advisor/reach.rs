@@ -121,7 +121,7 @@ impl Reach {
 
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee. The drink: not much more or less at once, nor, after a first cup that was thin, more to the coffee.
+    /// coffee, and never more than is left. The drink: not much more or less at once, nor, after a first cup that was thin, more to the coffee.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let farthest = if ran_in_time(case) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
@@ -140,7 +140,9 @@ impl Reach {
                 grind.coarser_by(current.grind, if toward == Toward::Coarser { steps } else { -steps });
             if up { low = low.max(least) } else { high = high.min(least) }
         }
-        let mut most_dose_g: Option<f64> = None;
+        // The next pull takes no more than what is left of the bag.
+        let mut most_dose_g =
+            case.coffee_left_g.filter(|left| *left >= current.dose_g && *left < dose_g.max());
         let choked = case.shots.iter().enumerate().filter(|(at, s)| s.choked && rules_out(case, *at));
         for (_, shot) in choked {
             let next = grind.coarser_by(shot.recipe.grind, 1);

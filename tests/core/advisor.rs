@@ -693,6 +693,24 @@ fn no_sentence_says_an_internal_name() {
     assert!(said > 0, "no sentence spoke of a rule");
 }
 
+/// No pull takes more coffee than the bag holds.
+#[test]
+fn no_dose_is_larger_than_what_is_left() {
+    let left_g = 18.6;
+    for roast in [Roast::Light, Roast::Medium, Roast::Dark] {
+        for time_s in [14.0, 17.0, 24.0, 28.0] {
+            for marks in [(Attribute::Sourness, 2), (Attribute::Body, -2), (Attribute::Strength, -2)] {
+                let mut c = case(Finer::Lower);
+                c.bag.roast = Some(roast);
+                c.shots.push(shot(1, 15.0, time_s, &[marks], Some(4)));
+                c.coffee_left_g = Some(left_g);
+                let dose_g = check_sound(&c).recipe.dose_g;
+                assert!(dose_g <= left_g, "{roast:?} {time_s} s {marks:?}: {dose_g} g");
+            }
+        }
+    }
+}
+
 /// What is advised is a move that can be tasted or weighed, or none.
 #[test]
 fn no_move_is_smaller_than_the_slips_of_a_hand() {
