@@ -121,7 +121,8 @@ impl Reach {
 
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee, and never more than is left. The drink: not much more or less at once, nor, after a first cup that was thin, more to the coffee.
+    /// coffee. The dose: never more than is left. The drink: not much more or less at once, nor, after a first cup that was
+    /// thin, more to the coffee.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let farthest = if ran_in_time(case) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
