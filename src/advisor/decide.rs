@@ -216,7 +216,7 @@ impl<'a> Search<'a> {
         let (low, high) = self.reach.grind;
         let dose = self.gear.dose_g;
         let mut near = self.gear.snap(&recipe.with(Lever::Grind, recipe.grind.clamp(low, high)));
-        while !self.reach.holds(&near) {
+        while self.reach.most_dose_g.is_some_and(|most| near.dose_g > most) {
             let Some(less) = stepped(&near, Lever::Dose, &dose, -1) else { break };
             near = less;
         }
