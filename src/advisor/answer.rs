@@ -129,12 +129,21 @@ pub struct Alternative {
 /// Other ideas beside the advice; each may be absent where it would be the same recipe.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Alternatives {
+    /// One lever alone, where the advice moves more.
+    pub simplest: Option<Alternative>,
     /// Less coffee at little loss.
     pub cheapest: Option<Alternative>,
     /// A larger chance of coming near the best, at more risk of a bad cup.
     pub boldest: Option<Alternative>,
     /// A smaller risk of a bad cup.
     pub safest: Option<Alternative>,
+}
+
+impl Alternatives {
+    /// All that there are, in the order in which they are offered.
+    pub fn each(&self) -> impl Iterator<Item = &Alternative> {
+        [&self.simplest, &self.cheapest, &self.boldest, &self.safest].into_iter().flatten()
+    }
 }
 
 /// How far one quantity may wander from the best recipe before mean liking drops by half a point.
@@ -476,7 +485,12 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));
     }
-    let alternatives = beliefs::alternatives(&search, at, worth.reachable());
+    let moves = beliefs::Moves {
+        from: current,
+        single: (changes.len() > 1).then_some(single),
+        one_lever: settings.one_lever,
+    };
+    let alternatives = beliefs::alternatives(&search, at, worth.reachable(), &moves);
     let tolerances = beliefs::tolerances(case, &mut search, &best_recipe);
     let tomorrow = beliefs::tomorrow(case, posterior, &recipe, day);
     let beliefs = beliefs::beliefs(case, posterior);

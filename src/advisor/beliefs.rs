@@ -1,7 +1,7 @@
 //! What the engine believes, for people: alternatives, tolerances, tomorrow, unknowns in plain words, taste map.
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
-use super::decide::{Candidate, Search, stepped};
+use super::decide::{Candidate, Search, moved, stepped};
 use super::{Case, Desk, Outlook, Settings, facts};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{LN_STANDARD_TIME, Posterior, Unknown};
@@ -82,11 +82,28 @@ fn low_tail(posterior: &Posterior, likings: &[f64]) -> f64 {
     sum / 0.2
 }
 
+/// What other recipes than the advised one are measured by.
+pub(super) struct Moves {
+    /// The recipe that moves are counted from.
+    pub from: Recipe,
+    /// Where the advice moves more levers, the best recipe that moves one.
+    pub single: Option<usize>,
+    /// Whether only such moves are wanted.
+    pub one_lever: bool,
+}
+
 /// Other recipes within reach than the advised one, `chosen`. Each differs from the others, and what is said of it holds
-/// against the advised one: the cheapest has less coffee and lacks little of its liking; the boldest comes near the best
-/// cup with a larger chance, but one cup in ten is worse; the safest is better in one cup in ten.
-pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]) -> Alternatives {
+/// against the advised one: the simplest moves one lever where that moves more; the cheapest has less coffee and lacks
+/// little of its liking; the boldest comes near the best cup with a larger chance, but one cup in ten is worse; the safest
+/// is better in one cup in ten.
+pub(super) fn alternatives(
+    search: &Search<'_>,
+    chosen: usize,
+    reachable: &[f64],
+    moves: &Moves,
+) -> Alternatives {
     let posterior = search.posterior;
+    let levers = |recipe: &Recipe| moved(search.gear, &moves.from, recipe).len();
     let Some(own) = search.seen.get(chosen) else { return Alternatives::default() };
     let near = |likings: &[f64]| -> f64 {
         let each = posterior.worlds.iter().zip(likings).zip(reachable);
@@ -111,6 +128,7 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
             .choices()
             .filter(|at| *at != chosen)
             .filter_map(|at| Some((at, search.seen.get(at)?)))
+            .filter(|(_, c)| !moves.one_lever || levers(&c.recipe) < 2)
             .filter(|(_, c)| !taken.iter().copied().flatten().any(|other| other.recipe == c.recipe))
             .filter_map(|(at, c)| Some((at, score(c)?)))
             .collect();
@@ -121,9 +139,13 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
     let own_tail = low_tail(posterior, &own.likings);
     let (own_near, own_chance) = (near(&own.likings), chance_near(search, chosen, reachable));
 
+    let single = moves.single.filter(|at| {
+        search.recipe(*at).is_some_and(|recipe| search.reach.holds(&recipe) && levers(&recipe) == 1)
+    });
+    let simplest = single.and_then(|at| make(at, word!("advisor-beliefs-simplest")));
     let cheapest = pick(
         word!("advisor-beliefs-cheapest"),
-        &[],
+        &[&simplest],
         &|c| {
             let as_good = c.mean > own.mean - 0.35 && c.liking > own.liking - 0.35;
             (as_good && c.recipe.dose_g < own.recipe.dose_g - 1e-9).then_some(-c.recipe.dose_g + 0.2 * c.mean)
@@ -132,7 +154,7 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
     );
     let boldest = pick(
         word!("advisor-beliefs-boldest"),
-        &[&cheapest],
+        &[&simplest, &cheapest],
         &|c| {
             let near = near(&c.likings);
             let bold = c.mean > own.mean - 0.8 && near > own_near + REALLY_OTHER_CHANCE;
@@ -145,14 +167,14 @@ pub(super) fn alternatives(search: &Search<'_>, chosen: usize, reachable: &[f64]
     );
     let safest = pick(
         word!("advisor-beliefs-safest"),
-        &[&cheapest, &boldest],
+        &[&simplest, &cheapest, &boldest],
         &|c| {
             let tail = low_tail(posterior, &c.likings);
             (c.mean > own.mean - 0.4 && tail > own_tail).then_some(tail)
         },
         &|one| one.expect.liking.p10 > own_low + REALLY_OTHER_LIKING,
     );
-    Alternatives { cheapest, boldest, safest }
+    Alternatives { simplest, cheapest, boldest, safest }
 }
 
 pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) -> Tolerances {
@@ -391,11 +413,12 @@ mod tests {
     #[test]
     fn whatever_is_advised_other_ideas_hold_against_it() {
         let gear = gear();
-        let mut told = [0; 3];
+        let mut told = [0; 4];
         for pulls in [&[][..], &[(15.0, 19.0, 4)], &[(15.0, 19.0, 4), (13.0, 25.0, 6), (12.0, 29.0, 7)]] {
             let posterior = believed(&gear, pulls);
             let mut search = Search::new(&posterior, &gear, None, None);
             search.run(&[FIRST]);
+            let single = search.best_single(&FIRST, &Lever::ALL);
             let reachable = search.reachable();
             let low = |at: usize| expect(&posterior, &search.point(&search.seen[at].recipe)).liking.p10;
             let near = |at: usize| -> f64 {
@@ -404,12 +427,16 @@ mod tests {
             };
             let advised: Vec<usize> = search.choices().step_by(23).collect();
             for chosen in advised {
-                let ideas = alternatives(&search, chosen, &reachable);
+                let levers = |at: usize| moved(&gear, &FIRST, &search.seen[at].recipe).len();
+                let several = levers(chosen) > 1;
+                let moves = Moves { from: FIRST, single: several.then_some(single), one_lever: false };
+                let ideas = alternatives(&search, chosen, &reachable, &moves);
                 let place = |idea: &Option<Alternative>| {
                     idea.as_ref().and_then(|i| search.seen.iter().position(|c| c.recipe == i.recipe))
                 };
-                let places = [&ideas.cheapest, &ideas.boldest, &ideas.safest].map(place);
-                let [cheapest, boldest, safest] = places;
+                let all = [&ideas.simplest, &ideas.cheapest, &ideas.boldest, &ideas.safest];
+                let places = all.map(place);
+                let [simplest, cheapest, boldest, safest] = places;
                 let all: Vec<usize> = places.into_iter().flatten().chain([chosen]).collect();
                 let what = format!("{} pulls: {chosen} {places:?}", pulls.len());
                 assert!((1..all.len()).all(|at| !all[..at].contains(&all[at])), "told twice, {what}");
@@ -417,6 +444,9 @@ mod tests {
                     *n += u32::from(place.is_some());
                 }
                 let own = &search.seen[chosen];
+                if let Some(one) = simplest {
+                    assert!(levers(one) == 1 && several, "{what}");
+                }
                 if let Some(less) = cheapest.map(|at| &search.seen[at]) {
                     assert!(less.recipe.dose_g < own.recipe.dose_g, "{what}");
                     assert!(less.mean > own.mean - 0.35 && less.liking > own.liking - 0.35, "{what}");

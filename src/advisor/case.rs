@@ -56,11 +56,13 @@ pub struct Settings {
     pub pulls_willing: u32,
     /// Liking points that a gram of coffee is worth.
     pub cost_per_gram: f64,
+    /// Whether one lever moves at a time, however much more two would promise.
+    pub one_lever: bool,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { seed: 1, pulls_willing: 3, cost_per_gram: 0.002 }
+        Self { seed: 1, pulls_willing: 3, cost_per_gram: 0.002, one_lever: false }
     }
 }
 

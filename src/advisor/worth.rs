@@ -10,8 +10,9 @@ use crate::maths::real::Real;
 
 /// Weight of the chance that a pull comes near the best where no pull before it did.
 const FIRST_HIT: f64 = 3.0;
-/// What every lever beyond the first must promise.
+/// What every lever beyond the first must promise, and the fourth: nobody can say what all four at once have done.
 const LEVER_COST: f64 = 0.15;
+const ALL_FOUR_COST: f64 = 0.5;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
 const INERTIA: f64 = 0.02;
 
@@ -29,6 +30,12 @@ const WORTH_A_SMALL_MOVE: f64 = 0.05;
 
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
 const TRIFLE: f64 = 0.01;
+
+/// What so many levers beyond the first must promise.
+fn lever_cost(beyond_one: usize) -> f64 {
+    let (third, fourth) = (beyond_one.min(2), beyond_one.saturating_sub(2));
+    LEVER_COST * third as f64 + ALL_FOUR_COST * fourth as f64
+}
 
 /// Chance in each world that a recipe with these likings is within half a point of the best, `tops`, the search's own
 /// coarseness included.
@@ -131,6 +138,10 @@ impl<'a> Worth<'a> {
     pub fn value(&self, search: &Search<'_>, at: usize) -> f64 {
         let Some(candidate) = search.seen.get(at) else { return f64::NEG_INFINITY };
         let recipe = &candidate.recipe;
+        let beyond_one = self.levers(recipe).saturating_sub(1);
+        if self.settings.one_lever && beyond_one > 0 {
+            return f64::NEG_INFINITY;
+        }
         let (near, first) = self.chances(search, candidate);
         let frame = &search.posterior.frame;
         candidate.mean
@@ -139,7 +150,7 @@ impl<'a> Worth<'a> {
             + DISCOVERY * f64::from(self.to_come) * self.better(search, candidate)
             + self.rules.bonus(&self.case.gear, &self.current, recipe)
             - self.settings.cost_per_gram * recipe.dose_g
-            - LEVER_COST * self.levers(recipe).saturating_sub(1) as f64
+            - lever_cost(beyond_one)
             - INERTIA * facts::distance(frame, &self.current, recipe, search.day)
     }
 

@@ -20,6 +20,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
 
+use crate::advisor::Settings;
 use crate::workbench::Wanted;
 use args::Given;
 pub use args::{Place, Usage};
@@ -68,11 +69,12 @@ const ADVISE_HELP: &str = "\
 thirdpull advise – what to pull next, for scripts and home-built instruments
 
 USAGE
-  thirdpull advise [--notebook DIR] < requests > answers
+  thirdpull advise [--notebook DIR] [--one-lever] < requests > answers
 
 One JSON object a line in, one a line out, flushed at once, until the end of the input. It holds one
 open bag in memory and writes nothing to disk, unless --notebook names a folder: then each bag opened
-and each shot is recorded there too. Units are in the names; numbers are finite.
+and each shot is recorded there too. With --one-lever no advice moves more than one. Units are in the
+names; numbers are finite.
 
 REQUESTS
   {\"open\": {\"bag\": …, \"gear\": …, \"aim\": …, \"earlier\": […]}}   start a bag
@@ -216,23 +218,25 @@ fn usage(err: &mut dyn Write, why: &str) -> std::io::Result<u8> {
 }
 
 fn advise_command(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std::io::Result<u8> {
-    match Given::read(args, &[], &[]) {
+    match Given::read(args, &[], &["one-lever"]) {
         Ok(given) if given.help => {
             out.write_all(ADVISE_HELP.as_bytes())?;
             Ok(DONE)
         }
         Ok(given) if given.free.is_empty() => {
             let input = std::io::BufReader::new(std::io::stdin().lock());
-            let code = match given.place.notebook {
-                None => advise::run(input, out),
+            let settings = Settings { one_lever: given.has("one-lever"), ..Settings::default() };
+            let keep = match given.place.notebook {
+                None => None,
                 Some(path) => match advise::Keep::open(&path, jiff::Timestamp::now()) {
-                    Ok(keep) => advise::run_keeping(input, out, keep, err),
+                    Ok(keep) => Some(keep),
                     Err(sentence) => {
                         writeln!(err, "thirdpull advise: {sentence}")?;
                         return Ok(FAILED);
                     }
                 },
             };
+            let code = advise::run_as(input, out, settings, keep, err);
             Ok(u8::try_from(code).unwrap_or(FAILED))
         }
         Ok(_) => usage(err, "advise reads its requests from standard input"),

@@ -57,6 +57,8 @@ pub struct Preferences {
     pub false_a_month: f64,
     /// Letters stand in place of names where people are compared.
     pub hide_names: bool,
+    /// Advice moves one lever at a time, however much more two would promise.
+    pub one_lever: bool,
 }
 
 impl Default for Preferences {
@@ -68,6 +70,7 @@ impl Default for Preferences {
             zoom: 1.0,
             false_a_month: 1.0,
             hide_names: false,
+            one_lever: false,
         }
     }
 }

@@ -29,6 +29,8 @@ pub struct Question {
     pub revision: u64,
     /// The rules to hear.
     pub packs: Packs,
+    /// Whether one lever moves at a time, as the notebook's preferences have it.
+    pub one_lever: bool,
     /// Traces of the bag's newest pulls, where they are kept.
     pub traces: Vec<(PullId, Arc<Trace>)>,
 }
@@ -77,7 +79,8 @@ impl Question {
         let (bag, station) = (bag.clone(), station.clone());
         let packs = rules::own_packs();
         let zone = zone.clone();
-        Some(Self { bag, station, earlier, today, zone, revision, packs, traces: Vec::new() })
+        let one_lever = notebook.preferences.one_lever;
+        Some(Self { bag, station, earlier, today, zone, revision, packs, one_lever, traces: Vec::new() })
     }
 
     /// Fetches the traces of the newest pulls.
@@ -103,8 +106,8 @@ impl Question {
     /// Whether the same answer will do: only the notebook's revision has moved on.
     #[must_use]
     pub fn same_as(&self, other: &Self) -> bool {
-        (self.today, &self.zone, &self.bag, &self.station)
-            == (other.today, &other.zone, &other.bag, &other.station)
+        (self.today, &self.zone, &self.bag, &self.station, self.one_lever)
+            == (other.today, &other.zone, &other.bag, &other.station, other.one_lever)
             && (&self.earlier, &self.packs, &self.traces) == (&other.earlier, &other.packs, &other.traces)
     }
 }

@@ -15,7 +15,7 @@ pub fn engine() -> Adviser {
 
 fn advise(question: &Question) -> Advice {
     let case = question.case();
-    let advice = advisor::advise(&case, &Settings::default());
+    let advice = advisor::advise(&case, &Settings { one_lever: question.one_lever, ..Settings::default() });
     let spread = |q: Quantiles| Spread { p10: q.p10, p50: q.p50, p90: q.p90 };
     let expected = |expect: &Expect| Expected {
         time_s: spread(expect.time_s),
@@ -23,7 +23,6 @@ fn advise(question: &Question) -> Advice {
         extraction_pct: spread(expect.extraction_pct),
         liking: spread(expect.liking),
     };
-    let ideas = [&advice.alternatives.cheapest, &advice.alternatives.boldest, &advice.alternatives.safest];
     Advice {
         verdict: match advice.status {
             Status::Adjust => Verdict::Adjust,
@@ -50,9 +49,9 @@ fn advise(question: &Question) -> Advice {
                 text: reason.text.clone(),
             })
             .collect(),
-        alternatives: ideas
-            .into_iter()
-            .flatten()
+        alternatives: advice
+            .alternatives
+            .each()
             .filter(|idea| idea.recipe != advice.recipe)
             .map(|idea| Idea {
                 recipe: idea.recipe,
@@ -80,6 +79,7 @@ pub(super) fn tolerance(found: &Tolerances) -> Tolerance {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::Lever;
     use crate::workbench::samples;
 
     #[test]
@@ -94,6 +94,16 @@ mod tests {
         let question = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
         let advice = engine()(&question);
         assert!(question.station.gear.grind.scale.holds(advice.recipe.grind));
+        let moved = |advice: &Advice| {
+            let from = advice.from.unwrap();
+            Lever::ALL.iter().filter(|lever| from.get(**lever) != advice.recipe.get(**lever)).count()
+        };
+        assert!(moved(&advice) > 1, "{advice:?}");
+        // Who prefers one lever at a time asks another question, and gets it.
+        notebook.preferences.one_lever = true;
+        let strict = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
+        assert!(!strict.same_as(&question));
+        assert_eq!(moved(&engine()(&strict)), 1);
         assert!(advice.expect.time_s.p10 < advice.expect.time_s.p90);
         assert!(!advice.reasons.is_empty());
     }

@@ -6,7 +6,8 @@ use std::io::{Cursor, Write};
 use std::process::{Command, Stdio};
 
 use serde_json::{Value, json};
-use thirdpull::cli::advise::{run, run_keeping};
+use thirdpull::advisor::Settings;
+use thirdpull::cli::advise::{run, run_as};
 
 fn open() -> Value {
     json!({"open": {
@@ -180,16 +181,27 @@ fn bytes_that_are_no_text_do_not_end_it() {
 
 #[test]
 fn the_program_itself_speaks_it() {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
-        .arg("advise")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    writeln!(child.stdin.take().unwrap(), "{}\n{}", open(), shot()).unwrap();
-    let out = child.wait_with_output().unwrap();
-    assert!(out.status.success());
-    assert_eq!(String::from_utf8(out.stdout).unwrap().lines().count(), 2);
+    let mut sour = shot();
+    sour["shot"]["time_s"] = json!(27);
+    sour["shot"]["taste"] = json!({"sourness": 2, "liking": 4});
+    let moved = |options: &[&str]| -> usize {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_thirdpull"))
+            .arg("advise")
+            .args(options)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        writeln!(child.stdin.take().unwrap(), "{}\n{sour}", open()).unwrap();
+        let out = child.wait_with_output().unwrap();
+        assert!(out.status.success());
+        let answers = String::from_utf8(out.stdout).unwrap();
+        let answers: Vec<Value> = answers.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+        assert_eq!(answers.len(), 2);
+        answers[1]["advice"]["changes"].as_array().unwrap().len()
+    };
+    assert!(moved(&[]) > 1);
+    assert_eq!(moved(&["--one-lever"]), 1);
 }
 
 /// The protocol writes `temperature_c`|null: where the machine's can be set, leaving it out says nothing.
@@ -312,11 +324,26 @@ fn a_persons_own_rules_are_heard() {
         let folder = scratch.path().join("notebook");
         // Nothing asked yet: this makes the notebook.
         let open_notebook = || thirdpull::cli::advise::Keep::open(&folder, jiff::Timestamp::now()).unwrap();
-        assert_eq!(run_keeping(std::io::empty(), std::io::sink(), open_notebook(), std::io::sink()), 0);
+        assert_eq!(
+            run_as(
+                std::io::empty(),
+                std::io::sink(),
+                Settings::default(),
+                Some(open_notebook()),
+                std::io::sink()
+            ),
+            0
+        );
         std::fs::write(folder.join("rules/mine.ron"), pack).unwrap();
         let lines = [open().to_string(), shot().to_string()].join("\n");
         let mut out = Vec::new();
-        run_keeping(Cursor::new(lines.into_bytes()), &mut out, open_notebook(), std::io::sink());
+        run_as(
+            Cursor::new(lines.into_bytes()),
+            &mut out,
+            Settings::default(),
+            Some(open_notebook()),
+            std::io::sink(),
+        );
         let last: Value =
             serde_json::from_str(String::from_utf8(out).unwrap().lines().last().unwrap()).unwrap();
         let reasons = last["advice"]["reasons"].as_array().unwrap().clone();

@@ -1091,18 +1091,12 @@ fn all_that_is_said_can_be_said_in_another_language() {
     let (mut said, mut rules) = (0, 0);
     for (before, advice) in english.iter().zip(&other) {
         assert_eq!(before.recipe, advice.recipe);
-        let alternatives = &advice.alternatives;
         let texts = advice
             .reasons
             .iter()
             .map(|r| &r.text)
             .chain(advice.beliefs.iter().map(|b| &b.text))
-            .chain(
-                [&alternatives.cheapest, &alternatives.boldest, &alternatives.safest]
-                    .into_iter()
-                    .flatten()
-                    .map(|a| &a.text),
-            )
+            .chain(advice.alternatives.each().map(|a| &a.text))
             .chain(&advice.voices.rules)
             .chain(&advice.voices.conflict)
             .chain(&advice.tomorrow)
@@ -1222,6 +1216,50 @@ fn one_thing_changes_at_a_time() {
     }
     let [_, one, two, more, all] = moved;
     assert!(one >= two && one >= 2 * (more + all) && all == 0, "{moved:?}");
+}
+
+/// In how many levers two recipes differ.
+fn levers_between(from: &Recipe, to: &Recipe) -> usize {
+    let apart = |lever: &&Lever| match (from.get(**lever), to.get(**lever)) {
+        (Some(a), Some(b)) => (a - b).abs() > 1e-9,
+        _ => false,
+    };
+    Lever::ALL.iter().filter(apart).count()
+}
+
+/// Who wants one lever at a time gets one, in the advice and in every other idea; who does not is offered the best single
+/// move wherever the advice moves more.
+#[test]
+fn who_wants_one_lever_at_a_time_gets_one() {
+    use Attribute::{Bitterness as B, Body, Sourness as So, Strength as St};
+    let marks: [&[(Attribute, i64)]; 5] =
+        [&[(So, 2)], &[(B, 2), (Body, -1)], &[(So, 1), (St, -1)], &[(B, 1), (St, 2)], &[(St, -2)]];
+    let strict = Settings { one_lever: true, ..Settings::default() };
+    let (mut several, mut ideas) = (0, 0);
+    for first_s in [17.0, 27.0, 41.0] {
+        for marks in marks {
+            for second in [None, Some(25.0)] {
+                let mut c = case(Finer::Lower);
+                c.shots.push(shot(1, 15.0, first_s, marks, Some(4)));
+                if let Some(time_s) = second {
+                    c.shots.push(shot(2, 14.0, time_s, &[], Some(5)));
+                }
+                let what = format!("{first_s} s {marks:?} {second:?}");
+                let from = c.current();
+                let one = advise(&c, &strict);
+                assert!(one.changes.len() <= 1, "{what}: {:?}", one.changes);
+                for idea in one.alternatives.each() {
+                    assert!(levers_between(&from, &idea.recipe) <= 1, "{what}: {idea:?}");
+                    ideas += 1;
+                }
+                let free = advise(&c, &Settings::default());
+                let simplest = free.alternatives.simplest.as_ref();
+                assert_eq!(free.changes.len() > 1, simplest.is_some(), "{what}: {:?}", free.changes);
+                several += usize::from(simplest.is_some());
+            }
+        }
+    }
+    assert!(several > 3 && ideas > 3, "{several} advised several, {ideas} other ideas");
 }
 
 /// The basket sets the first dose: what is changed of a person's own recipe before any cup was tasted is its grind, its
@@ -1497,7 +1535,7 @@ fn a_slack_ends_where_half_a_point_is_lost_on_its_own_side() {
 /// a larger chance; a better low tail.
 #[test]
 fn other_ideas_are_what_they_say_they_are() {
-    let mut told = [0; 3];
+    let mut told = [0; 4];
     let cups = [(15.0, 19.0, 5), (13.5, 24.0, 6), (12.0, 29.0, 7), (10.5, 36.0, 5), (12.5, 27.0, 7)];
     for pulls in 0..=cups.len() {
         for (dose_g, yield_g) in [(18.0, 36.0), (19.5, 44.0), (16.0, 30.0)] {
@@ -1515,7 +1553,7 @@ fn other_ideas_are_what_they_say_they_are() {
                     let what =
                         format!("{pulls} pulls, {dose_g} g, {yield_g} g, {off}, {pulls_willing} willing");
                     let ideas = &advice.alternatives;
-                    let all: Vec<&Recipe> = [&ideas.cheapest, &ideas.boldest, &ideas.safest]
+                    let all: Vec<&Recipe> = [&ideas.simplest, &ideas.cheapest, &ideas.boldest, &ideas.safest]
                         .into_iter()
                         .zip(&mut told)
                         .filter_map(|(idea, told)| {
@@ -1528,6 +1566,10 @@ fn other_ideas_are_what_they_say_they_are() {
                         assert!(all.iter().skip(at + 1).all(|other| other != one), "{what}: twice {one:?}");
                     }
                     let low = advice.expect.liking.p10;
+                    assert!(advice.changes.len() > 1 || ideas.simplest.is_none(), "{what}");
+                    if let Some(simplest) = &ideas.simplest {
+                        assert_eq!(levers_between(&c.current(), &simplest.recipe), 1, "{what}");
+                    }
                     if let Some(cheapest) = &ideas.cheapest {
                         assert!(cheapest.recipe.dose_g < advice.recipe.dose_g, "{what}");
                     }

@@ -86,14 +86,18 @@ fn settings_take_effect_at_once_and_can_be_undone() {
     press_with(&mut window, Modifiers::COMMAND, Key::Comma);
     click(&mut window, "Mass: oz");
     click(&mut window, "Theme: dark");
+    click(&mut window, "What changes from pull to pull: one lever only");
     press(&mut window, Key::Escape);
     let preferences = window.state().bench().notebook().preferences;
+    assert!(preferences.one_lever);
     assert_eq!(preferences.units.mass, MassUnit::Ounce);
     assert_eq!(preferences.theme, ThemeChoice::Dark);
     assert!(shows(&window, "0.63 oz"), "{}", names(&window));
-    press_with(&mut window, Modifiers::COMMAND, Key::Z);
-    press_with(&mut window, Modifiers::COMMAND, Key::Z);
-    assert_eq!(window.state().bench().notebook().preferences.units.mass, MassUnit::Gram);
+    for _ in 0..3 {
+        press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    }
+    let preferences = window.state().bench().notebook().preferences;
+    assert_eq!((preferences.units.mass, preferences.one_lever), (MassUnit::Gram, false));
 }
 
 #[test]

@@ -21,18 +21,19 @@ const MOST_PULLS: usize = 5000;
 /// Reads requests until the end of input and answers each. Returns the exit code: 0, or 2 when input or output fails
 /// (a closed output counts as the end).
 pub fn run(input: impl BufRead, output: impl Write) -> i32 {
-    talk(
-        input,
-        output,
-        &mut Session { open: None, advised: None, settings: Settings::default(), keep: None },
-        &mut std::io::sink(),
-    )
+    run_as(input, output, Settings::default(), None, std::io::sink())
 }
 
-/// The same, and records every bag and shot in a notebook. What the notebook refuses is told on `err`; the answers
-/// go on. The exit code is 2 also when something could not be written in the end.
-pub fn run_keeping(input: impl BufRead, output: impl Write, keep: Keep, mut err: impl Write) -> i32 {
-    let mut session = Session { open: None, advised: None, settings: Settings::default(), keep: Some(keep) };
+/// The same, answering as `settings` say; with a notebook to keep, records every bag and shot in it. What the notebook
+/// refuses is told on `err`; the answers go on. The exit code is 2 also when something could not be written in the end.
+pub fn run_as(
+    input: impl BufRead,
+    output: impl Write,
+    settings: Settings,
+    keep: Option<Keep>,
+    mut err: impl Write,
+) -> i32 {
+    let mut session = Session { open: None, advised: None, settings, keep };
     let code = talk(input, output, &mut session, &mut err);
     let kept = session.keep.as_mut().is_none_or(|keep| keep.close(Timestamp::now()));
     session.tell(&mut err);

@@ -281,6 +281,7 @@ impl Preferences {
             false_a_month: (preferences.false_a_month != usual.false_a_month)
                 .then_some(Num(preferences.false_a_month)),
             hide_names: preferences.hide_names,
+            one_lever: preferences.one_lever,
             unknown: Default::default(),
         }
     }
@@ -301,6 +302,7 @@ impl From<Preferences> for domain::Preferences {
             zoom: disk.zoom.map_or(usual.zoom, |num| num.0.clamp(0.8, 2.5)),
             false_a_month: disk.false_a_month.map_or(usual.false_a_month, |num| num.0.clamp(0.1, 10.0)),
             hide_names: disk.hide_names,
+            one_lever: disk.one_lever,
         }
     }
 }

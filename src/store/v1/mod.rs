@@ -280,6 +280,7 @@ record!(
         may zoom: Option<Num>,
         may false_a_month: Option<Num>,
         may hide_names: bool,
+        may one_lever: bool,
     }
 );
 

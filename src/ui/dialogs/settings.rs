@@ -52,6 +52,12 @@ impl App {
                 (WayOfLiving::Class, word!("dialogs-settings-class-large-type")),
             ];
             new.way = one_of(ui, word!("dialogs-settings-how-the-window-is-used"), &ways, old.way);
+            part(ui, word!("dialogs-settings-advice"));
+            let levers = [
+                (false, word!("dialogs-settings-one-lever-or-more")),
+                (true, word!("dialogs-settings-one-lever-only")),
+            ];
+            new.one_lever = one_of(ui, word!("dialogs-settings-from-pull-to-pull"), &levers, old.one_lever);
             part(ui, word!("dialogs-settings-looks"));
             let themes = [
                 (ThemeChoice::System, word!("dialogs-settings-as-the-system")),

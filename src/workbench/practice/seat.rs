@@ -181,6 +181,7 @@ pub fn play(
             zone: jiff::tz::TimeZone::UTC,
             revision: sitting.pulled().len() as u64,
             packs: crate::rules::own_packs(),
+            one_lever: false,
             traces: Vec::new(),
         };
         let advice = adviser(&question);

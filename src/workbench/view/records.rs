@@ -232,6 +232,15 @@ fn of_preferences(preferences: &Preferences) -> Fields {
             if preferences.hide_names { word!("view-records-letters") } else { word!("view-records-shown") }
                 .to_owned(),
         ),
+        (
+            word!("view-records-levers-at-once"),
+            if preferences.one_lever {
+                word!("view-records-one")
+            } else {
+                word!("view-records-as-many-as-pay")
+            }
+            .to_owned(),
+        ),
     ]
 }
 
