@@ -76,22 +76,50 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 
-/// Whether the last pull took a usual time, as far as a clock can be trusted.
-fn ran_in_time(case: &Case) -> bool {
+/// Whether a pull took a usual time, as far as a clock can be trusted.
+fn ran_in_time(shot: &Shot) -> bool {
     let (from, to) = USUAL_TIME_S;
-    let usual = |s: &Shot| !s.choked && !s.tunnelled() && s.time_s.is_some_and(|t| t > from && t < to);
-    case.shots.last().is_some_and(usual)
+    !shot.choked && !shot.tunnelled() && shot.time_s.is_some_and(|t| t > from && t < to)
 }
 
-/// Whether the one cup tasted so far was weak, or thin and not strong, and neither too fast nor sour: more drink from the
-/// coffee would make the next one weaker still (definition of strength). Later cups say more than such a rule.
-fn first_cup_was_thin(case: &Case) -> bool {
-    let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
-    let (Some(only), None) = (tasted.next(), tasted.next()) else { return false };
-    let mark = |of: Attribute| only.taste.mark(of).map_or(0, |mark| mark.value());
-    let thin = mark(Attribute::Strength) < 0 || mark(Attribute::Strength) == 0 && mark(Attribute::Body) < 0;
-    let (fast, _) = USUAL_TIME_S;
-    thin && mark(Attribute::Sourness) <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast)
+/// Ways that no lever is moved after the one cup tasted so far. Later cups say more than such rules.
+#[derive(Debug, Clone, Copy, Default)]
+struct Unwanted {
+    finer: bool,
+    coarser: bool,
+    hotter: bool,
+    cooler: bool,
+    more_drink: bool,
+    less_drink: bool,
+}
+
+impl Unwanted {
+    /// In good time, by the usual clock and by the one wished for (`on_time`), sour asks for more to be taken out, bitter and
+    /// drying for less (sourness falls and bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci.
+    /// 85:2530, 2020; drying: common practice, no source). More drink from the coffee makes a weak or thin cup weaker still
+    /// (definition of strength).
+    fn after_first_cup(case: &Case, on_time: bool) -> Self {
+        let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
+        let (Some(only), None) = (tasted.next(), tasted.next()) else { return Self::default() };
+        let mark = |of: Attribute| only.taste.mark(of).map_or(0, |mark| mark.value());
+        let [sour, bitter, strong] =
+            [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
+        let thin = strong < 0 || strong == 0 && mark(Attribute::Body) < 0;
+        let (fast, _) = USUAL_TIME_S;
+        let thin = thin && sour <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast);
+        let newest = case.shots.last().is_some_and(|last| !last.taste.is_empty());
+        let in_time = on_time && newest && ran_in_time(only);
+        let dry = in_time && mark(Attribute::Astringency) > 0 && sour <= 0;
+        let (bitter, sour) = (in_time && bitter > 0 && sour <= 0, in_time && sour > 0 && bitter <= 0);
+        Self {
+            finer: bitter || dry,
+            coarser: sour,
+            hotter: bitter,
+            cooler: sour,
+            more_drink: thin || bitter && strong <= 0,
+            less_drink: sour,
+        }
+    }
 }
 
 /// What the next pull may be.
@@ -103,8 +131,23 @@ pub(super) struct Reach {
     pub most_dose_g: Option<f64>,
     /// Yield, least and most, grams.
     pub yield_g: (f64, f64),
-    /// The largest drink over dose; `None` where any will do.
-    pub most_ratio: Option<f64>,
+    /// Drink over dose, least and most.
+    pub ratio: (f64, f64),
+    /// Temperature, least and most, °C.
+    pub temperature_c: (f64, f64),
+}
+
+/// All there is of a quantity.
+const ANY: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+
+/// What is left of a quantity that may not become less, or more, than it is.
+fn within(now: Option<f64>, not_less: bool, not_more: bool) -> (f64, f64) {
+    let Some(now) = now else { return ANY };
+    (if not_less { now } else { ANY.0 }, if not_more { now } else { ANY.1 })
+}
+
+fn holds((least, most): (f64, f64), value: f64) -> bool {
+    (least - 1e-9..=most + 1e-9).contains(&value)
 }
 
 impl Reach {
@@ -115,17 +158,19 @@ impl Reach {
             grind: whole(&gear.grind.scale),
             most_dose_g: None,
             yield_g: whole(&gear.yield_g),
-            most_ratio: None,
+            ratio: ANY,
+            temperature_c: ANY,
         }
     }
 
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee. The dose: never more than is left. The drink: not much more or less at once, nor, after a first cup that was
-    /// thin, more to the coffee.
+    /// coffee. The dose: never more than is left. The drink: not much more or less at once, and no lever goes against
+    /// what the first cup told.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
-        let farthest = if ran_in_time(case) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
+        let farthest =
+            if case.shots.last().is_some_and(ran_in_time) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
         let most = (farthest / facts::per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
         let (mut low, mut high) = (current.grind - most, current.grind + most);
         let (mut least_g, mut most_g) = (current.yield_g / FARTHEST_YIELD, current.yield_g * FARTHEST_YIELD);
@@ -134,7 +179,15 @@ impl Reach {
             (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
             (least_g, most_g) = (least_g.min(shot.recipe.yield_g), most_g.max(shot.recipe.yield_g));
         }
-        if let Some((toward, far)) = off_the_clock(case, posterior) {
+        let off = off_the_clock(case, posterior);
+        let unwanted = Unwanted::after_first_cup(case, off.is_none());
+        let (not_lower, not_higher) = match grind.finer.coarser_sign() > 0.0 {
+            true => (unwanted.finer, unwanted.coarser),
+            false => (unwanted.coarser, unwanted.finer),
+        };
+        let (least, most) = within(Some(current.grind), not_lower, not_higher);
+        (low, high) = (low.max(least), high.min(most));
+        if let Some((toward, far)) = off {
             let steps = if far { 1 } else { 0 };
             let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
             let least =
@@ -161,7 +214,8 @@ impl Reach {
             grind: (grind.scale.snap(low), grind.scale.snap(high)),
             most_dose_g,
             yield_g: (least_g, most_g),
-            most_ratio: current.ratio().filter(|_| first_cup_was_thin(case)),
+            ratio: within(current.ratio(), unwanted.less_drink, unwanted.more_drink),
+            temperature_c: within(current.temperature_c, unwanted.cooler, unwanted.hotter),
         }
     }
 
@@ -170,6 +224,7 @@ impl Reach {
         (self.grind.0..=self.grind.1).contains(&recipe.grind)
             && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
             && (self.yield_g.0..=self.yield_g.1).contains(&recipe.yield_g)
-            && self.most_ratio.zip(recipe.ratio()).is_none_or(|(most, ratio)| ratio <= most + 1e-9)
+            && recipe.ratio().is_none_or(|ratio| holds(self.ratio, ratio))
+            && recipe.temperature_c.is_none_or(|t| holds(self.temperature_c, t))
     }
 }
