@@ -402,7 +402,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     } else if untasted {
         worth.first(&search, single, stay)
     } else {
-        worth.choose(&search, single)
+        worth.choose(&search, single, if settings.one_lever { 1 } else { Lever::ALL.len() })
     };
     loop {
         let fewer = search.with_one_less(choice, &current);
@@ -487,7 +487,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     }
     let moves = beliefs::Moves {
         from: current,
-        single: (changes.len() > 1).then_some(single),
+        single: (changes.len() > 1).then(|| worth.choose(&search, single, 1)),
         one_lever: settings.one_lever,
     };
     let alternatives = beliefs::alternatives(&search, at, worth.reachable(), &moves);

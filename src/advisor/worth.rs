@@ -138,10 +138,6 @@ impl<'a> Worth<'a> {
     pub fn value(&self, search: &Search<'_>, at: usize) -> f64 {
         let Some(candidate) = search.seen.get(at) else { return f64::NEG_INFINITY };
         let recipe = &candidate.recipe;
-        let beyond_one = self.levers(recipe).saturating_sub(1);
-        if self.settings.one_lever && beyond_one > 0 {
-            return f64::NEG_INFINITY;
-        }
         let (near, first) = self.chances(search, candidate);
         let frame = &search.posterior.frame;
         candidate.mean
@@ -150,7 +146,7 @@ impl<'a> Worth<'a> {
             + DISCOVERY * f64::from(self.to_come) * self.better(search, candidate)
             + self.rules.bonus(&self.case.gear, &self.current, recipe)
             - self.settings.cost_per_gram * recipe.dose_g
-            - lever_cost(beyond_one)
+            - lever_cost(self.levers(recipe).saturating_sub(1))
             - INERTIA * facts::distance(frame, &self.current, recipe, search.day)
     }
 
@@ -163,13 +159,14 @@ impl<'a> Worth<'a> {
         small && self.gains_little(search, at)
     }
 
-    /// The recipe to pull next; `single` is the best that moves one lever.
-    pub fn choose(&self, search: &Search<'_>, single: usize) -> usize {
+    /// The recipe to pull next that moves at most so many levers; `single` is the best that moves one.
+    pub fn choose(&self, search: &Search<'_>, single: usize, most_levers: usize) -> usize {
         let start = if self.is_trifling(search, single) { self.stay } else { single };
         let start = (start, self.value(search, start));
+        let few = |at: &usize| search.seen.get(*at).is_some_and(|c| self.levers(&c.recipe) <= most_levers);
         let each = search
             .choices()
-            .filter(|at| self.behind(search, *at) < BOLDEST && !self.is_trifling(search, *at));
+            .filter(|at| self.behind(search, *at) < BOLDEST && few(at) && !self.is_trifling(search, *at));
         let better = each.fold(start, |top, at| {
             let value = self.value(search, at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
