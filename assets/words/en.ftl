@@ -921,7 +921,11 @@ advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of co
 
 ## advisor/reasons
 
-advisor-reasons-choked = pull { $n } choked
+advisor-reasons-choked = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } choked
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
@@ -934,12 +938,24 @@ advisor-reasons-far-too-weak = far too weak
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
-advisor-reasons-jets = pull { $n } spurted
+advisor-reasons-jets = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } spurted
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
 advisor-reasons-less-yield = less drink in the cup
-advisor-reasons-liked = pull { $n } was liked { $liking } of 9
-advisor-reasons-marked = you marked pull { $n } { $marks }
+advisor-reasons-liked = { $pulls ->
+    [0] it was
+    [one] pull { $n } was
+   *[other] pulls { $n } were
+  } liked { $liking } of 9
+advisor-reasons-marked = you marked { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } { $marks }
 advisor-reasons-more-dose = more dose
 advisor-reasons-more-heat = more heat
 advisor-reasons-more-yield = more drink in the cup
@@ -955,8 +971,16 @@ advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and 
 advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
 advisor-reasons-overruled = { $said }; a stronger rule says the opposite ({ $by })
 advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.
-advisor-reasons-ran = pull { $n } ran { $time_s } s
-advisor-reasons-read = pull { $n } read { $strength } % strong, { $extraction } % extracted
+advisor-reasons-ran = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } ran { $time_s } s
+advisor-reasons-read = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } read { $strength } % strong, { $extraction } % extracted
 advisor-reasons-rule = { $because }.
 advisor-reasons-rule-moves = { $because } ({ $moves })
 advisor-reasons-rule-of-pull = Pull { $n }: { $because }.

@@ -23,8 +23,9 @@ struct Voice {
 const SURE_VOICE: f64 = 1.0;
 /// Times (s) that are nothing to speak of where no window was named (common practice, no source).
 const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
-/// Least liking that is no reason to move.
+/// Least liking that is no reason to move, and from which on no mark is one either.
 const LIKED_WELL: u8 = 7;
+const LIKED_VERY_MUCH: u8 = 8;
 
 fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) -> Vec<Voice> {
     let (Some(a), Some(b)) = (search.seen.get(to), search.seen.get(from)) else { return Vec::new() };
@@ -100,26 +101,77 @@ struct Told<'a> {
     case: &'a Case,
     posterior: &'a Posterior,
     day: Option<f64>,
-    /// ln time and marks expected of the recipe to pull.
-    ln_time: f64,
-    marks: [f64; 6],
+    /// ln time and marks expected of the recipe to pull, and of the one it is moved from.
+    to: (f64, [f64; 6]),
+    from: (f64, [f64; 6]),
+    /// Whether a lever moves that steers the clock: any but the temperature.
+    by_the_clock: bool,
     coarser: bool,
+    /// Coarser, or less coffee: what a choke asks for.
+    opens: bool,
 }
 
+/// What a clause says of one or more pulls.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum What {
+    Choked,
+    Jets,
+    Ran(String),
+    Read(String, String),
+    Marked(String),
+    Liked(u8),
+}
+
+impl What {
+    /// The clause; `again` where the clause before it spoke of the same pull.
+    fn say(&self, labels: &[u32], again: bool) -> String {
+        let pulls = if again { 0 } else { labels.len() };
+        let n = listed(&labels.iter().map(u32::to_string).collect::<Vec<_>>());
+        match self {
+            Self::Choked => say!("advisor-reasons-choked", pulls = pulls, n = n),
+            Self::Jets => say!("advisor-reasons-jets", pulls = pulls, n = n),
+            Self::Ran(time_s) => say!("advisor-reasons-ran", pulls = pulls, n = n, time_s = time_s),
+            Self::Read(strength, extraction) => {
+                say!(
+                    "advisor-reasons-read",
+                    pulls = pulls,
+                    n = n,
+                    strength = strength,
+                    extraction = extraction
+                )
+            }
+            Self::Marked(marks) => say!("advisor-reasons-marked", pulls = pulls, n = n, marks = marks),
+            Self::Liked(liking) => say!("advisor-reasons-liked", pulls = pulls, n = n, liking = liking),
+        }
+    }
+}
+
+/// Most clauses of one sentence.
+const CLAUSES: usize = 2;
+
 impl<'a> Told<'a> {
-    fn new(case: &'a Case, search: &Search<'a>, to: &Recipe, changes: &[Change]) -> Self {
-        let (posterior, point) = (search.posterior, search.point(to));
+    fn new(case: &'a Case, search: &Search<'a>, from: &Recipe, to: &Recipe, changes: &[Change]) -> Self {
+        let posterior = search.posterior;
+        let expected = |recipe: &Recipe| {
+            let point = search.point(recipe);
+            (posterior.mean(&posterior.times(&point)), posterior.expected_marks(&point))
+        };
+        let coarser = changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser);
+        let less_dose = changes.iter().any(|c| c.lever == Lever::Dose && c.toward == Toward::Down);
         Self {
             case,
             posterior,
             day: search.day,
-            ln_time: posterior.mean(&posterior.times(&point)),
-            marks: posterior.expected_marks(&point),
-            coarser: changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser),
+            to: expected(to),
+            from: expected(from),
+            by_the_clock: changes.iter().any(|c| c.lever != Lever::Temperature),
+            coarser,
+            opens: coarser || less_dose,
         }
     }
 
-    /// Whether the move is expected to lead away from what was marked, and no later cup says otherwise.
+    /// Whether the move is expected to lead away from what was marked, from that pull and from the last recipe, and no
+    /// later cup says otherwise.
     fn cures(&self, shot: &Shot, attribute: Attribute) -> bool {
         let Some(mark) = shot.taste.mark(attribute).map(|mark| f64::from(mark.value())) else { return false };
         let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute));
@@ -130,47 +182,42 @@ impl<'a> Told<'a> {
         let of = |marks: &[f64; 6]| {
             Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == attribute).map_or(0.0, |(_, v)| *v)
         };
-        (of(&self.marks) - of(&self.posterior.expected_marks(&then))) * mark < -FELT_MARK
+        let to = of(&self.to.1);
+        (to - of(&self.posterior.expected_marks(&then))) * mark < -FELT_MARK
+            && (to - of(&self.from.1)) * mark < 0.0
     }
 
-    /// What one kind of evidence of one pull says for the move, as a clause; nothing where it is as it should be, or where
-    /// the move does not answer it.
-    fn clause(&self, shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<String> {
-        let n = shot.label;
+    /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
+    /// does not answer it.
+    fn what(&self, shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<What> {
+        let (ln_time, slower) = (self.to.0, self.to.0 - self.from.0);
         match kind {
             Kind::Time if shot.choked => {
                 let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
                 let slow = self.posterior.mean(&self.posterior.times(&then));
-                (self.ln_time < slow - FELT_TIME).then(|| say!("advisor-reasons-choked", n = n))
+                (self.opens && ln_time < slow - FELT_TIME).then_some(What::Choked)
             }
-            Kind::Time if shot.spurting => self.coarser.then(|| say!("advisor-reasons-jets", n = n)),
+            Kind::Time if shot.spurting => self.coarser.then_some(What::Jets),
             Kind::Time => {
                 let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
-                let by = self.ln_time - libm::log(time_s);
-                let answers =
-                    (time_s < window_s.0 && by > FELT_TIME) || (time_s > window_s.1 && by < -FELT_TIME);
+                let by = ln_time - libm::log(time_s);
+                let answers = (time_s < window_s.0 && by > FELT_TIME && slower > 0.0)
+                    || (time_s > window_s.1 && by < -FELT_TIME && slower < 0.0);
                 // Not "ran 30 s" where 30 s would have been in time.
                 let rounded = time_s.round();
                 let decimals = usize::from((window_s.0..=window_s.1).contains(&rounded));
-                answers.then(|| say!("advisor-reasons-ran", n = n, time_s = figure(time_s, decimals)))
+                (answers && self.by_the_clock).then(|| What::Ran(figure(time_s, decimals)))
             }
             Kind::Strength => shot.tds_pct.map(|s| {
                 let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-                say!(
-                    "advisor-reasons-read",
-                    n = n,
-                    strength = figure(s, 1),
-                    extraction = figure(extraction, 1)
-                )
+                What::Read(figure(s, 1), figure(extraction, 1))
             }),
+            Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => None,
             Kind::Marks => {
                 let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute));
-                (!words.is_empty()).then(|| say!("advisor-reasons-marked", n = n, marks = words))
+                (!words.is_empty()).then_some(What::Marked(words))
             }
-            Kind::Liking => {
-                let poor = shot.taste.liking().filter(|l| *l < LIKED_WELL);
-                poor.map(|l| say!("advisor-reasons-liked", n = n, liking = l))
-            }
+            Kind::Liking => shot.taste.liking().filter(|l| *l < LIKED_WELL).map(What::Liked),
         }
     }
 }
@@ -260,22 +307,30 @@ pub(super) fn reasons(
     if status == Status::Adjust && !case.shots.is_empty() {
         let found = voices(posterior, search, to, from);
         let recipe = search.recipe(to).unwrap_or_else(|| case.current());
-        let told = Told::new(case, search, &recipe, changes);
-        let mut speaking: Vec<(&Shot, String)> = found
-            .iter()
-            .filter(|v| v.weight > 0.01)
-            .filter_map(|v| {
-                let shot = case.shots.get(v.pull)?;
-                told.clause(shot, v.kind, window_s).map(|c| (shot, c))
-            })
-            .take(2)
-            .collect();
+        let told = Told::new(case, search, &case.current(), &recipe, changes);
+        let mut speaking: Vec<(Vec<u32>, What)> = Vec::new();
+        for voice in found.iter().filter(|v| v.weight > 0.01) {
+            let Some(shot) = case.shots.get(voice.pull) else { continue };
+            let Some(what) = told.what(shot, voice.kind, window_s) else { continue };
+            // What two pulls say alike is said once.
+            if let Some((labels, _)) = speaking.iter_mut().find(|(_, said)| *said == what) {
+                labels.push(shot.label);
+            } else if speaking.len() < CLAUSES {
+                speaking.push((vec![shot.label], what));
+            }
+        }
+        speaking.iter_mut().for_each(|(labels, _)| labels.sort_unstable());
         // The newest first: it is what the reader has in the mouth.
-        speaking.sort_by_key(|(shot, _)| std::cmp::Reverse(shot.label));
+        speaking.sort_by_key(|(labels, _)| std::cmp::Reverse(labels.last().copied()));
         let moves: Vec<&str> = changes.iter().map(toward).collect();
         if !speaking.is_empty() {
-            let clauses: Vec<&str> = speaking.iter().map(|(_, c)| c.as_str()).collect();
-            let mut pulls: Vec<u32> = speaking.iter().map(|(s, _)| s.label).collect();
+            let before = std::iter::once(None).chain(speaking.iter().map(|(labels, _)| Some(labels)));
+            let clauses: Vec<String> = speaking
+                .iter()
+                .zip(before)
+                .map(|((labels, what), before)| what.say(labels, before == Some(labels)))
+                .collect();
+            let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
             pulls.sort_unstable();
             pulls.dedup();
             out.push(Reason {
@@ -317,7 +372,9 @@ pub(super) fn reasons(
             pulls: Vec::new(),
         });
     }
-    out.push(match status {
+    // A first move that promises no better cup is made for a better chance, and the reason before says why.
+    let silent = status == Status::Adjust && case.shots.is_empty() && gain < 0.05 && !out.is_empty();
+    let last = match status {
         Status::Adjust => Reason {
             source: Source::Model,
             id: "model.gain".to_owned(),
@@ -358,7 +415,10 @@ pub(super) fn reasons(
             },
             pulls: Vec::new(),
         },
-    });
+    };
+    if !silent {
+        out.push(last);
+    }
     out
 }
 

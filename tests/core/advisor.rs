@@ -855,6 +855,50 @@ fn no_reason_speaks_against_its_move() {
     assert!(heard > 10, "{heard}");
 }
 
+/// What several pulls say alike is said once, what one pull says twice names it once; heat is not moved for the clock's
+/// sake, nor a weak cup answered with less coffee "because" it was weak; no mark of a cup that was liked very much is a
+/// reason (common practice, no source).
+#[test]
+fn reasons_name_a_pull_once_and_fit_their_levers() {
+    let marks = [
+        vec![(Attribute::Bitterness, 2), (Attribute::Astringency, 1)],
+        vec![(Attribute::Sourness, 2), (Attribute::Body, -1)],
+        vec![(Attribute::Strength, -1)],
+        vec![(Attribute::Sweetness, 1)],
+    ];
+    let (mut alike, mut it) = (0, 0);
+    for settings in [Settings::default(), Settings { one_lever: true, ..Settings::default() }] {
+        for roast in [Roast::Light, Roast::Dark] {
+            for marks in &marks {
+                for (first, second) in [(18.0, 18.4), (19.0, 24.0), (40.0, 39.6), (27.0, 27.0)] {
+                    for (liking, then) in [(3, 3), (5, 6), (8, 5)] {
+                        let mut c = case(Finer::Lower);
+                        c.bag.roast = Some(roast);
+                        c.shots.push(shot(1, 15.0, first, marks, Some(liking)));
+                        c.shots.push(shot(2, 15.0, second, marks, Some(then)));
+                        let advice = advise(&c, &settings);
+                        let why = advice.reasons.iter().find(|r| r.id == "model.evidence");
+                        let Some(text) = why.map(|why| &why.text) else { continue };
+                        let what = format!("{roast:?} {marks:?} {first} {second} {liking} {then}: {text}");
+                        for n in 1..=2 {
+                            assert!(text.matches(&format!("pull {n} ")).count() < 2, "{what}");
+                        }
+                        alike += usize::from(text.contains("pulls 1 and 2 "));
+                        it += usize::from(text.contains(" and it ") || text.contains("marked it "));
+                        let only = |lever: Lever| advice.changes.iter().all(|change| change.lever == lever);
+                        assert!(!only(Lever::Temperature) || !text.contains(" ran "), "{what}");
+                        let less =
+                            only(Lever::Dose) && advice.changes.iter().all(|c| c.toward == Toward::Down);
+                        assert!(!less || !text.contains("too weak"), "{what}");
+                        assert!(liking < 8 || !text.contains("marked pull 1 "), "{what}");
+                    }
+                }
+            }
+        }
+    }
+    assert!(alike > 3 && it > 3, "{alike} said alike, {it} said of it");
+}
+
 /// A temperature that was not said is the one that stood, not the middle of the scale.
 #[test]
 fn an_unsaid_temperature_is_the_one_that_stood() {
