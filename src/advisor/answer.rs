@@ -208,7 +208,7 @@ const AS_GOOD: f64 = 0.1;
 /// less will do, down to a least chance.
 const GOOD_IN_A_ROW: usize = 3;
 const SURE_ENOUGH_IN_A_ROW: f64 = 0.85;
-const LESS_FOR_EACH_MORE: f64 = 0.03;
+const LESS_FOR_EACH_MORE: f64 = 0.05;
 const LEAST_SURE: f64 = 0.7;
 const AS_GOOD_IN_A_ROW: f64 = 0.2;
 /// What a move must gain to be made on the word of an odd pull.

@@ -4,7 +4,7 @@
 use super::decide::{Candidate, Search, moved};
 use super::facts::{self, RuleVoice};
 use super::{Case, Settings};
-use crate::domain::Recipe;
+use crate::domain::{Lever, Recipe};
 use crate::maths::lanes::{self, Lanes};
 use crate::maths::real::Real;
 
@@ -13,6 +13,9 @@ const FIRST_HIT: f64 = 3.0;
 /// What every lever beyond the first must promise, and the fourth: nobody can say what all four at once have done.
 const LEVER_COST: f64 = 0.15;
 const ALL_FOUR_COST: f64 = 0.5;
+/// What moving the dose must promise where one lever is wanted at a time: the basket sets it, and the other levers are
+/// moved first (common practice, no source).
+const DOSE_LAST: f64 = 0.3;
 /// What a usual move of dose, ratio or temperature must promise, and four times that for twice the move.
 const INERTIA: f64 = 0.02;
 
@@ -112,6 +115,10 @@ impl<'a> Worth<'a> {
         f64::from(self.to_come) / f64::from(self.settings.pulls_willing.clamp(1, MOST_PULLS))
     }
 
+    fn moves_dose(&self, recipe: &Recipe) -> bool {
+        moved(&self.case.gear, &self.current, recipe).contains(&Lever::Dose)
+    }
+
     fn levers(&self, recipe: &Recipe) -> usize {
         moved(&self.case.gear, &self.current, recipe).len()
     }
@@ -162,13 +169,17 @@ impl<'a> Worth<'a> {
     /// The recipe to pull next that moves at most so many levers; `single` is the best that moves one.
     pub fn choose(&self, search: &Search<'_>, single: usize, most_levers: usize) -> usize {
         let start = if self.is_trifling(search, single) { self.stay } else { single };
-        let start = (start, self.value(search, start));
+        let worth = |at: usize| {
+            let dose = most_levers == 1 && search.recipe(at).is_some_and(|recipe| self.moves_dose(&recipe));
+            self.value(search, at) - if dose { DOSE_LAST } else { 0.0 }
+        };
+        let start = (start, worth(start));
         let few = |at: &usize| search.seen.get(*at).is_some_and(|c| self.levers(&c.recipe) <= most_levers);
         let each = search
             .choices()
             .filter(|at| self.behind(search, *at) < BOLDEST && few(at) && !self.is_trifling(search, *at));
         let better = each.fold(start, |top, at| {
-            let value = self.value(search, at);
+            let value = worth(at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
         });
         better.0
