@@ -10,9 +10,11 @@ use crate::maths::real::Real;
 
 /// Weight of the chance that a pull comes near the best where no pull before it did.
 const FIRST_HIT: f64 = 3.0;
-/// What every lever beyond the first must promise, and the fourth: nobody can say what all four at once have done.
+/// What every lever beyond the first must promise.
 const LEVER_COST: f64 = 0.15;
-const ALL_FOUR_COST: f64 = 0.5;
+/// What a third and a fourth must promise besides, while there are pulls to come: the more move at once, the less the next
+/// cup can say of what has done what.
+const MANY_COST: [f64; 2] = [0.15, 0.35];
 /// What moving the dose must promise where one lever is wanted at a time: the basket sets it, and the other levers are
 /// moved first (common practice, no source).
 const DOSE_LAST: f64 = 0.3;
@@ -33,12 +35,6 @@ const WORTH_A_SMALL_MOVE: f64 = 0.05;
 
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
 const TRIFLE: f64 = 0.01;
-
-/// What so many levers beyond the first must promise.
-fn lever_cost(beyond_one: usize) -> f64 {
-    let (third, fourth) = (beyond_one.min(2), beyond_one.saturating_sub(2));
-    LEVER_COST * third as f64 + ALL_FOUR_COST * fourth as f64
-}
 
 /// Chance in each world that a recipe with these likings is within half a point of the best, `tops`, the search's own
 /// coarseness included.
@@ -115,6 +111,13 @@ impl<'a> Worth<'a> {
         f64::from(self.to_come) / f64::from(self.settings.pulls_willing.clamp(1, MOST_PULLS))
     }
 
+    /// What the levers that a recipe moves must promise together.
+    fn lever_cost(&self, recipe: &Recipe) -> f64 {
+        let levers = self.levers(recipe);
+        let many: f64 = MANY_COST.iter().take(levers.saturating_sub(2)).sum();
+        LEVER_COST * levers.saturating_sub(1) as f64 + many * self.spared()
+    }
+
     fn moves_dose(&self, recipe: &Recipe) -> bool {
         moved(&self.case.gear, &self.current, recipe).contains(&Lever::Dose)
     }
@@ -153,7 +156,7 @@ impl<'a> Worth<'a> {
             + DISCOVERY * f64::from(self.to_come) * self.better(search, candidate)
             + self.rules.bonus(&self.case.gear, &self.current, recipe)
             - self.settings.cost_per_gram * recipe.dose_g
-            - lever_cost(self.levers(recipe).saturating_sub(1))
+            - self.lever_cost(recipe)
             - INERTIA * facts::distance(frame, &self.current, recipe, search.day)
     }
 
