@@ -458,7 +458,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
     let stray = cups::stray_cup(case, &aimed);
-    let unprepared = cups::contradicts_itself(case) || stray || cups::spurted_anew(case);
+    let unprepared = cups::contradicts_itself(case) || stray;
     let again = odd || unprepared || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {

@@ -2,7 +2,6 @@
 
 use super::Case;
 use super::decide::moved;
-use super::reach::FAR_OFF_S;
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
@@ -15,19 +14,6 @@ pub(super) fn contradicts_itself(case: &Case) -> bool {
     match case.shots.as_slice() {
         [.., before, last] => both(last) && !both(before),
         [last] => both(last),
-        [] => false,
-    }
-}
-
-/// Whether jets were seen at the last pull and not at the one before, in a time that is not far off: that speaks of the
-/// preparation.
-pub(super) fn spurted_anew(case: &Case) -> bool {
-    let (fast, slow) = FAR_OFF_S;
-    let spurted =
-        |shot: &Shot| shot.spurting && !shot.choked && shot.time_s.is_none_or(|t| t > fast && t < slow);
-    match case.shots.as_slice() {
-        [.., before, last] => spurted(last) && !before.spurting,
-        [last] => spurted(last),
         [] => false,
     }
 }

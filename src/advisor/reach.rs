@@ -52,7 +52,7 @@ pub(super) fn last_run_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> Op
 const CLOCK_FIRST: usize = 2;
 
 /// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
-pub(super) const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
+const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets

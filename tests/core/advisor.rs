@@ -899,29 +899,6 @@ fn reasons_name_a_pull_once_and_fit_their_levers() {
     assert!(alike > 3 && it > 3, "{alike} said alike, {it} said of it");
 }
 
-/// A pull that spurted in good time is pulled again with more care before any lever is moved for little; jets twice running
-/// may be answered by the grind (common practice, no source).
-#[test]
-fn jets_ask_for_the_same_pull_again_first() {
-    let (mut repeated, mut moved) = (0, 0);
-    for marks in [
-        vec![(Attribute::Sourness, 1), (Attribute::Bitterness, 1), (Attribute::Astringency, 2)],
-        vec![(Attribute::Bitterness, 1)],
-        vec![(Attribute::Sourness, 1)],
-    ] {
-        for liking in [3, 5] {
-            let mut c = case(Finer::Lower);
-            let spurted = |label| Shot { spurting: true, ..shot(label, 15.0, 25.0, &marks, Some(liking)) };
-            c.shots.push(spurted(1));
-            let advice = check_sound(&c);
-            repeated += usize::from(advice.status == Status::Repeat);
-            c.shots.push(spurted(2));
-            moved += usize::from(check_sound(&c).status == Status::Adjust);
-        }
-    }
-    assert!(repeated == 6 && moved >= 1, "{repeated} of 6 repeated, then {moved} moved");
-}
-
 /// A temperature that was not said is the one that stood, not the middle of the scale.
 #[test]
 fn an_unsaid_temperature_is_the_one_that_stood() {
