@@ -79,7 +79,7 @@ pub(super) fn tolerance(found: &Tolerances) -> Tolerance {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::Lever;
+    use crate::domain::{Attribute, Lever};
     use crate::workbench::samples;
 
     #[test]
@@ -88,23 +88,43 @@ mod tests {
         let (mut notebook, bag) = samples::notebook_with_pulls(2, now);
         for pull in &mut notebook.bags[0].pulls {
             pull.time_s = Some(16.0);
-            pull.taste.set_mark(crate::domain::Attribute::Sourness, crate::domain::Mark::new(2));
+            pull.taste.set_mark(Attribute::Sourness, crate::domain::Mark::new(2));
         }
         let today = jiff::civil::date(2026, 11, 25);
         let question = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
         let advice = engine()(&question);
         assert!(question.station.gear.grind.scale.holds(advice.recipe.grind));
+        assert!(advice.expect.time_s.p10 < advice.expect.time_s.p90);
+        assert!(!advice.reasons.is_empty());
+    }
+
+    /// Who prefers one lever at a time asks another question than who does not, and gets it.
+    #[test]
+    fn a_preference_for_one_lever_reaches_the_engine() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let today = jiff::civil::date(2026, 11, 25);
         let moved = |advice: &Advice| {
             let from = advice.from.unwrap();
             Lever::ALL.iter().filter(|lever| from.get(**lever) != advice.recipe.get(**lever)).count()
         };
-        assert!(moved(&advice) > 1, "{advice:?}");
-        // Who prefers one lever at a time asks another question, and gets it.
-        notebook.preferences.one_lever = true;
-        let strict = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
-        assert!(!strict.same_as(&question));
-        assert_eq!(moved(&engine()(&strict)), 1);
-        assert!(advice.expect.time_s.p10 < advice.expect.time_s.p90);
-        assert!(!advice.reasons.is_empty());
+        let mut several = 0;
+        for (time_s, of, mark) in [
+            (16.0, Attribute::Sourness, 2),
+            (27.0, Attribute::Sourness, 2),
+            (27.0, Attribute::Strength, -2),
+            (27.0, Attribute::Bitterness, 2),
+        ] {
+            let (mut notebook, bag) = samples::notebook_with_pulls(1, now);
+            let pull = &mut notebook.bags[0].pulls[0];
+            pull.time_s = Some(time_s);
+            pull.taste.set_mark(of, crate::domain::Mark::new(mark));
+            let free = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
+            notebook.preferences.one_lever = true;
+            let strict = Question::about(&notebook, bag, today, &jiff::tz::TimeZone::UTC, 1).unwrap();
+            assert!(!strict.same_as(&free));
+            assert!(moved(&engine()(&strict)) <= 1, "{time_s} {of:?}");
+            several += usize::from(moved(&engine()(&free)) > 1);
+        }
+        assert!(several > 0);
     }
 }
