@@ -12,9 +12,8 @@ use crate::maths::real::Real;
 const FIRST_HIT: f64 = 3.0;
 /// What every lever beyond the first must promise.
 const LEVER_COST: f64 = 0.15;
-/// What a third and a fourth must promise besides, while there are pulls to come: the more move at once, the less the next
-/// cup can say of what has done what.
-const MANY_COST: [f64; 2] = [0.15, 0.35];
+/// What all four at once must promise besides, while there are pulls to come: no cup can say what has done what.
+const ALL_FOUR_COST: f64 = 0.35;
 /// What moving the dose must promise where one lever is wanted at a time: the basket sets it, and the other levers are
 /// moved first (common practice, no source).
 const DOSE_LAST: f64 = 0.3;
@@ -114,8 +113,8 @@ impl<'a> Worth<'a> {
     /// What the levers that a recipe moves must promise together.
     fn lever_cost(&self, recipe: &Recipe) -> f64 {
         let levers = self.levers(recipe);
-        let many: f64 = MANY_COST.iter().take(levers.saturating_sub(2)).sum();
-        LEVER_COST * levers.saturating_sub(1) as f64 + many * self.spared()
+        let all_four = if levers == Lever::ALL.len() { ALL_FOUR_COST * self.spared() } else { 0.0 };
+        LEVER_COST * levers.saturating_sub(1) as f64 + all_four
     }
 
     fn moves_dose(&self, recipe: &Recipe) -> bool {
