@@ -457,16 +457,16 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
+    let contradicts = cups::contradicts_itself(case);
     let stray = cups::stray_cup(case, &aimed);
-    let unprepared = cups::contradicts_itself(case) || stray;
-    let again = odd || unprepared || heard.scatter.is_some();
+    let again = odd || contradicts || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if kept.is_some() {
         (Status::Settled, best_recipe)
     } else if choice == stay
-        || (again && (unprepared || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+        || (again && (contradicts || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
     {
         (Status::Repeat, current)
     } else {

@@ -73,8 +73,8 @@ USAGE
 
 One JSON object a line in, one a line out, flushed at once, until the end of the input. It holds one
 open bag in memory and writes nothing to disk, unless --notebook names a folder: then each bag opened
-and each shot is recorded there too. With --one-lever no advice moves more than one. Units are in the
-names; numbers are finite.
+and each shot is recorded there too. With --one-lever no advice moves more than one lever. Units are
+in the names; numbers are finite.
 
 REQUESTS
   {\"open\": {\"bag\": …, \"gear\": …, \"aim\": …, \"earlier\": […]}}   start a bag
