@@ -123,7 +123,7 @@ enum What {
 }
 
 impl What {
-    /// The clause; `again` where the clause before it spoke of the same pull.
+    /// The clause; `again` where the clause before it spoke of the same one pull.
     fn say(&self, labels: &[u32], again: bool) -> String {
         let pulls = if again { 0 } else { labels.len() };
         let n = listed(&labels.iter().map(u32::to_string).collect::<Vec<_>>());
@@ -328,7 +328,7 @@ pub(super) fn reasons(
             let clauses: Vec<String> = speaking
                 .iter()
                 .zip(before)
-                .map(|((labels, what), before)| what.say(labels, before == Some(labels)))
+                .map(|((labels, what), before)| what.say(labels, labels.len() == 1 && before == Some(labels)))
                 .collect();
             let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
             pulls.sort_unstable();

@@ -883,7 +883,9 @@ fn reasons_name_a_pull_once_and_fit_their_levers() {
                         for n in 1..=2 {
                             assert!(text.matches(&format!("pull {n} ")).count() < 2, "{what}");
                         }
-                        alike += usize::from(text.contains("pulls 1 and 2 "));
+                        let both = text.contains("pulls 1 and 2 ");
+                        assert!(!both || !text.contains(" it "), "{what}");
+                        alike += usize::from(both);
                         it += usize::from(text.contains(" and it ") || text.contains("marked it "));
                         let only = |lever: Lever| advice.changes.iter().all(|change| change.lever == lever);
                         assert!(!only(Lever::Temperature) || !text.contains(" ran "), "{what}");
