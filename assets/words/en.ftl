@@ -892,6 +892,55 @@ advisor-beliefs-tomorrow-steps = { $way ->
 advisor-beliefs-top = The best cup of this bag is worth about { $top } of 9 to this drinker (±{ $sd }).
 advisor-beliefs-uneven = Beyond about { $onset_s } s ({ $low_s }–{ $high_s }) the bed is expected to turn uneven.
 
+## advisor/clauses
+
+advisor-clauses-choked = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } choked
+advisor-clauses-far-too-bitter = far too bitter
+advisor-clauses-far-too-sour = far too sour
+advisor-clauses-far-too-strong = far too strong
+advisor-clauses-far-too-weak = far too weak
+advisor-clauses-jets = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } spurted
+advisor-clauses-liked = { $pulls ->
+    [0] it was
+    [one] pull { $n } was
+   *[other] pulls { $n } were
+  } liked { $liking } of 9
+advisor-clauses-marked = you marked { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } { $marks }
+advisor-clauses-not-bitter-enough = not bitter enough
+advisor-clauses-not-drying-enough = not drying enough
+advisor-clauses-not-sour-enough = not sour enough
+advisor-clauses-not-sweet-enough = not sweet enough
+advisor-clauses-ran = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } ran { $time_s } s
+advisor-clauses-read = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } read { $strength } % strong, { $extraction } % extracted
+advisor-clauses-too-bitter = too bitter
+advisor-clauses-too-drying = too drying
+advisor-clauses-too-heavy = too heavy
+advisor-clauses-too-sour = too sour
+advisor-clauses-too-strong = too strong
+advisor-clauses-too-sweet = too sweet
+advisor-clauses-too-thin = too thin
+advisor-clauses-too-weak = too weak
+
 ## advisor/facts
 
 advisor-facts-changed = { $way ->
@@ -921,66 +970,28 @@ advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of co
 
 ## advisor/reasons
 
-advisor-reasons-choked = { $pulls ->
-    [0] it
-    [one] pull { $n }
-   *[other] pulls { $n }
-  } choked
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
-advisor-reasons-far-too-bitter = far too bitter
-advisor-reasons-far-too-sour = far too sour
-advisor-reasons-far-too-strong = far too strong
-advisor-reasons-far-too-weak = far too weak
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
-advisor-reasons-jets = { $pulls ->
-    [0] it
-    [one] pull { $n }
-   *[other] pulls { $n }
-  } spurted
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
 advisor-reasons-less-yield = less drink in the cup
-advisor-reasons-liked = { $pulls ->
-    [0] it was
-    [one] pull { $n } was
-   *[other] pulls { $n } were
-  } liked { $liking } of 9
-advisor-reasons-marked = you marked { $pulls ->
-    [0] it
-    [one] pull { $n }
-   *[other] pulls { $n }
-  } { $marks }
 advisor-reasons-more-dose = more dose
 advisor-reasons-more-heat = more heat
 advisor-reasons-more-yield = more drink in the cup
 advisor-reasons-no-change = no change
 advisor-reasons-no-gain = It promises no better cup than the last recipe by itself, but tells more about where the best one lies.
-advisor-reasons-not-bitter-enough = not bitter enough
-advisor-reasons-not-drying-enough = not drying enough
-advisor-reasons-not-sour-enough = not sour enough
-advisor-reasons-not-sweet-enough = not sweet enough
 advisor-reasons-odd-choke = Pull { $n } choked where a grind as fine ran before: look at dose, distribution and tamp, and pull the same again before the grinder is moved.
 advisor-reasons-odd-first = Pull { $n } is far from what was to be expected; it counts for little until it is repeated.
 advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so this move promises clearly more than the same pull again.
 advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
 advisor-reasons-overruled = { $said }; a stronger rule says the opposite ({ $by })
 advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.
-advisor-reasons-ran = { $pulls ->
-    [0] it
-    [one] pull { $n }
-   *[other] pulls { $n }
-  } ran { $time_s } s
-advisor-reasons-read = { $pulls ->
-    [0] it
-    [one] pull { $n }
-   *[other] pulls { $n }
-  } read { $strength } % strong, { $extraction } % extracted
 advisor-reasons-rule = { $because }.
 advisor-reasons-rule-moves = { $because } ({ $moves })
 advisor-reasons-rule-of-pull = Pull { $n }: { $because }.
@@ -1004,14 +1015,6 @@ advisor-reasons-steps-finer = { $n ->
    *[other] grind { $n } steps finer
   }
 advisor-reasons-temperature = temperature { $from } → { $to }
-advisor-reasons-too-bitter = too bitter
-advisor-reasons-too-drying = too drying
-advisor-reasons-too-heavy = too heavy
-advisor-reasons-too-sour = too sour
-advisor-reasons-too-strong = too strong
-advisor-reasons-too-sweet = too sweet
-advisor-reasons-too-thin = too thin
-advisor-reasons-too-weak = too weak
 advisor-reasons-usual = By what is usual for such a coffee this is the better bet; where yours is a recipe you know and like, pull that first.
 advisor-reasons-yield = yield { $from } → { $to }
 

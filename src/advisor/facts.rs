@@ -1,11 +1,11 @@
 //! Facts about a case that guards and rules look at, and what the rules make of them in this gear's own steps.
 
 use super::answer::{Reason, Source};
+use super::clauses::taste_words;
 use super::cups::contradicts_itself;
 use super::decide::{USUAL_TIME_S, moved};
 use super::direction;
 use super::hear::Heard;
-use super::reasons::taste_words;
 use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Unknown};

@@ -4,6 +4,7 @@
 mod answer;
 mod beliefs;
 mod case;
+mod clauses;
 mod cups;
 mod decide;
 mod direction;

@@ -4,9 +4,10 @@
 use super::Case;
 use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
+use super::clauses::{PLAIN_TIME_S, Told, What};
 use super::decide::{Search, moved};
 use super::facts::{RuleVoice, agreement};
-use crate::domain::{Attribute, Lever, Recipe};
+use crate::domain::{Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::Action;
 use crate::units::{Quantity, capital, figure, in_a_row, in_use, listed};
@@ -21,11 +22,6 @@ struct Voice {
 
 /// How many standard errors of the drawn worlds a voice must be clear of nothing.
 const SURE_VOICE: f64 = 1.0;
-/// Times (s) that are nothing to speak of where no window was named (common practice, no source).
-const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
-/// Least liking that is no reason to move, and from which on no mark is one either.
-const LIKED_WELL: u8 = 7;
-const LIKED_VERY_MUCH: u8 = 8;
 
 fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) -> Vec<Voice> {
     let (Some(a), Some(b)) = (search.seen.get(to), search.seen.get(from)) else { return Vec::new() };
@@ -55,172 +51,8 @@ fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) ->
     out
 }
 
-/// The marks of a cup in words, strongest first; empty when nothing was marked away from just right.
-pub(super) fn taste_words(shot: &Shot) -> String {
-    marks_in_words(shot, &|_| true)
-}
-
-/// The same of some attributes alone.
-fn marks_in_words(shot: &Shot, told: &dyn Fn(Attribute) -> bool) -> String {
-    let mut words: Vec<(i8, &str)> = Vec::new();
-    for attribute in Attribute::ALL.into_iter().filter(|attribute| told(*attribute)) {
-        let Some(mark) = shot.taste.mark(attribute) else { continue };
-        let v = mark.value();
-        let word = match (attribute, v) {
-            (_, 0) => continue,
-            (Attribute::Sourness, 2) => word!("advisor-reasons-far-too-sour"),
-            (Attribute::Sourness, 1) => word!("advisor-reasons-too-sour"),
-            (Attribute::Sourness, _) => word!("advisor-reasons-not-sour-enough"),
-            (Attribute::Bitterness, 2) => word!("advisor-reasons-far-too-bitter"),
-            (Attribute::Bitterness, 1) => word!("advisor-reasons-too-bitter"),
-            (Attribute::Bitterness, _) => word!("advisor-reasons-not-bitter-enough"),
-            (Attribute::Strength, 2) => word!("advisor-reasons-far-too-strong"),
-            (Attribute::Strength, 1) => word!("advisor-reasons-too-strong"),
-            (Attribute::Strength, -1) => word!("advisor-reasons-too-weak"),
-            (Attribute::Strength, _) => word!("advisor-reasons-far-too-weak"),
-            (Attribute::Body, 1..) => word!("advisor-reasons-too-heavy"),
-            (Attribute::Body, _) => word!("advisor-reasons-too-thin"),
-            (Attribute::Astringency, 1..) => word!("advisor-reasons-too-drying"),
-            (Attribute::Astringency, _) => word!("advisor-reasons-not-drying-enough"),
-            (Attribute::Sweetness, 1..) => word!("advisor-reasons-too-sweet"),
-            (Attribute::Sweetness, _) => word!("advisor-reasons-not-sweet-enough"),
-        };
-        words.push((v.abs(), word));
-    }
-    words.sort_by_key(|(v, _)| -i32::from(*v));
-    listed(&words.into_iter().take(3).map(|(_, w)| w).collect::<Vec<_>>())
-}
-
-/// Least change that a clause may speak for: of an expected mark, and of ln time.
-const FELT_MARK: f64 = 0.05;
-const FELT_TIME: f64 = 0.02;
-
-/// What a move is expected to do, beside which each clause is held: evidence may speak for a move in ways that no
-/// sentence tells, but a sentence that a reader would turn round is none.
-struct Told<'a> {
-    case: &'a Case,
-    posterior: &'a Posterior,
-    day: Option<f64>,
-    /// ln time and marks expected of the recipe to pull, and of the one it is moved from.
-    to: (f64, [f64; 6]),
-    from: (f64, [f64; 6]),
-    /// Whether a lever moves that steers the clock: any but the temperature.
-    by_the_clock: bool,
-    coarser: bool,
-    /// Coarser, or less coffee: what a choke asks for.
-    opens: bool,
-}
-
-/// What a clause says of one or more pulls.
-#[derive(Debug, Clone, PartialEq, Eq)]
-enum What {
-    Choked,
-    Jets,
-    Ran(String),
-    Read(String, String),
-    Marked(String),
-    Liked(u8),
-}
-
-impl What {
-    /// The clause; `again` where the clause before it spoke of the same one pull.
-    fn say(&self, labels: &[u32], again: bool) -> String {
-        let pulls = if again { 0 } else { labels.len() };
-        let n = listed(&labels.iter().map(u32::to_string).collect::<Vec<_>>());
-        match self {
-            Self::Choked => say!("advisor-reasons-choked", pulls = pulls, n = n),
-            Self::Jets => say!("advisor-reasons-jets", pulls = pulls, n = n),
-            Self::Ran(time_s) => say!("advisor-reasons-ran", pulls = pulls, n = n, time_s = time_s),
-            Self::Read(strength, extraction) => {
-                say!(
-                    "advisor-reasons-read",
-                    pulls = pulls,
-                    n = n,
-                    strength = strength,
-                    extraction = extraction
-                )
-            }
-            Self::Marked(marks) => say!("advisor-reasons-marked", pulls = pulls, n = n, marks = marks),
-            Self::Liked(liking) => say!("advisor-reasons-liked", pulls = pulls, n = n, liking = liking),
-        }
-    }
-}
-
 /// Most clauses of one sentence.
 const CLAUSES: usize = 2;
-
-impl<'a> Told<'a> {
-    fn new(case: &'a Case, search: &Search<'a>, from: &Recipe, to: &Recipe, changes: &[Change]) -> Self {
-        let posterior = search.posterior;
-        let expected = |recipe: &Recipe| {
-            let point = search.point(recipe);
-            (posterior.mean(&posterior.times(&point)), posterior.expected_marks(&point))
-        };
-        let coarser = changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser);
-        let less_dose = changes.iter().any(|c| c.lever == Lever::Dose && c.toward == Toward::Down);
-        Self {
-            case,
-            posterior,
-            day: search.day,
-            to: expected(to),
-            from: expected(from),
-            by_the_clock: changes.iter().any(|c| c.lever != Lever::Temperature),
-            coarser,
-            opens: coarser || less_dose,
-        }
-    }
-
-    /// Whether the move is expected to lead away from what was marked, from that pull and from the last recipe, and no
-    /// later cup says otherwise.
-    fn cures(&self, shot: &Shot, attribute: Attribute) -> bool {
-        let Some(mark) = shot.taste.mark(attribute).map(|mark| f64::from(mark.value())) else { return false };
-        let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute));
-        if newest.is_some_and(|newest| f64::from(newest.value()) * mark <= 0.0) {
-            return false;
-        }
-        let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
-        let of = |marks: &[f64; 6]| {
-            Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == attribute).map_or(0.0, |(_, v)| *v)
-        };
-        let to = of(&self.to.1);
-        (to - of(&self.posterior.expected_marks(&then))) * mark < -FELT_MARK
-            && (to - of(&self.from.1)) * mark < 0.0
-    }
-
-    /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
-    /// does not answer it.
-    fn what(&self, shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<What> {
-        let (ln_time, slower) = (self.to.0, self.to.0 - self.from.0);
-        match kind {
-            Kind::Time if shot.choked => {
-                let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
-                let slow = self.posterior.mean(&self.posterior.times(&then));
-                (self.opens && ln_time < slow - FELT_TIME).then_some(What::Choked)
-            }
-            Kind::Time if shot.spurting => self.coarser.then_some(What::Jets),
-            Kind::Time => {
-                let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
-                let by = ln_time - libm::log(time_s);
-                let answers = (time_s < window_s.0 && by > FELT_TIME && slower > 0.0)
-                    || (time_s > window_s.1 && by < -FELT_TIME && slower < 0.0);
-                // Not "ran 30 s" where 30 s would have been in time.
-                let rounded = time_s.round();
-                let decimals = usize::from((window_s.0..=window_s.1).contains(&rounded));
-                (answers && self.by_the_clock).then(|| What::Ran(figure(time_s, decimals)))
-            }
-            Kind::Strength => shot.tds_pct.map(|s| {
-                let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-                What::Read(figure(s, 1), figure(extraction, 1))
-            }),
-            Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => None,
-            Kind::Marks => {
-                let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute));
-                (!words.is_empty()).then_some(What::Marked(words))
-            }
-            Kind::Liking => shot.taste.liking().filter(|l| *l < LIKED_WELL).map(What::Liked),
-        }
-    }
-}
 
 fn toward(change: &Change) -> &'static str {
     match (change.lever, change.toward) {
