@@ -894,6 +894,8 @@ advisor-beliefs-uneven = Beyond about { $onset_s } s ({ $low_s }–{ $high_s }) 
 
 ## advisor/clauses
 
+advisor-clauses-between = nothing was pulled yet between pulls { $n }
+advisor-clauses-by-what-is-usual = by what is usual for such a coffee this is the better bet
 advisor-clauses-choked = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -913,6 +915,11 @@ advisor-clauses-liked = { $pulls ->
     [one] pull { $n } was
    *[other] pulls { $n } were
   } liked { $liking } of 9
+advisor-clauses-liked-better = { $pulls ->
+    [0] it was
+    [one] pull { $n } was
+   *[other] pulls { $n } were
+  } liked better ({ $liking } of 9)
 advisor-clauses-marked = you marked { $pulls ->
     [0] it
     [one] pull { $n }
@@ -922,6 +929,10 @@ advisor-clauses-not-bitter-enough = not bitter enough
 advisor-clauses-not-drying-enough = not drying enough
 advisor-clauses-not-sour-enough = not sour enough
 advisor-clauses-not-sweet-enough = not sweet enough
+advisor-clauses-points = { $pulls ->
+    [one] all that pull { $n } told together points that way
+   *[other] all that pulls { $n } told together points that way
+  }
 advisor-clauses-ran = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -940,6 +951,14 @@ advisor-clauses-too-strong = too strong
 advisor-clauses-too-sweet = too sweet
 advisor-clauses-too-thin = too thin
 advisor-clauses-too-weak = too weak
+advisor-clauses-untried-coarser = no pull was ground so coarse yet
+advisor-clauses-untried-cooler = no pull was so cool yet
+advisor-clauses-untried-finer = no pull was ground so fine yet
+advisor-clauses-untried-hotter = no pull was so hot yet
+advisor-clauses-untried-less-dose = no pull had so little coffee yet
+advisor-clauses-untried-less-yield = no pull had so little drink yet
+advisor-clauses-untried-more-dose = no pull had so much coffee yet
+advisor-clauses-untried-more-yield = no pull had so much drink yet
 
 ## advisor/facts
 
@@ -963,6 +982,7 @@ advisor-facts-last-coffee = { $n ->
    *[other] By the doses on record coffee is left for { $n } more pulls: less is spent on finding out, more on each cup.
   }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
+advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
 advisor-facts-stray-cup = Pull { $n } is the first poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.

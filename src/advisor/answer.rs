@@ -480,7 +480,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
     let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
-    reasons.extend(reasons::reasons(case, posterior, &search, &chosen, &changes, &near));
+    reasons.extend(reasons::reasons(case, posterior, &search, &chosen, (&changes, &rules), &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));

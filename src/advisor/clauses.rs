@@ -50,7 +50,7 @@ fn marks_in_words(shot: &Shot, told: &dyn Fn(Attribute) -> bool) -> String {
 }
 
 /// Least change that a clause may speak for: of an expected mark, and of ln time.
-const FELT_MARK: f64 = 0.05;
+pub(super) const FELT_MARK: f64 = 0.05;
 const FELT_TIME: f64 = 0.02;
 
 /// What a move is expected to do, beside which each clause is held: evidence may speak for a move in ways that no
@@ -64,6 +64,7 @@ pub(super) struct Told<'a> {
     from: (f64, [f64; 6]),
     /// Whether a lever moves that steers the clock: any but the temperature.
     by_the_clock: bool,
+    changes: &'a [Change],
     coarser: bool,
     /// Coarser, or less coffee: what a choke asks for.
     opens: bool,
@@ -78,6 +79,16 @@ pub(super) enum What {
     Read(String, String),
     Marked(String),
     Liked(u8),
+    /// Better than the last cup, and the move goes back towards it.
+    LikedBetter(u8),
+    /// Speaks for the move by no single number that a clause could tell.
+    Points,
+    /// Has not gone as far as the move does.
+    Untried(Lever, Toward),
+    /// Lies on either side of the move.
+    Between,
+    /// Tells too little of the way: what is usual does.
+    Usual,
 }
 
 impl What {
@@ -100,12 +111,44 @@ impl What {
             }
             Self::Marked(marks) => say!("advisor-clauses-marked", pulls = pulls, n = n, marks = marks),
             Self::Liked(liking) => say!("advisor-clauses-liked", pulls = pulls, n = n, liking = liking),
+            Self::LikedBetter(liking) => {
+                say!("advisor-clauses-liked-better", pulls = pulls, n = n, liking = liking)
+            }
+            Self::Points => say!("advisor-clauses-points", pulls = pulls, n = n),
+            Self::Untried(lever, toward) => untried(*lever, *toward).to_owned(),
+            Self::Between => say!("advisor-clauses-between", n = n),
+            Self::Usual => word!("advisor-clauses-by-what-is-usual").to_owned(),
         }
+    }
+
+    /// Whether it says which way to move, and not only that something should.
+    pub fn says_which_way(&self) -> bool {
+        !matches!(self, Self::Liked(_))
+    }
+}
+
+/// That no pull has gone as far yet.
+fn untried(lever: Lever, toward: Toward) -> &'static str {
+    match (lever, toward) {
+        (Lever::Grind, Toward::Coarser) => word!("advisor-clauses-untried-coarser"),
+        (Lever::Grind, _) => word!("advisor-clauses-untried-finer"),
+        (Lever::Dose, Toward::Up) => word!("advisor-clauses-untried-more-dose"),
+        (Lever::Dose, _) => word!("advisor-clauses-untried-less-dose"),
+        (Lever::Yield, Toward::Up) => word!("advisor-clauses-untried-more-yield"),
+        (Lever::Yield, _) => word!("advisor-clauses-untried-less-yield"),
+        (Lever::Temperature, Toward::Up) => word!("advisor-clauses-untried-hotter"),
+        (Lever::Temperature, _) => word!("advisor-clauses-untried-cooler"),
     }
 }
 
 impl<'a> Told<'a> {
-    pub fn new(case: &'a Case, search: &Search<'a>, from: &Recipe, to: &Recipe, changes: &[Change]) -> Self {
+    pub fn new(
+        case: &'a Case,
+        search: &Search<'a>,
+        from: &Recipe,
+        to: &Recipe,
+        changes: &'a [Change],
+    ) -> Self {
         let posterior = search.posterior;
         let expected = |recipe: &Recipe| {
             let point = search.point(recipe);
@@ -120,6 +163,7 @@ impl<'a> Told<'a> {
             to: expected(to),
             from: expected(from),
             by_the_clock: changes.iter().any(|c| c.lever != Lever::Temperature),
+            changes,
             coarser,
             opens: coarser || less_dose,
         }
@@ -127,7 +171,7 @@ impl<'a> Told<'a> {
 
     /// Whether the move is expected to lead away from what was marked, from that pull and from the last recipe, and no
     /// later cup says otherwise.
-    fn cures(&self, shot: &Shot, attribute: Attribute) -> bool {
+    fn cures(&self, shot: &Shot, attribute: Attribute, felt: f64) -> bool {
         let Some(mark) = shot.taste.mark(attribute).map(|mark| f64::from(mark.value())) else { return false };
         let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute));
         if newest.is_some_and(|newest| f64::from(newest.value()) * mark <= 0.0) {
@@ -138,13 +182,13 @@ impl<'a> Told<'a> {
             Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == attribute).map_or(0.0, |(_, v)| *v)
         };
         let to = of(&self.to.1);
-        (to - of(&self.posterior.expected_marks(&then))) * mark < -FELT_MARK
+        (to - of(&self.posterior.expected_marks(&then))) * mark < -felt
             && (to - of(&self.from.1)) * mark < 0.0
     }
 
     /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
-    /// does not answer it.
-    pub fn what(&self, shot: &Shot, kind: Kind, window_s: (f64, f64)) -> Option<What> {
+    /// does not answer it. `felt_mark` is the least change of an expected mark that a clause may speak for.
+    pub fn what(&self, shot: &Shot, kind: Kind, window_s: (f64, f64), felt_mark: f64) -> Option<What> {
         let (ln_time, slower) = (self.to.0, self.to.0 - self.from.0);
         match kind {
             Kind::Time if shot.choked => {
@@ -169,10 +213,58 @@ impl<'a> Told<'a> {
             }),
             Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => None,
             Kind::Marks => {
-                let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute));
+                let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute, felt_mark));
                 (!words.is_empty()).then_some(What::Marked(words))
             }
-            Kind::Liking => shot.taste.liking().filter(|l| *l < LIKED_WELL).map(What::Liked),
+            Kind::Liking => {
+                let liking = shot.taste.liking()?;
+                let last = self.case.shots.iter().rev().find_map(|s| s.taste.liking());
+                match self.heads_for(shot) {
+                    true if last.is_some_and(|last| liking > last) => Some(What::LikedBetter(liking)),
+                    true => None,
+                    false => (liking < LIKED_WELL).then_some(What::Liked(liking)),
+                }
+            }
         }
+    }
+
+    /// Whether the move goes back towards a pull: by some lever, and by none away from it.
+    fn heads_for(&self, shot: &Shot) -> bool {
+        let aimed = self.case.aimed(shot);
+        let each = self.changes.iter().filter_map(|change| {
+            let way = aimed.get(change.lever)? - change.from;
+            let near = self.case.gear.scale(change.lever)?.step() * 0.5;
+            (way.abs() > near).then_some(way * (change.to - change.from) > 0.0)
+        });
+        let ways: Vec<bool> = each.collect();
+        !ways.is_empty() && ways.iter().all(|towards| *towards)
+    }
+
+    /// Where the move goes that no pull has gone yet, with the pulls that show it: beyond all of them, or, by the one lever
+    /// that moves, between two.
+    pub fn new_ground(&self) -> Option<(Vec<u32>, What)> {
+        let ran = || self.case.shots.iter().filter(|s| !s.choked);
+        let at = |change: &Change| -> Vec<(u32, f64)> {
+            ran().filter_map(|s| Some((s.label, self.case.aimed(s).get(change.lever)?))).collect()
+        };
+        let step = |change: &Change| self.case.gear.scale(change.lever).map_or(0.0, |s| 0.5 * s.step());
+        let beyond = |change: &&Change| {
+            let way = (change.to - change.from).signum();
+            let tried = at(change);
+            !tried.is_empty() && tried.iter().all(|(_, value)| (change.to - value) * way > step(change))
+        };
+        if let Some(change) = self.changes.iter().find(beyond) {
+            return Some((ran().map(|s| s.label).collect(), What::Untried(change.lever, change.toward)));
+        }
+        let [only] = self.changes else { return None };
+        let tried = at(only);
+        let nearest = |side: f64| {
+            let there = tried.iter().filter(|(_, value)| (value - only.to) * side > step(only));
+            // Of pulls equally near the newest.
+            there.rev().min_by(|a, b| (a.1 - only.to).abs().total_cmp(&(b.1 - only.to).abs()))
+        };
+        let apart = tried.iter().all(|(_, value)| (value - only.to).abs() > step(only));
+        let (one, other) = (nearest(-1.0)?.0, nearest(1.0)?.0);
+        apart.then(|| (vec![one.min(other), one.max(other)], What::Between))
     }
 }

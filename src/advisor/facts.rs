@@ -8,7 +8,7 @@ use super::direction;
 use super::hear::Heard;
 use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
-use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Unknown};
+use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
 use crate::units::{Quantity, figure, listed, rounded};
 
@@ -125,6 +125,12 @@ impl RuleVoice {
         Self { proposals, recipes, weight: RULES_WEIGH / (1.0 + 0.5 * tasted as f64) }
     }
 
+    /// Whether a rule that stands wants what a move does.
+    pub fn speaks_for(&self, gear: &Gear, from: &Recipe, to: &Recipe) -> bool {
+        let mut each = self.proposals.iter().zip(&self.recipes).filter(|(p, _)| p.overruled_by.is_empty());
+        each.any(|(_, wanted)| agreement(gear, from, wanted, to) > 0.0)
+    }
+
     /// Something is added for moving as the rules say and taken for moving against them, the less the more was tasted.
     pub fn bonus(&self, gear: &Gear, from: &Recipe, to: &Recipe) -> f64 {
         self.proposals
@@ -178,6 +184,17 @@ fn run_of(pulls: &[u32]) -> String {
         }
         few => listed(&few.iter().map(u32::to_string).collect::<Vec<_>>()),
     }
+}
+
+/// Share of the drink planned by which a pull may miss it before its taste is that of another recipe.
+const OTHER_DRINK: f64 = 0.15;
+
+/// Whether a pull that was to be as planned ran on, or was cut off, so far from the drink planned that its taste is not
+/// the plan's.
+fn ran_past(shot: &Shot, plan: &Recipe) -> bool {
+    let same_grind = (shot.recipe.grind - plan.grind).abs() < 1e-6;
+    let off = (shot.recipe.yield_g / plan.yield_g - 1.0).abs();
+    same_grind && !shot.choked && off.is_finite() && off > OTHER_DRINK
 }
 
 /// Guards: sentences about evidence or settings that cannot be as they seem. `stray`: the last cup is a stray one.
@@ -254,6 +271,15 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
                     to = figure(to, 0)
                 ),
                 scatter.pulls.clone(),
+            );
+        }
+        if let Some(plan) = shot.plan.filter(|plan| ran_past(shot, plan)) {
+            let grams = |yield_g| rounded(Quantity::Yield, yield_g, 0);
+            let (got, planned) = (grams(shot.recipe.yield_g), grams(plan.yield_g));
+            add(
+                "guard.ran_past",
+                say!("advisor-facts-ran-past", n = n, got = got, planned = planned),
+                vec![n],
             );
         }
         if stray {

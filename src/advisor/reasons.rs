@@ -4,7 +4,7 @@
 use super::Case;
 use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
-use super::clauses::{PLAIN_TIME_S, Told, What};
+use super::clauses::{FELT_MARK, PLAIN_TIME_S, Told, What};
 use super::decide::{Search, moved};
 use super::facts::{RuleVoice, agreement};
 use crate::domain::{Lever, Recipe};
@@ -18,6 +18,8 @@ struct Voice {
     pull: usize,
     kind: Kind,
     weight: f64,
+    /// Whether it is clear of what the luck of the draw may say as well.
+    sure: bool,
 }
 
 /// How many standard errors of the drawn worlds a voice must be clear of nothing.
@@ -41,10 +43,8 @@ fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) ->
                 each.map(|(w, (l, g))| (w.weight, (l - mean) * (g - mean_gain))).collect();
             let weight: f64 = each.iter().map(|(w, product)| w * product).sum();
             let doubt: f64 = each.iter().map(|(w, product)| (w * (product - weight)).powi(2)).sum();
-            // What the luck of the draw may say as well says nothing.
-            if weight > SURE_VOICE * doubt.sqrt() {
-                out.push(Voice { pull, kind, weight: weight * sound });
-            }
+            let sure = weight > SURE_VOICE * doubt.sqrt();
+            out.push(Voice { pull, kind, weight: weight * sound, sure });
         }
     }
     out.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(b.pull.cmp(&a.pull)));
@@ -53,6 +53,92 @@ fn voices(posterior: &Posterior, search: &Search<'_>, to: usize, from: usize) ->
 
 /// Most clauses of one sentence.
 const CLAUSES: usize = 2;
+/// Least weight of a voice that is heard.
+const HEARD: f64 = 0.01;
+/// Least gain of liking that a move promises.
+const PROMISED: f64 = 0.05;
+
+/// What is said for a move, with the numbers of the pulls that say it: what moved it most; where that does not say which
+/// way, nor a rule of the trade does (`ruled`), what sent it this way. `promised` is whether it promises a better cup, and
+/// is not made for finding out alone.
+fn speaking(
+    case: &Case,
+    told: &Told<'_>,
+    found: &[Voice],
+    promised: bool,
+    ruled: bool,
+) -> Vec<(Vec<u32>, What)> {
+    let window_s = case.aim.time_window_s.unwrap_or(PLAIN_TIME_S);
+    let sure = || found.iter().filter(|v| v.sure && v.weight > HEARD);
+    let unsure = || found.iter().filter(|v| !(v.sure && v.weight > HEARD) && v.weight > 0.0);
+    let mut out: Vec<(Vec<u32>, What)> = Vec::new();
+    let say = |out: &mut Vec<(Vec<u32>, What)>, voice: &Voice, felt_mark: f64| {
+        let Some(shot) = case.shots.get(voice.pull) else { return };
+        let Some(what) = told.what(shot, voice.kind, window_s, felt_mark) else { return };
+        if !voice.sure && !what.says_which_way() {
+            return;
+        }
+        // What two pulls say alike is said once.
+        if let Some((labels, _)) = out.iter_mut().find(|(_, said)| *said == what) {
+            labels.push(shot.label);
+        } else if out.len() < CLAUSES {
+            out.push((vec![shot.label], what));
+        }
+    };
+    sure().for_each(|voice| say(&mut out, voice, FELT_MARK));
+    // Where nothing sure says which way, what fits is still better than nothing.
+    if promised && !ruled && !out.iter().any(|(_, what)| what.says_which_way()) {
+        unsure().for_each(|voice| say(&mut out, voice, 0.0));
+    }
+    // A poor cup asks for a move whichever way; a good one would have been pulled again.
+    if promised
+        && out.is_empty()
+        && let Some(last) = case.shots.last()
+    {
+        out.extend(told.what(last, Kind::Liking, window_s, FELT_MARK).map(|what| (vec![last.label], what)));
+    }
+    // The newest first: it is what the reader has in the mouth.
+    out.sort_by_key(|(labels, _)| std::cmp::Reverse(labels.iter().copied().max()));
+    if out.len() < CLAUSES && !ruled && !out.iter().any(|(_, what)| what.says_which_way()) {
+        let first_cup = case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2;
+        let usual = (promised && first_cup).then(|| (Vec::new(), What::Usual));
+        let new_ground = || told.new_ground().filter(|_| !(promised && out.is_empty()));
+        let points = || {
+            let mut labels: Vec<u32> =
+                sure().filter_map(|v| case.shots.get(v.pull)).map(|shot| shot.label).collect();
+            labels.dedup();
+            labels.truncate(CLAUSES);
+            (out.is_empty() && !labels.is_empty()).then_some((labels, What::Points))
+        };
+        let way = usual.or_else(new_ground).or_else(points).or_else(|| told.new_ground());
+        out.extend(way);
+    }
+    for (labels, _) in &mut out {
+        labels.sort_unstable();
+        labels.dedup();
+    }
+    out
+}
+
+/// The sentence of what is said for a move.
+fn evidence(speaking: &[(Vec<u32>, What)], changes: &[Change]) -> Option<Reason> {
+    let before = std::iter::once(None).chain(speaking.iter().map(|(labels, _)| Some(labels)));
+    let clauses: Vec<String> = speaking
+        .iter()
+        .zip(before)
+        .map(|((labels, what), before)| what.say(labels, labels.len() == 1 && before == Some(labels)))
+        .collect();
+    let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
+    pulls.sort_unstable();
+    pulls.dedup();
+    let moves: Vec<&str> = changes.iter().map(toward).collect();
+    (!clauses.is_empty()).then(|| Reason {
+        source: Source::Model,
+        id: "model.evidence".to_owned(),
+        text: say!("advisor-reasons-evidence", moves = capital(&listed(&moves)), clauses = listed(&clauses)),
+        pulls,
+    })
+}
 
 fn toward(change: &Change) -> &'static str {
     match (change.lever, change.toward) {
@@ -67,11 +153,15 @@ fn toward(change: &Change) -> &'static str {
     }
 }
 
+/// Points of liking that speak for themselves: of fewer, the chance that they bring tells more.
+const MUCH_BETTER: f64 = 0.3;
+
 /// Why more than one lever moves.
 fn several_words(levers: usize, gain: f64, (several, single): (f64, f64)) -> String {
-    if gain >= 0.1 {
+    let likelier = several - single >= 0.02;
+    if gain >= if likelier { MUCH_BETTER } else { 0.1 } {
         say!("advisor-reasons-several-gain", levers = levers, gain = figure(gain, 1))
-    } else if several - single >= 0.02 {
+    } else if likelier {
         let in_100 = |chance: f64| figure(100.0 * chance, 0);
         say!(
             "advisor-reasons-several-chance",
@@ -113,12 +203,11 @@ pub(super) fn reasons(
     posterior: &Posterior,
     search: &Search<'_>,
     choice: &Choice,
-    changes: &[Change],
+    (changes, rules): (&[Change], &RuleVoice),
     near: &dyn Fn(usize) -> f64,
 ) -> Vec<Reason> {
     let Choice { status, to, from, single, odd, again, .. } = *choice;
     let liking = |at: usize| search.seen.get(at).map_or(0.0, |c| c.liking);
-    let window_s = case.aim.time_window_s.unwrap_or(PLAIN_TIME_S);
     let mut out = Vec::new();
     if odd && let Some(shot) = case.shots.last() {
         out.push(Reason {
@@ -140,42 +229,10 @@ pub(super) fn reasons(
         let found = voices(posterior, search, to, from);
         let recipe = search.recipe(to).unwrap_or_else(|| case.current());
         let told = Told::new(case, search, &case.current(), &recipe, changes);
-        let mut speaking: Vec<(Vec<u32>, What)> = Vec::new();
-        for voice in found.iter().filter(|v| v.weight > 0.01) {
-            let Some(shot) = case.shots.get(voice.pull) else { continue };
-            let Some(what) = told.what(shot, voice.kind, window_s) else { continue };
-            // What two pulls say alike is said once.
-            if let Some((labels, _)) = speaking.iter_mut().find(|(_, said)| *said == what) {
-                labels.push(shot.label);
-            } else if speaking.len() < CLAUSES {
-                speaking.push((vec![shot.label], what));
-            }
-        }
-        speaking.iter_mut().for_each(|(labels, _)| labels.sort_unstable());
-        // The newest first: it is what the reader has in the mouth.
-        speaking.sort_by_key(|(labels, _)| std::cmp::Reverse(labels.last().copied()));
-        let moves: Vec<&str> = changes.iter().map(toward).collect();
-        if !speaking.is_empty() {
-            let before = std::iter::once(None).chain(speaking.iter().map(|(labels, _)| Some(labels)));
-            let clauses: Vec<String> = speaking
-                .iter()
-                .zip(before)
-                .map(|((labels, what), before)| what.say(labels, labels.len() == 1 && before == Some(labels)))
-                .collect();
-            let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
-            pulls.sort_unstable();
-            pulls.dedup();
-            out.push(Reason {
-                source: Source::Model,
-                id: "model.evidence".to_owned(),
-                text: say!(
-                    "advisor-reasons-evidence",
-                    moves = capital(&listed(&moves)),
-                    clauses = listed(&clauses)
-                ),
-                pulls,
-            });
-        }
+        let promised = liking(to) - liking(from) >= PROMISED;
+        let ruled = rules.speaks_for(&case.gear, &case.current(), &recipe);
+        let speaking = speaking(case, &told, &found, promised, ruled);
+        out.extend(evidence(&speaking, changes));
         if changes.len() > 1 {
             out.push(Reason {
                 source: Source::Model,
@@ -205,14 +262,14 @@ pub(super) fn reasons(
         });
     }
     // A first move that promises no better cup is made for a better chance, and the reason before says why.
-    let silent = status == Status::Adjust && case.shots.is_empty() && gain < 0.05 && !out.is_empty();
+    let silent = status == Status::Adjust && case.shots.is_empty() && gain < PROMISED && !out.is_empty();
     let last = match status {
         Status::Adjust => Reason {
             source: Source::Model,
             id: "model.gain".to_owned(),
-            text: if gain >= 0.05 && case.shots.is_empty() {
+            text: if gain >= PROMISED && case.shots.is_empty() {
                 say!("advisor-reasons-gain-first", gain = figure(gain, 1))
-            } else if gain >= 0.05 {
+            } else if gain >= PROMISED {
                 say!("advisor-reasons-gain", gain = figure(gain, 1))
             } else {
                 word!("advisor-reasons-no-gain").to_owned()

@@ -855,6 +855,77 @@ fn no_reason_speaks_against_its_move() {
     assert!(heard > 10, "{heard}");
 }
 
+/// Every move after a tasted pull names pulls that it rests on, and what it says of them is so: a pull that was liked
+/// better is, and lies on the way; where no pull has gone as far yet, none has.
+#[test]
+fn every_move_names_its_pulls_and_says_what_is_so() {
+    let (mut better, mut untried, mut moves) = (0, 0, 0);
+    let grinds = [15.0, 13.5, 16.0, 14.5];
+    let times = [27.0, 33.0, 24.0, 29.0];
+    for likings in [[6, 4, 7, 5], [7, 5, 4, 6], [8, 6, 5, 7], [5, 6, 7, 8], [7, 7, 7, 7]] {
+        for marks in [vec![], vec![(Attribute::Bitterness, 1)], vec![(Attribute::Sourness, 1)]] {
+            let mut c = case(Finer::Lower);
+            let each = grinds.into_iter().zip(times).zip(likings).zip(1..);
+            for (((grind, time_s), liking), label) in each {
+                c.shots.push(shot(label, grind, time_s, &marks, Some(liking)));
+                let advice = check_sound(&c);
+                if advice.status != Status::Adjust {
+                    continue;
+                }
+                moves += 1;
+                let what = format!("{likings:?} {marks:?} {label}: {:?}", advice.reasons);
+                assert!(advice.reasons.iter().any(|r| !r.pulls.is_empty()), "{what}");
+                let why = advice.reasons.iter().find(|r| r.id == "model.evidence");
+                let Some(why) = why.map(|r| &r.text) else { continue };
+                let towards = |label: u32| {
+                    let there = &c.shots[label as usize - 1].recipe;
+                    advice.changes.iter().all(|c| {
+                        let way = there.get(c.lever).unwrap() - c.from;
+                        way == 0.0 || way * (c.to - c.from) > 0.0
+                    })
+                };
+                for n in 1..label {
+                    if why.contains(&format!("pull {n} was liked better")) {
+                        better += 1;
+                        assert!(likings[n as usize - 1] > liking && towards(n), "{what}");
+                    }
+                }
+                let grind = advice.changes.iter().find(|c| c.lever == Lever::Grind);
+                if why.contains("no pull was ground so") {
+                    untried += 1;
+                    let to = grind.unwrap().to;
+                    let pulled = c.shots.iter().map(|s| s.recipe.grind);
+                    let finest = pulled.clone().fold(f64::INFINITY, f64::min);
+                    let coarsest = pulled.fold(0.0, f64::max);
+                    let so = if why.contains("so coarse") { to > coarsest } else { to < finest };
+                    assert!(so, "{what}");
+                }
+            }
+        }
+    }
+    assert!(moves > 30 && better > 2 && untried > 2, "{moves} moves, {better} better, {untried} untried");
+}
+
+/// A pull that ran on past the drink planned is judged as the cup that it was, and that is said.
+#[test]
+fn a_pull_that_ran_on_is_named() {
+    let says = |yield_g: f64, grind: f64| {
+        let mut c = case(Finer::Lower);
+        let mut ran_on = shot(1, grind, 33.0, &[(Attribute::Strength, -1)], Some(5));
+        ran_on.plan = Some(Recipe { grind: 15.0, ..ran_on.recipe });
+        ran_on.recipe.yield_g = yield_g;
+        c.shots.push(ran_on);
+        let advice = check_sound(&c);
+        advice.reasons.into_iter().find(|r| r.id == "guard.ran_past").map(|r| (r.text, r.pulls))
+    };
+    let (text, pulls) = says(48.0, 15.0).expect("named");
+    assert!(text.contains("48 g") && text.contains("36 g") && pulls == [1], "{text}");
+    assert!(says(24.0, 15.0).is_some());
+    // A gram or two is a slip of the hand; another grind is another recipe.
+    assert_eq!(says(38.0, 15.0), None);
+    assert_eq!(says(48.0, 14.0), None);
+}
+
 /// What several pulls say alike is said once, what one pull says twice names it once; heat is not moved for the clock's
 /// sake, nor a weak cup answered with less coffee "because" it was weak; no mark of a cup that was liked very much is a
 /// reason (common practice, no source).
