@@ -995,6 +995,7 @@ advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The mode
 advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
+advisor-reasons-finding-out = { $moves }, to find out: { $clauses }.
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.

@@ -125,6 +125,11 @@ impl What {
     pub fn says_which_way(&self) -> bool {
         !matches!(self, Self::Liked(_))
     }
+
+    /// Whether it says that nothing is known there yet.
+    pub fn is_new_ground(&self) -> bool {
+        matches!(self, Self::Untried(..) | Self::Between)
+    }
 }
 
 /// That no pull has gone as far yet.

@@ -121,7 +121,7 @@ fn speaking(
 }
 
 /// The sentence of what is said for a move.
-fn evidence(speaking: &[(Vec<u32>, What)], changes: &[Change]) -> Option<Reason> {
+fn evidence(speaking: &[(Vec<u32>, What)], changes: &[Change], promised: bool) -> Option<Reason> {
     let before = std::iter::once(None).chain(speaking.iter().map(|(labels, _)| Some(labels)));
     let clauses: Vec<String> = speaking
         .iter()
@@ -131,11 +131,17 @@ fn evidence(speaking: &[(Vec<u32>, What)], changes: &[Change]) -> Option<Reason>
     let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
     pulls.sort_unstable();
     pulls.dedup();
-    let moves: Vec<&str> = changes.iter().map(toward).collect();
-    (!clauses.is_empty()).then(|| Reason {
+    let moves = capital(&listed(&changes.iter().map(toward).collect::<Vec<_>>()));
+    let clauses = Some(listed(&clauses)).filter(|clauses| !clauses.is_empty())?;
+    let finding_out = !promised && speaking.iter().all(|(_, what)| what.is_new_ground());
+    Some(Reason {
         source: Source::Model,
         id: "model.evidence".to_owned(),
-        text: say!("advisor-reasons-evidence", moves = capital(&listed(&moves)), clauses = listed(&clauses)),
+        text: if finding_out {
+            say!("advisor-reasons-finding-out", moves = moves, clauses = clauses)
+        } else {
+            say!("advisor-reasons-evidence", moves = moves, clauses = clauses)
+        },
         pulls,
     })
 }
@@ -232,7 +238,7 @@ pub(super) fn reasons(
         let promised = liking(to) - liking(from) >= PROMISED;
         let ruled = rules.speaks_for(&case.gear, &case.current(), &recipe);
         let speaking = speaking(case, &told, &found, promised, ruled);
-        out.extend(evidence(&speaking, changes));
+        out.extend(evidence(&speaking, changes, promised));
         if changes.len() > 1 {
             out.push(Reason {
                 source: Source::Model,
