@@ -56,6 +56,7 @@ impl App {
                 }
             }
             Action::EnterByHand => {}
+            Action::AnotherIdea if self.is_covered() => {}
             Action::AnotherIdea => {
                 let ideas = self.advice().map_or(0, |advice| advice.alternatives.len());
                 self.page.idea = if ideas == 0 { 0 } else { (self.page.idea + 1) % (ideas + 1) };
@@ -70,7 +71,7 @@ impl App {
             Action::Why => self.page.why = !self.page.why,
             Action::Reveal => {
                 self.page.revealed = !self.page.revealed;
-                self.page.step = 0;
+                (self.page.step, self.page.idea) = (0, 0);
             }
             Action::RowUp => self.move_row(-1),
             Action::RowDown => self.move_row(1),
@@ -192,12 +193,16 @@ impl App {
         }
     }
 
+    /// Whether the answer is covered: in class, until it is revealed.
+    pub(super) fn is_covered(&self) -> bool {
+        self.way() == WayOfLiving::Class && !self.page.revealed
+    }
+
     /// What "keep" means as the page stands.
     pub(super) fn keep_now(&self) -> Option<keeper::Keep> {
         let (bag, gear) = (self.bag()?, self.gear()?);
         // Neither what another idea proposes nor what is covered is on the card.
-        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
-        let advice = self.advice().filter(|_| self.page.idea == 0 && !covered);
+        let advice = self.advice().filter(|_| self.page.idea == 0 && !self.is_covered());
         Some(keeper::keep(bag, &gear, advice, self.page.selected, self.now()))
     }
 

@@ -109,8 +109,13 @@ fn in_class_the_reasons_come_one_by_one() {
     assert!(shows(&window, "it was marked sour"));
     click(&mut window, "Hide the reasons");
     assert!(!shows(&window, "the last pull ran fast"));
+    // Nor does another idea show before the answer does; covered again, the next answer begins with itself.
+    press(&mut window, Key::A);
+    assert!(shows(&window, "Another idea"));
     press(&mut window, Key::R);
-    assert!(shows(&window, "What would you change?"));
+    assert!(shows(&window, "What would you change?") && !shows(&window, "Another idea"));
+    press(&mut window, Key::A);
+    assert!(!shows(&window, "Another idea"));
 }
 
 #[test]

@@ -28,9 +28,8 @@ impl App {
             return self.finished_ui(ui);
         }
         let view = self.hero_view();
-        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
         match view.as_ref() {
-            Some(view) if covered => self.covered_ui(ui, view),
+            Some(view) if self.is_covered() => self.covered_ui(ui, view),
             Some(view) => self.shown_ui(ui, view),
             None => self.waiting_ui(ui),
         }

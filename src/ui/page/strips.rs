@@ -7,7 +7,7 @@ use std::sync::Arc;
 use eframe::egui::{Align2, Id, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use egui_plot::PlotPoint;
 
-use crate::domain::{BagId, PullId, Recipe, Trace, WayOfLiving};
+use crate::domain::{BagId, PullId, Recipe, Trace};
 use crate::ui::actions::Action;
 use crate::ui::app::App;
 use crate::ui::dialogs::Dialog;
@@ -18,6 +18,7 @@ use crate::ui::widgets::{
     Button, Making, Strip, StripBand, StripLine, Stroke3, empty_state, icon_button, line_at, overline,
     strips, text_line,
 };
+use crate::workbench::view::advice::shown;
 use crate::workbench::view::foresee::Foresight;
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view, values_at};
 
@@ -172,11 +173,11 @@ impl App {
 
     /// The trace to expect of the next pull, where it is to be seen: what it takes, to be worked out when needed.
     fn foreseen(&mut self) -> Option<(Rc<Foresight>, Recipe, [f64; 3])> {
-        let covered = self.way() == WayOfLiving::Class && !self.page.revealed;
-        if self.page.no_expected || covered {
+        if self.page.no_expected || self.is_covered() {
             return None;
         }
-        let (recipe, time) = self.advice().map(|advice| (advice.recipe, advice.expect.time_s))?;
+        let (recipe, expect) = shown(self.advice()?, self.page.idea);
+        let time = expect.time_s;
         Some((self.foresight()?, recipe, [time.p10, time.p50, time.p90]))
     }
 

@@ -204,6 +204,16 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     }
 }
 
+/// The recipe that is shown, and what to expect of it: the advice's for 0, another idea's from 1 on; the advice's where
+/// there is none such.
+#[must_use]
+pub fn shown(advice: &Advice, idea: usize) -> (Recipe, &Expected) {
+    match idea.checked_sub(1).and_then(|at| advice.alternatives.get(at)) {
+        Some(idea) => (idea.recipe, &idea.expect),
+        None => (advice.recipe, &advice.expect),
+    }
+}
+
 /// The hero for one of the other ideas (index from 0); the advice itself when there is none such.
 #[must_use]
 pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
@@ -472,6 +482,8 @@ mod tests {
         given.alternatives.push(Idea { recipe: recipe(13.0), expect, chance_near_best: 0.52, text });
         let shown = idea(&given, 0, &samples::gear(), 2, &units);
         assert_eq!(shown.expect[0], ("time", "17–22 s".to_owned()));
+        let of = |idea| (super::shown(&given, idea).0.grind, super::shown(&given, idea).1.time_s.p50);
+        assert_eq!((of(1), of(0), of(2)), ((13.0, 19.0), (12.5, given.expect.time_s.p50), of(0)));
         assert_eq!(
             (shown.sure.as_str(), shown.reasons[0].text.as_str()),
             ("half sure, 5 in 10", "less coffee")
