@@ -894,8 +894,13 @@ advisor-beliefs-uneven = Beyond about { $onset_s } s ({ $low_s }–{ $high_s }) 
 
 ## advisor/clauses
 
-advisor-clauses-between = nothing was pulled yet between pulls { $n }
-advisor-clauses-by-what-is-usual = by what is usual for such a coffee this is the better bet
+advisor-clauses-between = { $lever ->
+    [grind] no grind
+    [dose] no dose
+    [yield] no amount of drink
+   *[temperature] no temperature
+  } between those of pulls { $n } was tried yet
+advisor-clauses-by-what-is-usual = with such a coffee that is usually the better bet
 advisor-clauses-choked = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -905,6 +910,7 @@ advisor-clauses-far-too-bitter = far too bitter
 advisor-clauses-far-too-sour = far too sour
 advisor-clauses-far-too-strong = far too strong
 advisor-clauses-far-too-weak = far too weak
+advisor-clauses-had-it-so = pull { $n } had it so, but differed otherwise
 advisor-clauses-jets = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -929,20 +935,21 @@ advisor-clauses-not-bitter-enough = not bitter enough
 advisor-clauses-not-drying-enough = not drying enough
 advisor-clauses-not-sour-enough = not sour enough
 advisor-clauses-not-sweet-enough = not sweet enough
-advisor-clauses-points = { $pulls ->
-    [one] all that pull { $n } told together points that way
-   *[other] all that pulls { $n } told together points that way
-  }
 advisor-clauses-ran = { $pulls ->
     [0] it
     [one] pull { $n }
    *[other] pulls { $n }
   } ran { $time_s } s
-advisor-clauses-read = { $pulls ->
+advisor-clauses-read-extraction = { $pulls ->
     [0] it
     [one] pull { $n }
    *[other] pulls { $n }
-  } read { $strength } % strong, { $extraction } % extracted
+  } read { $read } % extracted (about { $suits } % seems to suit)
+advisor-clauses-read-strength = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } read { $read } % strong (about { $suits } % seems to suit)
 advisor-clauses-too-bitter = too bitter
 advisor-clauses-too-drying = too drying
 advisor-clauses-too-heavy = too heavy
@@ -959,6 +966,7 @@ advisor-clauses-untried-less-dose = no pull had so little coffee yet
 advisor-clauses-untried-less-yield = no pull had so little drink yet
 advisor-clauses-untried-more-dose = no pull had so much coffee yet
 advisor-clauses-untried-more-yield = no pull had so much drink yet
+advisor-clauses-was-like-it = pull { $n } was like it, and a second cup tells more
 
 ## advisor/facts
 
@@ -982,6 +990,7 @@ advisor-facts-last-coffee = { $n ->
    *[other] By the doses on record coffee is left for { $n } more pulls: less is spent on finding out, more on each cup.
   }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
+advisor-facts-out-of-the-window = It is expected to take about { $time_s } s, outside the window of { $from } to { $to } s: what was tasted counts for more than the clock.
 advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
@@ -995,9 +1004,17 @@ advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The mode
 advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
+advisor-reasons-evidence-besides = { $moves }, because { $clauses }; { $besides } { $n ->
+    [one] goes
+   *[other] go
+  } with it.
 advisor-reasons-finding-out = { $moves }, to find out: { $clauses }.
 advisor-reasons-finer = a finer grind
 advisor-reasons-gain = Expected gain over the last recipe: about { $gain } points of liking.
+advisor-reasons-gain-by = By all that { $n ->
+    [one] pull { $pulls }
+   *[other] pulls { $pulls } together
+  } told, about { $gain } points of liking more than from the last recipe.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
@@ -1009,7 +1026,7 @@ advisor-reasons-no-change = no change
 advisor-reasons-no-gain = It promises no better cup than the last recipe by itself, but tells more about where the best one lies.
 advisor-reasons-odd-choke = Pull { $n } choked where a grind as fine ran before: look at dose, distribution and tamp, and pull the same again before the grinder is moved.
 advisor-reasons-odd-first = Pull { $n } is far from what was to be expected; it counts for little until it is repeated.
-advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so this move promises clearly more than the same pull again.
+advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so a move is worth more than the same pull again.
 advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
 advisor-reasons-overruled = { $said }; a stronger rule says the opposite ({ $by })
 advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.

@@ -356,14 +356,14 @@ pub(super) fn next_day(case: &Case) -> Option<f64> {
     }
 }
 
-/// Whether one candidate is expected to run farther outside the window that was named than another.
-fn leaves_the_window(case: &Case, search: &Search<'_>, at: usize, other: usize) -> bool {
-    let Some((from, to)) = case.aim.time_window_s else { return false };
+/// Seconds by which a candidate is expected to run farther outside the window that was named than another.
+fn out_of_the_window_s(case: &Case, search: &Search<'_>, at: usize, other: usize) -> f64 {
+    let Some((from, to)) = case.aim.time_window_s else { return 0.0 };
     let outside_s = |at: usize| {
         let time_s = search.recipe(at).map(|r| expect(search.posterior, &search.point(&r)).time_s.p50);
         time_s.map_or(0.0, |t| (from - t).max(t - to).max(0.0))
     };
-    outside_s(at) > outside_s(other)
+    outside_s(at) - outside_s(other)
 }
 
 pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
@@ -410,25 +410,33 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         choice = simpler;
     }
     // Nor is a first pull sent farther out of a window that was named than the person's own recipe.
-    if case.shots.is_empty() && leaves_the_window(case, &search, choice, stay) {
+    if case.shots.is_empty() && out_of_the_window_s(case, &search, choice, stay) > 0.0 {
         choice = stay;
     }
     // First pulls that ran far off the clock ask for the grind alone; none is taken farther off it, by no lever.
     if let Some((toward, far)) = reach::off_the_clock(case, posterior) {
-        let ln_time = |recipe: &Recipe| posterior.mean(&posterior.times(&search.point(recipe)));
-        let slower = search.recipe(choice).map_or(0.0, |recipe| ln_time(&recipe) - ln_time(&current));
+        let ln_time = |at: usize| search.seen.get(at).map_or(0.0, |c| c.ln_time);
+        let slower = ln_time(choice) - ln_time(stay);
         let away = if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 };
         if far || away {
             choice = search.best_single(&current, &[Lever::Grind]);
         }
     }
+    // So does a choke, of which nothing was tasted.
+    let choked = case.shots.last().is_some_and(|s| s.choked);
+    if choked {
+        choice = search.best_single(&current, &[Lever::Grind]);
+    }
     // A cup that is as it should be is pulled again before anything is tried for little.
-    if case.shots.last().is_some_and(cups::great_cup) && worth.gains_little(&search, choice) {
+    if case
+        .shots
+        .last()
+        .is_some_and(|s| cups::perfect_cup(s) || cups::great_cup(s) && worth.gains_little(&search, choice))
+    {
         choice = stay;
     }
     let choice_recipe = search.recipe(choice).unwrap_or(current);
     let odd = odd_last_pull(case, posterior);
-    let choked = case.shots.last().is_some_and(|s| s.choked);
     // Another change is not worth its coffee where a recipe that was pulled, and whose last cup was good, is as good as
     // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
@@ -457,16 +465,19 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
-    let contradicts = cups::contradicts_itself(case);
+    // What is at odds with itself is asked for again before anything moves.
+    let riddle = cups::contradicts_itself(case)
+        || facts::unlikely_drink(case)
+        || reach::to_prepare_again(case, posterior);
     let stray = cups::stray_cup(case, &aimed);
-    let again = odd || contradicts || stray || heard.scatter.is_some();
+    let again = odd || riddle || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if kept.is_some() {
         (Status::Settled, best_recipe)
     } else if choice == stay
-        || (again && (contradicts || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+        || (again && (riddle || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
     {
         (Status::Repeat, current)
     } else {
@@ -482,6 +493,10 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
     reasons.extend(reasons::reasons(case, posterior, &search, &chosen, (&changes, &rules), &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
+    if status == Status::Adjust && !case.shots.is_empty() && !untasted {
+        let out_s = out_of_the_window_s(case, &search, at, stay);
+        reasons.extend(facts::out_of_the_window(case, expected.time_s.p50).filter(|_| out_s > 1.0));
+    }
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));
     }

@@ -150,7 +150,8 @@ impl Case {
         self.gear.snap(&shot.aimed(self.aim.start.yield_g))
     }
 
-    /// The recipe to measure changes from: what the last pull aimed at, or the start.
+    /// The recipe to measure changes from: what the last pull aimed at, its plan where it missed the drink by accident, or
+    /// the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
         if let Some(full) = self.with_temperatures() {
@@ -159,6 +160,9 @@ impl Case {
         let start = self.aim.start.recipe(self.gear.grind.usual());
         let recipe = self.shots.last().map_or(start, |shot| {
             let finished = self.shots.iter().rev().find(|s| !s.choked);
+            if let Some(plan) = shot.plan.filter(|plan| !shot.choked && shot.recipe.ran_past(plan)) {
+                return plan;
+            }
             shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))
         });
         self.gear.snap(&recipe)

@@ -2,9 +2,9 @@
 
 use super::Case;
 use super::answer::{Change, Toward};
-use super::decide::Search;
+use super::decide::{Search, moved};
 use crate::domain::{Attribute, Lever, Recipe};
-use crate::infer::{Kind, Posterior, Shot};
+use crate::infer::{Kind, Posterior, Shot, Unknown};
 use crate::units::{figure, listed};
 
 /// Times (s) that are nothing to speak of where no window was named (common practice, no source).
@@ -52,6 +52,11 @@ fn marks_in_words(shot: &Shot, told: &dyn Fn(Attribute) -> bool) -> String {
 /// Least change that a clause may speak for: of an expected mark, and of ln time.
 pub(super) const FELT_MARK: f64 = 0.05;
 const FELT_TIME: f64 = 0.02;
+/// How far (percent) a reading must be off what seems to suit.
+const FELT_STRENGTH_PCT: f64 = 0.3;
+const FELT_EXTRACTION_PCT: f64 = 0.5;
+/// Least change of an expected mark by which one lever helps.
+const LEANS: f64 = 0.01;
 
 /// What a move is expected to do, beside which each clause is held: evidence may speak for a move in ways that no
 /// sentence tells, but a sentence that a reader would turn round is none.
@@ -59,15 +64,56 @@ pub(super) struct Told<'a> {
     case: &'a Case,
     posterior: &'a Posterior,
     day: Option<f64>,
-    /// ln time and marks expected of the recipe to pull, and of the one it is moved from.
-    to: (f64, [f64; 6]),
-    from: (f64, [f64; 6]),
-    /// Whether a lever moves that steers the clock: any but the temperature.
-    by_the_clock: bool,
+    window_s: (f64, f64),
+    /// What is expected of the recipe to pull, and of the one it is moved from.
+    to: Expected,
+    from: Expected,
+    /// The levers that move, and what each alone would do.
     changes: &'a [Change],
-    coarser: bool,
-    /// Coarser, or less coffee: what a choke asks for.
-    opens: bool,
+    alone: Vec<Expected>,
+}
+
+/// What is expected of a recipe.
+struct Expected {
+    ln_time: f64,
+    marks: [f64; 6],
+    strength_pct: f64,
+    extraction_pct: f64,
+}
+
+impl Expected {
+    fn of(search: &Search<'_>, recipe: &Recipe) -> Self {
+        let (posterior, point) = (search.posterior, search.point(recipe));
+        let mut own = Self {
+            ln_time: 0.0,
+            marks: posterior.expected_marks(&point),
+            strength_pct: 0.0,
+            extraction_pct: 0.0,
+        };
+        for world in &posterior.worlds {
+            let cup = posterior.latent(world, &point);
+            own.ln_time += world.weight * cup.ln_time;
+            own.strength_pct += world.weight * libm::exp(cup.ln_strength);
+            own.extraction_pct += world.weight * cup.extraction;
+        }
+        own
+    }
+
+    fn mark(&self, of: Attribute) -> f64 {
+        of_marks(&self.marks, of)
+    }
+}
+
+fn of_marks(marks: &[f64; 6], of: Attribute) -> f64 {
+    Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == of).map_or(0.0, |(_, mark)| *mark)
+}
+
+/// One clause: the numbers of the pulls that it is about, what it says of them, and the levers that it speaks for.
+#[derive(Debug, Clone)]
+pub(super) struct Clause {
+    pub pulls: Vec<u32>,
+    pub what: What,
+    pub levers: Vec<Lever>,
 }
 
 /// What a clause says of one or more pulls.
@@ -76,17 +122,19 @@ pub(super) enum What {
     Choked,
     Jets,
     Ran(String),
-    Read(String, String),
+    /// Strength, or extraction, and what seems to suit.
+    ReadStrength(String, String),
+    ReadExtraction(String, String),
     Marked(String),
     Liked(u8),
     /// Better than the last cup, and the move goes back towards it.
     LikedBetter(u8),
-    /// Speaks for the move by no single number that a clause could tell.
-    Points,
     /// Has not gone as far as the move does.
     Untried(Lever, Toward),
-    /// Lies on either side of the move.
-    Between,
+    /// Lies on either side of the move of this lever.
+    Between(Lever),
+    /// Had the lever so, all else the same or not.
+    HadIt(bool),
     /// Tells too little of the way: what is usual does.
     Usual,
 }
@@ -100,23 +148,29 @@ impl What {
             Self::Choked => say!("advisor-clauses-choked", pulls = pulls, n = n),
             Self::Jets => say!("advisor-clauses-jets", pulls = pulls, n = n),
             Self::Ran(time_s) => say!("advisor-clauses-ran", pulls = pulls, n = n, time_s = time_s),
-            Self::Read(strength, extraction) => {
-                say!(
-                    "advisor-clauses-read",
-                    pulls = pulls,
-                    n = n,
-                    strength = strength,
-                    extraction = extraction
-                )
+            Self::ReadStrength(read, suits) => {
+                say!("advisor-clauses-read-strength", pulls = pulls, n = n, read = read, suits = suits)
+            }
+            Self::ReadExtraction(read, suits) => {
+                say!("advisor-clauses-read-extraction", pulls = pulls, n = n, read = read, suits = suits)
             }
             Self::Marked(marks) => say!("advisor-clauses-marked", pulls = pulls, n = n, marks = marks),
             Self::Liked(liking) => say!("advisor-clauses-liked", pulls = pulls, n = n, liking = liking),
             Self::LikedBetter(liking) => {
                 say!("advisor-clauses-liked-better", pulls = pulls, n = n, liking = liking)
             }
-            Self::Points => say!("advisor-clauses-points", pulls = pulls, n = n),
             Self::Untried(lever, toward) => untried(*lever, *toward).to_owned(),
-            Self::Between => say!("advisor-clauses-between", n = n),
+            Self::Between(lever) => {
+                let lever = match lever {
+                    Lever::Grind => "grind",
+                    Lever::Dose => "dose",
+                    Lever::Yield => "yield",
+                    Lever::Temperature => "temperature",
+                };
+                say!("advisor-clauses-between", n = n, lever = lever)
+            }
+            Self::HadIt(true) => say!("advisor-clauses-was-like-it", n = n),
+            Self::HadIt(false) => say!("advisor-clauses-had-it-so", n = n),
             Self::Usual => word!("advisor-clauses-by-what-is-usual").to_owned(),
         }
     }
@@ -128,7 +182,7 @@ impl What {
 
     /// Whether it says that nothing is known there yet.
     pub fn is_new_ground(&self) -> bool {
-        matches!(self, Self::Untried(..) | Self::Between)
+        matches!(self, Self::Untried(..) | Self::Between(_) | Self::HadIt(_))
     }
 }
 
@@ -147,31 +201,29 @@ fn untried(lever: Lever, toward: Toward) -> &'static str {
 }
 
 impl<'a> Told<'a> {
-    pub fn new(
-        case: &'a Case,
-        search: &Search<'a>,
-        from: &Recipe,
-        to: &Recipe,
-        changes: &'a [Change],
-    ) -> Self {
-        let posterior = search.posterior;
-        let expected = |recipe: &Recipe| {
-            let point = search.point(recipe);
-            (posterior.mean(&posterior.times(&point)), posterior.expected_marks(&point))
-        };
-        let coarser = changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser);
-        let less_dose = changes.iter().any(|c| c.lever == Lever::Dose && c.toward == Toward::Down);
+    pub fn new(case: &'a Case, search: &Search<'a>, to: &Recipe, changes: &'a [Change]) -> Self {
+        let from = case.current();
+        let alone = changes.iter().map(|c| Expected::of(search, &from.with(c.lever, c.to)));
         Self {
             case,
-            posterior,
+            posterior: search.posterior,
             day: search.day,
-            to: expected(to),
-            from: expected(from),
-            by_the_clock: changes.iter().any(|c| c.lever != Lever::Temperature),
+            window_s: case.aim.time_window_s.unwrap_or(PLAIN_TIME_S),
+            to: Expected::of(search, to),
+            from: Expected::of(search, &from),
             changes,
-            coarser,
-            opens: coarser || less_dose,
+            alone: alone.collect(),
         }
+    }
+
+    /// The levers that, moved alone, would do some good.
+    fn levers(&self, does_good: impl Fn(&Expected) -> bool) -> Vec<Lever> {
+        let good = self.changes.iter().zip(&self.alone).filter(|(_, alone)| does_good(alone));
+        good.map(|(change, _)| change.lever).collect()
+    }
+
+    fn moves(&self, lever: Lever, toward: Toward) -> bool {
+        self.changes.iter().any(|c| c.lever == lever && c.toward == toward)
     }
 
     /// Whether the move is expected to lead away from what was marked, from that pull and from the last recipe, and no
@@ -183,71 +235,133 @@ impl<'a> Told<'a> {
             return false;
         }
         let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
-        let of = |marks: &[f64; 6]| {
-            Attribute::ALL.into_iter().zip(marks).find(|(a, _)| *a == attribute).map_or(0.0, |(_, v)| *v)
-        };
-        let to = of(&self.to.1);
-        (to - of(&self.posterior.expected_marks(&then))) * mark < -felt
-            && (to - of(&self.from.1)) * mark < 0.0
+        let then = of_marks(&self.posterior.expected_marks(&then), attribute);
+        let to = self.to.mark(attribute);
+        (to - then) * mark < -felt && (to - self.from.mark(attribute)) * mark < 0.0
+    }
+
+    /// Whether a lever alone leads away from something that was marked and that the move cures.
+    fn helps(&self, shot: &Shot, alone: &Expected, felt: f64) -> bool {
+        Attribute::ALL.into_iter().filter(|a| self.cures(shot, *a, felt)).any(|attribute| {
+            let mark = shot.taste.mark(attribute).map_or(0.0, |mark| f64::from(mark.value()));
+            (alone.mark(attribute) - self.from.mark(attribute)) * mark < -LEANS
+        })
     }
 
     /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
     /// does not answer it. `felt_mark` is the least change of an expected mark that a clause may speak for.
-    pub fn what(&self, shot: &Shot, kind: Kind, window_s: (f64, f64), felt_mark: f64) -> Option<What> {
-        let (ln_time, slower) = (self.to.0, self.to.0 - self.from.0);
-        match kind {
-            Kind::Time if shot.choked => {
-                let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
-                let slow = self.posterior.mean(&self.posterior.times(&then));
-                (self.opens && ln_time < slow - FELT_TIME).then_some(What::Choked)
+    pub fn clause(&self, shot: &Shot, kind: Kind, felt_mark: f64) -> Option<Clause> {
+        let (what, levers) = match kind {
+            Kind::Time if shot.choked => self.choked(shot)?,
+            Kind::Time if shot.spurting => {
+                // Jets that later pulls were free of are no longer a reason.
+                let still = self.case.shots.last().is_some_and(|last| last.spurting);
+                (still && self.moves(Lever::Grind, Toward::Coarser))
+                    .then(|| (What::Jets, vec![Lever::Grind]))?
             }
-            Kind::Time if shot.spurting => self.coarser.then_some(What::Jets),
-            Kind::Time => {
-                let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
-                let by = ln_time - libm::log(time_s);
-                let answers = (time_s < window_s.0 && by > FELT_TIME && slower > 0.0)
-                    || (time_s > window_s.1 && by < -FELT_TIME && slower < 0.0);
-                // Not "ran 30 s" where 30 s would have been in time.
-                let rounded = time_s.round();
-                let decimals = usize::from((window_s.0..=window_s.1).contains(&rounded));
-                (answers && self.by_the_clock).then(|| What::Ran(figure(time_s, decimals)))
-            }
-            Kind::Strength => shot.tds_pct.map(|s| {
-                let extraction = s * shot.recipe.yield_g / shot.recipe.dose_g;
-                What::Read(figure(s, 1), figure(extraction, 1))
-            }),
-            Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => None,
+            Kind::Time => self.ran(shot)?,
+            Kind::Strength => self.read(shot)?,
+            Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => return None,
             Kind::Marks => {
                 let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute, felt_mark));
-                (!words.is_empty()).then_some(What::Marked(words))
+                let levers = self.levers(|alone| self.helps(shot, alone, felt_mark));
+                (!words.is_empty()).then_some((What::Marked(words), levers))?
             }
             Kind::Liking => {
                 let liking = shot.taste.liking()?;
                 let last = self.case.shots.iter().rev().find_map(|s| s.taste.liking());
-                match self.heads_for(shot) {
-                    true if last.is_some_and(|last| liking > last) => Some(What::LikedBetter(liking)),
-                    true => None,
-                    false => (liking < LIKED_WELL).then_some(What::Liked(liking)),
+                let there = self.on_the_way_to(shot);
+                let back = !there.is_empty();
+                match back {
+                    true if last.is_some_and(|last| liking > last) => (What::LikedBetter(liking), there),
+                    true => return None,
+                    // What was liked better than the last is nothing to move away from.
+                    false => {
+                        let poor = liking < LIKED_WELL && last.is_some_and(|last| liking <= last);
+                        poor.then_some((What::Liked(liking), Vec::new()))?
+                    }
                 }
             }
-        }
+        };
+        Some(Clause { pulls: vec![shot.label], what, levers })
     }
 
-    /// Whether the move goes back towards a pull: by some lever, and by none away from it.
-    fn heads_for(&self, shot: &Shot) -> bool {
+    /// A choke speaks as long as nothing has run since.
+    fn choked(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
+        let since = self.case.shots.iter().rev().take_while(|s| s.label != shot.label);
+        let opens = [
+            (Lever::Grind, self.moves(Lever::Grind, Toward::Coarser)),
+            (Lever::Dose, self.moves(Lever::Dose, Toward::Down)),
+        ];
+        let levers: Vec<Lever> =
+            opens.into_iter().filter(|(_, moves)| *moves).map(|(lever, _)| lever).collect();
+        let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
+        let slow = self.posterior.mean(&self.posterior.times(&then));
+        let answers = !levers.is_empty() && self.to.ln_time < slow - FELT_TIME;
+        (answers && since.into_iter().all(|s| s.choked)).then_some((What::Choked, levers))
+    }
+
+    /// A time off the clock speaks where the newest is off on the same side.
+    fn ran(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
+        let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
+        let (by, slower) = (self.to.ln_time - libm::log(time_s), self.to.ln_time - self.from.ln_time);
+        let newest_s = self.case.shots.iter().rev().find_map(|s| s.time_s.filter(|_| !s.choked))?;
+        let fast = time_s.max(newest_s) < self.window_s.0;
+        let slow = time_s.min(newest_s) > self.window_s.1;
+        let answers = (fast && by > FELT_TIME && slower > 0.0) || (slow && by < -FELT_TIME && slower < 0.0);
+        // Not "ran 30 s" where 30 s would have been in time.
+        let decimals = usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round()));
+        // The heat is not moved for the clock's sake.
+        let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
+        levers.retain(|lever| *lever != Lever::Temperature);
+        (answers && !levers.is_empty()).then(|| (What::Ran(figure(time_s, decimals)), levers))
+    }
+
+    /// A reading speaks where it is off what seems to suit, and the move leads there.
+    fn read(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
+        let strength = shot.tds_pct?;
+        let extraction = strength * shot.recipe.yield_g / shot.recipe.dose_g;
+        let suits = |unknown| self.posterior.belief(unknown).0;
+        let leads = |read: f64, suits: f64, felt: f64, of: &dyn Fn(&Expected) -> f64| {
+            let off = suits - read;
+            let there = |expected: &Expected| (of(expected) - of(&self.from)) * off > 0.0;
+            let answers = off.abs() > felt && there(&self.to) && (of(&self.to) - read) * off > 0.0;
+            answers.then(|| self.levers(there))
+        };
+        let (ideal_strength, ideal_extraction) =
+            (libm::exp(suits(Unknown::LnIdealStrength)), suits(Unknown::IdealExtraction));
+        if let Some(levers) = leads(strength, ideal_strength, FELT_STRENGTH_PCT, &|e| e.strength_pct) {
+            return Some((What::ReadStrength(figure(strength, 1), figure(ideal_strength, 1)), levers));
+        }
+        let levers = leads(extraction, ideal_extraction, FELT_EXTRACTION_PCT, &|e| e.extraction_pct)?;
+        Some((What::ReadExtraction(figure(extraction, 1), figure(ideal_extraction, 1)), levers))
+    }
+
+    /// The levers that go back towards a pull; none where one goes away from it.
+    fn on_the_way_to(&self, shot: &Shot) -> Vec<Lever> {
         let aimed = self.case.aimed(shot);
         let each = self.changes.iter().filter_map(|change| {
             let way = aimed.get(change.lever)? - change.from;
             let near = self.case.gear.scale(change.lever)?.step() * 0.5;
-            (way.abs() > near).then_some(way * (change.to - change.from) > 0.0)
+            (way.abs() > near).then_some((change.lever, way * (change.to - change.from) > 0.0))
         });
-        let ways: Vec<bool> = each.collect();
-        !ways.is_empty() && ways.iter().all(|towards| *towards)
+        let ways: Vec<(Lever, bool)> = each.collect();
+        if ways.iter().any(|(_, towards)| !towards) {
+            return Vec::new();
+        }
+        ways.into_iter().map(|(lever, _)| lever).collect()
+    }
+
+    /// Whether a pull had a lever where it is to go.
+    fn has(&self, shot: &Shot, change: &Change) -> bool {
+        let step = self.case.gear.scale(change.lever).map_or(0.0, |s| s.step());
+        let had = self.case.aimed(shot).get(change.lever);
+        had.is_some_and(|value| (value - change.to).abs() < 0.5 * step)
     }
 
     /// Where the move goes that no pull has gone yet, with the pulls that show it: beyond all of them, or, by the one lever
-    /// that moves, between two.
-    pub fn new_ground(&self) -> Option<(Vec<u32>, What)> {
+    /// that moves, between two; else the one that had it so.
+    pub fn new_ground(&self) -> Option<Clause> {
         let ran = || self.case.shots.iter().filter(|s| !s.choked);
         let at = |change: &Change| -> Vec<(u32, f64)> {
             ran().filter_map(|s| Some((s.label, self.case.aimed(s).get(change.lever)?))).collect()
@@ -259,17 +373,33 @@ impl<'a> Told<'a> {
             !tried.is_empty() && tried.iter().all(|(_, value)| (change.to - value) * way > step(change))
         };
         if let Some(change) = self.changes.iter().find(beyond) {
-            return Some((ran().map(|s| s.label).collect(), What::Untried(change.lever, change.toward)));
+            return Some(Clause {
+                pulls: ran().map(|s| s.label).collect(),
+                what: What::Untried(change.lever, change.toward),
+                levers: vec![change.lever],
+            });
         }
         let [only] = self.changes else { return None };
+        if let Some(had) = ran().rev().find(|s| self.has(s, only)) {
+            let to = self.case.current().with(only.lever, only.to);
+            let alike = moved(&self.case.gear, &self.case.aimed(had), &to).is_empty();
+            return Some(Clause {
+                pulls: vec![had.label],
+                what: What::HadIt(alike),
+                levers: vec![only.lever],
+            });
+        }
         let tried = at(only);
         let nearest = |side: f64| {
             let there = tried.iter().filter(|(_, value)| (value - only.to) * side > step(only));
             // Of pulls equally near the newest.
             there.rev().min_by(|a, b| (a.1 - only.to).abs().total_cmp(&(b.1 - only.to).abs()))
         };
-        let apart = tried.iter().all(|(_, value)| (value - only.to).abs() > step(only));
         let (one, other) = (nearest(-1.0)?.0, nearest(1.0)?.0);
-        apart.then(|| (vec![one.min(other), one.max(other)], What::Between))
+        Some(Clause {
+            pulls: vec![one.min(other), one.max(other)],
+            what: What::Between(only.lever),
+            levers: vec![only.lever],
+        })
     }
 }

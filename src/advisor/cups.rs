@@ -2,15 +2,20 @@
 
 use super::Case;
 use super::decide::moved;
+use super::reach::FAR_OFF_S;
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
-/// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation.
+/// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation. So slow a
+/// pull that it rarely runs evenly is no riddle: it asks for coarser.
 pub(super) fn contradicts_itself(case: &Case) -> bool {
     let both = |shot: &Shot| {
         let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
         far(Attribute::Sourness) && far(Attribute::Bitterness)
     };
+    if case.shots.last().is_some_and(|last| last.time_s.is_some_and(|t| t > FAR_OFF_S.1)) {
+        return false;
+    }
     match case.shots.as_slice() {
         [.., before, last] => both(last) && !both(before),
         [last] => both(last),
@@ -18,9 +23,17 @@ pub(super) fn contradicts_itself(case: &Case) -> bool {
     }
 }
 
+/// Liking from which a cup is good.
+const GOOD: f64 = 6.0;
+
 /// Whether a pull's cup is one to keep a recipe for: liked at least slightly, and nothing far from just right.
 fn good_cup(shot: &Shot) -> bool {
-    shot.taste.liking().is_none_or(|l| l >= 6) && marks(shot).all(|mark| mark.abs() < 2)
+    shot.taste.liking().is_none_or(|l| f64::from(l) >= GOOD) && marks(shot).all(|mark| mark.abs() < 2)
+}
+
+/// Whether a pull's cup was said to be good, by its liking or, without one, by marks that are all just right.
+fn said_good(shot: &Shot) -> bool {
+    good_cup(shot) && (shot.taste.liking().is_some() || just_right(shot))
 }
 
 /// Marks given to a pull's cup.
@@ -32,6 +45,11 @@ fn marks(shot: &Shot) -> impl Iterator<Item = i8> {
 pub(super) fn great_cup(shot: &Shot) -> bool {
     let liked = shot.taste.liking().is_some_and(|l| f64::from(l) >= PRAISED_WHERE_RIGHT);
     !shot.choked && liked && marks(shot).all(|mark| mark == 0)
+}
+
+/// Whether a pull's cup was liked as much as the scale can say and nothing of it was marked off.
+pub(super) fn perfect_cup(shot: &Shot) -> bool {
+    great_cup(shot) && shot.taste.liking() == Some(9)
 }
 
 /// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above, or
@@ -91,5 +109,6 @@ pub(super) fn stray_cup(case: &Case, aimed: &[Recipe]) -> bool {
     let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();
     let usual = before.iter().sum::<f64>() / before.len().max(1) as f64;
     let worse = !before.is_empty() && liked(last).is_some_and(|own| own <= usual - STRAY);
-    good_cup(one) && good_cup(two) && (worse || !good_cup(last))
+    let poor = !good_cup(last) && liked(last).is_none_or(|own| own < usual.max(GOOD));
+    said_good(one) && said_good(two) && (worse || poor)
 }

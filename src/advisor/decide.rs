@@ -15,6 +15,8 @@ pub(super) struct Candidate {
     pub mean: f64,
     /// The same without what a wished-for time takes away.
     pub liking: f64,
+    /// Mean of ln time (s).
+    pub ln_time: f64,
 }
 
 /// Times (s) within which most people like their espresso (common practice, no source).
@@ -108,7 +110,8 @@ impl<'a> Search<'a> {
             *slot -= self.wish_denied(*ln_time);
         }
         let mean = self.posterior.mean(&likings);
-        self.seen.push(Candidate { recipe, likings, mean, liking });
+        let ln_time = self.posterior.mean(&times);
+        self.seen.push(Candidate { recipe, likings, mean, liking, ln_time });
         self.keys.insert(key, self.seen.len() - 1);
         self.seen.len() - 1
     }
@@ -216,7 +219,7 @@ impl<'a> Search<'a> {
         let (low, high) = self.reach.grind;
         let dose = self.gear.dose_g;
         let mut near = self.gear.snap(&recipe.with(Lever::Grind, recipe.grind.clamp(low, high)));
-        while self.reach.most_dose_g.is_some_and(|most| near.dose_g > most) {
+        while near.dose_g > self.reach.dose_g.1 {
             let Some(less) = stepped(&near, Lever::Dose, &dose, -1) else { break };
             near = less;
         }

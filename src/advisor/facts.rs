@@ -1,14 +1,14 @@
 //! Facts about a case that guards and rules look at, and what the rules make of them in this gear's own steps.
 
 use super::answer::{Reason, Source};
-use super::clauses::taste_words;
+use super::clauses::{PLAIN_TIME_S, taste_words};
 use super::cups::contradicts_itself;
 use super::decide::{USUAL_TIME_S, moved};
 use super::direction;
 use super::hear::Heard;
 use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
-use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
+use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
 use crate::units::{Quantity, figure, listed, rounded};
 
@@ -37,6 +37,12 @@ pub(super) fn facts(case: &Case) -> Facts {
     };
     let time_s = shot.time_s.or_else(|| shot.gist?.time_s).filter(|t| t.is_finite() && !shot.choked);
     put("time_s", time_s);
+    let in_time = |t: f64| match case.aim.time_window_s {
+        Some((from, to)) => (from..=to).contains(&t),
+        // 22.95 s is written 23.
+        None => (PLAIN_TIME_S.0 - 0.05..=PLAIN_TIME_S.1 + 0.05).contains(&t),
+    };
+    put("in_time", time_s.map(|t| f64::from(u8::from(in_time(t)))));
     put("first_drip_s", shot.first_drip_s.or_else(|| shot.gist?.first_drip_s));
     put("tds_pct", shot.tds_pct);
     put("extraction_pct", shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g));
@@ -177,7 +183,7 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
 }
 
 /// Numbers of pulls in words.
-fn run_of(pulls: &[u32]) -> String {
+pub(super) fn run_of(pulls: &[u32]) -> String {
     match pulls {
         [first, .., last] if pulls.len() > 3 && last - first == pulls.len() as u32 - 1 => {
             format!("{first}–{last}")
@@ -186,15 +192,10 @@ fn run_of(pulls: &[u32]) -> String {
     }
 }
 
-/// Share of the drink planned by which a pull may miss it before its taste is that of another recipe.
-const OTHER_DRINK: f64 = 0.15;
-
-/// Whether a pull that was to be as planned ran on, or was cut off, so far from the drink planned that its taste is not
-/// the plan's.
-fn ran_past(shot: &Shot, plan: &Recipe) -> bool {
-    let same_grind = (shot.recipe.grind - plan.grind).abs() < 1e-6;
-    let off = (shot.recipe.yield_g / plan.yield_g - 1.0).abs();
-    same_grind && !shot.choked && off.is_finite() && off > OTHER_DRINK
+/// Whether the last pull's drink and dose cannot well be as written down.
+pub(super) fn unlikely_drink(case: &Case) -> bool {
+    let Some(shot) = case.shots.last().filter(|shot| !shot.choked) else { return false };
+    shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r))
 }
 
 /// Guards: sentences about evidence or settings that cannot be as they seem. `stray`: the last cup is a stray one.
@@ -241,14 +242,14 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
                 vec![n],
             );
         }
-        if shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r)) && !shot.choked {
+        if unlikely_drink(case) {
             add(
                 "guard.units",
                 say!(
                     "advisor-facts-units",
                     n = n,
-                    drink = rounded(Quantity::Yield, shot.recipe.yield_g, 0),
-                    coffee = rounded(Quantity::Dose, shot.recipe.dose_g, 0)
+                    drink = rounded(Quantity::Yield, shot.recipe.yield_g, 1),
+                    coffee = rounded(Quantity::Dose, shot.recipe.dose_g, 1)
                 ),
                 vec![n],
             );
@@ -273,7 +274,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
                 scatter.pulls.clone(),
             );
         }
-        if let Some(plan) = shot.plan.filter(|plan| ran_past(shot, plan)) {
+        if let Some(plan) = shot.plan.filter(|plan| !shot.choked && shot.recipe.ran_past(plan)) {
             let grams = |yield_g| rounded(Quantity::Yield, yield_g, 0);
             let (got, planned) = (grams(shot.recipe.yield_g), grams(plan.yield_g));
             add(
@@ -296,6 +297,22 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
         add("guard.range", word!("advisor-facts-range").to_owned(), Vec::new());
     }
     out
+}
+
+/// That a pull is expected to run outside the window that was named.
+pub(super) fn out_of_the_window(case: &Case, expected_s: f64) -> Option<Reason> {
+    let (from, to) = case.aim.time_window_s?;
+    Some(Reason {
+        source: Source::Guard,
+        id: "guard.window".to_owned(),
+        text: say!(
+            "advisor-facts-out-of-the-window",
+            time_s = figure(expected_s, 0),
+            from = figure(from, 0),
+            to = figure(to, 0)
+        ),
+        pulls: Vec::new(),
+    })
 }
 
 /// That the coffee left is enough for so few pulls, at most as many as the person would spend on dialling in, that the

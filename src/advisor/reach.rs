@@ -15,6 +15,10 @@ const FARTHEST_FROM_TIME: f64 = 0.4;
 /// practice, no source).
 const FARTHEST_YIELD: f64 = 1.26;
 
+/// How much more or less coffee one move may ask for, grams: a basket is made for some dose and takes a gram or two beside
+/// it (common practice, no source).
+const FARTHEST_DOSE_G: f64 = 2.0;
+
 /// How much less coffee to take where even the coarsest setting chokes, grams: half a gram (common practice, no source)
 /// less the scatter of a scale.
 const LESS_DOSE_G: f64 = 0.4;
@@ -23,19 +27,30 @@ const LESS_DOSE_G: f64 = 0.4;
 const NEARLY_CHOKED_S: f64 = 40.0;
 
 /// Whether the choke of pull `at` (from 0) rules its setting out: it does unless a pull as fine and of as much coffee has
-/// run well and it alone has choked since; then the preparation explains it better than the grind.
-fn rules_out(case: &Case, at: usize) -> bool {
+/// run well and it alone has choked since, or a coarser one ran so fast later that as fine a one would not choke; then the
+/// preparation explains it better than the grind. `per_unit` is the rise of ln time per unit of the grinder toward finer.
+fn rules_out(case: &Case, at: usize, per_unit: f64) -> bool {
     let Some(choked) = case.shots.get(at) else { return false };
+    let coarser_by = |s: &Shot| (s.recipe.grind - choked.recipe.grind) * case.gear.grind.finer.coarser_sign();
+    let fast = |s: &Shot| {
+        let as_fine_s = |t: f64| t * libm::exp(per_unit * coarser_by(s).max(0.0));
+        !s.choked && as_much(s, choked) && s.time_s.is_some_and(|t| as_fine_s(t) < USUAL_TIME_S.0)
+    };
     match last_run_as_fine(&case.shots, choked, &case.gear) {
-        None => true,
+        None => !case.shots.iter().skip(at).any(fast),
         Some(ran) => at > ran && case.shots.iter().skip(ran).filter(|s| s.choked).count() > 1,
     }
 }
 
 /// Whether the last pull choked where others ran, so that it says more of its preparation than of the grind.
-pub(super) fn stray_choke(case: &Case) -> bool {
+pub(super) fn stray_choke(case: &Case, posterior: &Posterior) -> bool {
     let last = case.shots.len().saturating_sub(1);
-    case.shots.get(last).is_some_and(|shot| shot.choked) && !rules_out(case, last)
+    let per_unit = facts::per_unit(|u| posterior.belief(u).0);
+    case.shots.get(last).is_some_and(|shot| shot.choked) && !rules_out(case, last, per_unit)
+}
+
+fn as_much(shot: &Shot, choked: &Shot) -> bool {
+    shot.recipe.dose_g > choked.recipe.dose_g - 0.5
 }
 
 /// The last of `shots` (from 0) that was as fine as `choked` and of as much coffee, and ran well.
@@ -44,7 +59,7 @@ pub(super) fn last_run_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> Op
     shots.iter().rposition(|s| {
         let as_fine = (choked.recipe.grind - s.recipe.grind) * coarser >= 0.0;
         let ran = !s.choked && s.time_s.is_some_and(|t| t < NEARLY_CHOKED_S);
-        ran && as_fine && s.recipe.dose_g > choked.recipe.dose_g - 0.5
+        ran && as_fine && as_much(s, choked)
     })
 }
 
@@ -52,7 +67,7 @@ pub(super) fn last_run_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> Op
 const CLOCK_FIRST: usize = 2;
 
 /// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
-const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
+pub(super) const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
@@ -80,6 +95,22 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
 fn ran_in_time(shot: &Shot) -> bool {
     let (from, to) = USUAL_TIME_S;
     !shot.choked && !shot.tunnelled() && shot.time_s.is_some_and(|t| t > from && t < to)
+}
+
+/// Whether the last pull is the first with jets, and ran fast: it was badly prepared (common practice, no source), and no
+/// coarser grind would slow it.
+fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
+    let Some((last, before)) = case.shots.split_last() else { return false };
+    let from = case.aim.time_window_s.unwrap_or(USUAL_TIME_S).0;
+    let fast = !last.choked && last.time_s.is_some_and(|t| t < from);
+    fast && last.tunnelled() && !before.iter().any(Shot::tunnelled) && !posterior.bed_may_have_broken()
+}
+
+/// Whether the last pull is to be prepared again with more care before anything moves: the first with jets, fast, but no
+/// gusher.
+pub(super) fn to_prepare_again(case: &Case, posterior: &Posterior) -> bool {
+    let gushed = case.shots.last().is_some_and(|s| s.time_s.is_some_and(|t| t < FAR_OFF_S.0));
+    jets_of_a_fast_pull(case, posterior) && !gushed
 }
 
 /// Ways that no lever is moved after the one cup tasted so far. Later cups say more than such rules.
@@ -127,8 +158,8 @@ impl Unwanted {
 pub(super) struct Reach {
     /// Grinder settings, lowest and highest, within the scale.
     pub grind: (f64, f64),
-    /// The largest dose, grams; `None` where any will do.
-    pub most_dose_g: Option<f64>,
+    /// Dose, least and most, grams.
+    pub dose_g: (f64, f64),
     /// Yield, least and most, grams.
     pub yield_g: (f64, f64),
     /// Drink over dose, least and most.
@@ -156,7 +187,7 @@ impl Reach {
         let whole = |scale: &Scale| (scale.min(), scale.max());
         Self {
             grind: whole(&gear.grind.scale),
-            most_dose_g: None,
+            dose_g: ANY,
             yield_g: whole(&gear.yield_g),
             ratio: ANY,
             temperature_c: ANY,
@@ -165,22 +196,28 @@ impl Reach {
 
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee. The dose: never more than is left. The drink: not much more or less at once, and no lever goes against
+    /// coffee. The dose: not more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or less at once, and no lever goes against
     /// what the first cup told.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let farthest =
             if case.shots.last().is_some_and(ran_in_time) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
-        let most = (farthest / facts::per_unit(|u| posterior.belief(u).0)).max(grind.scale.step());
+        let per_unit = facts::per_unit(|u| posterior.belief(u).0);
+        let most = (farthest / per_unit).max(grind.scale.step());
         let (mut low, mut high) = (current.grind - most, current.grind + most);
         let (mut least_g, mut most_g) = (current.yield_g / FARTHEST_YIELD, current.yield_g * FARTHEST_YIELD);
+        let (mut least_dose_g, mut most_dose_g) =
+            (current.dose_g - FARTHEST_DOSE_G, current.dose_g + FARTHEST_DOSE_G);
         // Where a pull has run, one may go back to at once.
         for shot in case.shots.iter().filter(|s| !s.choked) {
             (low, high) = (low.min(shot.recipe.grind), high.max(shot.recipe.grind));
             (least_g, most_g) = (least_g.min(shot.recipe.yield_g), most_g.max(shot.recipe.yield_g));
+            least_dose_g = least_dose_g.min(shot.recipe.dose_g);
+            most_dose_g = most_dose_g.max(shot.recipe.dose_g);
         }
         let off = off_the_clock(case, posterior);
-        let unwanted = Unwanted::after_first_cup(case, off.is_none());
+        let mut unwanted = Unwanted::after_first_cup(case, off.is_none());
+        unwanted.coarser |= jets_of_a_fast_pull(case, posterior);
         let (not_lower, not_higher) = match grind.finer.coarser_sign() > 0.0 {
             true => (unwanted.finer, unwanted.coarser),
             false => (unwanted.coarser, unwanted.finer),
@@ -195,9 +232,10 @@ impl Reach {
             if up { low = low.max(least) } else { high = high.min(least) }
         }
         // The next pull takes no more than what is left of the bag.
-        let mut most_dose_g =
-            case.coffee_left_g.filter(|left| *left >= current.dose_g && *left < dose_g.max());
-        let choked = case.shots.iter().enumerate().filter(|(at, s)| s.choked && rules_out(case, *at));
+        let left_g = case.coffee_left_g.filter(|left| *left >= current.dose_g);
+        most_dose_g = most_dose_g.min(left_g.unwrap_or(f64::INFINITY));
+        let choked =
+            case.shots.iter().enumerate().filter(|(at, s)| s.choked && rules_out(case, *at, per_unit));
         for (_, shot) in choked {
             let next = grind.coarser_by(shot.recipe.grind, 1);
             match grind.finer.coarser_sign() > 0.0 {
@@ -207,12 +245,12 @@ impl Reach {
             let less = shot.recipe.dose_g - LESS_DOSE_G;
             let is_coarsest = grind.steps_coarser(shot.recipe.grind, next) == 0;
             if is_coarsest && less >= dose_g.min() {
-                most_dose_g = Some(most_dose_g.map_or(less, |most| most.min(less)));
+                most_dose_g = most_dose_g.min(less);
             }
         }
         Self {
             grind: (grind.scale.snap(low), grind.scale.snap(high)),
-            most_dose_g,
+            dose_g: (least_dose_g, most_dose_g),
             yield_g: (least_g, most_g),
             ratio: within(current.ratio(), unwanted.less_drink, unwanted.more_drink),
             temperature_c: within(current.temperature_c, unwanted.cooler, unwanted.hotter),
@@ -222,7 +260,7 @@ impl Reach {
     /// Whether a recipe lies within it.
     pub fn holds(&self, recipe: &Recipe) -> bool {
         (self.grind.0..=self.grind.1).contains(&recipe.grind)
-            && self.most_dose_g.is_none_or(|most| recipe.dose_g <= most)
+            && holds(self.dose_g, recipe.dose_g)
             && (self.yield_g.0..=self.yield_g.1).contains(&recipe.yield_g)
             && recipe.ratio().is_none_or(|ratio| holds(self.ratio, ratio))
             && recipe.temperature_c.is_none_or(|t| holds(self.temperature_c, t))

@@ -4,9 +4,9 @@
 use super::Case;
 use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
-use super::clauses::{FELT_MARK, PLAIN_TIME_S, Told, What};
+use super::clauses::{Clause, FELT_MARK, Told, What};
 use super::decide::{Search, moved};
-use super::facts::{RuleVoice, agreement};
+use super::facts::{RuleVoice, agreement, run_of};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::Action;
@@ -58,92 +58,93 @@ const HEARD: f64 = 0.01;
 /// Least gain of liking that a move promises.
 const PROMISED: f64 = 0.05;
 
-/// What is said for a move, with the numbers of the pulls that say it: what moved it most; where that does not say which
-/// way, nor a rule of the trade does (`ruled`), what sent it this way. `promised` is whether it promises a better cup, and
-/// is not made for finding out alone.
-fn speaking(
-    case: &Case,
-    told: &Told<'_>,
-    found: &[Voice],
-    promised: bool,
-    ruled: bool,
-) -> Vec<(Vec<u32>, What)> {
-    let window_s = case.aim.time_window_s.unwrap_or(PLAIN_TIME_S);
-    let sure = || found.iter().filter(|v| v.sure && v.weight > HEARD);
-    let unsure = || found.iter().filter(|v| !(v.sure && v.weight > HEARD) && v.weight > 0.0);
-    let mut out: Vec<(Vec<u32>, What)> = Vec::new();
-    let say = |out: &mut Vec<(Vec<u32>, What)>, voice: &Voice, felt_mark: f64| {
+/// What is said for a move: first what the newest pull says, which the reader has in the mouth, and what moved it most;
+/// where that does not say which way, nor a rule of the trade does (`ruled`), what sent it this way. `promised` is whether
+/// it promises a better cup, and is not made for finding out alone.
+fn speaking(case: &Case, told: &Told<'_>, found: &[Voice], promised: bool, ruled: bool) -> Vec<Clause> {
+    let mut out: Vec<Clause> = Vec::new();
+    let say = |out: &mut Vec<Clause>, voice: &Voice, felt_mark: f64| {
         let Some(shot) = case.shots.get(voice.pull) else { return };
-        let Some(what) = told.what(shot, voice.kind, window_s, felt_mark) else { return };
-        if !voice.sure && !what.says_which_way() {
+        let Some(clause) = told.clause(shot, voice.kind, felt_mark) else { return };
+        if !voice.sure && !clause.what.says_which_way() {
             return;
         }
         // What two pulls say alike is said once.
-        if let Some((labels, _)) = out.iter_mut().find(|(_, said)| *said == what) {
-            labels.push(shot.label);
+        if let Some(said) = out.iter_mut().find(|said| said.what == clause.what) {
+            said.pulls.extend(clause.pulls);
         } else if out.len() < CLAUSES {
-            out.push((vec![shot.label], what));
+            out.push(clause);
         }
     };
-    sure().for_each(|voice| say(&mut out, voice, FELT_MARK));
+    let which_way = |out: &[Clause]| out.iter().any(|clause| clause.what.says_which_way());
+    let newest = case.shots.len().saturating_sub(1);
+    for voice in found.iter().filter(|v| v.pull == newest && v.weight > 0.0) {
+        if !which_way(&out) {
+            say(&mut out, voice, FELT_MARK);
+        }
+    }
+    found.iter().filter(|v| v.sure && v.weight > HEARD).for_each(|voice| say(&mut out, voice, FELT_MARK));
     // Where nothing sure says which way, what fits is still better than nothing.
-    if promised && !ruled && !out.iter().any(|(_, what)| what.says_which_way()) {
-        unsure().for_each(|voice| say(&mut out, voice, 0.0));
+    if !ruled && !which_way(&out) {
+        found.iter().filter(|v| v.weight > 0.0).for_each(|voice| say(&mut out, voice, 0.0));
     }
     // A poor cup asks for a move whichever way; a good one would have been pulled again.
     if promised
         && out.is_empty()
         && let Some(last) = case.shots.last()
     {
-        out.extend(told.what(last, Kind::Liking, window_s, FELT_MARK).map(|what| (vec![last.label], what)));
+        out.extend(told.clause(last, Kind::Liking, FELT_MARK));
     }
-    // The newest first: it is what the reader has in the mouth.
-    out.sort_by_key(|(labels, _)| std::cmp::Reverse(labels.iter().copied().max()));
-    if out.len() < CLAUSES && !ruled && !out.iter().any(|(_, what)| what.says_which_way()) {
+    if out.len() < CLAUSES && !ruled && !which_way(&out) {
         let first_cup = case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2;
-        let usual = (promised && first_cup).then(|| (Vec::new(), What::Usual));
-        let new_ground = || told.new_ground().filter(|_| !(promised && out.is_empty()));
-        let points = || {
-            let mut labels: Vec<u32> =
-                sure().filter_map(|v| case.shots.get(v.pull)).map(|shot| shot.label).collect();
-            labels.dedup();
-            labels.truncate(CLAUSES);
-            (out.is_empty() && !labels.is_empty()).then_some((labels, What::Points))
-        };
-        let way = usual.or_else(new_ground).or_else(points).or_else(|| told.new_ground());
+        let usual = Clause { pulls: Vec::new(), what: What::Usual, levers: Vec::new() };
+        let new_ground = || told.new_ground().filter(|_| !promised || !out.is_empty());
+        let way = Some(usual).filter(|_| promised && first_cup).or_else(new_ground);
         out.extend(way);
     }
-    for (labels, _) in &mut out {
-        labels.sort_unstable();
-        labels.dedup();
+    for clause in &mut out {
+        clause.pulls.sort_unstable();
+        clause.pulls.dedup();
     }
+    // The newest first; what is about no pull last.
+    out.sort_by_key(|clause| std::cmp::Reverse(clause.pulls.last().copied()));
     out
 }
 
-/// The sentence of what is said for a move.
-fn evidence(speaking: &[(Vec<u32>, What)], changes: &[Change], promised: bool) -> Option<Reason> {
-    let before = std::iter::once(None).chain(speaking.iter().map(|(labels, _)| Some(labels)));
+/// The sentence of what is said for a move: the levers that it speaks for, why, and what moves besides.
+fn evidence(speaking: &[Clause], changes: &[Change], promised: bool) -> Option<Reason> {
+    let before = std::iter::once(None).chain(speaking.iter().map(|clause| Some(&clause.pulls)));
     let clauses: Vec<String> = speaking
         .iter()
         .zip(before)
-        .map(|((labels, what), before)| what.say(labels, labels.len() == 1 && before == Some(labels)))
+        .map(|(clause, before)| {
+            clause.what.say(&clause.pulls, clause.pulls.len() == 1 && before == Some(&clause.pulls))
+        })
         .collect();
-    let mut pulls: Vec<u32> = speaking.iter().flat_map(|(labels, _)| labels).copied().collect();
+    let clauses = Some(listed(&clauses)).filter(|clauses| !clauses.is_empty())?;
+    let mut pulls: Vec<u32> = speaking.iter().flat_map(|clause| &clause.pulls).copied().collect();
     pulls.sort_unstable();
     pulls.dedup();
-    let moves = capital(&listed(&changes.iter().map(toward).collect::<Vec<_>>()));
-    let clauses = Some(listed(&clauses)).filter(|clauses| !clauses.is_empty())?;
-    let finding_out = !promised && speaking.iter().all(|(_, what)| what.is_new_ground());
-    Some(Reason {
-        source: Source::Model,
-        id: "model.evidence".to_owned(),
-        text: if finding_out {
-            say!("advisor-reasons-finding-out", moves = moves, clauses = clauses)
-        } else {
-            say!("advisor-reasons-evidence", moves = moves, clauses = clauses)
-        },
-        pulls,
-    })
+    let served = |change: &Change| speaking.iter().any(|clause| clause.levers.contains(&change.lever));
+    let finding_out = !promised && speaking.iter().all(|clause| clause.what.is_new_ground());
+    let all = finding_out || !changes.iter().any(served);
+    let (first, besides): (Vec<&Change>, Vec<&Change>) = changes.iter().partition(|c| all || served(c));
+    let words = |changes: &[&Change]| listed(&changes.iter().map(|c| toward(c)).collect::<Vec<_>>());
+    let moves = capital(&words(&first));
+    let text = if finding_out {
+        say!("advisor-reasons-finding-out", moves = moves, clauses = clauses)
+    } else if besides.is_empty() {
+        say!("advisor-reasons-evidence", moves = moves, clauses = clauses)
+    } else {
+        say!(
+            "advisor-reasons-evidence-besides",
+            moves = moves,
+            clauses = clauses,
+            n = besides.len(),
+            besides = words(&besides)
+        )
+    };
+    Some(Reason { source: Source::Model, id: "model.evidence".to_owned(), text, pulls })
 }
 
 fn toward(change: &Change) -> &'static str {
@@ -159,24 +160,25 @@ fn toward(change: &Change) -> &'static str {
     }
 }
 
+/// Rise of a chance that speaks for itself.
+const LIKELIER: f64 = 0.05;
+
 /// Points of liking that speak for themselves: of fewer, the chance that they bring tells more.
 const MUCH_BETTER: f64 = 0.3;
 
-/// Why more than one lever moves.
-fn several_words(levers: usize, gain: f64, (several, single): (f64, f64)) -> String {
-    let likelier = several - single >= 0.02;
+/// Why more than one lever moves, and whether by a better chance.
+fn several_words(levers: usize, gain: f64, (several, single): (f64, f64)) -> (String, bool) {
+    let likelier = several - single >= LIKELIER;
     if gain >= if likelier { MUCH_BETTER } else { 0.1 } {
-        say!("advisor-reasons-several-gain", levers = levers, gain = figure(gain, 1))
+        (say!("advisor-reasons-several-gain", levers = levers, gain = figure(gain, 1)), false)
     } else if likelier {
         let in_100 = |chance: f64| figure(100.0 * chance, 0);
-        say!(
-            "advisor-reasons-several-chance",
-            levers = levers,
-            several = in_100(several),
-            single = in_100(single)
-        )
+        let (several, single) = (in_100(several), in_100(single));
+        let text =
+            say!("advisor-reasons-several-chance", levers = levers, several = several, single = single);
+        (text, true)
     } else {
-        say!("advisor-reasons-several", levers = levers)
+        (say!("advisor-reasons-several", levers = levers), false)
     }
 }
 
@@ -231,24 +233,26 @@ pub(super) fn reasons(
             pulls: vec![shot.label],
         });
     }
+    let gain = liking(to) - liking(from);
+    let promised = gain >= PROMISED;
+    // Whether what was said leaves it open whose word the move goes by, and whether a better chance was named.
+    let (mut unheard, mut likelier) = (false, false);
     if status == Status::Adjust && !case.shots.is_empty() {
         let found = voices(posterior, search, to, from);
         let recipe = search.recipe(to).unwrap_or_else(|| case.current());
-        let told = Told::new(case, search, &case.current(), &recipe, changes);
-        let promised = liking(to) - liking(from) >= PROMISED;
+        let told = Told::new(case, search, &recipe, changes);
         let ruled = rules.speaks_for(&case.gear, &case.current(), &recipe);
         let speaking = speaking(case, &told, &found, promised, ruled);
+        unheard = speaking.is_empty() && !ruled;
         out.extend(evidence(&speaking, changes, promised));
         if changes.len() > 1 {
-            out.push(Reason {
-                source: Source::Model,
-                id: "model.several".to_owned(),
-                text: several_words(changes.len(), liking(to) - liking(single), (near(to), near(single))),
-                pulls: Vec::new(),
-            });
+            let gain = liking(to) - liking(single);
+            let (text, chance) = several_words(changes.len(), gain, (near(to), near(single)));
+            likelier = chance;
+            let id = "model.several".to_owned();
+            out.push(Reason { source: Source::Model, id, text, pulls: Vec::new() });
         }
     }
-    let gain = liking(to) - liking(from);
     let telling = |shots: &[Shot]| shots.iter().any(Shot::tells);
     let bags: Vec<&str> =
         case.earlier.iter().filter(|e| telling(&e.shots)).map(|e| e.bag.name.as_str()).collect();
@@ -267,20 +271,26 @@ pub(super) fn reasons(
             pulls: Vec::new(),
         });
     }
-    // A first move that promises no better cup is made for a better chance, and the reason before says why.
-    let silent = status == Status::Adjust && case.shots.is_empty() && gain < PROMISED && !out.is_empty();
+    // Of a move that promises no better cup by itself the reasons before it have said what it is made for, if it is a first
+    // one or has the better chance.
+    let silent =
+        status == Status::Adjust && !promised && (likelier || case.shots.is_empty() && !out.is_empty());
+    let all: Vec<u32> = case.shots.iter().map(|shot| shot.label).collect();
     let last = match status {
         Status::Adjust => Reason {
             source: Source::Model,
             id: "model.gain".to_owned(),
-            text: if gain >= PROMISED && case.shots.is_empty() {
-                say!("advisor-reasons-gain-first", gain = figure(gain, 1))
-            } else if gain >= PROMISED {
-                say!("advisor-reasons-gain", gain = figure(gain, 1))
-            } else {
+            text: if !promised {
                 word!("advisor-reasons-no-gain").to_owned()
+            } else if case.shots.is_empty() {
+                say!("advisor-reasons-gain-first", gain = figure(gain, 1))
+            } else if unheard {
+                let (n, pulls) = (all.len(), run_of(&all));
+                say!("advisor-reasons-gain-by", gain = figure(gain, 1), n = n, pulls = pulls)
+            } else {
+                say!("advisor-reasons-gain", gain = figure(gain, 1))
             },
-            pulls: Vec::new(),
+            pulls: if unheard { all } else { Vec::new() },
         },
         Status::Repeat => Reason {
             source: Source::Model,
@@ -365,6 +375,7 @@ pub(super) fn rule_reasons(
     };
     let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
     let mut own = Vec::new();
+    let mut asked = Vec::new();
     for (proposal, wanted) in rules.proposals.iter().zip(&rules.recipes) {
         let moves = !moved(&case.gear, current, wanted).is_empty();
         let mut text = if proposal.action == Action::Prepare {
@@ -383,8 +394,14 @@ pub(super) fn rule_reasons(
             continue;
         }
         let agrees = moves && agreement(&case.gear, current, wanted, chosen) > 0.0;
+        // Rules come in their order of strength; of those that ask for the same the first will do.
+        let kind = std::mem::discriminant(&proposal.action);
+        let said = agrees && asked.contains(&kind);
+        if agrees {
+            asked.push(kind);
+        }
         let prepare = proposal.action == Action::Prepare && proposal.strength > 0.25;
-        if agrees || prepare {
+        if agrees && !said || prepare {
             own.push(Reason {
                 source: Source::Rule,
                 id: format!("rule.{}", proposal.id),

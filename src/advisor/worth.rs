@@ -32,6 +32,9 @@ const BOLDEST: f64 = 1.0;
 /// What a move after a cup that is as it should be must gain, or one too small to be tasted.
 const WORTH_A_SMALL_MOVE: f64 = 0.05;
 
+/// How far (ln time) out of a named window a pull may be expected to run after one that kept it.
+const OUT_OF_THE_WINDOW: f64 = 0.2;
+
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
 const TRIFLE: f64 = 0.01;
 
@@ -168,18 +171,31 @@ impl<'a> Worth<'a> {
         small && self.gains_little(search, at)
     }
 
+    /// Whether a recipe is not sent out of the window that was named where the last pull kept it. A wish for a time fades with
+    /// what is tasted, but nobody who named one expects to be led far from it.
+    fn keeps_window(&self, search: &Search<'_>, at: usize) -> bool {
+        let Some(window_s) = self.case.aim.time_window_s else { return true };
+        let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));
+        let last = self.case.shots.last().and_then(|s| s.time_s);
+        let kept = last.is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
+        let near = from - OUT_OF_THE_WINDOW..=to + OUT_OF_THE_WINDOW;
+        !kept || search.seen.get(at).is_some_and(|c| near.contains(&c.ln_time))
+    }
+
     /// The recipe to pull next that moves at most so many levers; `single` is the best that moves one.
     pub fn choose(&self, search: &Search<'_>, single: usize, most_levers: usize) -> usize {
-        let start = if self.is_trifling(search, single) { self.stay } else { single };
+        let trifling = self.is_trifling(search, single) || !self.keeps_window(search, single);
+        let start = if trifling { self.stay } else { single };
         let worth = |at: usize| {
             let dose = most_levers == 1 && search.recipe(at).is_some_and(|recipe| self.moves_dose(&recipe));
             self.value(search, at) - if dose { DOSE_LAST } else { 0.0 }
         };
         let start = (start, worth(start));
         let few = |at: &usize| search.seen.get(*at).is_some_and(|c| self.levers(&c.recipe) <= most_levers);
-        let each = search
-            .choices()
-            .filter(|at| self.behind(search, *at) < BOLDEST && few(at) && !self.is_trifling(search, *at));
+        let each = search.choices().filter(|at| {
+            let sound = self.keeps_window(search, *at) && !self.is_trifling(search, *at);
+            self.behind(search, *at) < BOLDEST && few(at) && sound
+        });
         let better = each.fold(start, |top, at| {
             let value = worth(at);
             if value > top.1 + 1e-9 { (at, value) } else { top }
@@ -193,7 +209,9 @@ impl<'a> Worth<'a> {
         let least = self.value(search, choice) - TRIFLE;
         kept.iter()
             .map(|at| (*at, self.value(search, *at)))
-            .filter(|(at, value)| *value >= least && !self.is_trifling(search, *at))
+            .filter(|(at, value)| {
+                *value >= least && !self.is_trifling(search, *at) && self.keeps_window(search, *at)
+            })
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(at, _)| at)
     }

@@ -35,6 +35,9 @@ pub struct Recipe {
 /// the cup away (common practice, no source; twice that where it is rounded).
 const SLIP_DOSE_G: f64 = 0.35;
 const SLIP_YIELD_G: f64 = 1.6;
+/// Share of the planned drink by which a pull, all else as planned, may miss it before its cup is another one that nobody
+/// asked for (common practice, no source).
+const OTHER_DRINK: f64 = 0.15;
 
 impl Recipe {
     /// Value of a lever; `None` for a temperature that cannot be set.
@@ -72,14 +75,24 @@ impl Recipe {
     /// no more than usual, else this one.
     #[must_use]
     pub fn aimed(self, plan: Option<Self>) -> Self {
-        let slip = |plan: &Self| {
-            let warmer = plan.temperature_c.zip(self.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
-            (plan.grind - self.grind).abs() < 1e-6
-                && warmer < 1e-6
-                && (plan.dose_g - self.dose_g).abs() <= SLIP_DOSE_G
-                && (plan.yield_g - self.yield_g).abs() <= SLIP_YIELD_G
-        };
+        let slip = |plan: &Self| self.was_set_as(plan) && (plan.yield_g - self.yield_g).abs() <= SLIP_YIELD_G;
         plan.filter(slip).unwrap_or(self)
+    }
+
+    /// Whether it is `plan` but for the drink, a slip of the dose allowed.
+    fn was_set_as(&self, plan: &Self) -> bool {
+        let warmer = plan.temperature_c.zip(self.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
+        (plan.grind - self.grind).abs() < 1e-6
+            && warmer < 1e-6
+            && (plan.dose_g - self.dose_g).abs() <= SLIP_DOSE_G
+    }
+
+    /// Whether a pull that was set as planned ran on, or was cut off, so far from the planned drink that its cup is another
+    /// one, by accident and not by choice.
+    #[must_use]
+    pub fn ran_past(&self, plan: &Self) -> bool {
+        let off = (self.yield_g / plan.yield_g - 1.0).abs();
+        self.was_set_as(plan) && off.is_finite() && off > OTHER_DRINK
     }
 
     /// Drink over dose, grams per gram ("1:2.0" has 2.0). `None` for a dose that is not above zero.

@@ -6,7 +6,7 @@ use crate::units::in_a_row;
 
 /// Facts that a rule may name.
 #[rustfmt::skip]
-pub const FACTS: [&str; 22] = [
+pub const FACTS: [&str; 23] = [
     "time_s", // pump on to cup away of the last pull, seconds
     "first_drip_s", // pump on to first drip of the last pull, seconds
     "sourness", // mark of the last pull, −2…2
@@ -28,6 +28,7 @@ pub const FACTS: [&str; 22] = [
     "darkness", // roast, −2 light to 2 dark; absent where not known
     "outside_window_s", // seconds by which the last pull missed the house window, negative when too fast
     "finer_faster_pct", // percent by which the last pull ran faster than the last one that was ground coarser; absent without one
+    "in_time", // 1 when the last pull ran within the window that was named, or 23 to 33 s where none was, else 0
     "in_window", // 1 when the last pull ran within a window that was named, else 0; absent without one
 ];
 

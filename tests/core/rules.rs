@@ -45,7 +45,7 @@ fn contradicting_rules_are_shown_and_the_silent_say_why() {
     let (fired, silent) = rules::evaluate(&rules::own_packs(), &facts);
     assert_eq!(fired[0].id, "slow_and_bitter");
     assert!(silent.iter().any(|s| s.id == "gusher" && s.why.contains("38")));
-    let facts = Facts::from([("time_s", 27.0), ("bitterness", 1.0), ("strength", 1.0)]);
+    let facts = Facts::from([("time_s", 27.0), ("in_time", 1.0), ("bitterness", 1.0), ("strength", 1.0)]);
     let (fired, _) = rules::evaluate(&rules::own_packs(), &facts);
     let weaker = fired.iter().find(|p| p.id == "bitter_in_time").unwrap();
     assert_eq!(weaker.overruled_by, ["strong"]);
