@@ -994,7 +994,7 @@ advisor-facts-out-of-the-window = It is expected to take about { $time_s } s, ou
 advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
-advisor-facts-stray-cup = Pull { $n } is the first poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
+advisor-facts-stray-cup = Pull { $n } is a poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
 
 ## advisor/reasons
@@ -1023,7 +1023,7 @@ advisor-reasons-more-dose = more dose
 advisor-reasons-more-heat = more heat
 advisor-reasons-more-yield = more drink in the cup
 advisor-reasons-no-change = no change
-advisor-reasons-no-gain = It promises no better cup than the last recipe by itself, but tells more about where the best one lies.
+advisor-reasons-no-gain = Its cup may be no better than the last one, but it tells more about where the best one lies.
 advisor-reasons-odd-choke = Pull { $n } choked where a grind as fine ran before: look at dose, distribution and tamp, and pull the same again before the grinder is moved.
 advisor-reasons-odd-first = Pull { $n } is far from what was to be expected; it counts for little until it is repeated.
 advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so a move is worth more than the same pull again.

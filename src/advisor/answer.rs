@@ -391,6 +391,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     };
     let single = search.best_single(&current, levers);
     let stay = search.look(&current);
+    // What was looked at since may be better than what the search came to.
+    let best =
+        search.choices().fold(best, |best, at| if search.mean(at) > search.mean(best) { at } else { best });
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
     let rules = facts::RuleVoice::new(case, posterior, &current);

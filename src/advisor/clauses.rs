@@ -2,6 +2,7 @@
 
 use super::Case;
 use super::answer::{Change, Toward};
+use super::cups::at_odds;
 use super::decide::{Search, moved};
 use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot, Unknown};
@@ -180,6 +181,15 @@ impl What {
         !matches!(self, Self::Liked(_))
     }
 
+    /// Whether both are readings of the same: one is enough.
+    pub fn is_a_reading_like(&self, other: &Self) -> bool {
+        matches!(
+            (self, other),
+            (Self::ReadStrength(..), Self::ReadStrength(..))
+                | (Self::ReadExtraction(..), Self::ReadExtraction(..))
+        )
+    }
+
     /// Whether it says that nothing is known there yet.
     pub fn is_new_ground(&self) -> bool {
         matches!(self, Self::Untried(..) | Self::Between(_) | Self::HadIt(_))
@@ -240,12 +250,17 @@ impl<'a> Told<'a> {
         (to - then) * mark < -felt && (to - self.from.mark(attribute)) * mark < 0.0
     }
 
-    /// Whether a lever alone leads away from something that was marked and that the move cures.
-    fn helps(&self, shot: &Shot, alone: &Expected, felt: f64) -> bool {
-        Attribute::ALL.into_iter().filter(|a| self.cures(shot, *a, felt)).any(|attribute| {
-            let mark = shot.taste.mark(attribute).map_or(0.0, |mark| f64::from(mark.value()));
-            (alone.mark(attribute) - self.from.mark(attribute)) * mark < -LEANS
-        })
+    /// Whether a lever alone leads away from what was marked, and is one that the trade moves for it (common practice, no
+    /// source): the dose for strength and body alone, the heat for all but these.
+    fn helps(&self, shot: &Shot, attribute: Attribute, change: &Change, alone: &Expected) -> bool {
+        let of_strength = matches!(attribute, Attribute::Strength | Attribute::Body);
+        let in_use = match change.lever {
+            Lever::Dose => of_strength,
+            Lever::Temperature => !of_strength,
+            Lever::Grind | Lever::Yield => true,
+        };
+        let mark = shot.taste.mark(attribute).map_or(0.0, |mark| f64::from(mark.value()));
+        in_use && (alone.mark(attribute) - self.from.mark(attribute)) * mark < -LEANS
     }
 
     /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
@@ -259,31 +274,64 @@ impl<'a> Told<'a> {
                 (still && self.moves(Lever::Grind, Toward::Coarser))
                     .then(|| (What::Jets, vec![Lever::Grind]))?
             }
-            Kind::Time => self.ran(shot)?,
+            Kind::Time => return self.ran(shot),
             Kind::Strength => self.read(shot)?,
-            Kind::Marks if shot.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH) => return None,
-            Kind::Marks => {
-                let words = marks_in_words(shot, &|attribute| self.cures(shot, attribute, felt_mark));
-                let levers = self.levers(|alone| self.helps(shot, alone, felt_mark));
-                (!words.is_empty()).then_some((What::Marked(words), levers))?
-            }
+            // What jets did to a cup is not the recipe's.
+            Kind::Marks | Kind::Liking if shot.spurting => return None,
+            Kind::Marks => return self.marked(shot, felt_mark),
             Kind::Liking => {
                 let liking = shot.taste.liking()?;
                 let last = self.case.shots.iter().rev().find_map(|s| s.taste.liking());
+                // Only the newest liking, or one like it, is what a move leads away from.
                 let there = self.on_the_way_to(shot);
                 let back = !there.is_empty();
                 match back {
                     true if last.is_some_and(|last| liking > last) => (What::LikedBetter(liking), there),
                     true => return None,
-                    // What was liked better than the last is nothing to move away from.
                     false => {
-                        let poor = liking < LIKED_WELL && last.is_some_and(|last| liking <= last);
+                        let poor = liking < LIKED_WELL && last == Some(liking);
                         poor.then_some((What::Liked(liking), Vec::new()))?
                     }
                 }
             }
         };
         Some(Clause { pulls: vec![shot.label], what, levers })
+    }
+
+    /// The marks of the newest cup that was marked speak, for it is what the reader has in the mouth; an older one's where
+    /// they say the same. None of a cup that was liked very much, or that contradicts itself.
+    fn marked(&self, shot: &Shot, felt_mark: f64) -> Option<Clause> {
+        let newest = self.case.shots.iter().rev().find(|s| Self::marked_at_all(s))?;
+        let liked = newest.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH);
+        if liked || newest.spurting || at_odds(newest) {
+            return None;
+        }
+        let words = |shot: &Shot| {
+            marks_in_words(shot, &|attribute| {
+                let cured = self.cures(shot, attribute, felt_mark);
+                cured
+                    && self
+                        .alone
+                        .iter()
+                        .zip(self.changes)
+                        .any(|(alone, c)| self.helps(shot, attribute, c, alone))
+            })
+        };
+        let said = Some(words(newest)).filter(|words| !words.is_empty())?;
+        let mut pulls = vec![newest.label];
+        if shot.label != newest.label && words(shot) == said {
+            pulls.push(shot.label);
+        }
+        let helps = |(alone, change): &(&Expected, &Change)| {
+            let cured = Attribute::ALL.into_iter().filter(|a| self.cures(newest, *a, felt_mark));
+            cured.into_iter().any(|attribute| self.helps(newest, attribute, change, alone))
+        };
+        let levers = self.alone.iter().zip(self.changes).filter(helps).map(|(_, change)| change.lever);
+        Some(Clause { pulls, what: What::Marked(said), levers: levers.collect() })
+    }
+
+    fn marked_at_all(shot: &Shot) -> bool {
+        Attribute::ALL.into_iter().any(|attribute| shot.taste.mark(attribute).is_some())
     }
 
     /// A choke speaks as long as nothing has run since.
@@ -301,20 +349,27 @@ impl<'a> Told<'a> {
         (answers && since.into_iter().all(|s| s.choked)).then_some((What::Choked, levers))
     }
 
-    /// A time off the clock speaks where the newest is off on the same side.
-    fn ran(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
-        let time_s = shot.time_s.filter(|t| t.is_finite() && *t > 1.0)?;
-        let (by, slower) = (self.to.ln_time - libm::log(time_s), self.to.ln_time - self.from.ln_time);
-        let newest_s = self.case.shots.iter().rev().find_map(|s| s.time_s.filter(|_| !s.choked))?;
+    /// A time off the clock speaks where the newest is off on the same side, and by the newest.
+    fn ran(&self, shot: &Shot) -> Option<Clause> {
+        let timed = |s: &&Shot| !s.choked && s.time_s.is_some_and(|t| t.is_finite() && t > 1.0);
+        let newest = self.case.shots.iter().rev().find(timed)?;
+        let (time_s, newest_s) = (shot.time_s.filter(|_| timed(&shot))?, newest.time_s?);
+        let (by, slower) = (self.to.ln_time - libm::log(newest_s), self.to.ln_time - self.from.ln_time);
         let fast = time_s.max(newest_s) < self.window_s.0;
         let slow = time_s.min(newest_s) > self.window_s.1;
         let answers = (fast && by > FELT_TIME && slower > 0.0) || (slow && by < -FELT_TIME && slower < 0.0);
         // Not "ran 30 s" where 30 s would have been in time.
-        let decimals = usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round()));
+        let told = |time_s: f64| {
+            figure(time_s, usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round())))
+        };
         // The heat is not moved for the clock's sake.
         let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
         levers.retain(|lever| *lever != Lever::Temperature);
-        (answers && !levers.is_empty()).then(|| (What::Ran(figure(time_s, decimals)), levers))
+        let mut pulls = vec![newest.label];
+        if shot.label != newest.label && told(time_s) == told(newest_s) {
+            pulls.push(shot.label);
+        }
+        (answers && !levers.is_empty()).then(|| Clause { pulls, what: What::Ran(told(newest_s)), levers })
     }
 
     /// A reading speaks where it is off what seems to suit, and the move leads there.
@@ -355,7 +410,7 @@ impl<'a> Told<'a> {
     /// Whether a pull had a lever where it is to go.
     fn has(&self, shot: &Shot, change: &Change) -> bool {
         let step = self.case.gear.scale(change.lever).map_or(0.0, |s| s.step());
-        let had = self.case.aimed(shot).get(change.lever);
+        let had = shot.recipe.get(change.lever);
         had.is_some_and(|value| (value - change.to).abs() < 0.5 * step)
     }
 
@@ -364,7 +419,7 @@ impl<'a> Told<'a> {
     pub fn new_ground(&self) -> Option<Clause> {
         let ran = || self.case.shots.iter().filter(|s| !s.choked);
         let at = |change: &Change| -> Vec<(u32, f64)> {
-            ran().filter_map(|s| Some((s.label, self.case.aimed(s).get(change.lever)?))).collect()
+            ran().filter_map(|s| Some((s.label, s.recipe.get(change.lever)?))).collect()
         };
         let step = |change: &Change| self.case.gear.scale(change.lever).map_or(0.0, |s| 0.5 * s.step());
         let beyond = |change: &&Change| {
@@ -380,7 +435,8 @@ impl<'a> Told<'a> {
             });
         }
         let [only] = self.changes else { return None };
-        if let Some(had) = ran().rev().find(|s| self.has(s, only)) {
+        let last = self.case.shots.last().map(|s| s.label);
+        if let Some(had) = ran().rev().find(|s| Some(s.label) != last && self.has(s, only)) {
             let to = self.case.current().with(only.lever, only.to);
             let alike = moved(&self.case.gear, &self.case.aimed(had), &to).is_empty();
             return Some(Clause {

@@ -6,19 +6,21 @@ use super::reach::FAR_OFF_S;
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
+/// Whether a cup was far too sour and far too bitter at once.
+pub(super) fn at_odds(shot: &Shot) -> bool {
+    let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
+    far(Attribute::Sourness) && far(Attribute::Bitterness)
+}
+
 /// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation. So slow a
 /// pull that it rarely runs evenly is no riddle: it asks for coarser.
 pub(super) fn contradicts_itself(case: &Case) -> bool {
-    let both = |shot: &Shot| {
-        let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
-        far(Attribute::Sourness) && far(Attribute::Bitterness)
-    };
     if case.shots.last().is_some_and(|last| last.time_s.is_some_and(|t| t > FAR_OFF_S.1)) {
         return false;
     }
     match case.shots.as_slice() {
-        [.., before, last] => both(last) && !both(before),
-        [last] => both(last),
+        [.., before, last] => at_odds(last) && !at_odds(before),
+        [last] => at_odds(last),
         [] => false,
     }
 }
@@ -109,6 +111,6 @@ pub(super) fn stray_cup(case: &Case, aimed: &[Recipe]) -> bool {
     let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();
     let usual = before.iter().sum::<f64>() / before.len().max(1) as f64;
     let worse = !before.is_empty() && liked(last).is_some_and(|own| own <= usual - STRAY);
-    let poor = !good_cup(last) && liked(last).is_none_or(|own| own < usual.max(GOOD));
+    let poor = !good_cup(last) && (before.is_empty() || liked(last).is_none());
     said_good(one) && said_good(two) && (worse || poor)
 }

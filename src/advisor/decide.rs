@@ -197,12 +197,16 @@ impl<'a> Search<'a> {
         for anchor in anchors {
             self.look(anchor);
         }
+        // Something within reach is always looked at.
+        if let Some(first) = anchors.first() {
+            self.look(&self.nearest_in_reach(first));
+        }
         let mut order: Vec<usize> = self.choices().collect();
-        order.sort_by(|a, b| self.score(*b).total_cmp(&self.score(*a)).then(a.cmp(b)));
+        order.sort_by(|a, b| self.mean(*b).total_cmp(&self.mean(*a)).then(a.cmp(b)));
         let mut best = order.first().copied().unwrap_or(0);
         for start in order.into_iter().take(2) {
             let end = self.climb(start);
-            if self.score(end) > self.score(best) {
+            if self.mean(end) > self.mean(best) {
                 best = end;
             }
         }
@@ -214,11 +218,13 @@ impl<'a> Search<'a> {
         self.seen.get(index).map(|c| c.recipe)
     }
 
-    /// A recipe with its grind and dose brought within reach.
+    /// A recipe with its grind, dose and yield brought within reach.
     fn nearest_in_reach(&self, recipe: &Recipe) -> Recipe {
         let (low, high) = self.reach.grind;
         let dose = self.gear.dose_g;
-        let mut near = self.gear.snap(&recipe.with(Lever::Grind, recipe.grind.clamp(low, high)));
+        let yield_g = recipe.yield_g.max(self.reach.yield_g.0).min(self.reach.yield_g.1);
+        let near = recipe.with(Lever::Grind, recipe.grind.clamp(low, high)).with(Lever::Yield, yield_g);
+        let mut near = self.gear.snap(&near);
         while near.dose_g > self.reach.dose_g.1 {
             let Some(less) = stepped(&near, Lever::Dose, &dose, -1) else { break };
             near = less;
@@ -231,7 +237,8 @@ impl<'a> Search<'a> {
         self.seen.iter().enumerate().filter(|(_, c)| self.reach.holds(&c.recipe)).map(|(at, _)| at)
     }
 
-    fn score(&self, index: usize) -> f64 {
+    /// Mean liking of a candidate.
+    pub fn mean(&self, index: usize) -> f64 {
         self.seen.get(index).map_or(f64::NEG_INFINITY, |c| c.mean)
     }
 
@@ -269,7 +276,7 @@ impl<'a> Search<'a> {
                         && self.reach.holds(&next)
                     {
                         let at = self.look(&next);
-                        if self.score(at) > self.score(best) + 1e-9 {
+                        if self.mean(at) > self.mean(best) + 1e-9 {
                             best = at;
                         }
                     }
@@ -305,7 +312,7 @@ impl<'a> Search<'a> {
                     continue;
                 }
                 let at = self.look(&next);
-                if self.score(at) > self.score(own) {
+                if self.mean(at) > self.mean(own) {
                     own = at;
                 }
             }
@@ -321,7 +328,7 @@ impl<'a> Search<'a> {
                         && self.reach.holds(&next)
                     {
                         let at = self.look(&next);
-                        if self.score(at) > self.score(own) {
+                        if self.mean(at) > self.mean(own) {
                             own = at;
                         }
                     }
@@ -330,7 +337,7 @@ impl<'a> Search<'a> {
                     break;
                 }
             }
-            if self.score(own) > self.score(best) {
+            if self.mean(own) > self.mean(best) {
                 best = own;
             }
         }
@@ -400,12 +407,12 @@ mod tests {
             let posterior = believed(&gear, &all[..pulls]);
             let mut search = Search::new(&posterior, &gear, None, None);
             let best = search.run(&[FIRST]);
-            let found = search.score(best);
+            let found = search.mean(best);
             let lattice = search.lattice();
             let left_out = lattice.iter().filter(|r| !search.keys.contains_key(&key(&gear, r))).count();
             for recipe in &lattice {
                 let at = search.look(recipe);
-                let (own, glanced) = (search.score(at), search.glance(recipe));
+                let (own, glanced) = (search.mean(at), search.glance(recipe));
                 assert!(own <= found + 1e-9, "{pulls} pulls: {own} over {found} at {recipe:?}");
                 assert!((own - glanced).abs() < 0.5 * HOPELESS, "{pulls} pulls: {own} and {glanced}");
             }

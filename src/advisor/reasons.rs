@@ -72,7 +72,7 @@ fn speaking(case: &Case, told: &Told<'_>, found: &[Voice], promised: bool, ruled
         // What two pulls say alike is said once.
         if let Some(said) = out.iter_mut().find(|said| said.what == clause.what) {
             said.pulls.extend(clause.pulls);
-        } else if out.len() < CLAUSES {
+        } else if out.len() < CLAUSES && !out.iter().any(|said| said.what.is_a_reading_like(&clause.what)) {
             out.push(clause);
         }
     };
@@ -98,7 +98,8 @@ fn speaking(case: &Case, told: &Told<'_>, found: &[Voice], promised: bool, ruled
     if out.len() < CLAUSES && !ruled && !which_way(&out) {
         let first_cup = case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2;
         let usual = Clause { pulls: Vec::new(), what: What::Usual, levers: Vec::new() };
-        let new_ground = || told.new_ground().filter(|_| !promised || !out.is_empty());
+        let fits = |clause: &Clause| out.is_empty() || !matches!(clause.what, What::HadIt(_));
+        let new_ground = || told.new_ground().filter(|clause| !promised && fits(clause));
         let way = Some(usual).filter(|_| promised && first_cup).or_else(new_ground);
         out.extend(way);
     }

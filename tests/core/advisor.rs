@@ -862,8 +862,23 @@ fn every_move_names_its_pulls_and_says_what_is_so() {
     let (mut better, mut untried, mut moves) = (0, 0, 0);
     let grinds = [15.0, 13.5, 16.0, 14.5];
     let times = [27.0, 33.0, 24.0, 29.0];
-    for likings in [[6, 4, 7, 5], [7, 5, 4, 6], [8, 6, 5, 7], [5, 6, 7, 8], [7, 7, 7, 7]] {
-        for marks in [vec![], vec![(Attribute::Bitterness, 1)], vec![(Attribute::Sourness, 1)]] {
+    let likings = [
+        [6, 4, 7, 5],
+        [7, 5, 4, 6],
+        [8, 6, 5, 7],
+        [5, 6, 7, 8],
+        [7, 7, 7, 7],
+        [8, 8, 7, 8],
+        [7, 8, 7, 8],
+        [6, 6, 6, 6],
+    ];
+    for likings in likings {
+        for marks in [
+            vec![],
+            vec![(Attribute::Bitterness, 1)],
+            vec![(Attribute::Sourness, 1)],
+            vec![(Attribute::Sweetness, 0)],
+        ] {
             let mut c = case(Finer::Lower);
             let each = grinds.into_iter().zip(times).zip(likings).zip(1..);
             for (((grind, time_s), liking), label) in each {
@@ -890,15 +905,21 @@ fn every_move_names_its_pulls_and_says_what_is_so() {
                         assert!(likings[n as usize - 1] > liking && towards(n), "{what}");
                     }
                 }
-                let grind = advice.changes.iter().find(|c| c.lever == Lever::Grind);
-                if why.contains("no pull was ground so") {
+                let beyond = [
+                    ("ground so fine", Lever::Grind, -1.0),
+                    ("ground so coarse", Lever::Grind, 1.0),
+                    ("so little coffee", Lever::Dose, -1.0),
+                    ("so much coffee", Lever::Dose, 1.0),
+                    ("so little drink", Lever::Yield, -1.0),
+                    ("so much drink", Lever::Yield, 1.0),
+                    ("so cool", Lever::Temperature, -1.0),
+                    ("so hot", Lever::Temperature, 1.0),
+                ];
+                for (_, lever, way) in beyond.iter().filter(|(words, ..)| why.contains(words)) {
                     untried += 1;
-                    let to = grind.unwrap().to;
-                    let pulled = c.shots.iter().map(|s| s.recipe.grind);
-                    let finest = pulled.clone().fold(f64::INFINITY, f64::min);
-                    let coarsest = pulled.fold(0.0, f64::max);
-                    let so = if why.contains("so coarse") { to > coarsest } else { to < finest };
-                    assert!(so, "{what}");
+                    let to = advice.recipe.get(*lever).unwrap();
+                    let pulled = |s: &Shot| s.recipe.get(*lever).unwrap();
+                    assert!(c.shots.iter().all(|s| (to - pulled(s)) * way > 0.0), "{what}");
                 }
             }
         }
@@ -1185,7 +1206,9 @@ fn reasons_name_a_pull_once_and_fit_their_levers() {
     for settings in [Settings::default(), Settings { one_lever: true, ..Settings::default() }] {
         for roast in [Roast::Light, Roast::Dark] {
             for marks in &marks {
-                for (first, second) in [(18.0, 18.4), (19.0, 24.0), (40.0, 39.6), (27.0, 27.0)] {
+                for (first, second) in
+                    [(18.0, 18.4), (19.0, 24.0), (40.0, 39.6), (27.0, 27.0), (26.0, 17.0), (28.0, 42.0)]
+                {
                     for (liking, then) in [(3, 3), (5, 6), (8, 5)] {
                         let mut c = case(Finer::Lower);
                         c.bag.roast = Some(roast);
