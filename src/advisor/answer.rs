@@ -416,25 +416,20 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if case.shots.is_empty() && out_of_the_window_s(case, &search, choice, stay) > 0.0 {
         choice = stay;
     }
-    // First pulls that ran far off the clock ask for the grind alone; none is taken farther off it, by no lever.
-    if let Some((toward, far)) = reach::off_the_clock(case, posterior) {
-        let ln_time = |at: usize| search.seen.get(at).map_or(0.0, |c| c.ln_time);
-        let slower = ln_time(choice) - ln_time(stay);
-        let away = if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 };
-        if far || away {
-            choice = search.best_single(&current, &[Lever::Grind]);
-        }
-    }
-    // So does a choke, of which nothing was tasted.
+    // First pulls that ran far off the clock ask for the grind alone, and none is taken farther off it, by no lever; so does
+    // a choke, of which nothing was tasted.
     let choked = case.shots.last().is_some_and(|s| s.choked);
-    if choked {
+    let ln_time = |at: usize| search.seen.get(at).map_or(0.0, |c| c.ln_time);
+    let slower = ln_time(choice) - ln_time(stay);
+    let off = reach::off_the_clock(case, posterior).is_some_and(|(toward, far)| {
+        far || if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 }
+    });
+    if off || choked {
         choice = search.best_single(&current, &[Lever::Grind]);
     }
     // A cup that is as it should be is pulled again before anything is tried for little.
-    if case
-        .shots
-        .last()
-        .is_some_and(|s| cups::perfect_cup(s) || cups::great_cup(s) && worth.gains_little(&search, choice))
+    if let Some(last) = case.shots.last()
+        && (cups::perfect_cup(last) || cups::great_cup(last) && worth.gains_little(&search, choice))
     {
         choice = stay;
     }

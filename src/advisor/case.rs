@@ -160,7 +160,7 @@ impl Case {
         let start = self.aim.start.recipe(self.gear.grind.usual());
         let recipe = self.shots.last().map_or(start, |shot| {
             let finished = self.shots.iter().rev().find(|s| !s.choked);
-            if let Some(plan) = shot.plan.filter(|plan| !shot.choked && shot.recipe.ran_past(plan)) {
+            if let Some(plan) = shot.missed_plan() {
                 return plan;
             }
             shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))

@@ -236,31 +236,28 @@ impl<'a> Told<'a> {
         self.changes.iter().any(|c| c.lever == lever && c.toward == toward)
     }
 
-    /// Whether the move is expected to lead away from what was marked, from that pull and from the last recipe, and no
-    /// later cup says otherwise.
-    fn cures(&self, shot: &Shot, attribute: Attribute, felt: f64) -> bool {
-        let Some(mark) = shot.taste.mark(attribute).map(|mark| f64::from(mark.value())) else { return false };
-        let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute));
-        if newest.is_some_and(|newest| f64::from(newest.value()) * mark <= 0.0) {
-            return false;
-        }
+    /// What was marked of a pull and the move is expected to lead away from, from that pull and from the last recipe, with
+    /// the levers that do so alone and that the trade moves for it (common practice, no source): the dose for strength and
+    /// body alone, the heat for all but these. Nothing that a later cup says otherwise. `felt` is the least change of an
+    /// expected mark.
+    fn cured(&self, shot: &Shot, felt: f64) -> Vec<(Attribute, Vec<Lever>)> {
         let then = self.posterior.frame.point(&shot.meant(self.posterior.frame.yield_g), self.day);
-        let then = of_marks(&self.posterior.expected_marks(&then), attribute);
-        let to = self.to.mark(attribute);
-        (to - then) * mark < -felt && (to - self.from.mark(attribute)) * mark < 0.0
-    }
-
-    /// Whether a lever alone leads away from what was marked, and is one that the trade moves for it (common practice, no
-    /// source): the dose for strength and body alone, the heat for all but these.
-    fn helps(&self, shot: &Shot, attribute: Attribute, change: &Change, alone: &Expected) -> bool {
-        let of_strength = matches!(attribute, Attribute::Strength | Attribute::Body);
-        let in_use = match change.lever {
-            Lever::Dose => of_strength,
-            Lever::Temperature => !of_strength,
-            Lever::Grind | Lever::Yield => true,
-        };
-        let mark = shot.taste.mark(attribute).map_or(0.0, |mark| f64::from(mark.value()));
-        in_use && (alone.mark(attribute) - self.from.mark(attribute)) * mark < -LEANS
+        let then = self.posterior.expected_marks(&then);
+        let each = Attribute::ALL.into_iter().filter_map(|attribute| {
+            let mark = f64::from(shot.taste.mark(attribute)?.value());
+            let newest = self.case.shots.iter().rev().find_map(|s| s.taste.mark(attribute))?;
+            let (to, from) = (self.to.mark(attribute), self.from.mark(attribute));
+            let stands = f64::from(newest.value()) * mark > 0.0;
+            let cures = (to - of_marks(&then, attribute)) * mark < -felt && (to - from) * mark < 0.0;
+            let mut levers = self.levers(|alone| (alone.mark(attribute) - from) * mark < -LEANS);
+            levers.retain(|lever| match lever {
+                Lever::Dose => matches!(attribute, Attribute::Strength | Attribute::Body),
+                Lever::Temperature => !matches!(attribute, Attribute::Strength | Attribute::Body),
+                Lever::Grind | Lever::Yield => true,
+            });
+            (stands && cures && !levers.is_empty()).then_some((attribute, levers))
+        });
+        each.collect()
     }
 
     /// What one kind of evidence of one pull says for the move; nothing where it is as it should be, or where the move
@@ -282,12 +279,12 @@ impl<'a> Told<'a> {
             Kind::Liking => {
                 let liking = shot.taste.liking()?;
                 let last = self.case.shots.iter().rev().find_map(|s| s.taste.liking());
-                // Only the newest liking, or one like it, is what a move leads away from.
                 let there = self.on_the_way_to(shot);
                 let back = !there.is_empty();
                 match back {
                     true if last.is_some_and(|last| liking > last) => (What::LikedBetter(liking), there),
                     true => return None,
+                    // Only the newest liking, or one like it, is what a move leads away from.
                     false => {
                         let poor = liking < LIKED_WELL && last == Some(liking);
                         poor.then_some((What::Liked(liking), Vec::new()))?
@@ -306,28 +303,17 @@ impl<'a> Told<'a> {
         if liked || newest.spurting || at_odds(newest) {
             return None;
         }
-        let words = |shot: &Shot| {
-            marks_in_words(shot, &|attribute| {
-                let cured = self.cures(shot, attribute, felt_mark);
-                cured
-                    && self
-                        .alone
-                        .iter()
-                        .zip(self.changes)
-                        .any(|(alone, c)| self.helps(shot, attribute, c, alone))
-            })
+        let told = |shot: &Shot| {
+            let cured = self.cured(shot, felt_mark);
+            let words = marks_in_words(shot, &|attribute| cured.iter().any(|(of, _)| *of == attribute));
+            (words, cured.into_iter().flat_map(|(_, levers)| levers).collect())
         };
-        let said = Some(words(newest)).filter(|words| !words.is_empty())?;
+        let (said, levers) = told(newest);
         let mut pulls = vec![newest.label];
-        if shot.label != newest.label && words(shot) == said {
+        if shot.label != newest.label && told(shot).0 == said {
             pulls.push(shot.label);
         }
-        let helps = |(alone, change): &(&Expected, &Change)| {
-            let cured = Attribute::ALL.into_iter().filter(|a| self.cures(newest, *a, felt_mark));
-            cured.into_iter().any(|attribute| self.helps(newest, attribute, change, alone))
-        };
-        let levers = self.alone.iter().zip(self.changes).filter(helps).map(|(_, change)| change.lever);
-        Some(Clause { pulls, what: What::Marked(said), levers: levers.collect() })
+        (!said.is_empty()).then_some(Clause { pulls, what: What::Marked(said), levers })
     }
 
     fn marked_at_all(shot: &Shot) -> bool {

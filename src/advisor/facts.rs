@@ -274,7 +274,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
                 scatter.pulls.clone(),
             );
         }
-        if let Some(plan) = shot.plan.filter(|plan| !shot.choked && shot.recipe.ran_past(plan)) {
+        if let Some(plan) = shot.missed_plan() {
             let grams = |yield_g| rounded(Quantity::Yield, yield_g, 0);
             let (got, planned) = (grams(shot.recipe.yield_g), grams(plan.yield_g));
             add(

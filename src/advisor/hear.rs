@@ -175,7 +175,7 @@ fn changed_at(
 /// Whether the last pull fits so badly that it should be repeated before it is believed.
 pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
     match case.shots.last() {
-        Some(shot) if shot.choked => reach::stray_choke(case, posterior),
+        Some(shot) if shot.choked => reach::stray_choke(case),
         _ => posterior.sound.last().is_some_and(|s| *s < 0.4) && !borne_out(case),
     }
 }

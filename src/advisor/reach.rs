@@ -27,26 +27,29 @@ const LESS_DOSE_G: f64 = 0.4;
 const NEARLY_CHOKED_S: f64 = 40.0;
 
 /// Whether the choke of pull `at` (from 0) rules its setting out: it does unless a pull as fine and of as much coffee has
-/// run well and it alone has choked since, or a coarser one ran so fast later that as fine a one would not choke; then the
-/// preparation explains it better than the grind. `per_unit` is the rise of ln time per unit of the grinder toward finer.
-fn rules_out(case: &Case, at: usize, per_unit: f64) -> bool {
+/// run well and it alone has choked since; then the preparation explains it better than the grind.
+fn rules_out(case: &Case, at: usize) -> bool {
     let Some(choked) = case.shots.get(at) else { return false };
-    let coarser_by = |s: &Shot| (s.recipe.grind - choked.recipe.grind) * case.gear.grind.finer.coarser_sign();
-    let fast = |s: &Shot| {
-        let as_fine_s = |t: f64| t * libm::exp(per_unit * coarser_by(s).max(0.0));
-        !s.choked && as_much(s, choked) && s.time_s.is_some_and(|t| as_fine_s(t) < USUAL_TIME_S.0)
-    };
     match last_run_as_fine(&case.shots, choked, &case.gear) {
-        None => !case.shots.iter().skip(at).any(fast),
+        None => true,
         Some(ran) => at > ran && case.shots.iter().skip(ran).filter(|s| s.choked).count() > 1,
     }
 }
 
+/// Whether a coarser pull has run so fast since the choke of pull `at` (from 0) that one as fine would not choke. `per_unit`
+/// is the rise of ln time per unit of the grinder toward finer.
+fn is_refuted(case: &Case, at: usize, per_unit: f64) -> bool {
+    let Some((choked, since)) = case.shots.get(at..).and_then(<[Shot]>::split_first) else { return false };
+    let coarser_by = |s: &Shot| (s.recipe.grind - choked.recipe.grind) * case.gear.grind.finer.coarser_sign();
+    let as_fine_s = |s: &Shot| Some(s.time_s? * libm::exp(per_unit * coarser_by(s).max(0.0)));
+    let fast = |s: &Shot| !s.choked && as_much(s, choked) && as_fine_s(s).is_some_and(|t| t < USUAL_TIME_S.0);
+    since.iter().any(fast)
+}
+
 /// Whether the last pull choked where others ran, so that it says more of its preparation than of the grind.
-pub(super) fn stray_choke(case: &Case, posterior: &Posterior) -> bool {
+pub(super) fn stray_choke(case: &Case) -> bool {
     let last = case.shots.len().saturating_sub(1);
-    let per_unit = facts::per_unit(|u| posterior.belief(u).0);
-    case.shots.get(last).is_some_and(|shot| shot.choked) && !rules_out(case, last, per_unit)
+    case.shots.get(last).is_some_and(|shot| shot.choked) && !rules_out(case, last)
 }
 
 fn as_much(shot: &Shot, choked: &Shot) -> bool {
@@ -234,8 +237,8 @@ impl Reach {
         // The next pull takes no more than what is left of the bag.
         let left_g = case.coffee_left_g.filter(|left| *left >= current.dose_g);
         most_dose_g = most_dose_g.min(left_g.unwrap_or(f64::INFINITY));
-        let choked =
-            case.shots.iter().enumerate().filter(|(at, s)| s.choked && rules_out(case, *at, per_unit));
+        let bars = |at: usize| rules_out(case, at) && !is_refuted(case, at, per_unit);
+        let choked = case.shots.iter().enumerate().filter(|(at, s)| s.choked && bars(*at));
         for (_, shot) in choked {
             let next = grind.coarser_by(shot.recipe.grind, 1);
             match grind.finer.coarser_sign() > 0.0 {

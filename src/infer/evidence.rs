@@ -71,6 +71,12 @@ impl Shot {
         self.meant(usual_yield_g).aimed(self.plan)
     }
 
+    /// The plan whose drink it missed by accident, where it did: see [`Recipe::ran_past`]. A choke is none.
+    #[must_use]
+    pub fn missed_plan(&self) -> Option<Recipe> {
+        self.plan.filter(|plan| !self.choked && self.recipe.ran_past(plan))
+    }
+
     /// How sure the trace is that a channel opened, 0…1; 0 without a trace.
     #[must_use]
     pub fn channel(&self) -> f64 {
