@@ -20,7 +20,7 @@ pub use carry::{EarlierEvidence, starting_beliefs};
 pub use evidence::{Kind, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Noise, Observed, Shot};
 pub use fit::{Fit, fit};
 pub use frame::{BagFacts, Frame, Point, STANDARD_TEMPERATURE_C};
-pub use model::{GoesBy, LN_STANDARD_TIME, Latent, SHAPES, Shape, forward};
+pub use model::{Bed, GoesBy, LN_STANDARD_TIME, Latent, SHAPES, Shape, forward};
 pub use posterior::{Beginning, Posterior, SAME_STATE_DAYS, World};
 pub use prior::{Gaussian, prior};
 pub use unknowns::{MARK_UNKNOWNS, UNKNOWNS, Unknown, WORLD_UNKNOWNS};

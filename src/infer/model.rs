@@ -2,7 +2,7 @@
 //!
 //! - time: t = 27 s · (q + (1 − q) f) with ln f = n φ + a_d ln(dose) + a_y ln(yield) − a_T ΔT + drift·days + b·s and
 //!   relative fineness φ = −ln(1 + c·(κ·Δ + δ))/c, where the reference setting is coarser by δ than the one that gives
-//!   27 s; c = 1 is a power law in grain size, c → 0 a straight line. q is the share of the time that passes whatever
+//!   27 s; c = 1 is a power law in grain size, c → 0 a straight line, and beyond 1 the bed closes at a size of its own. q is the share of the time that passes whatever
 //!   the grind: the machine builds its pressure and the bed fills before the first drip, and past a very coarse bed the
 //!   machine's own resistance is left. s is the unevenness below: a bed ground too fine clogs (b > 0) or breaks into
 //!   channels that make it faster again (b < −1).
@@ -37,6 +37,17 @@ pub enum GoesBy {
     Recipe,
 }
 
+/// What becomes of a bed that is ground ever finer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bed {
+    /// It slows the water as some law between a straight line and a power of grain size has it, and may clog.
+    Slows,
+    /// It closes at a size that is not far off: time runs away from any power of grain size, and the pull chokes.
+    Closes,
+    /// It breaks into channels, so that it runs the faster the finer it is.
+    Breaks,
+}
+
 /// One structural variant of the model: which way extraction is driven, what liking goes by, and what too fine a bed does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shape {
@@ -46,19 +57,20 @@ pub struct Shape {
     pub by_time: bool,
     /// What liking goes by.
     pub goes_by: GoesBy,
-    /// Whether too fine a bed breaks into channels, so that it runs the faster the finer it is (else it may clog).
-    pub breaks: bool,
+    /// What too fine a bed does.
+    pub bed: Bed,
     /// Weight before any evidence, beside the others.
     pub weight: f64,
 }
 
 /// The variants fitted side by side; the one that breaks only where the pulls speak of it (see `Posterior`).
-pub const SHAPES: [Shape; 5] = [
-    Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, breaks: false, weight: 0.35 },
-    Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, breaks: false, weight: 0.35 },
-    Shape { name: "clock", by_time: true, goes_by: GoesBy::Clock, breaks: false, weight: 0.17 },
-    Shape { name: "recipe", by_time: true, goes_by: GoesBy::Recipe, breaks: false, weight: 0.13 },
-    Shape { name: "channels", by_time: true, goes_by: GoesBy::Cup, breaks: true, weight: 0.1 },
+pub const SHAPES: [Shape; 6] = [
+    Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, bed: Bed::Slows, weight: 0.35 },
+    Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, bed: Bed::Slows, weight: 0.35 },
+    Shape { name: "clock", by_time: true, goes_by: GoesBy::Clock, bed: Bed::Slows, weight: 0.17 },
+    Shape { name: "recipe", by_time: true, goes_by: GoesBy::Recipe, bed: Bed::Slows, weight: 0.13 },
+    Shape { name: "closing", by_time: true, goes_by: GoesBy::Cup, bed: Bed::Closes, weight: 0.1 },
+    Shape { name: "channels", by_time: true, goes_by: GoesBy::Cup, bed: Bed::Breaks, weight: 0.1 },
 ];
 
 /// Share of extraction in the balance of who goes by the clock, and by the recipe.

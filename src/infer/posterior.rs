@@ -5,7 +5,7 @@ use super::carry::{EarlierEvidence, starting_beliefs};
 use super::evidence::{Kind, Marking, Noise, Observed, Shot, sites};
 use super::fit::{Evidence, Fit, PriorForm, fit_from, log_likelihood, world_part};
 use super::model::Prepared;
-use super::{BagFacts, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown};
+use super::{BagFacts, Bed, Frame, Latent, Point, SHAPES, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 use crate::maths::dense;
 use crate::maths::draw::Draws;
@@ -235,8 +235,12 @@ impl Posterior {
         let mut seen: Option<(Vec<f64>, &PriorForm)> = None;
         let mut suspects: Option<Vec<usize>> = None;
         let all = Evidence { observed: &observed, noise, has_temperature };
-        let broke = may_have_broken(&observed);
-        for (shape, form, evidence) in beginning.beliefs.iter().filter(|(shape, ..)| !shape.breaks || broke) {
+        let spoken_of = |bed: Bed| match bed {
+            Bed::Slows => true,
+            Bed::Closes => observed.iter().any(|o| o.ln_time.is_some() || o.choked),
+            Bed::Breaks => may_have_broken(&observed),
+        };
+        for (shape, form, evidence) in beginning.beliefs.iter().filter(|(shape, ..)| spoken_of(shape.bed)) {
             // The second variant starts where the first ended (the unknowns mean the same), shifted by the
             // difference of the two priors.
             let start = match &seen {
@@ -250,11 +254,11 @@ impl Posterior {
                 let few = observed.len() <= FEW;
                 let mut asked = suspects.get_or_insert_with(|| suspicious(&fit.sound)).clone();
                 let mut found = vec![fit];
-                if shape.breaks && few {
+                if shape.bed == Bed::Breaks && few {
                     // The same times may come from both sides of the setting at which the bed breaks.
                     let broken = fit_from(&broken(&form.mean), form, shape, &all, steps, None);
                     broken.into_iter().for_each(|fit| keep_once(&mut found, fit));
-                } else if shape.breaks {
+                } else if shape.bed == Bed::Breaks {
                     asked.clear();
                 }
                 for at in asked {

@@ -1,7 +1,7 @@
 //! What is believed before the first pull, and where each number comes from. All widths are wide: a prior that
 //! claims more than the trade knows would be found out by the next grinder.
 
-use super::{BagFacts, Frame, GoesBy, Shape, UNKNOWNS, Unknown};
+use super::{BagFacts, Bed, Frame, GoesBy, Shape, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 
 /// A normal belief over all unknowns: mean and covariance (row-major).
@@ -32,16 +32,17 @@ pub fn prior(
     let roast_unknown = if bag.roast.is_none() { 1.3 } else { 1.0 };
 
     // The grinder. 10 µm move the clock by 2–4 s and a click by 2–5 s around 27 s (trade). With the laws of time below,
-    // the geometric middle of each makes one micrometre 1/275 of an espresso grain and one click 4 % of it. Where the
-    // micrometres are not known, the range of a scale spans somewhat more than one grain size (assumption); range and
-    // click are each right within a factor of some 1.7 and together say more.
+    // the geometric middle of each makes one micrometre 1/275 of an espresso grain and one click 4 % of it, of which the
+    // middle here is a little less, so that the mean of so wide a belief stays near. Where the micrometres are not known,
+    // the range of a scale spans somewhat more than one grain size (assumption); range and click are each right within a
+    // factor of some 1.7 and together say more.
     let scale = gear.grind.scale;
     let range = (scale.max() - scale.min()).max(scale.step());
     let (ln_kappa, kappa_sd) = match gear.grind.um_per_unit {
         Some(um) if um > 0.0 && um.is_finite() => (libm::log(um / 275.0), 0.22),
         _ => {
             let by_range = libm::log(1.4 / range);
-            let by_step = libm::log(0.04 / scale.step());
+            let by_step = libm::log(0.037 / scale.step());
             (0.7 * by_range + 0.3 * by_step.clamp(by_range - 1.5, by_range + 1.5), 0.4)
         }
     };
@@ -53,7 +54,10 @@ pub fn prior(
     // which the flow alone is steeper by what passes whatever the grind. Between a power of grain size (curvature 1) and
     // a straight line in log-time (0), both of which are in use.
     set(U::LnExponent, libm::log(3.6), 0.28);
-    set(U::LnCurvature, libm::log(0.3), 0.5);
+    // A bed that closes does so at half the size of the standard grain, or between a quarter and two thirds of it
+    // (assumption: what is pressed together lets less and less through, and chokes).
+    let (curvature, curvature_sd) = if shape.bed == Bed::Closes { (2.0, 0.4) } else { (0.3, 0.5) };
+    set(U::LnCurvature, libm::log(curvature), curvature_sd);
     // A starting grind is off by a few clicks, one out of the blue by twice that (common practice, no source). What is
     // off is the grain, not the clock: a pull far off the standard time speaks of a steep grinder too, and tastes of
     // its coarse or fine grain.
@@ -65,7 +69,7 @@ pub fn prior(
     set(U::TimeAge, -0.025, 0.015);
     // Too fine a bed clogs (compaction, fines) or breaks into channels that make it faster again (Cameron et al. 2020):
     // below −1 finer is faster. Sizes assumed, wide.
-    let (by_uneven, uneven_sd) = if shape.breaks { (-1.7, 0.8) } else { (0.2, 0.6) };
+    let (by_uneven, uneven_sd) = if shape.bed == Bed::Breaks { (-1.7, 0.8) } else { (0.2, 0.6) };
     set(U::TimeUneven, by_uneven, uneven_sd);
 
     // The bag: 17–22 % from 1:2 in 27 s, which two standard deviations of the two together cover; exhaustion near 26 %;

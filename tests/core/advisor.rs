@@ -10,7 +10,7 @@ use thirdpull::advisor::{
 use thirdpull::domain::{
     Attribute, Finer, Gear, GrindScale, Lever, Mark, Recipe, Roast, Scale, StartRecipe, Taste,
 };
-use thirdpull::infer::GoesBy;
+use thirdpull::infer::{Bed, GoesBy};
 use thirdpull::trace::Gist;
 
 fn gear(finer: Finer) -> Gear {
@@ -417,7 +417,7 @@ fn where_finer_runs_no_slower_the_bed_is_taken_for_broken() {
                 case.shots.push(shot(label, at(*clicks), *time_s, &bad, Some(*liking)));
             }
             let broken: f64 =
-                believed(&case).worlds.iter().filter(|w| w.shape.breaks).map(|w| w.weight).sum();
+                believed(&case).worlds.iter().filter(|w| w.shape.bed == Bed::Breaks).map(|w| w.weight).sum();
             let advice = check_sound(&case);
             let from_start = case.gear.grind.steps_coarser(15.0, advice.recipe.grind);
             (from_start, broken, advice)
@@ -1590,6 +1590,30 @@ fn a_liking_that_contradicts_the_marks_goes_by_the_recipe() {
     let with = by_recipe([[0, 0, 0], [0, 1, -2], [2, -1, 0]]);
     // The recipe's weight before any pull is 0.13.
     assert!(against > 0.26 && with < 0.13, "{against} {with}");
+}
+
+/// A pull that chokes a few clicks finer than two that ran in good time speaks for a bed that closes; one that merely runs
+/// as much slower as a power of the grain size has it says nothing of it (Kozeny-Carman and fines: times go by the size to the
+/// power of -2 to -4; a choke a click or two past a good pull is common practice, no source).
+#[test]
+fn a_bed_that_closes_is_known_by_its_choke() {
+    let time_s = |clicks: f64| 30.0 * (1.0 - 12.0 / 275.0 * clicks).powf(-2.9);
+    let closes = |chokes: bool| {
+        let mut c = case(Finer::Lower);
+        c.shots.push(shot(1, 18.0, time_s(-3.0), &[], None));
+        c.shots.push(shot(2, 15.0, time_s(0.0), &[], None));
+        c.shots.push(shot(3, 12.0, time_s(3.0), &[], None));
+        if chokes {
+            let last = c.shots.last_mut().unwrap();
+            (last.choked, last.time_s) = (true, None);
+        }
+        let posterior = believed(&c);
+        let closing = posterior.worlds.iter().filter(|w| w.shape.bed == Bed::Closes);
+        closing.map(|w| w.weight).sum::<f64>()
+    };
+    let (choked, ran) = (closes(true), closes(false));
+    // The weight before any pull is 0.1.
+    assert!(choked > 0.15 && ran < 0.12, "{choked} {ran}");
 }
 
 /// A start that is off by a few clicks is more easily far off the clock on a steep grinder than on a flat one, so that a
