@@ -116,7 +116,7 @@ pub(super) fn to_prepare_again(case: &Case, posterior: &Posterior) -> bool {
     jets_of_a_fast_pull(case, posterior) && !gushed
 }
 
-/// Ways that no lever is moved after the one cup tasted so far. Later cups say more than such rules.
+/// Ways that no lever is moved. Where more than one cup was tasted, few are left: later cups say more than such rules.
 #[derive(Debug, Clone, Copy, Default)]
 struct Unwanted {
     finer: bool,
@@ -125,9 +125,31 @@ struct Unwanted {
     cooler: bool,
     more_drink: bool,
     less_drink: bool,
+    less_dose: bool,
 }
 
 impl Unwanted {
+    /// Far too weak a cup asks for no more drink from its coffee and far too strong a one for no less (definition of
+    /// strength); a sour one for no less heat, nor, if not weak, less drink, and a bitter one for no more heat (see
+    /// [`Self::after_first_cup`]); a pull that ran fast for no less coffee, which would let it run faster still (common
+    /// practice, no source): whatever earlier cups told.
+    fn after_newest_cup(case: &Case) -> Self {
+        let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
+        let mark = |of: Attribute| last.taste.mark(of).map_or(0, |mark| mark.value());
+        let [sour, bitter, strong] =
+            [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
+        let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
+        let from = case.aim.time_window_s.unwrap_or(USUAL_TIME_S).0;
+        Self {
+            hotter: bitter,
+            cooler: sour,
+            more_drink: strong <= -2,
+            less_drink: strong >= 2 || sour && strong >= 0,
+            less_dose: last.time_s.is_some_and(|t| t < from),
+            ..Self::default()
+        }
+    }
+
     /// In good time, by the usual clock and by the one wished for (`on_time`), sour asks for more to be taken out, bitter and
     /// drying for less (sourness falls and bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci.
     /// 85:2530, 2020; drying: common practice, no source). More drink from the coffee makes a weak or thin cup weaker still
@@ -152,6 +174,7 @@ impl Unwanted {
             cooler: sour,
             more_drink: thin || bitter && strong <= 0,
             less_drink: sour,
+            less_dose: false,
         }
     }
 }
@@ -180,6 +203,29 @@ fn within(now: Option<f64>, not_less: bool, not_more: bool) -> (f64, f64) {
     (if not_less { now } else { ANY.0 }, if not_more { now } else { ANY.1 })
 }
 
+/// What lies within both.
+fn narrower(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    (a.0.max(b.0), a.1.min(b.1))
+}
+
+/// What the newest cup leaves of dose, ratio and temperature; one may always go back to what was better liked.
+fn left_by_newest_cup(case: &Case, current: &Recipe) -> [(f64, f64); 3] {
+    let unwanted = Unwanted::after_newest_cup(case);
+    let liking = case.shots.last().and_then(|s| s.taste.liking());
+    let better = case.shots.iter().filter(|s| liking.is_some() && s.taste.liking() > liking);
+    let known: Vec<Recipe> = better.map(|s| s.recipe).chain([*current]).collect();
+    let left = |of: fn(&Recipe) -> Option<f64>, not_less, not_more| {
+        let values = || known.iter().filter_map(of);
+        let least = within(values().reduce(f64::min), not_less, false).0;
+        (least, within(values().reduce(f64::max), false, not_more).1)
+    };
+    [
+        left(|r| Some(r.dose_g), unwanted.less_dose, false),
+        left(Recipe::ratio, unwanted.less_drink, unwanted.more_drink),
+        left(|r| r.temperature_c, unwanted.cooler, unwanted.hotter),
+    ]
+}
+
 fn holds((least, most): (f64, f64), value: f64) -> bool {
     (least - 1e-9..=most + 1e-9).contains(&value)
 }
@@ -199,8 +245,8 @@ impl Reach {
 
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee. The dose: not more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or less at once, and no lever goes against
-    /// what the first cup told.
+    /// coffee. The dose: not more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or
+    /// less at once. No lever goes against what the first cup told, nor, but for the grind, against the newest.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let farthest =
@@ -221,6 +267,8 @@ impl Reach {
         let off = off_the_clock(case, posterior);
         let mut unwanted = Unwanted::after_first_cup(case, off.is_none());
         unwanted.coarser |= jets_of_a_fast_pull(case, posterior);
+        let [doses, ratios, temperatures] = left_by_newest_cup(case, current);
+        least_dose_g = least_dose_g.max(doses.0);
         let (not_lower, not_higher) = match grind.finer.coarser_sign() > 0.0 {
             true => (unwanted.finer, unwanted.coarser),
             false => (unwanted.coarser, unwanted.finer),
@@ -255,8 +303,11 @@ impl Reach {
             grind: (grind.scale.snap(low), grind.scale.snap(high)),
             dose_g: (least_dose_g, most_dose_g),
             yield_g: (least_g, most_g),
-            ratio: within(current.ratio(), unwanted.less_drink, unwanted.more_drink),
-            temperature_c: within(current.temperature_c, unwanted.cooler, unwanted.hotter),
+            ratio: narrower(within(current.ratio(), unwanted.less_drink, unwanted.more_drink), ratios),
+            temperature_c: narrower(
+                within(current.temperature_c, unwanted.cooler, unwanted.hotter),
+                temperatures,
+            ),
         }
     }
 

@@ -979,6 +979,40 @@ mod at_the_bar {
         assert_eq!(check_sound(&c).status, Status::Repeat);
     }
 
+    /// Whatever earlier cups told, a far too weak cup is not answered with more drink from its coffee, nor a far too strong
+    /// one with less (definition of strength); a sour cup not cooler and a bitter one not hotter (extraction rises with
+    /// temperature: common practice, no source); a fast pull not with less coffee. One may go back to a better cup.
+    #[test]
+    fn the_newest_cup_is_not_answered_the_wrong_way() {
+        let mut moved = 0;
+        for (first_s, second_s) in [(20.0, 33.0), (34.0, 19.0), (27.0, 17.0), (17.0, 18.0), (45.0, 26.0)] {
+            for (sour, bitter, strong) in
+                [(0, 0, -2), (1, -1, -2), (0, 0, 2), (1, 0, 0), (2, -1, 1), (-1, 2, 0)]
+            {
+                for before in [(1, 0, 1), (-1, 1, -1), (0, 0, 0)] {
+                    let mut c = case(Finer::Lower);
+                    let marks = |(a, b, s)| [(SOUR, a), (BITTER, b), (Attribute::Strength, s)];
+                    let mut one = shot(1, 15.0, first_s, &marks(before), Some(4));
+                    (one.recipe.dose_g, one.recipe.yield_g) = (17.0, 38.0);
+                    let mut two = shot(2, 13.0, second_s, &marks((sour, bitter, strong)), Some(5));
+                    two.recipe.temperature_c = one.recipe.temperature_c.map(|t| t + 2.0);
+                    c.shots.extend([one, two]);
+                    let (now, next) = (c.current(), check_sound(&c).recipe);
+                    let rises = |of: fn(&Recipe) -> Option<f64>| of(&next) > of(&now).map(|v| v + 1e-9);
+                    let falls = |of: fn(&Recipe) -> Option<f64>| of(&next) < of(&now).map(|v| v - 1e-9);
+                    let said = format!("{before:?} {sour} {bitter} {strong} {second_s}: {now:?} {next:?}");
+                    assert!(strong > -2 || !rises(Recipe::ratio), "{said}");
+                    assert!(strong < 2 || !falls(Recipe::ratio), "{said}");
+                    assert!(sour < 1 || !falls(|r| r.temperature_c), "{said}");
+                    assert!(bitter < 1 || !rises(|r| r.temperature_c), "{said}");
+                    assert!(second_s >= 20.0 || !falls(|r| Some(r.dose_g)), "{said}");
+                    moved += usize::from(next != now);
+                }
+            }
+        }
+        assert!(moved > 70, "{moved}");
+    }
+
     /// The first jets of a fast pull ask for better preparation, not for a coarser grind, which would make it faster still.
     /// Where they come again they are believed.
     #[test]
