@@ -417,14 +417,14 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         choice = stay;
     }
     // First pulls that ran far off the clock ask for the grind alone, and none is taken farther off it, by no lever; so does
-    // a choke, of which nothing was tasted.
+    // a pull of which nothing but the clock is known.
     let choked = case.shots.last().is_some_and(|s| s.choked);
     let ln_time = |at: usize| search.seen.get(at).map_or(0.0, |c| c.ln_time);
     let slower = ln_time(choice) - ln_time(stay);
     let off = reach::off_the_clock(case, posterior).is_some_and(|(toward, far)| {
         far || if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 }
     });
-    if off || choked {
+    if off || reach::only_the_clock_spoke(case) {
         choice = search.best_single(&current, &[Lever::Grind]);
     }
     // A cup that is as it should be is pulled again before anything is tried for little.

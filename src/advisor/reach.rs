@@ -94,6 +94,15 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 
+/// Whether the last pull choked, or nobody tasted or measured it and it ran out of the window (the usual one, where none was
+/// named): only the grind answers such a pull, for all that is known of it is the clock (common practice, no source).
+pub(super) fn only_the_clock_spoke(case: &Case) -> bool {
+    let Some(last) = case.shots.last() else { return false };
+    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let untasted = last.taste.is_empty() && last.tds_pct.is_none() && !last.tunnelled();
+    last.choked || untasted && last.time_s.is_some_and(|t| t < from || t > to)
+}
+
 /// Whether a pull took a usual time, as far as a clock can be trusted.
 fn ran_in_time(shot: &Shot) -> bool {
     let (from, to) = USUAL_TIME_S;

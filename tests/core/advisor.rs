@@ -1013,6 +1013,21 @@ mod at_the_bar {
         assert!(moved > 70, "{moved}");
     }
 
+    /// A pull that nobody tasted, and that ran out of the window, is answered by the grind alone.
+    #[test]
+    fn a_time_alone_is_answered_by_the_grind() {
+        for (time_s, toward) in [(40.0, Toward::Coarser), (48.0, Toward::Coarser), (18.0, Toward::Finer)] {
+            for marks in [[(SOUR, 1), (BITTER, -1)], [(SOUR, -1), (BITTER, 1)], [(SOUR, 1), (BITTER, 1)]] {
+                let mut c = case(Finer::Lower);
+                c.shots.push(shot(1, 15.0, 27.0, &marks, Some(5)));
+                c.shots.push(shot(2, if time_s > 30.0 { 13.0 } else { 17.0 }, time_s, &[], None));
+                let advice = check_sound(&c);
+                let moved: Vec<_> = advice.changes.iter().map(|c| (c.lever, c.toward)).collect();
+                assert_eq!(moved, [(Lever::Grind, toward)], "{time_s} {marks:?}");
+            }
+        }
+    }
+
     /// The first jets of a fast pull ask for better preparation, not for a coarser grind, which would make it faster still.
     /// Where they come again they are believed.
     #[test]
