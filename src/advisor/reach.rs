@@ -72,6 +72,11 @@ const CLOCK_FIRST: usize = 2;
 /// Times (s) so far off that the grind must move: a gusher, and so slow a pull that it rarely runs evenly.
 pub(super) const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 
+/// Times (s) wished for: the window that was named, or the usual one.
+fn window_s(case: &Case) -> (f64, f64) {
+    case.aim.time_window_s.unwrap_or(USUAL_TIME_S)
+}
+
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
 /// say that the clock cannot be trusted, and so does a bed that may have broken.
@@ -83,7 +88,7 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     if posterior.bed_may_have_broken() {
         return None;
     }
-    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let (from, to) = window_s(case);
     let fast = |s: &Shot| !s.choked && s.time_s.is_some_and(|t| t < from);
     let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
     let last = shots.last()?;
@@ -94,11 +99,11 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     shots.iter().all(slow).then_some((Toward::Coarser, far))
 }
 
-/// Whether the last pull choked, or nobody tasted or measured it and it ran out of the window (the usual one, where none was
-/// named): only the grind answers such a pull, for all that is known of it is the clock (common practice, no source).
+/// Whether the last pull choked, or nobody tasted or measured it and it ran out of the window: only the grind answers such
+/// a pull, for all that is known of it is the clock (common practice, no source).
 pub(super) fn only_the_clock_spoke(case: &Case) -> bool {
     let Some(last) = case.shots.last() else { return false };
-    let (from, to) = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let (from, to) = window_s(case);
     let untasted = last.taste.is_empty() && last.tds_pct.is_none() && !last.tunnelled();
     last.choked || untasted && last.time_s.is_some_and(|t| t < from || t > to)
 }
@@ -113,7 +118,7 @@ fn ran_in_time(shot: &Shot) -> bool {
 /// coarser grind would slow it.
 fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
     let Some((last, before)) = case.shots.split_last() else { return false };
-    let from = case.aim.time_window_s.unwrap_or(USUAL_TIME_S).0;
+    let from = window_s(case).0;
     let fast = !last.choked && last.time_s.is_some_and(|t| t < from);
     fast && last.tunnelled() && !before.iter().any(Shot::tunnelled) && !posterior.bed_may_have_broken()
 }
@@ -148,7 +153,7 @@ impl Unwanted {
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
-        let from = case.aim.time_window_s.unwrap_or(USUAL_TIME_S).0;
+        let from = window_s(case).0;
         Self {
             hotter: bitter,
             cooler: sour,
