@@ -77,6 +77,16 @@ fn window_s(case: &Case) -> (f64, f64) {
     case.aim.time_window_s.unwrap_or(USUAL_TIME_S)
 }
 
+/// Whether a pull ran, and faster than wished for.
+fn ran_fast(case: &Case, shot: &Shot) -> bool {
+    !shot.choked && shot.time_s.is_some_and(|t| t < window_s(case).0)
+}
+
+/// Whether a pull choked, or ran slower than wished for.
+fn ran_slowly(case: &Case, shot: &Shot) -> bool {
+    shot.choked || shot.time_s.is_some_and(|t| t > window_s(case).1)
+}
+
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
 /// whether the last ran so far off that it must move: the time comes before the taste (common practice, no source). Jets
 /// say that the clock cannot be trusted, and so does a bed that may have broken.
@@ -89,23 +99,20 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
         return None;
     }
     let (from, to) = window_s(case);
-    let fast = |s: &Shot| !s.choked && s.time_s.is_some_and(|t| t < from);
-    let slow = |s: &Shot| s.choked || s.time_s.is_some_and(|t| t > to);
     let last = shots.last()?;
-    if shots.iter().all(fast) {
+    if shots.iter().all(|s| ran_fast(case, s)) {
         return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0.min(from))));
     }
     let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1.max(to));
-    shots.iter().all(slow).then_some((Toward::Coarser, far))
+    shots.iter().all(|s| ran_slowly(case, s)).then_some((Toward::Coarser, far))
 }
 
 /// Whether the last pull choked, or nobody tasted or measured it and it ran out of the window: only the grind answers such
 /// a pull, for all that is known of it is the clock (common practice, no source).
 pub(super) fn only_the_clock_spoke(case: &Case) -> bool {
     let Some(last) = case.shots.last() else { return false };
-    let (from, to) = window_s(case);
     let untasted = last.taste.is_empty() && last.tds_pct.is_none() && !last.tunnelled();
-    last.choked || untasted && last.time_s.is_some_and(|t| t < from || t > to)
+    last.choked || untasted && (ran_fast(case, last) || ran_slowly(case, last))
 }
 
 /// Whether a pull took a usual time, as far as a clock can be trusted.
@@ -118,9 +125,10 @@ fn ran_in_time(shot: &Shot) -> bool {
 /// coarser grind would slow it.
 fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
     let Some((last, before)) = case.shots.split_last() else { return false };
-    let from = window_s(case).0;
-    let fast = !last.choked && last.time_s.is_some_and(|t| t < from);
-    fast && last.tunnelled() && !before.iter().any(Shot::tunnelled) && !posterior.bed_may_have_broken()
+    ran_fast(case, last)
+        && last.tunnelled()
+        && !before.iter().any(Shot::tunnelled)
+        && !posterior.bed_may_have_broken()
 }
 
 /// Whether the last pull is to be prepared again with more care before anything moves: the first with jets, fast, but no
@@ -128,6 +136,11 @@ fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
 pub(super) fn to_prepare_again(case: &Case, posterior: &Posterior) -> bool {
     let gushed = case.shots.last().is_some_and(|s| s.time_s.is_some_and(|t| t < FAR_OFF_S.0));
     jets_of_a_fast_pull(case, posterior) && !gushed
+}
+
+/// How far a cup was marked off; 0 where it was not marked.
+fn mark_of(shot: &Shot, of: Attribute) -> i8 {
+    shot.taste.mark(of).map_or(0, |mark| mark.value())
 }
 
 /// Ways that no lever is moved. Where more than one cup was tasted, few are left: later cups say more than such rules.
@@ -149,17 +162,15 @@ impl Unwanted {
     /// practice, no source): whatever earlier cups told.
     fn after_newest_cup(case: &Case) -> Self {
         let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
-        let mark = |of: Attribute| last.taste.mark(of).map_or(0, |mark| mark.value());
         let [sour, bitter, strong] =
-            [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
+            [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(|of| mark_of(last, of));
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
-        let from = window_s(case).0;
         Self {
             hotter: bitter,
             cooler: sour,
             more_drink: strong <= -2,
             less_drink: strong >= 2 || sour && strong >= 0,
-            less_dose: last.time_s.is_some_and(|t| t < from),
+            less_dose: ran_fast(case, last),
             ..Self::default()
         }
     }
@@ -171,7 +182,7 @@ impl Unwanted {
     fn after_first_cup(case: &Case, on_time: bool) -> Self {
         let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
         let (Some(only), None) = (tasted.next(), tasted.next()) else { return Self::default() };
-        let mark = |of: Attribute| only.taste.mark(of).map_or(0, |mark| mark.value());
+        let mark = |of: Attribute| mark_of(only, of);
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
         let thin = strong < 0 || strong == 0 && mark(Attribute::Body) < 0;

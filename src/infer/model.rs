@@ -63,7 +63,7 @@ pub struct Shape {
     pub weight: f64,
 }
 
-/// The variants fitted side by side; the one that breaks only where the pulls speak of it (see `Posterior`).
+/// The variants fitted side by side; those whose bed closes or breaks only where the pulls speak of it (see `Posterior`).
 pub const SHAPES: [Shape; 6] = [
     Shape { name: "time", by_time: true, goes_by: GoesBy::Cup, bed: Bed::Slows, weight: 0.35 },
     Shape { name: "grain", by_time: false, goes_by: GoesBy::Cup, bed: Bed::Slows, weight: 0.35 },
