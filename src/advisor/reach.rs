@@ -156,29 +156,34 @@ struct Unwanted {
 }
 
 impl Unwanted {
-    /// Far too weak a cup asks for no more drink from its coffee and far too strong a one for no less (definition of
-    /// strength); a sour one for no less heat, nor, if not weak, less drink, and a bitter one for no more heat (see
-    /// [`Self::after_first_cup`]); a pull that ran fast for no less coffee, which would let it run faster still (common
-    /// practice, no source): whatever earlier cups told.
-    fn after_newest_cup(case: &Case) -> Self {
+    /// Whatever earlier cups told: a sour cup asks for more to be taken out and a bitter one for less (sourness falls and
+    /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
+    /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
+    /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
+    /// and far too strong a one not by less (definition of strength); a pull that ran fast not by less coffee, which would
+    /// let it run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran
+    /// slowly, nor a bitter one by a finer unless it ran fast; where jets or a bed that may have broken put the blame on
+    /// the bed, the grind is free.
+    fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(|of| mark_of(last, of));
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
+        let even = !last.tunnelled() && !posterior.bed_may_have_broken();
         Self {
+            finer: even && bitter && !ran_fast(case, last),
+            coarser: even && sour && !ran_slowly(case, last),
             hotter: bitter,
             cooler: sour,
-            more_drink: strong <= -2,
+            more_drink: strong <= -2 || strong < 0 && !sour || bitter && strong <= 0,
             less_drink: strong >= 2 || sour && strong >= 0,
             less_dose: ran_fast(case, last),
-            ..Self::default()
         }
     }
 
-    /// In good time, by the usual clock and by the one wished for (`on_time`), sour asks for more to be taken out, bitter and
-    /// drying for less (sourness falls and bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci.
-    /// 85:2530, 2020; drying: common practice, no source). More drink from the coffee makes a weak or thin cup weaker still
-    /// (definition of strength).
+    /// What a first cup tells besides: in good time, by the usual clock and by the one wished for (`on_time`), a drying one is
+    /// not answered by a finer grind (common practice, no source), nor a sour one by less drink, weak or not; one that is
+    /// weak or thin, and did not run fast, not by more drink, which makes it thinner still (definition of strength).
     fn after_first_cup(case: &Case, on_time: bool) -> Self {
         let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
         let (Some(only), None) = (tasted.next(), tasted.next()) else { return Self::default() };
@@ -187,19 +192,13 @@ impl Unwanted {
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(mark);
         let thin = strong < 0 || strong == 0 && mark(Attribute::Body) < 0;
         let (fast, _) = USUAL_TIME_S;
-        let thin = thin && sour <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast);
         let newest = case.shots.last().is_some_and(|last| !last.taste.is_empty());
         let in_time = on_time && newest && ran_in_time(only);
-        let dry = in_time && mark(Attribute::Astringency) > 0 && sour <= 0;
-        let (bitter, sour) = (in_time && bitter > 0 && sour <= 0, in_time && sour > 0 && bitter <= 0);
         Self {
-            finer: bitter || dry,
-            coarser: sour,
-            hotter: bitter,
-            cooler: sour,
-            more_drink: thin || bitter && strong <= 0,
-            less_drink: sour,
-            less_dose: false,
+            finer: in_time && mark(Attribute::Astringency) > 0 && sour <= 0,
+            more_drink: thin && sour <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast),
+            less_drink: in_time && sour > 0 && bitter <= 0,
+            ..Self::default()
         }
     }
 }
@@ -233,22 +232,13 @@ fn narrower(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     (a.0.max(b.0), a.1.min(b.1))
 }
 
-/// What the newest cup leaves of dose, ratio and temperature; one may always go back to what was better liked.
-fn left_by_newest_cup(case: &Case, current: &Recipe) -> [(f64, f64); 3] {
-    let unwanted = Unwanted::after_newest_cup(case);
-    let liking = case.shots.last().and_then(|s| s.taste.liking());
-    let better = case.shots.iter().filter(|s| liking.is_some() && s.taste.liking() > liking);
-    let known: Vec<Recipe> = better.map(|s| s.recipe).chain([*current]).collect();
-    let left = |of: fn(&Recipe) -> Option<f64>, not_less, not_more| {
-        let values = || known.iter().filter_map(of);
-        let least = within(values().reduce(f64::min), not_less, false).0;
-        (least, within(values().reduce(f64::max), false, not_more).1)
+/// What is left of the grinder's scale where finer or coarser than `from` (lowest and highest setting) is unwanted.
+fn grind_within(gear: &Gear, (lowest, highest): (f64, f64), unwanted: &Unwanted) -> (f64, f64) {
+    let (not_lower, not_higher) = match gear.grind.finer.coarser_sign() > 0.0 {
+        true => (unwanted.finer, unwanted.coarser),
+        false => (unwanted.coarser, unwanted.finer),
     };
-    [
-        left(|r| Some(r.dose_g), unwanted.less_dose, false),
-        left(Recipe::ratio, unwanted.less_drink, unwanted.more_drink),
-        left(|r| r.temperature_c, unwanted.cooler, unwanted.hotter),
-    ]
+    (within(Some(lowest), not_lower, false).0, within(Some(highest), false, not_higher).1)
 }
 
 fn holds((least, most): (f64, f64), value: f64) -> bool {
@@ -268,10 +258,35 @@ impl Reach {
         }
     }
 
+    /// What the newest cup leaves; one may always go back to what was better liked.
+    fn left_by_newest_cup(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
+        let unwanted = Unwanted::after_newest_cup(case, posterior);
+        let liking = case.shots.last().and_then(|s| s.taste.liking());
+        let better = case.shots.iter().filter(|s| liking.is_some() && s.taste.liking() > liking);
+        let known: Vec<Recipe> = better.map(|s| s.recipe).chain([*current]).collect();
+        let ends = |of: fn(&Recipe) -> Option<f64>| {
+            let values = || known.iter().filter_map(of);
+            (values().reduce(f64::min), values().reduce(f64::max))
+        };
+        let left = |of, not_less, not_more| {
+            let (least, most) = ends(of);
+            (within(least, not_less, false).0, within(most, false, not_more).1)
+        };
+        let (lowest, highest) = ends(|r| Some(r.grind));
+        let grinds = (lowest.unwrap_or(current.grind), highest.unwrap_or(current.grind));
+        Self {
+            grind: grind_within(&case.gear, grinds, &unwanted),
+            dose_g: left(|r| Some(r.dose_g), unwanted.less_dose, false),
+            yield_g: ANY,
+            ratio: left(Recipe::ratio, unwanted.less_drink, unwanted.more_drink),
+            temperature_c: left(|r| r.temperature_c, unwanted.cooler, unwanted.hotter),
+        }
+    }
+
     /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
     /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
     /// coffee. The dose: not more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or
-    /// less at once. No lever goes against what the first cup told, nor, but for the grind, against the newest.
+    /// less at once. No lever goes against what the first cup told, nor against the newest.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
         let farthest =
@@ -292,14 +307,11 @@ impl Reach {
         let off = off_the_clock(case, posterior);
         let mut unwanted = Unwanted::after_first_cup(case, off.is_none());
         unwanted.coarser |= jets_of_a_fast_pull(case, posterior);
-        let [doses, ratios, temperatures] = left_by_newest_cup(case, current);
-        least_dose_g = least_dose_g.max(doses.0);
-        let (not_lower, not_higher) = match grind.finer.coarser_sign() > 0.0 {
-            true => (unwanted.finer, unwanted.coarser),
-            false => (unwanted.coarser, unwanted.finer),
-        };
-        let (least, most) = within(Some(current.grind), not_lower, not_higher);
-        (low, high) = (low.max(least), high.min(most));
+        let newest = Self::left_by_newest_cup(case, posterior, current);
+        let told =
+            narrower(newest.grind, grind_within(&case.gear, (current.grind, current.grind), &unwanted));
+        least_dose_g = least_dose_g.max(newest.dose_g.0);
+        (low, high) = narrower((low, high), told);
         if let Some((toward, far)) = off {
             let steps = if far { 1 } else { 0 };
             let up = (toward == Toward::Coarser) == (grind.finer.coarser_sign() > 0.0);
@@ -328,10 +340,10 @@ impl Reach {
             grind: (grind.scale.snap(low), grind.scale.snap(high)),
             dose_g: (least_dose_g, most_dose_g),
             yield_g: (least_g, most_g),
-            ratio: narrower(within(current.ratio(), unwanted.less_drink, unwanted.more_drink), ratios),
+            ratio: narrower(newest.ratio, within(current.ratio(), unwanted.less_drink, unwanted.more_drink)),
             temperature_c: narrower(
+                newest.temperature_c,
                 within(current.temperature_c, unwanted.cooler, unwanted.hotter),
-                temperatures,
             ),
         }
     }
