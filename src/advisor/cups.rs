@@ -43,15 +43,23 @@ fn marks(shot: &Shot) -> impl Iterator<Item = i8> {
     Attribute::ALL.into_iter().filter_map(|a| shot.taste.mark(a)).map(|mark| mark.value())
 }
 
-/// Whether a pull's cup was liked very much and nothing of it was marked off.
+/// Marks, all just right, that say as much of a cup as a liking of which nothing was said.
+const ENOUGH_MARKS: usize = 3;
+
+/// Whether a pull's cup was liked very much and nothing of it was marked off; where no liking was given, whether enough of
+/// it was marked, and all just right.
 pub(super) fn great_cup(shot: &Shot) -> bool {
-    let liked = shot.taste.liking().is_some_and(|l| f64::from(l) >= PRAISED_WHERE_RIGHT);
+    let liked = match shot.taste.liking() {
+        Some(liking) => f64::from(liking) >= PRAISED_WHERE_RIGHT,
+        None => marks(shot).count() >= ENOUGH_MARKS,
+    };
     !shot.choked && liked && marks(shot).all(|mark| mark == 0)
 }
 
-/// Whether a pull's cup was liked as much as the scale can say and nothing of it was marked off.
+/// Whether a pull's cup was all that its drinker can say of one: liked as much as the scale has it, or no liking given, and
+/// nothing marked off.
 pub(super) fn perfect_cup(shot: &Shot) -> bool {
-    great_cup(shot) && shot.taste.liking() == Some(9)
+    great_cup(shot) && shot.taste.liking().is_none_or(|liking| liking == 9)
 }
 
 /// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above, or

@@ -82,6 +82,14 @@ fn ran_fast(case: &Case, shot: &Shot) -> bool {
     !shot.choked && shot.time_s.is_some_and(|t| t < window_s(case).0)
 }
 
+/// Time (s) under which a pull races, whatever it tastes of (common practice, no source).
+const RACED_S: f64 = 18.0;
+
+/// Whether a pull ran so fast that no taste asks for a coarser grind, unless so short a time was wished for.
+fn raced(case: &Case, shot: &Shot) -> bool {
+    ran_fast(case, shot) && shot.time_s.is_some_and(|t| t < RACED_S)
+}
+
 /// Whether a pull choked, or ran slower than wished for.
 fn ran_slowly(case: &Case, shot: &Shot) -> bool {
     shot.choked || shot.time_s.is_some_and(|t| t > window_s(case).1)
@@ -160,10 +168,10 @@ impl Unwanted {
     /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
     /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
-    /// and far too strong a one not by less (definition of strength); a pull that ran fast not by less coffee, which would
-    /// let it run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran
-    /// slowly, nor a bitter one by a finer unless it ran fast; where jets or a bed that may have broken put the blame on
-    /// the bed, the grind is free.
+    /// and a strong one not by less (definition of strength); a pull that ran fast not by less coffee, which would let it
+    /// run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran slowly,
+    /// nor a bitter one by a finer unless it ran fast; a pull that raced not by a coarser, nor one that ran slowly by a
+    /// finer. Where jets or a bed that may have broken put the blame on the bed, the grind is free.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
         let [sour, bitter, strong] =
@@ -171,12 +179,12 @@ impl Unwanted {
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
         let even = !last.tunnelled() && !posterior.bed_may_have_broken();
         Self {
-            finer: even && bitter && !ran_fast(case, last),
-            coarser: even && sour && !ran_slowly(case, last),
+            finer: even && (bitter && !ran_fast(case, last) || ran_slowly(case, last)),
+            coarser: even && (sour && !ran_slowly(case, last) || raced(case, last)),
             hotter: bitter,
             cooler: sour,
             more_drink: strong <= -2 || strong < 0 && !sour || bitter && strong <= 0,
-            less_drink: strong >= 2 || sour && strong >= 0,
+            less_drink: strong > 0 || sour && strong >= 0,
             less_dose: ran_fast(case, last),
         }
     }

@@ -222,10 +222,10 @@ pub(super) fn reasons(
         out.push(Reason {
             source: Source::Guard,
             id: "guard.odd_pull".to_owned(),
-            text: if shot.choked {
-                say!("advisor-reasons-odd-choke", n = shot.label)
-            } else if status == Status::Adjust {
+            text: if status == Status::Adjust {
                 say!("advisor-reasons-odd-moves", n = shot.label)
+            } else if shot.choked {
+                say!("advisor-reasons-odd-choke", n = shot.label)
             } else if case.shots.len() == 1 {
                 say!("advisor-reasons-odd-first", n = shot.label)
             } else {
@@ -314,18 +314,25 @@ pub(super) fn reasons(
         Status::Settled => Reason {
             source: Source::Model,
             id: "model.settled".to_owned(),
-            text: if choice.praised {
-                word!("advisor-reasons-settled-praised").to_owned()
-            } else {
-                word!("advisor-reasons-settled").to_owned()
+            text: match (pulls_of(case, search.recipe(to)).last(), choice.praised) {
+                (Some(n), true) if to != from => say!("advisor-reasons-settled-praised-back", n = n),
+                (Some(n), false) if to != from => say!("advisor-reasons-settled-back", n = n),
+                (_, true) => word!("advisor-reasons-settled-praised").to_owned(),
+                (_, false) => word!("advisor-reasons-settled").to_owned(),
             },
-            pulls: Vec::new(),
+            pulls: if to == from { Vec::new() } else { pulls_of(case, search.recipe(to)) },
         },
     };
     if !silent {
         out.push(last);
     }
     out
+}
+
+/// Numbers of the pulls that aimed at a recipe.
+fn pulls_of(case: &Case, recipe: Option<Recipe>) -> Vec<u32> {
+    let aimed = |shot: &&Shot| recipe.is_some_and(|of| moved(&case.gear, &case.aimed(shot), &of).is_empty());
+    case.shots.iter().filter(aimed).map(|shot| shot.label).collect()
 }
 
 /// One move in the gear's own steps, in words.
@@ -434,7 +441,7 @@ pub(super) fn rule_reasons(
     for reason in own.into_iter().rev() {
         reasons.insert(at, reason);
     }
-    if changes.iter().any(|c| c.lever == Lever::Grind) && !case.shots.is_empty() {
+    if moved(&case.gear, current, chosen).contains(&Lever::Grind) && !case.shots.is_empty() {
         reasons.push(Reason {
             source: Source::Guard,
             id: "guard.purge".to_owned(),

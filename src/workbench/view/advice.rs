@@ -182,6 +182,7 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     let from = advice.from.filter(|_| pulls > 0);
     let moves = moves(from.as_ref(), &advice.recipe, &as_believed(advice, gear), units);
     let verdict = match advice.verdict {
+        Verdict::Settled if !moves.is_empty() => word!("view-advice-go-back-to-this-recipe"),
         Verdict::Settled => word!("view-advice-keep-this-recipe"),
         Verdict::Repeat => word!("view-advice-pull-the-same-again"),
         Verdict::Adjust if moves.is_empty() => word!("view-advice-pull-the-same-again"),
@@ -533,5 +534,9 @@ mod tests {
         assert_eq!(hero_of(Verdict::Settled).verdict, "Keep this recipe");
         assert_eq!(hero_of(Verdict::Repeat).verdict, "Pull the same again");
         assert!(hero_of(Verdict::Settled).stays.starts_with("Grind 14.0"));
+        // Not what the last pull was: nobody must take it for that.
+        let back = hero(&advice(Verdict::Settled, Some(15.0), 14.0), &samples::gear(), 4, &units);
+        assert_eq!((back.verdict.as_str(), back.settled), ("Go back to this recipe", true));
+        assert!(back.stays.starts_with("Grind 14.0"));
     }
 }
