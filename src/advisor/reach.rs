@@ -164,6 +164,14 @@ struct Unwanted {
 }
 
 impl Unwanted {
+    /// Whether no lower, and no higher, setting of the grinder is wanted.
+    fn on_the_scale_of(&self, gear: &Gear) -> (bool, bool) {
+        match gear.grind.finer.coarser_sign() > 0.0 {
+            true => (self.finer, self.coarser),
+            false => (self.coarser, self.finer),
+        }
+    }
+
     /// Whatever earlier cups told: a sour cup asks for more to be taken out and a bitter one for less (sourness falls and
     /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
@@ -240,15 +248,6 @@ fn narrower(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     (a.0.max(b.0), a.1.min(b.1))
 }
 
-/// What is left of the grinder's scale where finer or coarser than `from` (lowest and highest setting) is unwanted.
-fn grind_within(gear: &Gear, (lowest, highest): (f64, f64), unwanted: &Unwanted) -> (f64, f64) {
-    let (not_lower, not_higher) = match gear.grind.finer.coarser_sign() > 0.0 {
-        true => (unwanted.finer, unwanted.coarser),
-        false => (unwanted.coarser, unwanted.finer),
-    };
-    (within(Some(lowest), not_lower, false).0, within(Some(highest), false, not_higher).1)
-}
-
 fn holds((least, most): (f64, f64), value: f64) -> bool {
     (least - 1e-9..=most + 1e-9).contains(&value)
 }
@@ -272,18 +271,14 @@ impl Reach {
         let liking = case.shots.last().and_then(|s| s.taste.liking());
         let better = case.shots.iter().filter(|s| liking.is_some() && s.taste.liking() > liking);
         let known: Vec<Recipe> = better.map(|s| s.recipe).chain([*current]).collect();
-        let ends = |of: fn(&Recipe) -> Option<f64>| {
+        let left = |of: fn(&Recipe) -> Option<f64>, not_less, not_more| {
             let values = || known.iter().filter_map(of);
-            (values().reduce(f64::min), values().reduce(f64::max))
+            let least = within(values().reduce(f64::min), not_less, false).0;
+            (least, within(values().reduce(f64::max), false, not_more).1)
         };
-        let left = |of, not_less, not_more| {
-            let (least, most) = ends(of);
-            (within(least, not_less, false).0, within(most, false, not_more).1)
-        };
-        let (lowest, highest) = ends(|r| Some(r.grind));
-        let grinds = (lowest.unwrap_or(current.grind), highest.unwrap_or(current.grind));
+        let (not_lower, not_higher) = unwanted.on_the_scale_of(&case.gear);
         Self {
-            grind: grind_within(&case.gear, grinds, &unwanted),
+            grind: left(|r| Some(r.grind), not_lower, not_higher),
             dose_g: left(|r| Some(r.dose_g), unwanted.less_dose, false),
             yield_g: ANY,
             ratio: left(Recipe::ratio, unwanted.less_drink, unwanted.more_drink),
@@ -316,9 +311,9 @@ impl Reach {
         let mut unwanted = Unwanted::after_first_cup(case, off.is_none());
         unwanted.coarser |= jets_of_a_fast_pull(case, posterior);
         let newest = Self::left_by_newest_cup(case, posterior, current);
-        let told =
-            narrower(newest.grind, grind_within(&case.gear, (current.grind, current.grind), &unwanted));
         least_dose_g = least_dose_g.max(newest.dose_g.0);
+        let (not_lower, not_higher) = unwanted.on_the_scale_of(&case.gear);
+        let told = narrower(newest.grind, within(Some(current.grind), not_lower, not_higher));
         (low, high) = narrower((low, high), told);
         if let Some((toward, far)) = off {
             let steps = if far { 1 } else { 0 };

@@ -311,17 +311,16 @@ pub(super) fn reasons(
             },
             pulls: Vec::new(),
         },
-        Status::Settled => Reason {
-            source: Source::Model,
-            id: "model.settled".to_owned(),
-            text: match (pulls_of(case, search.recipe(to)).last(), choice.praised) {
-                (Some(n), true) if to != from => say!("advisor-reasons-settled-praised-back", n = n),
-                (Some(n), false) if to != from => say!("advisor-reasons-settled-back", n = n),
-                (_, true) => word!("advisor-reasons-settled-praised").to_owned(),
-                (_, false) => word!("advisor-reasons-settled").to_owned(),
-            },
-            pulls: if to == from { Vec::new() } else { pulls_of(case, search.recipe(to)) },
-        },
+        Status::Settled => {
+            let back = if to == from { Vec::new() } else { pulls_of(case, search.recipe(to)) };
+            let text = match (back.last(), choice.praised) {
+                (Some(n), true) => say!("advisor-reasons-settled-praised-back", n = n),
+                (Some(n), false) => say!("advisor-reasons-settled-back", n = n),
+                (None, true) => word!("advisor-reasons-settled-praised").to_owned(),
+                (None, false) => word!("advisor-reasons-settled").to_owned(),
+            };
+            Reason { source: Source::Model, id: "model.settled".to_owned(), text, pulls: back }
+        }
     };
     if !silent {
         out.push(last);

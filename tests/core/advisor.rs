@@ -982,8 +982,8 @@ mod at_the_bar {
     /// Whatever earlier cups told, a weak cup is not answered with more drink from its coffee, nor a strong one with less
     /// (definition of strength); a sour cup not cooler or coarser, and a bitter one not hotter, finer or, if not strong,
     /// with more drink (extraction rises with all of them: common practice, no source); a fast pull not with less coffee
-    /// or, if it raced, coarser, and a slow one not finer. Where a finer grind ran faster the bed may have broken, and the grind is free. One may go back to a better
-    /// cup.
+    /// or, if it raced, coarser, and a slow one not finer. Where a finer grind ran faster the bed may have broken, and the
+    /// grind is free. One may go back to a better cup.
     #[test]
     fn the_newest_cup_is_not_answered_the_wrong_way() {
         let mut moved = 0;
@@ -1056,6 +1056,25 @@ mod at_the_bar {
         let (grind, reason, purge) = advice_after(3);
         assert_eq!((grind, purge), (15.0, false));
         assert!(!reason.text.contains("Go back"), "{}", reason.text);
+    }
+
+    /// Who moves on from a choke where as fine a grind ran is not told to pull the same again first.
+    #[test]
+    fn a_stray_choke_that_is_left_is_not_asked_for_again() {
+        let mut moved = 0;
+        for (before, time_s) in [(-1, 24.0), (1, 24.0), (0, 27.0), (-1, 30.0), (1, 30.0), (1, 36.0)] {
+            let mut c = case(Finer::Lower);
+            let marks = [(SOUR, before), (BITTER, -before)];
+            c.shots.push(shot(1, 13.0, 18.0, &marks, Some(3)));
+            c.shots.push(shot(2, 12.0, time_s, &marks, Some(6)));
+            c.shots.push(Shot { choked: true, time_s: None, ..shot(3, 14.0, 60.0, &[], None) });
+            let advice = check_sound(&c);
+            let odd = advice.reasons.iter().find(|r| r.id == "guard.odd_pull").expect("odd");
+            let again = advice.status == Status::Repeat;
+            assert_eq!((odd.text.contains("pull the same again"), odd.pulls.as_slice()), (again, &[3][..]));
+            moved += usize::from(!again);
+        }
+        assert!(moved > 0);
     }
 
     /// A cup of which all that was marked is just right is pulled again, though nobody said how much it was liked.
