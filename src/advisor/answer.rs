@@ -466,7 +466,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // What is at odds with itself is asked for again before anything moves.
     let riddle = cups::contradicts_itself(case)
         || facts::unlikely_drink(case)
-        || reach::to_prepare_again(case, posterior);
+        || reach::to_prepare_again(case, posterior)
+        || cups::choked_by_accident(case, &aimed);
     let stray = cups::stray_cup(case, &aimed);
     let again = odd || riddle || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);

@@ -2,7 +2,7 @@
 
 use super::Case;
 use super::decide::moved;
-use super::reach::FAR_OFF_S;
+use super::reach::{self, FAR_OFF_S};
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
@@ -101,6 +101,13 @@ pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
     let right = of_it.iter().all(|shot| just_right(shot));
     let praise = if right { PRAISED_WHERE_RIGHT } else { PRAISED.1 };
     if likings.len() >= PRAISED.0 && mean >= praise { Cups::Praised } else { Cups::Good(good) }
+}
+
+/// Whether the last pull choked though the recipe that it aimed at gave a good cup when it was last tasted: so it says more
+/// of its preparation than of the recipe.
+pub(super) fn choked_by_accident(case: &Case, aimed: &[Recipe]) -> bool {
+    let before = aimed.last().and_then(|recipe| tasted_of(case, aimed, recipe).pop());
+    reach::stray_choke(case) && before.is_some_and(said_good)
 }
 
 /// Points of liking below the cups before it that make a cup a stray one.

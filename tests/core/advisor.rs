@@ -1077,6 +1077,36 @@ mod at_the_bar {
         assert!(moved > 0);
     }
 
+    /// A choke of the very recipe that gave a good cup before is pulled again, better prepared, whatever else was pulled.
+    #[test]
+    fn a_choke_of_a_good_recipe_is_pulled_again() {
+        let marks = |off: i64| [(SOUR, off), (BITTER, -off)];
+        for (time_s, liking) in [(24.0, 6), (28.0, 7), (30.0, 6), (34.0, 8), (36.0, 9)] {
+            for off in [-1, 0, 1] {
+                for before in [None, Some((13.0, 40.0)), Some((17.0, 18.0))] {
+                    let mut c = case(Finer::Lower);
+                    if let Some((grind, time_s)) = before {
+                        c.shots.push(shot(1, grind, time_s, &marks(1), Some(3)));
+                    }
+                    let label = c.shots.len() as u32 + 1;
+                    c.shots.push(shot(label, 15.0, time_s, &marks(off), Some(liking)));
+                    let mut choke = shot(label + 1, 15.0, 60.0, &[], None);
+                    choke.recipe.yield_g = 4.0;
+                    c.shots.push(Shot {
+                        choked: true,
+                        plan: Some(c.shots[label as usize - 1].recipe),
+                        ..choke
+                    });
+                    let advice = check_sound(&c);
+                    let what = format!("{time_s} s, liked {liking}, {off}, {before:?}");
+                    assert_eq!(advice.status, Status::Repeat, "{what}: {:?}", advice.changes);
+                    let odd = advice.reasons.iter().find(|r| r.id == "guard.odd_pull").expect("odd");
+                    assert!(odd.text.contains("pull the same again"), "{what}: {}", odd.text);
+                }
+            }
+        }
+    }
+
     /// A cup of which all that was marked is just right is pulled again, though nobody said how much it was liked.
     #[test]
     fn a_cup_that_is_just_right_is_left() {
