@@ -128,6 +128,25 @@ fn the_stories_hold() {
     }
 }
 
+/// Who opens the demo meets advice of one lever, the grind, on the day of the anchor as on later ones.
+#[test]
+fn the_first_bag_shows_one_thing_changed() {
+    use thirdpull::domain::Lever;
+    use thirdpull::workbench::{Question, engine, view::advice::Verdict};
+    let zone = jiff::tz::TimeZone::UTC;
+    for days_later in [0, 1, 5] {
+        let today = anchor().saturating_add(jiff::Span::new().days(days_later));
+        let question = Question::about(&demo().0, bag("Quarry Road").id, today, &zone, 1).expect("there");
+        let advice = engine()(&question);
+        let from = advice.from.expect("two pulls are on record");
+        let moved: Vec<Lever> =
+            Lever::ALL.into_iter().filter(|lever| from.get(*lever) != advice.recipe.get(*lever)).collect();
+        assert_eq!((advice.verdict, moved.as_slice()), (Verdict::Adjust, &[Lever::Grind][..]));
+        assert!(advice.recipe.grind < from.grind, "fast and sour asks for finer, and lower is finer there");
+        assert!(advice.reasons.iter().any(|reason| reason.text.contains("pull 2")), "{:?}", advice.reasons);
+    }
+}
+
 #[test]
 fn the_same_seed_tells_the_same_story_and_another_a_like_one() {
     let again = notebook(anchor(), DEMO_SEED).expect("sound");
