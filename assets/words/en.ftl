@@ -944,12 +944,12 @@ advisor-clauses-read-extraction = { $pulls ->
     [0] it
     [one] pull { $n }
    *[other] pulls { $n }
-  } read { $read } % extracted (about { $suits } % seems to suit)
+  } measured { $read } % extraction (about { $suits } % seems to suit)
 advisor-clauses-read-strength = { $pulls ->
     [0] it
     [one] pull { $n }
    *[other] pulls { $n }
-  } read { $read } % strong (about { $suits } % seems to suit)
+  } measured { $read } % strength (about { $suits } % seems to suit)
 advisor-clauses-too-bitter = too bitter
 advisor-clauses-too-drying = too drying
 advisor-clauses-too-heavy = too heavy

@@ -14,6 +14,11 @@ pub(super) const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
 const LIKED_WELL: u8 = 7;
 const LIKED_VERY_MUCH: u8 = 8;
 
+/// Whether a cup was liked so much that nothing about it is a reason to move.
+fn liked_very_much(shot: &Shot) -> bool {
+    shot.taste.liking().is_some_and(|liking| liking >= LIKED_VERY_MUCH)
+}
+
 /// The marks of a cup in words, strongest first; empty when nothing was marked away from just right.
 pub(super) fn taste_words(shot: &Shot) -> String {
     marks_in_words(shot, &|_| true)
@@ -299,8 +304,7 @@ impl<'a> Told<'a> {
     /// they say the same. None of a cup that was liked very much, or that contradicts itself.
     fn marked(&self, shot: &Shot, felt_mark: f64) -> Option<Clause> {
         let newest = self.case.shots.iter().rev().find(|s| Self::marked_at_all(s))?;
-        let liked = newest.taste.liking().is_some_and(|l| l >= LIKED_VERY_MUCH);
-        if liked || newest.spurting || at_odds(newest) {
+        if liked_very_much(newest) || newest.spurting || at_odds(newest) {
             return None;
         }
         let told = |shot: &Shot| {
@@ -348,9 +352,10 @@ impl<'a> Told<'a> {
         let told = |time_s: f64| {
             figure(time_s, usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round())))
         };
-        // The heat is not moved for the clock's sake.
+        // The heat is not moved for the clock's sake, and where the grind moves it is the one that answers the clock.
         let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
-        levers.retain(|lever| *lever != Lever::Temperature);
+        let grind = levers.contains(&Lever::Grind);
+        levers.retain(|lever| *lever != Lever::Temperature && (!grind || *lever == Lever::Grind));
         let mut pulls = vec![newest.label];
         if shot.label != newest.label && told(time_s) == told(newest_s) {
             pulls.push(shot.label);
@@ -358,9 +363,9 @@ impl<'a> Told<'a> {
         (answers && !levers.is_empty()).then(|| Clause { pulls, what: What::Ran(told(newest_s)), levers })
     }
 
-    /// A reading speaks where it is off what seems to suit, and the move leads there.
+    /// A reading speaks where it is off what seems to suit, and the move leads there; none of a cup that was liked very much.
     fn read(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
-        let strength = shot.tds_pct?;
+        let strength = shot.tds_pct.filter(|_| !liked_very_much(shot))?;
         let extraction = strength * shot.recipe.yield_g / shot.recipe.dose_g;
         let suits = |unknown| self.posterior.belief(unknown).0;
         let leads = |read: f64, suits: f64, felt: f64, of: &dyn Fn(&Expected) -> f64| {

@@ -1077,6 +1077,51 @@ mod at_the_bar {
         assert!(moved > 0);
     }
 
+    /// Where the grind moves, it answers the clock; what else moves goes with it. Nor does a reading of a cup that was liked
+    /// very much speak for any move.
+    #[test]
+    fn the_grind_answers_the_clock_and_no_great_cup_is_a_reason() {
+        let (mut clock, mut besides, mut read) = (0, 0, 0);
+        for roast in [Roast::Light, Roast::MediumLight, Roast::Medium, Roast::Dark] {
+            for (first_s, next_s) in [(15.0, 19.0), (17.0, 20.0), (19.0, 21.0), (50.0, 38.0), (44.0, 36.0)] {
+                for (sour, strong, liking) in [(1, -1, 4), (1, 0, 5), (0, -1, 6), (-1, 1, 5), (0, 0, 8)] {
+                    let mut c = case(Finer::Lower);
+                    c.bag.roast = Some(roast);
+                    c.gear.refractometer = true;
+                    let marks = [(SOUR, sour), (BITTER, -sour), (Attribute::Strength, strong)];
+                    let cup = |label, grind, time_s, tds_pct, liking| {
+                        let mut cup = shot(label, grind, time_s, &marks, Some(liking));
+                        cup.tds_pct = Some(tds_pct);
+                        cup
+                    };
+                    let next = if first_s < 25.0 { 14.0 } else { 16.0 };
+                    c.shots.push(cup(1, 15.0, first_s, 7.6, 3));
+                    c.shots.push(cup(2, next, next_s, 8.0, liking));
+                    let advice = check_sound(&c);
+                    let Some(reason) = advice.reasons.iter().find(|r| r.id == "model.evidence") else {
+                        continue;
+                    };
+                    let text = &reason.text;
+                    let moves = advice.changes.len();
+                    if liking >= 8 {
+                        assert!(!text.contains("pull 2 measured") && !text.contains("it measured"), "{text}");
+                    }
+                    read += usize::from(text.contains(" measured "));
+                    let grind = advice.changes.iter().any(|c| c.lever == Lever::Grind);
+                    let because = text.split("because ").nth(1).unwrap_or_default();
+                    let time_alone = because.starts_with("pull 2 ran ") && !because.contains(" and ");
+                    if grind && time_alone {
+                        let answer = text.split(", because").next().unwrap();
+                        assert!(answer == "A finer grind" || answer == "A coarser grind", "{text}");
+                        clock += 1;
+                        besides += usize::from(moves > 1);
+                    }
+                }
+            }
+        }
+        assert!(clock > 3 && besides > 0 && read > 0, "{clock}, {besides} with more, {read} readings");
+    }
+
     /// A choke of the very recipe that gave a good cup before is pulled again, better prepared, whatever else was pulled.
     #[test]
     fn a_choke_of_a_good_recipe_is_pulled_again() {
