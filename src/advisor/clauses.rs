@@ -14,6 +14,11 @@ pub(super) const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
 const LIKED_WELL: u8 = 7;
 const LIKED_VERY_MUCH: u8 = 8;
 
+fn without_heat(mut levers: Vec<Lever>) -> Vec<Lever> {
+    levers.retain(|lever| *lever != Lever::Temperature);
+    levers
+}
+
 /// Whether a cup was liked so much that nothing about it is a reason to move.
 fn liked_very_much(shot: &Shot) -> bool {
     shot.taste.liking().is_some_and(|liking| liking >= LIKED_VERY_MUCH)
@@ -353,9 +358,11 @@ impl<'a> Told<'a> {
             figure(time_s, usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round())))
         };
         // The heat is not moved for the clock's sake, and where the grind moves it is the one that answers the clock.
-        let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
-        let grind = levers.contains(&Lever::Grind);
-        levers.retain(|lever| *lever != Lever::Temperature && (!grind || *lever == Lever::Grind));
+        let mut levers =
+            without_heat(self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0));
+        if levers.contains(&Lever::Grind) {
+            levers = vec![Lever::Grind];
+        }
         let mut pulls = vec![newest.label];
         if shot.label != newest.label && told(time_s) == told(newest_s) {
             pulls.push(shot.label);
@@ -376,7 +383,10 @@ impl<'a> Told<'a> {
         };
         let (ideal_strength, ideal_extraction) =
             (libm::exp(suits(Unknown::LnIdealStrength)), suits(Unknown::IdealExtraction));
-        if let Some(levers) = leads(strength, ideal_strength, FELT_STRENGTH_PCT, &|e| e.strength_pct) {
+        // Nor is the heat moved for the strength's sake.
+        let for_strength = leads(strength, ideal_strength, FELT_STRENGTH_PCT, &|e| e.strength_pct);
+        let for_strength = for_strength.map(without_heat).filter(|levers| !levers.is_empty());
+        if let Some(levers) = for_strength {
             return Some((What::ReadStrength(figure(strength, 1), figure(ideal_strength, 1)), levers));
         }
         let levers = leads(extraction, ideal_extraction, FELT_EXTRACTION_PCT, &|e| e.extraction_pct)?;

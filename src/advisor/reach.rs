@@ -160,6 +160,7 @@ struct Unwanted {
     cooler: bool,
     more_drink: bool,
     less_drink: bool,
+    more_dose: bool,
     less_dose: bool,
 }
 
@@ -176,8 +177,8 @@ impl Unwanted {
     /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
     /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
-    /// and a strong one not by less (definition of strength); a pull that ran fast not by less coffee, which would let it
-    /// run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran slowly,
+    /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
+    /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran slowly,
     /// nor a bitter one by a finer unless it ran fast; a pull that raced not by a coarser, nor one that ran slowly by a
     /// finer. Where jets or a bed that may have broken put the blame on the bed, the grind is free.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
@@ -193,7 +194,8 @@ impl Unwanted {
             cooler: sour,
             more_drink: strong <= -2 || strong < 0 && !sour || bitter && strong <= 0,
             less_drink: strong > 0 || sour && strong >= 0,
-            less_dose: ran_fast(case, last),
+            more_dose: strong > 0,
+            less_dose: strong < 0 || ran_fast(case, last),
         }
     }
 
@@ -279,7 +281,7 @@ impl Reach {
         let (not_lower, not_higher) = unwanted.on_the_scale_of(&case.gear);
         Self {
             grind: left(|r| Some(r.grind), not_lower, not_higher),
-            dose_g: left(|r| Some(r.dose_g), unwanted.less_dose, false),
+            dose_g: left(|r| Some(r.dose_g), unwanted.less_dose, unwanted.more_dose),
             yield_g: ANY,
             ratio: left(Recipe::ratio, unwanted.less_drink, unwanted.more_drink),
             temperature_c: left(|r| r.temperature_c, unwanted.cooler, unwanted.hotter),
@@ -311,7 +313,7 @@ impl Reach {
         let mut unwanted = Unwanted::after_first_cup(case, off.is_none());
         unwanted.coarser |= jets_of_a_fast_pull(case, posterior);
         let newest = Self::left_by_newest_cup(case, posterior, current);
-        least_dose_g = least_dose_g.max(newest.dose_g.0);
+        (least_dose_g, most_dose_g) = narrower((least_dose_g, most_dose_g), newest.dose_g);
         let (not_lower, not_higher) = unwanted.on_the_scale_of(&case.gear);
         let told = narrower(newest.grind, within(Some(current.grind), not_lower, not_higher));
         (low, high) = narrower((low, high), told);

@@ -979,8 +979,8 @@ mod at_the_bar {
         assert_eq!(check_sound(&c).status, Status::Repeat);
     }
 
-    /// Whatever earlier cups told, a weak cup is not answered with more drink from its coffee, nor a strong one with less
-    /// (definition of strength); a sour cup not cooler or coarser, and a bitter one not hotter, finer or, if not strong,
+    /// Whatever earlier cups told, a weak cup is not answered with more drink from its coffee, nor a strong one with less,
+    /// nor a weak one with less coffee or a strong one with more (definition of strength); a sour cup not cooler or coarser, and a bitter one not hotter, finer or, if not strong,
     /// with more drink (extraction rises with all of them: common practice, no source); a fast pull not with less coffee
     /// or, if it raced, coarser, and a slow one not finer. Where a finer grind ran faster the bed may have broken, and the
     /// grind is free. One may go back to a better cup.
@@ -1026,7 +1026,8 @@ mod at_the_bar {
                     assert!(may_have_broken || second_s >= 18.0 || !rises(|r| Some(r.grind)), "{said}");
                     assert!(sour < 1 || !falls(|r| r.temperature_c), "{said}");
                     assert!(bitter < 1 || !rises(|r| r.temperature_c), "{said}");
-                    assert!(!fast || !falls(|r| Some(r.dose_g)), "{said}");
+                    assert!(!(fast || strong < 0) || !falls(|r| Some(r.dose_g)), "{said}");
+                    assert!(strong < 1 || !rises(|r| Some(r.dose_g)), "{said}");
                     moved += usize::from(next != now);
                 }
             }
@@ -1077,8 +1078,8 @@ mod at_the_bar {
         assert!(moved > 0);
     }
 
-    /// Where the grind moves, it answers the clock; what else moves goes with it. Nor does a reading of a cup that was liked
-    /// very much speak for any move.
+    /// Where the grind moves, it answers the clock; what else moves goes with it. The heat answers no reading of strength, and
+    /// no reading of a cup that was liked very much speaks for any move.
     #[test]
     fn the_grind_answers_the_clock_and_no_great_cup_is_a_reason() {
         let (mut clock, mut besides, mut read) = (0, 0, 0);
@@ -1107,11 +1108,13 @@ mod at_the_bar {
                         assert!(!text.contains("pull 2 measured") && !text.contains("it measured"), "{text}");
                     }
                     read += usize::from(text.contains(" measured "));
+                    let strength_alone = text.contains(" % strength (") && !text.contains(" and pull");
+                    let answer = text.split(", because").next().unwrap();
+                    assert!(!strength_alone || text.contains("marked") || !answer.contains("heat"), "{text}");
                     let grind = advice.changes.iter().any(|c| c.lever == Lever::Grind);
                     let because = text.split("because ").nth(1).unwrap_or_default();
                     let time_alone = because.starts_with("pull 2 ran ") && !because.contains(" and ");
                     if grind && time_alone {
-                        let answer = text.split(", because").next().unwrap();
                         assert!(answer == "A finer grind" || answer == "A coarser grind", "{text}");
                         clock += 1;
                         besides += usize::from(moves > 1);
