@@ -357,12 +357,10 @@ impl<'a> Told<'a> {
         let told = |time_s: f64| {
             figure(time_s, usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round())))
         };
-        // The heat is not moved for the clock's sake, and where the grind moves it is the one that answers the clock.
-        let mut levers =
-            without_heat(self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0));
-        if levers.contains(&Lever::Grind) {
-            levers = vec![Lever::Grind];
-        }
+        // Neither heat nor drink is moved for the clock's sake, and where the grind moves it is the one that answers the clock.
+        let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
+        let first = if levers.contains(&Lever::Grind) { Lever::Grind } else { Lever::Dose };
+        levers.retain(|lever| *lever == first);
         let mut pulls = vec![newest.label];
         if shot.label != newest.label && told(time_s) == told(newest_s) {
             pulls.push(shot.label);
@@ -370,27 +368,36 @@ impl<'a> Told<'a> {
         (answers && !levers.is_empty()).then(|| Clause { pulls, what: What::Ran(told(newest_s)), levers })
     }
 
-    /// A reading speaks where it is off what seems to suit, and the move leads there; none of a cup that was liked very much.
+    /// A reading speaks where it is off what seems to suit, the newest reading is so too, and the move leads there; none of a
+    /// cup that was liked very much.
     fn read(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
-        let strength = shot.tds_pct.filter(|_| !liked_very_much(shot))?;
-        let extraction = strength * shot.recipe.yield_g / shot.recipe.dose_g;
-        let suits = |unknown| self.posterior.belief(unknown).0;
-        let leads = |read: f64, suits: f64, felt: f64, of: &dyn Fn(&Expected) -> f64| {
-            let off = suits - read;
-            let there = |expected: &Expected| (of(expected) - of(&self.from)) * off > 0.0;
-            let answers = off.abs() > felt && there(&self.to) && (of(&self.to) - read) * off > 0.0;
-            answers.then(|| self.levers(there))
-        };
-        let (ideal_strength, ideal_extraction) =
-            (libm::exp(suits(Unknown::LnIdealStrength)), suits(Unknown::IdealExtraction));
-        // Nor is the heat moved for the strength's sake.
-        let for_strength = leads(strength, ideal_strength, FELT_STRENGTH_PCT, &|e| e.strength_pct);
-        let for_strength = for_strength.map(without_heat).filter(|levers| !levers.is_empty());
-        if let Some(levers) = for_strength {
-            return Some((What::ReadStrength(figure(strength, 1), figure(ideal_strength, 1)), levers));
+        let strength = |of: &Shot| of.tds_pct;
+        let extraction = |of: &Shot| of.tds_pct.map(|s| s * of.recipe.yield_g / of.recipe.dose_g);
+        let newest = self.case.shots.iter().rev().find(|s| s.tds_pct.is_some())?;
+        if liked_very_much(shot) {
+            return None;
         }
-        let levers = leads(extraction, ideal_extraction, FELT_EXTRACTION_PCT, &|e| e.extraction_pct)?;
-        Some((What::ReadExtraction(figure(extraction, 1), figure(ideal_extraction, 1)), levers))
+        let leads =
+            |reading: &dyn Fn(&Shot) -> Option<f64>, suits: f64, felt: f64, of: fn(&Expected) -> f64| {
+                let (read, now) = (reading(shot)?, reading(newest)?);
+                let off = suits - read;
+                let there = |expected: &Expected| (of(expected) - of(&self.from)) * off > 0.0;
+                let stands = off.abs() > felt && (suits - now) * off.signum() > felt;
+                let answers = stands && there(&self.to) && (of(&self.to) - read) * off > 0.0;
+                answers.then(|| (figure(read, 1), figure(suits, 1), self.levers(there)))
+            };
+        let suits = |unknown| self.posterior.belief(unknown).0;
+        let ideal = libm::exp(suits(Unknown::LnIdealStrength));
+        if let Some((read, ideal, levers)) = leads(&strength, ideal, FELT_STRENGTH_PCT, |e| e.strength_pct) {
+            // Nor is the heat moved for the strength's sake.
+            let levers = without_heat(levers);
+            if !levers.is_empty() {
+                return Some((What::ReadStrength(read, ideal), levers));
+            }
+        }
+        let ideal = suits(Unknown::IdealExtraction);
+        let (read, ideal, levers) = leads(&extraction, ideal, FELT_EXTRACTION_PCT, |e| e.extraction_pct)?;
+        Some((What::ReadExtraction(read, ideal), levers))
     }
 
     /// The levers that go back towards a pull; none where one goes away from it.

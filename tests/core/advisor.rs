@@ -1085,7 +1085,9 @@ mod at_the_bar {
         let (mut clock, mut besides, mut read) = (0, 0, 0);
         for roast in [Roast::Light, Roast::MediumLight, Roast::Medium, Roast::Dark] {
             for (first_s, next_s) in [(15.0, 19.0), (17.0, 20.0), (19.0, 21.0), (50.0, 38.0), (44.0, 36.0)] {
-                for (sour, strong, liking) in [(1, -1, 4), (1, 0, 5), (0, -1, 6), (-1, 1, 5), (0, 0, 8)] {
+                for (sour, strong, liking) in
+                    [(1, -1, 4), (1, 1, 5), (1, 0, 5), (0, -1, 6), (-1, 1, 5), (0, 0, 8)]
+                {
                     let mut c = case(Finer::Lower);
                     c.bag.roast = Some(roast);
                     c.gear.refractometer = true;
@@ -1123,6 +1125,77 @@ mod at_the_bar {
             }
         }
         assert!(clock > 3 && besides > 0 && read > 0, "{clock}, {besides} with more, {read} readings");
+    }
+
+    /// More drink is not poured for the clock's sake, though it takes longer.
+    #[test]
+    fn no_drink_is_poured_for_the_clock() {
+        let mut poured = 0;
+        for roast in [Roast::Light, Roast::Medium, Roast::Dark] {
+            for time_s in [19.0, 20.0, 21.0, 22.0] {
+                for (drink_g, strong) in [(28.0, 1), (28.0, 2), (30.0, 1), (30.0, 2), (32.0, 1), (32.0, 2)] {
+                    let mut c = case(Finer::Lower);
+                    c.bag.roast = Some(roast);
+                    let marks = |strong| [(SOUR, 1), (BITTER, 0), (Attribute::Strength, strong)];
+                    c.shots.push(shot(1, 13.0, 24.0, &marks(-1), Some(3)));
+                    let mut short = shot(2, 14.0, time_s, &marks(strong), Some(5));
+                    short.recipe.yield_g = drink_g;
+                    c.shots.push(short);
+                    let advice = check_sound(&c);
+                    let drink =
+                        advice.changes.iter().all(|c| matches!(c.lever, Lever::Yield | Lever::Temperature));
+                    let reason = advice.reasons.iter().find(|r| r.id == "model.evidence");
+                    if let Some(reason) = reason.filter(|_| drink) {
+                        assert!(!reason.text.contains(" ran "), "{}", reason.text);
+                        poured += 1;
+                    }
+                }
+            }
+        }
+        assert!(poured > 3, "{poured}");
+    }
+
+    /// A reading that a later one has mended is no reason any more.
+    #[test]
+    fn only_a_reading_that_stands_is_a_reason() {
+        let (mut said, mut older) = (0, 0);
+        let numbers = |text: &str| -> Vec<f64> {
+            text.split([' ', '(']).filter_map(|word| word.parse().ok()).collect()
+        };
+        for roast in [Roast::Light, Roast::Medium, Roast::Dark] {
+            for first in [6.8, 7.6, 10.6, 11.4] {
+                for second in [7.4, 8.4, 9.0, 9.6, 10.4] {
+                    for (sour, liking) in [(0, 5), (1, 6), (-1, 6)] {
+                        let mut c = case(Finer::Lower);
+                        c.bag.roast = Some(roast);
+                        c.gear.refractometer = true;
+                        let marks = [(SOUR, sour), (BITTER, -sour)];
+                        let cup = |label, grind, tds_pct, liking| {
+                            let cup = shot(label, grind, 27.0, &marks, Some(liking));
+                            Shot { tds_pct: Some(tds_pct), ..cup }
+                        };
+                        c.shots.extend([cup(1, 15.0, first, 4), cup(2, 14.5, second, liking)]);
+                        let advice = check_sound(&c);
+                        let Some(reason) = advice.reasons.iter().find(|r| r.id == "model.evidence") else {
+                            continue;
+                        };
+                        let [strength, extraction] = [second, second * 2.0];
+                        for part in reason.text.split(" and ").filter(|part| part.contains(" measured ")) {
+                            let [.., read, suits] = numbers(part)[..] else { panic!("{part}") };
+                            let (now, felt) =
+                                if part.contains("strength") { (strength, 0.2) } else { (extraction, 0.4) };
+                            assert!(
+                                (suits - now) * (suits - read) > 0.0 && (suits - now).abs() > felt,
+                                "{part} {now}"
+                            );
+                            said += 1;
+                            older += usize::from(read != now);
+                        }
+                    }
+                }
+            }
+        }
+        assert!(said > 20 && older > 0, "{said}, {older} of them of the first pull");
     }
 
     /// A choke of the very recipe that gave a good cup before is pulled again, better prepared, whatever else was pulled.
