@@ -14,6 +14,7 @@ pub(super) const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
 const LIKED_WELL: u8 = 7;
 const LIKED_VERY_MUCH: u8 = 8;
 
+/// The levers that move the coffee and the water through it.
 fn without_heat(mut levers: Vec<Lever>) -> Vec<Lever> {
     levers.retain(|lever| *lever != Lever::Temperature);
     levers
@@ -357,7 +358,7 @@ impl<'a> Told<'a> {
         let told = |time_s: f64| {
             figure(time_s, usize::from((self.window_s.0..=self.window_s.1).contains(&time_s.round())))
         };
-        // Neither heat nor drink is moved for the clock's sake, and where the grind moves it is the one that answers the clock.
+        // Neither heat nor drink is moved for the clock's sake, and where the grind moves it alone answers the clock.
         let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
         let first = if levers.contains(&Lever::Grind) { Lever::Grind } else { Lever::Dose };
         levers.retain(|lever| *lever == first);

@@ -178,9 +178,10 @@ impl Unwanted {
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
     /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
     /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
-    /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is not answered by a coarser grind unless it ran slowly,
-    /// nor a bitter one by a finer unless it ran fast; a pull that raced not by a coarser, nor one that ran slowly by a
-    /// finer. Where jets or a bed that may have broken put the blame on the bed, the grind is free.
+    /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
+    /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
+    /// raced not by a coarser, nor one that ran slowly by a finer. Where jets or a bed that may have broken put the blame on
+    /// the bed, the grind is free.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
         let [sour, bitter, strong] =
