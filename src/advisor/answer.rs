@@ -453,7 +453,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
     };
     let candidate = worth.best_of(&search, &aimed_since).filter(|_| sure);
-    let tasted_so = candidate.and_then(|at| search.recipe(at)).map(|of| cups::cups_of(case, &aimed, &of));
+    let tasted_so = candidate.and_then(|at| search.recipe(at)).map(|of| cups::cups_of(case, &of));
     let kept = candidate.filter(|at| match tasted_so {
         Some(Cups::Praised) => true,
         Some(Cups::Good(good)) => as_good(*at, good),
@@ -467,8 +467,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let riddle = cups::contradicts_itself(case)
         || facts::unlikely_drink(case)
         || reach::to_prepare_again(case, posterior)
-        || cups::choked_by_accident(case, &aimed);
-    let stray = cups::stray_cup(case, &aimed);
+        || cups::choked_by_accident(case);
+    let stray = cups::stray_cup(case);
     let again = odd || riddle || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {

@@ -14,12 +14,6 @@ pub(super) const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
 const LIKED_WELL: u8 = 7;
 const LIKED_VERY_MUCH: u8 = 8;
 
-/// The levers that move the coffee and the water through it.
-fn without_heat(mut levers: Vec<Lever>) -> Vec<Lever> {
-    levers.retain(|lever| *lever != Lever::Temperature);
-    levers
-}
-
 /// Whether a cup was liked so much that nothing about it is a reason to move.
 fn liked_very_much(shot: &Shot) -> bool {
     shot.taste.liking().is_some_and(|liking| liking >= LIKED_VERY_MUCH)
@@ -372,32 +366,26 @@ impl<'a> Told<'a> {
     /// A reading speaks where it is off what seems to suit, the newest reading is so too, and the move leads there; none of a
     /// cup that was liked very much.
     fn read(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
-        let strength = |of: &Shot| of.tds_pct;
-        let extraction = |of: &Shot| of.tds_pct.map(|s| s * of.recipe.yield_g / of.recipe.dose_g);
-        let newest = self.case.shots.iter().rev().find(|s| s.tds_pct.is_some())?;
-        if liked_very_much(shot) {
-            return None;
-        }
-        let leads =
-            |reading: &dyn Fn(&Shot) -> Option<f64>, suits: f64, felt: f64, of: fn(&Expected) -> f64| {
-                let (read, now) = (reading(shot)?, reading(newest)?);
-                let off = suits - read;
-                let there = |expected: &Expected| (of(expected) - of(&self.from)) * off > 0.0;
-                let stands = off.abs() > felt && (suits - now) * off.signum() > felt;
-                let answers = stands && there(&self.to) && (of(&self.to) - read) * off > 0.0;
-                answers.then(|| (figure(read, 1), figure(suits, 1), self.levers(there)))
-            };
+        let (strength, extraction) = shot.reading().filter(|_| !liked_very_much(shot))?;
+        let (newest_strength, newest_extraction) = self.case.shots.iter().rev().find_map(Shot::reading)?;
+        let leads = |(read, newest): (f64, f64), suits: f64, felt: f64, of: fn(&Expected) -> f64| {
+            let off = suits - read;
+            let there = |expected: &Expected| (of(expected) - of(&self.from)) * off > 0.0;
+            let stands = off.abs() > felt && (suits - newest) * off.signum() > felt;
+            let answers = stands && there(&self.to) && (of(&self.to) - read) * off > 0.0;
+            answers.then(|| (figure(read, 1), figure(suits, 1), self.levers(there)))
+        };
         let suits = |unknown| self.posterior.belief(unknown).0;
-        let ideal = libm::exp(suits(Unknown::LnIdealStrength));
-        if let Some((read, ideal, levers)) = leads(&strength, ideal, FELT_STRENGTH_PCT, |e| e.strength_pct) {
+        let (ideal, both) = (libm::exp(suits(Unknown::LnIdealStrength)), (strength, newest_strength));
+        if let Some((read, ideal, mut levers)) = leads(both, ideal, FELT_STRENGTH_PCT, |e| e.strength_pct) {
             // Nor is the heat moved for the strength's sake.
-            let levers = without_heat(levers);
+            levers.retain(|lever| *lever != Lever::Temperature);
             if !levers.is_empty() {
                 return Some((What::ReadStrength(read, ideal), levers));
             }
         }
-        let ideal = suits(Unknown::IdealExtraction);
-        let (read, ideal, levers) = leads(&extraction, ideal, FELT_EXTRACTION_PCT, |e| e.extraction_pct)?;
+        let (ideal, both) = (suits(Unknown::IdealExtraction), (extraction, newest_extraction));
+        let (read, ideal, levers) = leads(both, ideal, FELT_EXTRACTION_PCT, |e| e.extraction_pct)?;
         Some((What::ReadExtraction(read, ideal), levers))
     }
 

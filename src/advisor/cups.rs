@@ -78,10 +78,10 @@ pub(super) enum Cups {
     Praised,
 }
 
-/// The cups tasted from a recipe, of those aimed at.
-fn tasted_of<'a>(case: &'a Case, aimed: &[Recipe], recipe: &Recipe) -> Vec<&'a Shot> {
-    let each = case.shots.iter().zip(aimed).filter(|(s, _)| !s.taste.is_empty() && !s.choked);
-    each.filter(|(_, aimed)| moved(&case.gear, aimed, recipe).is_empty()).map(|(shot, _)| shot).collect()
+/// The pulls that aimed at a recipe and whose cups were tasted.
+pub(super) fn tasted_of<'a>(case: &'a Case, recipe: &Recipe) -> Vec<&'a Shot> {
+    let tasted = case.shots.iter().filter(|s| !s.taste.is_empty() && !s.choked);
+    tasted.filter(|shot| moved(&case.gear, &case.aimed(shot), recipe).is_empty()).collect()
 }
 
 /// Whether all that was marked of a cup, something at least, was just right.
@@ -89,9 +89,9 @@ fn just_right(shot: &Shot) -> bool {
     marks(shot).next().is_some() && marks(shot).all(|mark| mark == 0)
 }
 
-/// What the cups tasted from a recipe, of those aimed at, say of keeping it.
-pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
-    let of_it = tasted_of(case, aimed, recipe);
+/// What the cups tasted from a recipe say of keeping it.
+pub(super) fn cups_of(case: &Case, recipe: &Recipe) -> Cups {
+    let of_it = tasted_of(case, recipe);
     let good = of_it.iter().rev().take_while(|shot| good_cup(shot)).count();
     if good == 0 {
         return Cups::Poor;
@@ -105,8 +105,8 @@ pub(super) fn cups_of(case: &Case, aimed: &[Recipe], recipe: &Recipe) -> Cups {
 
 /// Whether the last pull choked though the recipe that it aimed at gave a good cup when it was last tasted: so it says more
 /// of its preparation than of the recipe.
-pub(super) fn choked_by_accident(case: &Case, aimed: &[Recipe]) -> bool {
-    let before = aimed.last().and_then(|recipe| tasted_of(case, aimed, recipe).pop());
+pub(super) fn choked_by_accident(case: &Case) -> bool {
+    let before = case.shots.last().and_then(|last| tasted_of(case, &case.aimed(last)).pop());
     reach::stray_choke(case) && before.is_some_and(said_good)
 }
 
@@ -115,12 +115,12 @@ const STRAY: f64 = 2.0;
 
 /// Whether the last pull is the first poor cup after two good ones in a row from the same recipe: the palate, the puck or
 /// the machine explain it better than the recipe.
-pub(super) fn stray_cup(case: &Case, aimed: &[Recipe]) -> bool {
-    let Some((last, recipe)) = case.shots.last().zip(aimed.last()) else { return false };
+pub(super) fn stray_cup(case: &Case) -> bool {
+    let Some(last) = case.shots.last() else { return false };
     if last.choked || last.taste.is_empty() {
         return false;
     }
-    let of_it = tasted_of(case, aimed, recipe);
+    let of_it = tasted_of(case, &case.aimed(last));
     let [.., one, two, _] = of_it.as_slice() else { return false };
     let liked = |shot: &Shot| shot.taste.liking().map(f64::from);
     let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();

@@ -45,7 +45,7 @@ pub(super) fn facts(case: &Case) -> Facts {
     put("in_time", time_s.map(|t| f64::from(u8::from(in_time(t)))));
     put("first_drip_s", shot.first_drip_s.or_else(|| shot.gist?.first_drip_s));
     put("tds_pct", shot.tds_pct);
-    put("extraction_pct", shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g));
+    put("extraction_pct", shot.extraction_pct());
     put("ratio", shot.recipe.ratio());
     put("choked", Some(f64::from(u8::from(shot.choked))));
     put("spurting", Some(f64::from(u8::from(shot.spurting))));
@@ -227,7 +227,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
     }
     if let Some(shot) = case.shots.last() {
         let n = shot.label;
-        let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
+        let extraction = shot.extraction_pct();
         if let Some(e) = extraction.filter(|e| *e < LEAST_EXTRACTION_PCT && !shot.choked) {
             add(
                 "guard.low_extraction",

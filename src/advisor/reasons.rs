@@ -5,6 +5,7 @@ use super::Case;
 use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
 use super::clauses::{Clause, FELT_MARK, Told, What};
+use super::cups::tasted_of;
 use super::decide::{Search, moved};
 use super::facts::{RuleVoice, agreement, run_of};
 use crate::domain::{Lever, Recipe};
@@ -312,7 +313,9 @@ pub(super) fn reasons(
             pulls: Vec::new(),
         },
         Status::Settled => {
-            let back = if to == from { Vec::new() } else { pulls_of(case, search.recipe(to)) };
+            let kept = search.recipe(to).filter(|_| to != from);
+            let back = kept.map_or_else(Vec::new, |recipe| tasted_of(case, &recipe));
+            let back: Vec<u32> = back.iter().map(|shot| shot.label).collect();
             let text = match (back.last(), choice.praised) {
                 (Some(n), true) => say!("advisor-reasons-settled-praised-back", n = n),
                 (Some(n), false) => say!("advisor-reasons-settled-back", n = n),
@@ -326,12 +329,6 @@ pub(super) fn reasons(
         out.push(last);
     }
     out
-}
-
-/// Numbers of the pulls that aimed at a recipe.
-fn pulls_of(case: &Case, recipe: Option<Recipe>) -> Vec<u32> {
-    let aimed = |shot: &&Shot| recipe.is_some_and(|of| moved(&case.gear, &case.aimed(shot), &of).is_empty());
-    case.shots.iter().filter(aimed).map(|shot| shot.label).collect()
 }
 
 /// One move in the gear's own steps, in words.

@@ -77,6 +77,22 @@ impl Shot {
         self.plan.filter(|plan| !self.choked && self.recipe.ran_past(plan))
     }
 
+    /// Extraction that its reading of strength amounts to, %.
+    #[must_use]
+    pub fn extraction_pct(&self) -> Option<f64> {
+        self.tds_pct.map(|s| s * self.recipe.yield_g / self.recipe.dose_g)
+    }
+
+    /// Strength and extraction, %, of a finished pull whose reading may be true: more than a coffee holds cannot be, nor next
+    /// to nothing; such a reading is left out (a guard says so).
+    #[must_use]
+    pub fn reading(&self) -> Option<(f64, f64)> {
+        let (strength, extraction) = self.tds_pct.zip(self.extraction_pct())?;
+        let may_be = strength.is_finite() && strength > 0.3 && strength < 30.0;
+        let may_be = may_be && (LEAST_EXTRACTION_PCT..=MOST_EXTRACTION_PCT).contains(&extraction);
+        (may_be && !self.choked).then_some((strength, extraction))
+    }
+
     /// How sure the trace is that a channel opened, 0…1; 0 without a trace.
     #[must_use]
     pub fn channel(&self) -> f64 {
@@ -204,11 +220,6 @@ impl Observed {
                     .filter(sane)
                     .map(|t| (fast::ln(t / 0.24), 5.0))
             });
-        let extraction = shot.tds_pct.map(|s| s * shot.recipe.yield_g / shot.recipe.dose_g);
-        // More than a coffee holds cannot be true, nor next to nothing; such a reading is left out (the guard says so).
-        let strength_pct = shot.tds_pct.filter(|s| s.is_finite() && *s > 0.3 && *s < 30.0).filter(|_| {
-            extraction.is_some_and(|e| (LEAST_EXTRACTION_PCT..=MOST_EXTRACTION_PCT).contains(&e))
-        });
         let mut marks = [None; 6];
         for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
             *slot = shot.taste.mark(attribute).map(|m| m.value());
@@ -222,7 +233,7 @@ impl Observed {
             point,
             ln_time: ln_time.filter(|_| !shot.choked).map(|(ln_time, wider)| (ln_time, wider * healed)),
             choked: shot.choked,
-            strength_pct: if shot.choked { None } else { strength_pct },
+            strength_pct: shot.reading().map(|(strength_pct, _)| strength_pct),
             marks: if shot.choked { [None; 6] } else { marks },
             liking: if shot.choked { None } else { shot.taste.liking() },
             spurting: shot.spurting && !shot.choked,
