@@ -344,7 +344,8 @@ impl Reach {
         }
         Self {
             grind: (grind.scale.snap(low), grind.scale.snap(high)),
-            dose_g: (least_dose_g, most_dose_g),
+            // The way out of a choke comes before what the newest cup told.
+            dose_g: (least_dose_g.min(most_dose_g), most_dose_g),
             yield_g: (least_g, most_g),
             ratio: narrower(newest.ratio, within(current.ratio(), unwanted.less_drink, unwanted.more_drink)),
             temperature_c: narrower(

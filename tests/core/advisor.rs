@@ -980,10 +980,10 @@ mod at_the_bar {
     }
 
     /// Whatever earlier cups told, a weak cup is not answered with more drink from its coffee, nor a strong one with less,
-    /// nor a weak one with less coffee or a strong one with more (definition of strength); a sour cup not cooler or coarser, and a bitter one not hotter, finer or, if not strong,
-    /// with more drink (extraction rises with all of them: common practice, no source); a fast pull not with less coffee
-    /// or, if it raced, coarser, and a slow one not finer. Where a finer grind ran faster the bed may have broken, and the
-    /// grind is free. One may go back to a better cup.
+    /// nor a weak one with less coffee or a strong one with more (definition of strength); a sour cup not cooler or coarser,
+    /// and a bitter one not hotter, finer or, if not strong, with more drink (extraction rises with all of them: common
+    /// practice, no source); a fast pull not with less coffee or, if it raced, coarser, and a slow one not finer. Where a
+    /// finer grind ran faster the bed may have broken, and the grind is free. One may go back to a better cup.
     #[test]
     fn the_newest_cup_is_not_answered_the_wrong_way() {
         let mut moved = 0;
@@ -1033,6 +1033,25 @@ mod at_the_bar {
             }
         }
         assert!(moved > 150, "{moved}");
+    }
+
+    /// Where even the coarsest setting has choked, less coffee is the way out, though the newest cup was weak.
+    #[test]
+    fn a_weak_cup_bars_no_way_out_of_a_choke() {
+        for strong in [-2, -1] {
+            for time_s in [41.0, 45.0, 52.0] {
+                for sour in [-1, 0, 1] {
+                    let mut c = case(Finer::Lower);
+                    let marks = [(SOUR, sour), (BITTER, -sour), (Attribute::Strength, strong)];
+                    c.shots.push(Shot { choked: true, ..shot(1, 30.0, 60.0, &[], None) });
+                    c.shots.push(shot(2, 30.0, time_s, &marks, Some(3)));
+                    let advice = check_sound(&c);
+                    let moved = !advice.changes.is_empty() && advice.recipe.grind == 30.0;
+                    let what = format!("{strong} {sour} {time_s} s: {:?}", advice.changes);
+                    assert!(moved && advice.recipe.dose_g < 18.0, "{what}");
+                }
+            }
+        }
     }
 
     /// Who is told to keep a recipe that is not the last one is told to go back to it, and to purge where the grind goes back
