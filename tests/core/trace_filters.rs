@@ -9,7 +9,9 @@ use thirdpull::trace::{delay, lowess, savitzky_golay, savitzky_golay_weights};
 fn cases(name: &str) -> Vec<Value> {
     let path = format!("{}/tests/data/{name}.json", env!("CARGO_MANIFEST_DIR"));
     let file: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    file["cases"].as_array().unwrap().clone()
+    let cases = file["cases"].as_array().unwrap().clone();
+    assert!(cases.len() > 3, "{name} has {} cases", cases.len());
+    cases
 }
 
 fn list(case: &Value, key: &str) -> Vec<f64> {
