@@ -87,12 +87,14 @@ fn clip(text: &str) -> String {
 struct Part {
     path: String,
     map: Map<String, Value>,
+    /// Fields that were asked for.
+    asked: Vec<String>,
 }
 
 impl Part {
     fn new(path: &str, value: Value) -> Result<Self, Fault> {
         match value {
-            Value::Object(map) => Ok(Self { path: path.to_owned(), map }),
+            Value::Object(map) => Ok(Self { path: path.to_owned(), map, asked: Vec::new() }),
             other => Err(Fault::new(path, &format!("must be an object, not {}", kind(&other)))),
         }
     }
@@ -105,13 +107,18 @@ impl Part {
         Fault::new(&self.path(name), "is missing")
     }
 
+    fn take(&mut self, name: &str) -> Option<Value> {
+        self.asked.push(name.to_owned());
+        self.map.remove(name)
+    }
+
     /// A field that may be absent or null.
     fn maybe(&mut self, name: &str) -> Option<Value> {
-        self.map.remove(name).filter(|v| !v.is_null())
+        self.take(name).filter(|v| !v.is_null())
     }
 
     fn must(&mut self, name: &str) -> Result<Value, Fault> {
-        self.map.remove(name).ok_or_else(|| self.missing(name))
+        self.take(name).ok_or_else(|| self.missing(name))
     }
 
     fn part(&mut self, name: &str) -> Result<Self, Fault> {
@@ -181,7 +188,10 @@ impl Part {
     fn end(self) -> Result<(), Fault> {
         match self.map.keys().next() {
             None => Ok(()),
-            Some(name) => Err(Fault::new(&format!("{}.{}", self.path, clip(name)), "is no known field")),
+            Some(name) => Err(Fault::new(
+                &self.path(&clip(name)),
+                &format!("is no known field; known here: {}", self.asked.join(", ")),
+            )),
         }
     }
 }
@@ -365,7 +375,7 @@ fn aim(mut part: Part, gear: &Gear) -> Result<Aim, Fault> {
             };
             let (from, to) = (check(from)?, check(to)?);
             if from > to {
-                return Err(Fault::new(&path, "must rise: [from, to]"));
+                return Err(Fault::new(&path, "must rise: [from, to], the shorter time first"));
             }
             Some((from, to))
         }
@@ -443,7 +453,7 @@ fn shot(mut part: Part, gear: &Gear, label: u32) -> Result<(Shot, Option<Trace>)
     let time_s = if part.map.contains_key("time_s") || choked {
         part.maybe_quantity("time_s", Quantity::Time)?
     } else {
-        return Err(part.missing("time_s"));
+        return Err(Fault::new(&part.path("time_s"), "is missing; null where it was not taken"));
     };
     if time_s.is_some_and(|t| t <= 0.0) && !choked {
         return Err(Fault::new(&part.path("time_s"), "must be above 0 s; null where it was not taken"));
