@@ -3,6 +3,7 @@
 
 use crate::domain::{Channel, Trace};
 
+use super::events::Event;
 use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise};
 use super::gaps::{gaps, usual_step_s};
 use crate::units::{Quantity, capital, figure, rounded};
@@ -297,7 +298,7 @@ fn tare(trace: &Trace) -> Outcome {
     let Some(mass) = trace.get(Channel::CupMass) else {
         return (None, 0, word!("trace-clean-no-mass").to_owned());
     };
-    let Some(drip) = super::find_events(trace).first_drip.filter(|e| e.confidence > 0.4) else {
+    let Some(drip) = super::find_events(trace).first_drip.filter(Event::is_seen) else {
         return (None, 0, word!("trace-clean-no-drip").to_owned());
     };
     let (clean, _) = despike(mass, 0.5);

@@ -55,6 +55,17 @@ pub struct Event {
     pub seen_in: &'static str,
 }
 
+impl Event {
+    /// Whether it was seen, and not guessed where the trace begins or ends in the middle of a pull.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        self.confidence >= SEEN
+    }
+}
+
+/// Confidence from which an event counts as seen.
+const SEEN: f64 = 0.5;
+
 /// The events of one trace; `None` where a trace does not show one.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Events {
@@ -230,7 +241,7 @@ pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
             pump_on.map(|_| Event {
                 time_s: last,
                 sd_s: 0.0,
-                confidence: 0.5,
+                confidence: 0.3,
                 seen_in: word!("trace-events-still-runs"),
             })
         });

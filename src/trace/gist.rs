@@ -2,16 +2,17 @@
 
 use crate::domain::{Recipe, Trace};
 
-use super::events::{Instruments, find_events};
+use super::events::{Event, Instruments, find_events};
 use super::measures::measure;
 use super::resistance::Setup;
 
 /// What a trace says about its pull.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Gist {
-    /// Pump on to pump off, seconds, where both show.
+    /// Pump on to pump off, or to the end of the flow, seconds, where both were seen: a trace that begins or breaks off in
+    /// the middle of a pull tells no time.
     pub time_s: Option<f64>,
-    /// Pump on to first drip, seconds, where both show.
+    /// Pump on to first drip, seconds, where both were seen.
     pub first_drip_s: Option<f64>,
     /// The surest sign of a channel: when after pump on (s; on the trace's own clock where pump on does not show), and how
     /// sure, 0…1.
@@ -25,10 +26,12 @@ impl Gist {
         let events = find_events(trace);
         let setup = Setup { dose_g: Some(recipe.dose_g), target_c: recipe.temperature_c, ..Setup::default() };
         let channels = measure(trace, &events, &setup, &Instruments::default()).channels;
+        let seen = |event: Option<Event>| Some(event.filter(Event::is_seen)?.time_s);
+        let after_pump_on = |event| Some(seen(event)? - seen(events.pump_on)?);
         let zero = events.pump_on.map_or(0.0, |event| event.time_s);
         Self {
-            time_s: events.pull_time_s(),
-            first_drip_s: events.first_drip_after_s(),
+            time_s: after_pump_on(events.pump_off.or(events.end)),
+            first_drip_s: after_pump_on(events.first_drip),
             channel: channels
                 .into_iter()
                 .max_by(|a, b| a.confidence.total_cmp(&b.confidence))

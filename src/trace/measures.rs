@@ -5,7 +5,7 @@ use crate::domain::{Channel, Trace};
 use crate::units::{Quantity, degrees, figure, rounded};
 
 use super::channels::{ChannelSign, sudden_falls};
-use super::events::{Events, Instruments};
+use super::events::{Event, Events, Instruments};
 use super::filter::{FLOW_HALF_WINDOW_S, despike, median, noise, quantile};
 use super::overlay::value_at;
 use super::resistance::{
@@ -344,7 +344,7 @@ fn wet_share(
 ) -> Option<(f64, f64, String)> {
     let (area, depth) = setup.bed()?;
     let first = events.first_drip?;
-    let begin = events.filled.or(events.pump_on).filter(|e| e.confidence > 0.4)?;
+    let begin = events.filled.or(events.pump_on).filter(Event::is_seen)?;
     let wetting = first.time_s - begin.time_s;
     let out = out?;
     // The first flow that is steady enough: two to four seconds after the first drip.

@@ -10,7 +10,7 @@ use crate::puck::{
     Drive, DriveSpec, FlowLaw, Profile, Puck, PuckSpec, PullTrace, Settings, Unevenness, simulate, water,
 };
 use crate::trace::{
-    Cleaned, Events, Instruments, MeasureKind, Measures, Setup, USUAL_STEPS, clean, derived_flow,
+    Cleaned, Event, Events, Instruments, MeasureKind, Measures, Setup, USUAL_STEPS, clean, derived_flow,
     find_events, measure,
 };
 use crate::units::figure;
@@ -113,7 +113,7 @@ impl Recorded {
     }
 
     fn of(trace: &Trace, events: &Events, about: &About) -> Option<Self> {
-        let on = events.filled.or(events.pump_on).filter(|e| e.confidence > 0.4)?;
+        let on = events.filled.or(events.pump_on).filter(Event::is_seen)?;
         let drip = events.first_drip?;
         let off_s = events.pump_off.or(events.end)?.time_s;
         if off_s - drip.time_s < 6.0 || drip.time_s - on.time_s < 0.3 {

@@ -53,7 +53,7 @@ pub fn words(reading: &Reading, units: &UnitPreferences) -> Vec<ReadPart> {
     };
     let events = EventKind::ALL.into_iter().filter_map(|kind| {
         let event = reading.events.get(kind)?;
-        let sure = if event.confidence < 0.5 { word!("view-reading-a-guess") } else { "" };
+        let sure = if !event.is_seen() { word!("view-reading-a-guess") } else { "" };
         let when = with_sd(event.time_s, event.sd_s.max(0.1), "s", units);
         Some(ReadLine::plain(format!("{}: {when}{sure}", kind.name())))
     });
