@@ -19,6 +19,9 @@ pub const OWN_PACK: (&str, &str) = ("barista.ron", include_str!("../../assets/ru
 pub const OWN_CASES: (&str, &str) =
     ("cases/barista.ron", include_str!("../../assets/rules/cases/barista.ron"));
 
+/// Facts that are about no pull of its own.
+const OF_NO_PULL: [&str; 4] = ["pulls", "pulls_today", "days_since_roast", "darkness"];
+
 /// What a rule proposes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Proposal {
@@ -32,6 +35,8 @@ pub struct Proposal {
     pub because: String,
     /// Where it comes from.
     pub source: String,
+    /// Whether it rests on something about the last pull, and not on the bag or the number of pulls alone.
+    pub of_a_pull: bool,
     /// Ids of stronger rules that say the opposite.
     pub overruled_by: Vec<String>,
 }
@@ -69,6 +74,16 @@ pub fn check(file: &str, text: &str, cases: Option<(&str, &str)>) -> Vec<Finding
             return out;
         }
     };
+    if cases.format != 1 {
+        let (line, column) = pack::place(case_text, "format");
+        out.push(Finding {
+            file: case_file.to_owned(),
+            line,
+            column,
+            what: say!("rules-pack-format", format = cases.format),
+            todo: word!("rules-pack-todo-format").to_owned(),
+        });
+    }
     for case in &cases.cases {
         let mut fail = |what: String| {
             let (line, column) = pack::place(case_text, &case.name);
@@ -143,6 +158,7 @@ pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) 
                 strength: rule.strength,
                 because: because(rule).to_owned(),
                 source: rule.source.clone(),
+                of_a_pull: rule.when.iter().any(|condition| !OF_NO_PULL.contains(&condition.fact())),
                 overruled_by: Vec::new(),
             }),
             (Some(c), _) => silent.push(Silence {
