@@ -906,6 +906,11 @@ advisor-clauses-choked = { $pulls ->
     [one] pull { $n }
    *[other] pulls { $n }
   } choked
+advisor-clauses-dripped = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } dripped after { $time_s } s
 advisor-clauses-far-too-bitter = far too bitter
 advisor-clauses-far-too-sour = far too sour
 advisor-clauses-far-too-strong = far too strong
@@ -940,6 +945,11 @@ advisor-clauses-ran = { $pulls ->
     [one] pull { $n }
    *[other] pulls { $n }
   } ran { $time_s } s
+advisor-clauses-ran-faster = { $pulls ->
+    [0] it
+    [one] pull { $n }
+   *[other] pulls { $n }
+  } ran faster, { $time_s } s, though ground finer
 advisor-clauses-read-extraction = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -982,20 +992,24 @@ advisor-facts-changed = { $way ->
   }
 advisor-facts-channel = The trace of pull { $n } shows resistance falling suddenly { $at_s } s after the pump came on ({ $tenths } in 10): water probably tunnelled, so its time and taste count for less.
 advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
-advisor-facts-direction = Moves called coarser made the pulls slower: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
+advisor-facts-direction = Pulls called coarser ran slower and those called finer ran faster: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
+advisor-facts-disagreeing = Pulls { $pulls } were liked from { $least } to { $best } of 9, by turns, though of one recipe: that is preparation, machine or palate more than a setting, and until they agree nothing is moved.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
+advisor-facts-impossible-strength = Pull { $n } measured { $strength } % strength, which no espresso has: check the reading. It is left out.
 advisor-facts-last-coffee = { $n ->
     [0] By the doses on record less coffee is left in this bag than one pull takes.
     [one] By the doses on record coffee is left for one more pull: it aims at the best cup, not at finding out.
    *[other] By the doses on record coffee is left for { $n } more pulls: less is spent on finding out, more on each cup.
   }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
+advisor-facts-other-dose = Pull { $n } took { $got } of coffee where { $planned } was planned: where that was a slip, weigh { $planned } again.
 advisor-facts-out-of-the-window = It is expected to take about { $time_s } s, outside the window of { $from } to { $to } s: what was tasted counts for more than the clock.
 advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
 advisor-facts-stray-cup = Pull { $n } is a poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
+advisor-facts-unsaid = Pull { $n } was marked just right and yet disliked: say what was wrong with it, or pull it once more.
 
 ## advisor/reasons
 
@@ -1029,6 +1043,7 @@ advisor-reasons-odd-first = Pull { $n } is far from what was to be expected; it 
 advisor-reasons-odd-moves = Pull { $n } is far from what was to be expected and counts for less; even so a move is worth more than the same pull again.
 advisor-reasons-odd-pull = Pull { $n } does not fit the others; it counts for little until it is repeated.
 advisor-reasons-overruled = { $said }; a stronger rule says the opposite ({ $by })
+advisor-reasons-pressure = Let the pressure fall before you loosen the basket holder.
 advisor-reasons-purge = After moving the grinder, purge a few grams: the old grind is still in the chute.
 advisor-reasons-rule = { $because }.
 advisor-reasons-rule-moves = { $because } ({ $moves })
@@ -1046,6 +1061,7 @@ advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
 advisor-reasons-stay-first-earlier = Nothing promises more than this recipe to begin with; taste it.
 advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
+advisor-reasons-stay-unsaid = Nothing has been said of the taste of pull { $n }: taste this recipe before anything is moved.
 advisor-reasons-steps-coarser = { $n ->
     [one] grind { $n } step coarser
    *[other] grind { $n } steps coarser

@@ -358,10 +358,12 @@ pub(super) fn next_day(case: &Case) -> Option<f64> {
 
 /// Seconds by which a candidate is expected to run farther outside the window that was named than another.
 fn out_of_the_window_s(case: &Case, search: &Search<'_>, at: usize, other: usize) -> f64 {
-    let Some((from, to)) = case.aim.time_window_s else { return 0.0 };
+    if case.aim.time_window_s.is_none() {
+        return 0.0;
+    }
     let outside_s = |at: usize| {
         let time_s = search.recipe(at).map(|r| expect(search.posterior, &search.point(&r)).time_s.p50);
-        time_s.map_or(0.0, |t| (from - t).max(t - to).max(0.0))
+        time_s.map_or(0.0, |t| facts::outside_the_window_s(case, t))
     };
     outside_s(at) - outside_s(other)
 }
@@ -424,8 +426,10 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let off = reach::off_the_clock(case, posterior).is_some_and(|(toward, far)| {
         far || if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 }
     });
-    if off || reach::only_the_clock_spoke(case) {
-        choice = search.best_single(&current, &[Lever::Grind]);
+    // Where the grinder cannot go there, the dose is left: out of a choke, and where nothing else is known.
+    let stuck = search.reach.leaves_the_grind();
+    if off && !stuck || reach::only_the_clock_spoke(case) {
+        choice = search.best_single(&current, if stuck { &[Lever::Dose] } else { &[Lever::Grind] });
     }
     // A cup that is as it should be is pulled again before anything is tried for little.
     if let Some(last) = case.shots.last()
@@ -467,16 +471,20 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let riddle = cups::contradicts_itself(case)
         || facts::unlikely_drink(case)
         || reach::to_prepare_again(case, posterior)
-        || cups::choked_by_accident(case);
+        || cups::choked_by_accident(case)
+        || cups::disagreeing(case).is_some()
+        || cups::disliked_though_right(case)
+        || facts::missed_the_plan(case);
+    let unsaid = facts::untasted_in_time(case);
     let stray = cups::stray_cup(case);
-    let again = odd || riddle || stray || heard.scatter.is_some();
+    let again = odd || riddle || unsaid || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if kept.is_some() {
         (Status::Settled, best_recipe)
     } else if choice == stay
-        || (again && (riddle || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+        || (again && (riddle || unsaid || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
     {
         (Status::Repeat, current)
     } else {
@@ -489,11 +497,16 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let mut reasons = facts::guards(desk, case, &best_recipe, &heard, stray);
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
-    let chosen = Choice { status, to: at, from: stay, single, odd, again, more_promised, untasted, praised };
+    let chosen =
+        Choice { status, to: at, from: stay, single, odd, again, unsaid, more_promised, untasted, praised };
     reasons.extend(reasons::reasons(case, posterior, &search, &chosen, (&changes, &rules), &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
-    if status == Status::Adjust && !case.shots.is_empty() && !untasted {
-        let out_s = out_of_the_window_s(case, &search, at, stay);
+    if !case.shots.is_empty() && !untasted {
+        // A move is told of where it leads farther out, a recipe that stays where it is expected out.
+        let out_s = match status {
+            Status::Adjust => out_of_the_window_s(case, &search, at, stay),
+            Status::Repeat | Status::Settled => facts::outside_the_window_s(case, expected.time_s.p50),
+        };
         reasons.extend(facts::out_of_the_window(case, expected.time_s.p50).filter(|_| out_s > 1.0));
     }
     if status != Status::Settled {

@@ -4,8 +4,9 @@ use super::Case;
 use super::answer::{Change, Toward};
 use super::cups::at_odds;
 use super::decide::{Search, moved};
+use super::direction;
 use crate::domain::{Attribute, Lever, Recipe};
-use crate::infer::{Kind, Posterior, Shot, Unknown};
+use crate::infer::{DRIP_SHARE, Kind, Noise, Posterior, Shot, Unknown};
 use crate::units::{figure, listed};
 
 /// Times (s) that are nothing to speak of where no window was named (common practice, no source).
@@ -128,6 +129,10 @@ pub(super) enum What {
     Choked,
     Jets,
     Ran(String),
+    /// Ran faster though it was ground finer.
+    RanFaster(String),
+    /// Dripped after so many seconds; the pull itself was not timed.
+    Dripped(String),
     /// Strength, or extraction, and what seems to suit.
     ReadStrength(String, String),
     ReadExtraction(String, String),
@@ -154,6 +159,10 @@ impl What {
             Self::Choked => say!("advisor-clauses-choked", pulls = pulls, n = n),
             Self::Jets => say!("advisor-clauses-jets", pulls = pulls, n = n),
             Self::Ran(time_s) => say!("advisor-clauses-ran", pulls = pulls, n = n, time_s = time_s),
+            Self::RanFaster(time_s) => {
+                say!("advisor-clauses-ran-faster", pulls = pulls, n = n, time_s = time_s)
+            }
+            Self::Dripped(time_s) => say!("advisor-clauses-dripped", pulls = pulls, n = n, time_s = time_s),
             Self::ReadStrength(read, suits) => {
                 say!("advisor-clauses-read-strength", pulls = pulls, n = n, read = read, suits = suits)
             }
@@ -255,10 +264,17 @@ impl<'a> Told<'a> {
             let stands = f64::from(newest.value()) * mark > 0.0;
             let cures = (to - of_marks(&then, attribute)) * mark < -felt && (to - from) * mark < 0.0;
             let mut levers = self.levers(|alone| (alone.mark(attribute) - from) * mark < -LEANS);
+            // A coarser grind may help a sour cup from a bed that ran unevenly, but not because the cup is sour.
+            let upside_down = match attribute {
+                Attribute::Sourness => self.moves(Lever::Grind, Toward::Coarser) == (mark > 0.0),
+                Attribute::Bitterness => self.moves(Lever::Grind, Toward::Finer) == (mark > 0.0),
+                _ => false,
+            };
             levers.retain(|lever| match lever {
                 Lever::Dose => matches!(attribute, Attribute::Strength | Attribute::Body),
                 Lever::Temperature => !matches!(attribute, Attribute::Strength | Attribute::Body),
-                Lever::Grind | Lever::Yield => true,
+                Lever::Grind => !upside_down,
+                Lever::Yield => true,
             });
             (stands && cures && !levers.is_empty()).then_some((attribute, levers))
         });
@@ -339,11 +355,16 @@ impl<'a> Told<'a> {
         (answers && since.into_iter().all(|s| s.choked)).then_some((What::Choked, levers))
     }
 
-    /// A time off the clock speaks where the newest is off on the same side, and by the newest.
+    /// A time off the clock speaks where the newest is off on the same side, and by the newest; none does where one recipe
+    /// runs now so, now so. Where no pull was timed the first drip stands for the time.
     fn ran(&self, shot: &Shot) -> Option<Clause> {
-        let timed = |s: &&Shot| !s.choked && s.time_s.is_some_and(|t| t.is_finite() && t > 1.0);
-        let newest = self.case.shots.iter().rev().find(timed)?;
-        let (time_s, newest_s) = (shot.time_s.filter(|_| timed(&shot))?, newest.time_s?);
+        if self.posterior.noise.ln_time > Noise::default().ln_time {
+            return None;
+        }
+        let by_drip = |s: &Shot| Some(s.dripped_s()? / DRIP_SHARE);
+        let timed = |s: &Shot| s.ran_s().or_else(|| by_drip(s));
+        let newest = self.case.shots.iter().rev().find(|s| timed(s).is_some())?;
+        let (time_s, newest_s) = (timed(shot)?, timed(newest)?);
         let (by, slower) = (self.to.ln_time - libm::log(newest_s), self.to.ln_time - self.from.ln_time);
         let fast = time_s.max(newest_s) < self.window_s.0;
         let slow = time_s.min(newest_s) > self.window_s.1;
@@ -356,11 +377,20 @@ impl<'a> Told<'a> {
         let mut levers = self.levers(|alone| (alone.ln_time - self.from.ln_time) * slower > 0.0);
         let first = if levers.contains(&Lever::Grind) { Lever::Grind } else { Lever::Dose };
         levers.retain(|lever| *lever == first);
+        let what = match newest.ran_s() {
+            Some(t) if fast && self.moves(Lever::Grind, Toward::Coarser) => {
+                // A fast pull asks for a coarser grind only where it broke the bed.
+                direction::finer_faster_pct(self.case).filter(|faster| *faster > 0.0)?;
+                What::RanFaster(told(t))
+            }
+            Some(t) => What::Ran(told(t)),
+            None => What::Dripped(figure(newest.dripped_s()?, 0)),
+        };
         let mut pulls = vec![newest.label];
-        if shot.label != newest.label && told(time_s) == told(newest_s) {
+        if shot.label != newest.label && shot.ran_s().is_some_and(|t| told(t) == told(newest_s)) {
             pulls.push(shot.label);
         }
-        (answers && !levers.is_empty()).then(|| Clause { pulls, what: What::Ran(told(newest_s)), levers })
+        (answers && !levers.is_empty()).then_some(Clause { pulls, what, levers })
     }
 
     /// A reading speaks where it is off what seems to suit, the newest reading is so too, and the move leads there; none of a

@@ -6,16 +6,18 @@ use super::reach::{self, FAR_OFF_S};
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
-/// Whether a cup was far too sour and far too bitter at once.
+/// Whether a cup was too sour and too bitter at once, and far too much of one, or the water was seen to tunnel.
 pub(super) fn at_odds(shot: &Shot) -> bool {
-    let far = |a| shot.taste.mark(a).is_some_and(|m| m.value() == 2);
-    far(Attribute::Sourness) && far(Attribute::Bitterness)
+    let mark = |a| shot.taste.mark(a).map_or(0, |m| m.value());
+    let (sour, bitter) = (mark(Attribute::Sourness), mark(Attribute::Bitterness));
+    let least = if shot.tunnelled() { 2 } else { 3 };
+    !shot.choked && sour.min(bitter) > 0 && sour + bitter >= least
 }
 
 /// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation. So slow a
 /// pull that it rarely runs evenly is no riddle: it asks for coarser.
 pub(super) fn contradicts_itself(case: &Case) -> bool {
-    if case.shots.last().is_some_and(|last| last.time_s.is_some_and(|t| t > FAR_OFF_S.1)) {
+    if case.shots.last().is_some_and(|last| last.ran_s().is_some_and(|t| t > FAR_OFF_S.1)) {
         return false;
     }
     match case.shots.as_slice() {
@@ -108,6 +110,39 @@ pub(super) fn cups_of(case: &Case, recipe: &Recipe) -> Cups {
 pub(super) fn choked_by_accident(case: &Case) -> bool {
     let before = case.shots.last().and_then(|last| tasted_of(case, &case.aimed(last)).pop());
     reach::stray_choke(case) && before.is_some_and(said_good)
+}
+
+/// Points of liking between two cups of one recipe that no palate explains, and how many such steps in a row make them
+/// disagree.
+const APART: u8 = 3;
+const STEPS_APART: usize = 3;
+
+/// The newest cups of the recipe that the last pull aimed at, where each was liked far better or worse than the one before
+/// it: their pulls, and the least and the best liking.
+pub(super) fn disagreeing(case: &Case) -> Option<(Vec<u32>, u8, u8)> {
+    let last = case.shots.last()?;
+    let of_it = tasted_of(case, &case.aimed(last));
+    let liked: Vec<(u32, u8)> =
+        of_it.iter().filter_map(|shot| Some((shot.label, shot.taste.liking()?))).collect();
+    let steps = liked.iter().rev().zip(liked.iter().rev().skip(1));
+    let apart = steps.take_while(|((_, newer), (_, older))| newer.abs_diff(*older) >= APART).count();
+    let newest = liked.get(liked.len().checked_sub(apart + 1)?..)?;
+    let (least, best) = (newest.iter().map(|l| l.1).min()?, newest.iter().map(|l| l.1).max()?);
+    let told = apart >= STEPS_APART && liked.last()?.0 == last.label;
+    told.then(|| (newest.iter().map(|(label, _)| *label).collect(), least, best))
+}
+
+/// Liking up to which a cup was disliked.
+const DISLIKED: u8 = 4;
+
+/// Whether the last pull's cup was disliked though all that was marked of it, and enough, was just right, as no cup before
+/// it: nothing says what was wrong with it.
+pub(super) fn disliked_though_right(case: &Case) -> bool {
+    let unsaid = |shot: &Shot| {
+        let disliked = shot.taste.liking().is_some_and(|liking| liking <= DISLIKED);
+        !shot.choked && disliked && marks(shot).count() >= ENOUGH_MARKS && just_right(shot)
+    };
+    case.shots.split_last().is_some_and(|(last, before)| unsaid(last) && !before.iter().any(unsaid))
 }
 
 /// Points of liking below the cups before it that make a cup a stray one.

@@ -31,7 +31,7 @@ fn ln_time_of_bed(frame: &Frame, shot: &Shot, time_s: Option<f64>) -> Option<f64
 pub(super) fn finer_faster_pct(case: &Case) -> Option<f64> {
     let frame = Frame::new(&case.gear, &case.aim.start, None);
     let (last, before) = case.shots.split_last()?;
-    let ln_time = |shot: &Shot| ln_time_of_bed(&frame, shot, shot.time_s.filter(|_| !shot.choked));
+    let ln_time = |shot: &Shot| ln_time_of_bed(&frame, shot, shot.ran_s());
     let soon = |shot: &Shot| match (shot.days_since_roast, last.days_since_roast) {
         (Some(then), Some(now)) => (now - then).abs() <= SAME_STATE_DAYS,
         _ => true,
@@ -123,7 +123,7 @@ pub fn direction_reversed(case: &Case) -> bool {
         let choked = shots.iter().filter(|s| s.choked).min_by(finest);
         let ran = shots.iter().filter(|s| !s.tunnelled() && !s.choked);
         let each = ran.chain(choked).filter(|s| s.recipe.grind.is_finite()).filter_map(|s| {
-            let t = if s.choked { Some(CHOKED_TIME_S) } else { s.time_s };
+            let t = if s.choked { Some(CHOKED_TIME_S) } else { s.ran_s() };
             Some(Timed {
                 called_coarser: coarser * s.recipe.grind,
                 ln_time: ln_time_of_bed(&frame, s, t)?,

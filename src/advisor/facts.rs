@@ -2,13 +2,13 @@
 
 use super::answer::{Reason, Source};
 use super::clauses::{PLAIN_TIME_S, taste_words};
-use super::cups::contradicts_itself;
+use super::cups;
 use super::decide::{USUAL_TIME_S, moved};
 use super::direction;
 use super::hear::Heard;
 use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
-use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Unknown};
+use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
 use crate::units::{Quantity, figure, listed, rounded};
 
@@ -35,7 +35,8 @@ pub(super) fn facts(case: &Case) -> Facts {
             out.insert(name, v);
         }
     };
-    let time_s = shot.time_s.or_else(|| shot.gist?.time_s).filter(|t| t.is_finite() && !shot.choked);
+    // The time of another drink than was planned is not that of the recipe.
+    let time_s = shot.ran_s().filter(|_| shot.missed_plan().is_none());
     put("time_s", time_s);
     let in_time = |t: f64| match case.aim.time_window_s {
         Some((from, to)) => (from..=to).contains(&t),
@@ -43,19 +44,22 @@ pub(super) fn facts(case: &Case) -> Facts {
         None => (PLAIN_TIME_S.0 - 0.05..=PLAIN_TIME_S.1 + 0.05).contains(&t),
     };
     put("in_time", time_s.map(|t| f64::from(u8::from(in_time(t)))));
-    put("first_drip_s", shot.first_drip_s.or_else(|| shot.gist?.first_drip_s));
-    put("tds_pct", shot.tds_pct);
-    put("extraction_pct", shot.extraction_pct());
+    put("first_drip_s", shot.dripped_s());
     put("ratio", shot.recipe.ratio());
     put("choked", Some(f64::from(u8::from(shot.choked))));
     put("spurting", Some(f64::from(u8::from(shot.spurting))));
     put("channel", shot.gist.map(|_| shot.channel()));
-    let names = ["sourness", "bitterness", "strength", "body", "astringency", "sweetness"];
-    for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
-        put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
-    }
     put("finer_faster_pct", direction::finer_faster_pct(case));
-    put("liking", shot.taste.liking().map(f64::from));
+    // What little runs from a choked pull is no cup.
+    if !shot.choked {
+        put("tds_pct", shot.tds_pct);
+        put("extraction_pct", shot.extraction_pct());
+        let names = ["sourness", "bitterness", "strength", "body", "astringency", "sweetness"];
+        for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
+            put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
+        }
+        put("liking", shot.taste.liking().map(f64::from));
+    }
     if let (Some(t), Some((from, to))) = (time_s, case.aim.time_window_s) {
         put("outside_window_s", Some(if t < from { t - from } else { (t - to).max(0.0) }));
         put("in_window", Some(f64::from(u8::from((from..=to).contains(&t)))));
@@ -198,6 +202,26 @@ pub(super) fn unlikely_drink(case: &Case) -> bool {
     shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r))
 }
 
+/// Whether the last pull missed the drink that was planned, as the one before it did not.
+pub(super) fn missed_the_plan(case: &Case) -> bool {
+    let missed = |shot: &Shot| shot.missed_plan().is_some();
+    case.shots.split_last().is_some_and(|(last, before)| missed(last) && !before.last().is_some_and(missed))
+}
+
+/// Whether the last pull ran in good time and nothing was said of its cup.
+pub(super) fn untasted_in_time(case: &Case) -> bool {
+    let window_s = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    case.shots.last().is_some_and(|shot| {
+        let in_time = shot.ran_s().is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
+        in_time && shot.taste.is_empty() && shot.tds_pct.is_none() && !shot.tunnelled()
+    })
+}
+
+/// Seconds by which a time lies outside the window that was named; 0 without one.
+pub(super) fn outside_the_window_s(case: &Case, time_s: f64) -> f64 {
+    case.aim.time_window_s.map_or(0.0, |(from, to)| (from - time_s).max(time_s - to).max(0.0))
+}
+
 /// Guards: sentences about evidence or settings that cannot be as they seem. `stray`: the last cup is a stray one.
 pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, stray: bool) -> Vec<Reason> {
     let mut out = Vec::new();
@@ -208,7 +232,7 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
         add(
             "guard.direction",
             word!("advisor-facts-direction").to_owned(),
-            case.shots.iter().filter(|s| s.time_s.is_some()).map(|s| s.label).collect(),
+            case.shots.iter().filter(|s| s.ran_s().is_some()).map(|s| s.label).collect(),
         );
     }
     if let Some((changed, _)) = &heard.changed {
@@ -227,20 +251,19 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
     }
     if let Some(shot) = case.shots.last() {
         let n = shot.label;
-        let extraction = shot.extraction_pct();
-        if let Some(e) = extraction.filter(|e| *e < LEAST_EXTRACTION_PCT && !shot.choked) {
-            add(
-                "guard.low_extraction",
-                say!("advisor-facts-low-extraction", n = n, extraction = figure(e, 1)),
-                vec![n],
-            );
-        }
-        if let Some(e) = extraction.filter(|e| *e > MOST_EXTRACTION_PCT) {
-            add(
-                "guard.impossible_extraction",
-                say!("advisor-facts-impossible-extraction", n = n, extraction = figure(e, 0)),
-                vec![n],
-            );
+        let left_out = shot.reading().is_none() && !shot.choked;
+        if let Some((strength, e)) = shot.tds_pct.zip(shot.extraction_pct()).filter(|_| left_out) {
+            let (id, text) = if e < LEAST_EXTRACTION_PCT {
+                let text = say!("advisor-facts-low-extraction", n = n, extraction = figure(e, 1));
+                ("guard.low_extraction", text)
+            } else if e > MOST_EXTRACTION_PCT {
+                let text = say!("advisor-facts-impossible-extraction", n = n, extraction = figure(e, 0));
+                ("guard.impossible_extraction", text)
+            } else {
+                let text = say!("advisor-facts-impossible-strength", n = n, strength = figure(strength, 1));
+                ("guard.impossible_strength", text)
+            };
+            add(id, text, vec![n]);
         }
         if unlikely_drink(case) {
             add(
@@ -283,10 +306,26 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
                 vec![n],
             );
         }
+        if let Some(plan) = shot.other_dose() {
+            let grams = |dose_g| rounded(Quantity::Dose, dose_g, 1);
+            let (got, planned) = (grams(shot.recipe.dose_g), grams(plan.dose_g));
+            add(
+                "guard.other_dose",
+                say!("advisor-facts-other-dose", n = n, got = got, planned = planned),
+                vec![n],
+            );
+        }
+        if let Some((pulls, least, best)) = cups::disagreeing(case) {
+            let text = say!("advisor-facts-disagreeing", pulls = run_of(&pulls), least = least, best = best);
+            add("guard.disagreeing", text, pulls);
+        }
+        if cups::disliked_though_right(case) {
+            add("guard.unsaid", say!("advisor-facts-unsaid", n = n), vec![n]);
+        }
         if stray {
             add("guard.stray_cup", say!("advisor-facts-stray-cup", n = n), vec![n]);
         }
-        if contradicts_itself(case) {
+        if cups::contradicts_itself(case) {
             let marks = taste_words(shot);
             add("guard.contradiction", say!("advisor-facts-contradiction", n = n, marks = marks), vec![n]);
         }

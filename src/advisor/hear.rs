@@ -79,7 +79,7 @@ fn scattered(case: &Case) -> Option<Scattered> {
     let same = case.shots.iter().rev().take_while(|s| !s.choked && point(s).same_but_for_slips(&newest));
     let mut timed: Vec<(u32, f64)> = same
         .filter(|s| !s.tunnelled())
-        .filter_map(|s| Some((s.label, s.time_s.filter(|t| t.is_finite() && *t > 1.0)?)))
+        .filter_map(|s| Some((s.label, s.ran_s().filter(|t| *t > 1.0)?)))
         .collect();
     timed.reverse();
     let (_, first_s) = timed.first()?;
@@ -143,7 +143,7 @@ fn changed_at(
     // What each later pull is off by, and the doubt of what was expected of it: wide after a move of the grinder.
     let mut off = Vec::with_capacity(after.len());
     for shot in after.iter().filter(|shot| !shot.tunnelled()) {
-        let time_s = if shot.choked { Some(direction::CHOKED_TIME_S) } else { shot.time_s };
+        let time_s = if shot.choked { Some(direction::CHOKED_TIME_S) } else { shot.ran_s() };
         let Some(time_s) = time_s.filter(|t| *t > 1.0) else { continue };
         let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
         let (mean, sd) = old.spread(&times);
@@ -183,6 +183,6 @@ pub(super) fn odd_last_pull(case: &Case, posterior: &Posterior) -> bool {
 /// Whether the last pull was a second one of the recipe before it, and ran alike: then it is a fact, not a stray.
 fn borne_out(case: &Case) -> bool {
     let [.., before, last] = case.shots.as_slice() else { return false };
-    let alike = before.time_s.zip(last.time_s).is_some_and(|(a, b)| libm::log(b / a).abs() < ALIKE);
-    alike && !before.choked && moved(&case.gear, &case.aimed(before), &case.aimed(last)).is_empty()
+    let alike = before.ran_s().zip(last.ran_s()).is_some_and(|(a, b)| libm::log(b / a).abs() < ALIKE);
+    alike && moved(&case.gear, &case.aimed(before), &case.aimed(last)).is_empty()
 }

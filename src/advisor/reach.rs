@@ -41,7 +41,7 @@ fn rules_out(case: &Case, at: usize) -> bool {
 fn is_refuted(case: &Case, at: usize, per_unit: f64) -> bool {
     let Some((choked, since)) = case.shots.get(at..).and_then(<[Shot]>::split_first) else { return false };
     let coarser_by = |s: &Shot| (s.recipe.grind - choked.recipe.grind) * case.gear.grind.finer.coarser_sign();
-    let as_fine_s = |s: &Shot| Some(s.time_s? * libm::exp(per_unit * coarser_by(s).max(0.0)));
+    let as_fine_s = |s: &Shot| Some(s.ran_s()? * libm::exp(per_unit * coarser_by(s).max(0.0)));
     let fast = |s: &Shot| !s.choked && as_much(s, choked) && as_fine_s(s).is_some_and(|t| t < USUAL_TIME_S.0);
     since.iter().any(fast)
 }
@@ -61,7 +61,7 @@ pub(super) fn last_run_as_fine(shots: &[Shot], choked: &Shot, gear: &Gear) -> Op
     let coarser = gear.grind.finer.coarser_sign();
     shots.iter().rposition(|s| {
         let as_fine = (choked.recipe.grind - s.recipe.grind) * coarser >= 0.0;
-        let ran = !s.choked && s.time_s.is_some_and(|t| t < NEARLY_CHOKED_S);
+        let ran = s.ran_s().is_some_and(|t| t < NEARLY_CHOKED_S);
         ran && as_fine && as_much(s, choked)
     })
 }
@@ -79,7 +79,7 @@ fn window_s(case: &Case) -> (f64, f64) {
 
 /// Whether a pull ran, and faster than wished for.
 fn ran_fast(case: &Case, shot: &Shot) -> bool {
-    !shot.choked && shot.time_s.is_some_and(|t| t < window_s(case).0)
+    shot.ran_s().is_some_and(|t| t < window_s(case).0)
 }
 
 /// Time (s) under which a pull races, whatever it tastes of (common practice, no source).
@@ -87,12 +87,12 @@ const RACED_S: f64 = 18.0;
 
 /// Whether a pull ran so fast that no taste asks for a coarser grind, unless so short a time was wished for.
 fn raced(case: &Case, shot: &Shot) -> bool {
-    ran_fast(case, shot) && shot.time_s.is_some_and(|t| t < RACED_S)
+    ran_fast(case, shot) && shot.ran_s().is_some_and(|t| t < RACED_S)
 }
 
 /// Whether a pull choked, or ran slower than wished for.
 fn ran_slowly(case: &Case, shot: &Shot) -> bool {
-    shot.choked || shot.time_s.is_some_and(|t| t > window_s(case).1)
+    shot.choked || shot.ran_s().is_some_and(|t| t > window_s(case).1)
 }
 
 /// Which way the grind must not be moved against, where the first pulls all ran off the clock on the same side, and
@@ -109,9 +109,9 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     let (from, to) = window_s(case);
     let last = shots.last()?;
     if shots.iter().all(|s| ran_fast(case, s)) {
-        return Some((Toward::Finer, last.time_s.is_some_and(|t| t < FAR_OFF_S.0.min(from))));
+        return Some((Toward::Finer, last.ran_s().is_some_and(|t| t < FAR_OFF_S.0.min(from))));
     }
-    let far = last.choked || last.time_s.is_some_and(|t| t > FAR_OFF_S.1.max(to));
+    let far = last.choked || last.ran_s().is_some_and(|t| t > FAR_OFF_S.1.max(to));
     shots.iter().all(|s| ran_slowly(case, s)).then_some((Toward::Coarser, far))
 }
 
@@ -126,7 +126,7 @@ pub(super) fn only_the_clock_spoke(case: &Case) -> bool {
 /// Whether a pull took a usual time, as far as a clock can be trusted.
 fn ran_in_time(shot: &Shot) -> bool {
     let (from, to) = USUAL_TIME_S;
-    !shot.choked && !shot.tunnelled() && shot.time_s.is_some_and(|t| t > from && t < to)
+    !shot.tunnelled() && shot.ran_s().is_some_and(|t| t > from && t < to)
 }
 
 /// Whether the last pull is the first with jets, and ran fast: it was badly prepared (common practice, no source), and no
@@ -142,7 +142,7 @@ fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
 /// Whether the last pull is to be prepared again with more care before anything moves: the first with jets, fast, but no
 /// gusher.
 pub(super) fn to_prepare_again(case: &Case, posterior: &Posterior) -> bool {
-    let gushed = case.shots.last().is_some_and(|s| s.time_s.is_some_and(|t| t < FAR_OFF_S.0));
+    let gushed = case.shots.last().is_some_and(|s| s.ran_s().is_some_and(|t| t < FAR_OFF_S.0));
     jets_of_a_fast_pull(case, posterior) && !gushed
 }
 
@@ -181,9 +181,12 @@ impl Unwanted {
     /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
     /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
     /// raced not by a coarser, nor one that ran slowly by a finer. Where jets or a bed that may have broken put the blame on
-    /// the bed, the grind is free.
+    /// the bed, the grind is free. No choke is answered by a finer grind, whatever ran before it.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
-        let Some(last) = case.shots.last().filter(|last| !last.choked) else { return Self::default() };
+        let Some(last) = case.shots.last() else { return Self::default() };
+        if last.choked {
+            return Self { finer: true, ..Self::default() };
+        }
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(|of| mark_of(last, of));
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
@@ -201,8 +204,9 @@ impl Unwanted {
     }
 
     /// What a first cup tells besides: in good time, by the usual clock and by the one wished for (`on_time`), a drying one is
-    /// not answered by a finer grind (common practice, no source), nor a sour one by less drink, weak or not; one that is
-    /// weak or thin, and did not run fast, not by more drink, which makes it thinner still (definition of strength).
+    /// not answered by a finer grind or more drink (common practice, no source), nor a sour one by less drink, weak or not;
+    /// one that is weak or thin, and did not run fast, not by more drink, which makes it thinner still (definition of
+    /// strength).
     fn after_first_cup(case: &Case, on_time: bool) -> Self {
         let mut tasted = case.shots.iter().filter(|s| !s.taste.is_empty());
         let (Some(only), None) = (tasted.next(), tasted.next()) else { return Self::default() };
@@ -213,9 +217,10 @@ impl Unwanted {
         let (fast, _) = USUAL_TIME_S;
         let newest = case.shots.last().is_some_and(|last| !last.taste.is_empty());
         let in_time = on_time && newest && ran_in_time(only);
+        let drying = in_time && mark(Attribute::Astringency) > 0 && sour <= 0;
         Self {
-            finer: in_time && mark(Attribute::Astringency) > 0 && sour <= 0,
-            more_drink: thin && sour <= 0 && !only.choked && only.time_s.is_some_and(|t| t > fast),
+            finer: drying,
+            more_drink: thin && sour <= 0 && only.ran_s().is_some_and(|t| t > fast) || drying,
             less_drink: in_time && sour > 0 && bitter <= 0,
             ..Self::default()
         }
@@ -255,6 +260,18 @@ fn holds((least, most): (f64, f64), value: f64) -> bool {
     (least - 1e-9..=most + 1e-9).contains(&value)
 }
 
+/// How far the grinder may be moved in one go from `current`, in ln time: out of a choke as far as it takes to be in time.
+fn farthest_move(case: &Case, posterior: &Posterior, current: &Recipe) -> f64 {
+    match case.shots.last() {
+        Some(last) if last.choked => {
+            let times = posterior.times(&posterior.frame.point(current, last.days_since_roast));
+            FARTHEST_MOVE.max(posterior.mean(&times) - libm::log(USUAL_TIME_S.1))
+        }
+        Some(last) if ran_in_time(last) => FARTHEST_FROM_TIME,
+        _ => FARTHEST_MOVE,
+    }
+}
+
 impl Reach {
     /// All that the gear can do.
     pub fn all(gear: &Gear) -> Self {
@@ -289,14 +306,13 @@ impl Reach {
         }
     }
 
-    /// What lies within one move. The grind: not farther than [`FARTHEST_MOVE`], or [`FARTHEST_FROM_TIME`], unless a pull
-    /// has run there, not away from the clock at first, and coarser than what has choked; where the scale ends there, less
-    /// coffee. The dose: not more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or
-    /// less at once. No lever goes against what the first cup told, nor against the newest.
+    /// What lies within one move. The grind: not farther than [`farthest_move`] says, unless a pull has run there, not away
+    /// from the clock at first, and coarser than what has choked; where the scale ends there, less coffee. The dose: not
+    /// more than [`FARTHEST_DOSE_G`] away, and never more than is left. The drink: not much more or less at once. No lever
+    /// goes against what the first cup told, nor against the newest.
     pub fn of_one_move(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
         let Gear { grind, dose_g, .. } = &case.gear;
-        let farthest =
-            if case.shots.last().is_some_and(ran_in_time) { FARTHEST_FROM_TIME } else { FARTHEST_MOVE };
+        let farthest = farthest_move(case, posterior, current);
         let per_unit = facts::per_unit(|u| posterior.belief(u).0);
         let most = (farthest / per_unit).max(grind.scale.step());
         let (mut low, mut high) = (current.grind - most, current.grind + most);
@@ -353,6 +369,11 @@ impl Reach {
                 within(current.temperature_c, unwanted.cooler, unwanted.hotter),
             ),
         }
+    }
+
+    /// Whether the grind is left where it is.
+    pub fn leaves_the_grind(&self) -> bool {
+        self.grind.0 >= self.grind.1
     }
 
     /// Whether a recipe lies within it.

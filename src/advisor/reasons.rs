@@ -10,7 +10,7 @@ use super::decide::{Search, moved};
 use super::facts::{RuleVoice, agreement, run_of};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
-use crate::rules::Action;
+use crate::rules::{Action, Proposal};
 use crate::units::{Quantity, capital, figure, in_a_row, in_use, listed};
 
 /// How strongly one kind of evidence of one pull speaks for the move (positive) or against it.
@@ -79,12 +79,24 @@ fn speaking(case: &Case, told: &Told<'_>, found: &[Voice], promised: bool, ruled
     };
     let which_way = |out: &[Clause]| out.iter().any(|clause| clause.what.says_which_way());
     let newest = case.shots.len().saturating_sub(1);
+    // A choke is answered first, whatever else is known.
+    if let Some(choked) = case.shots.last().filter(|shot| shot.choked) {
+        out.extend(told.clause(choked, Kind::Time, FELT_MARK));
+    }
     for voice in found.iter().filter(|v| v.pull == newest && v.weight > 0.0) {
         if !which_way(&out) {
             say(&mut out, voice, FELT_MARK);
         }
     }
     found.iter().filter(|v| v.sure && v.weight > HEARD).for_each(|voice| say(&mut out, voice, FELT_MARK));
+    // Where the grind moves for no reason yet, the newest time is one if the grind answers it.
+    if out.len() < CLAUSES
+        && !out.iter().any(|clause| clause.levers.contains(&Lever::Grind))
+        && let Some(time) = case.shots.last().and_then(|last| told.clause(last, Kind::Time, FELT_MARK))
+        && time.levers.contains(&Lever::Grind)
+    {
+        out.push(time);
+    }
     // Where nothing sure says which way, what fits is still better than nothing.
     if !ruled && !which_way(&out) {
         found.iter().filter(|v| v.weight > 0.0).for_each(|voice| say(&mut out, voice, 0.0));
@@ -199,6 +211,8 @@ pub(super) struct Choice {
     pub odd: bool,
     /// The last pull is to be repeated before it is believed.
     pub again: bool,
+    /// Nothing was said of the last pull's cup, which ran in good time.
+    pub unsaid: bool,
     /// Another candidate promises a better cup than `from`.
     pub more_promised: bool,
     /// No cup has been tasted or measured.
@@ -273,10 +287,11 @@ pub(super) fn reasons(
             pulls: Vec::new(),
         });
     }
-    // Of a move that promises no better cup by itself the reasons before it have said what it is made for, if it is a first
-    // one or has the better chance.
-    let silent =
-        status == Status::Adjust && !promised && (likelier || case.shots.is_empty() && !out.is_empty());
+    // What a move gains over a choke cannot be told in points of liking. Of a move that promises no better cup by itself
+    // the reasons before it have said what it is made for, if it is a first one or has the better chance.
+    let choked = case.shots.last().is_some_and(|shot| shot.choked);
+    let first = case.shots.is_empty() && !out.is_empty();
+    let silent = status == Status::Adjust && (choked || !promised && (likelier || first));
     let all: Vec<u32> = case.shots.iter().map(|shot| shot.label).collect();
     let last = match status {
         Status::Adjust => Reason {
@@ -301,6 +316,8 @@ pub(super) fn reasons(
                 word!("advisor-reasons-stay-first-earlier").to_owned()
             } else if case.shots.is_empty() {
                 word!("advisor-reasons-stay-first").to_owned()
+            } else if choice.unsaid && !choice.untasted {
+                say!("advisor-reasons-stay-unsaid", n = all.last().copied().unwrap_or(0))
             } else if again {
                 word!("advisor-reasons-stay-check").to_owned()
             } else if choice.untasted {
@@ -373,9 +390,9 @@ pub(super) fn rule_reasons(
     reasons: &mut Vec<Reason>,
 ) -> Voices {
     let pulls: Vec<u32> = case.shots.last().map(|s| s.label).into_iter().collect();
-    let named = |text: &str| match case.shots.last() {
-        Some(shot) => say!("advisor-reasons-rule-of-pull", n = shot.label, because = text),
-        None => say!("advisor-reasons-rule", because = capital(text)),
+    let named = |proposal: &Proposal| match case.shots.last().filter(|_| proposal.of_a_pull) {
+        Some(shot) => say!("advisor-reasons-rule-of-pull", n = shot.label, because = proposal.because),
+        None => say!("advisor-reasons-rule", because = capital(&proposal.because)),
     };
     let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
     let mut own = Vec::new();
@@ -405,12 +422,14 @@ pub(super) fn rule_reasons(
             asked.push(kind);
         }
         let prepare = proposal.action == Action::Prepare && proposal.strength > 0.25;
-        if agrees && !said || prepare {
+        // Nor is said again what a guard of the same name has said.
+        let guard = format!("guard.{}", proposal.id);
+        if (agrees && !said || prepare) && !reasons.iter().any(|reason| reason.id == guard) {
             own.push(Reason {
                 source: Source::Rule,
                 id: format!("rule.{}", proposal.id),
-                text: named(&proposal.because),
-                pulls: pulls.clone(),
+                text: named(proposal),
+                pulls: if proposal.of_a_pull { pulls.clone() } else { Vec::new() },
             });
         } else if moves && agreement(&case.gear, current, wanted, chosen) < 0.0 && voices.conflict.is_none() {
             voices.conflict = Some(say!(
@@ -436,6 +455,14 @@ pub(super) fn rule_reasons(
         reasons.iter().position(|r| r.id == "model.gain" || r.id == "model.stay").unwrap_or(reasons.len());
     for reason in own.into_iter().rev() {
         reasons.insert(at, reason);
+    }
+    if case.shots.last().is_some_and(|shot| shot.choked) {
+        reasons.push(Reason {
+            source: Source::Guard,
+            id: "guard.pressure".to_owned(),
+            text: word!("advisor-reasons-pressure").to_owned(),
+            pulls: Vec::new(),
+        });
     }
     if moved(&case.gear, current, chosen).contains(&Lever::Grind) && !case.shots.is_empty() {
         reasons.push(Reason {

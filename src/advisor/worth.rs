@@ -176,7 +176,7 @@ impl<'a> Worth<'a> {
     fn keeps_window(&self, search: &Search<'_>, at: usize) -> bool {
         let Some(window_s) = self.case.aim.time_window_s else { return true };
         let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));
-        let last = self.case.shots.last().and_then(|s| s.time_s);
+        let last = self.case.shots.last().and_then(crate::infer::Shot::ran_s);
         let kept = last.is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
         let near = from - OUT_OF_THE_WINDOW..=to + OUT_OF_THE_WINDOW;
         !kept || search.seen.get(at).is_some_and(|c| near.contains(&c.ln_time))

@@ -79,12 +79,22 @@ impl Recipe {
         plan.filter(slip).unwrap_or(self)
     }
 
+    /// Whether grinder and machine were set as `plan` has it.
+    fn was_pulled_as(&self, plan: &Self) -> bool {
+        let warmer = plan.temperature_c.zip(self.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
+        (plan.grind - self.grind).abs() < 1e-6 && warmer < 1e-6
+    }
+
     /// Whether it is `plan` but for the drink, a slip of the dose allowed.
     fn was_set_as(&self, plan: &Self) -> bool {
-        let warmer = plan.temperature_c.zip(self.temperature_c).map_or(0.0, |(a, b)| (a - b).abs());
-        (plan.grind - self.grind).abs() < 1e-6
-            && warmer < 1e-6
-            && (plan.dose_g - self.dose_g).abs() <= SLIP_DOSE_G
+        self.was_pulled_as(plan) && (plan.dose_g - self.dose_g).abs() <= SLIP_DOSE_G
+    }
+
+    /// Whether it is `plan` but for the dose, which no slip of the hand explains.
+    #[must_use]
+    pub fn has_another_dose(&self, plan: &Self) -> bool {
+        let same_drink = (plan.yield_g - self.yield_g).abs() <= SLIP_YIELD_G;
+        self.was_pulled_as(plan) && same_drink && (plan.dose_g - self.dose_g).abs() > SLIP_DOSE_G
     }
 
     /// Whether a pull that was set as planned ran on, or was cut off, so far from the planned drink that its cup is another

@@ -56,7 +56,27 @@ impl Shot {
     /// Whether it says anything beside what was used: a time, a taste, a choke.
     #[must_use]
     pub fn tells(&self) -> bool {
-        self.time_s.is_some() || !self.taste.is_empty() || self.choked
+        self.timed().is_some() || !self.taste.is_empty() || self.choked
+    }
+
+    /// How long it took, seconds, and how many times wider than usual the error of that is: as it was timed, else as its
+    /// trace shows.
+    fn timed(&self) -> Option<(f64, f64)> {
+        let by_hand = self.time_s.filter(may_be_a_time).map(|t| (t, 1.0));
+        by_hand.or_else(|| Some((self.gist?.time_s.filter(may_be_a_time)?, READ_OFF)))
+    }
+
+    /// Pump on to cup away, seconds, of a pull that ran: as it was timed, else as its trace shows.
+    #[must_use]
+    pub fn ran_s(&self) -> Option<f64> {
+        self.timed().map(|(time_s, _)| time_s).filter(|_| !self.choked)
+    }
+
+    /// Pump on to first drip, seconds, of a pull that ran: as it was timed, else as its trace shows.
+    #[must_use]
+    pub fn dripped_s(&self) -> Option<f64> {
+        let by_hand = self.first_drip_s.filter(may_be_a_time);
+        by_hand.or_else(|| self.gist?.first_drip_s.filter(may_be_a_time)).filter(|_| !self.choked)
     }
 
     /// The recipe that the cup came from, had it been finished: see [`Recipe::meant`].
@@ -75,6 +95,13 @@ impl Shot {
     #[must_use]
     pub fn missed_plan(&self) -> Option<Recipe> {
         self.plan.filter(|plan| !self.choked && self.recipe.ran_past(plan))
+    }
+
+    /// The plan of whose recipe it had another dose alone, by more than a slip, where it had: by mistake or by choice. A
+    /// choke, or a pull that missed the drink, is none.
+    #[must_use]
+    pub fn other_dose(&self) -> Option<Recipe> {
+        self.plan.filter(|plan| !self.choked && self.recipe.has_another_dose(plan))
     }
 
     /// Extraction that its reading of strength amounts to, %.
@@ -105,6 +132,11 @@ impl Shot {
     pub fn tunnelled(&self) -> bool {
         self.spurting || self.channel() > 0.5
     }
+}
+
+/// Whether a pull may have taken so long, seconds, or its first drip.
+fn may_be_a_time(time_s: &f64) -> bool {
+    time_s.is_finite() && *time_s > 0.5 && *time_s < 600.0
 }
 
 /// A kind of evidence, for saying what moved an answer.
@@ -197,6 +229,10 @@ const BAD_MARKS: [f64; 6] = [1.2, 0.3, -0.6, 0.0, 0.8, 0.0];
 const BAD_MARK_SD: f64 = 1.3;
 /// How many times wider the error of a time is that nobody took, read off a trace (pump off is not cup away).
 const READ_OFF: f64 = 1.3;
+/// Share of a pull before its first drip (6–7 s of 27; trade), very loosely: how many times wider the error of a time is
+/// that is told from it.
+pub const DRIP_SHARE: f64 = 0.24;
+const BY_DRIP: f64 = 5.0;
 /// Chance of a mark or a liking given by slip.
 const SLIP: f64 = 0.03;
 /// ln of the time beyond which people give up on a pull, and its scatter.
@@ -207,19 +243,8 @@ impl Observed {
     #[must_use]
     pub fn new(shot: &Shot, frame: &Frame, newest_day: Option<f64>) -> Self {
         let point = frame.point(&shot.meant(frame.yield_g), shot.days_since_roast);
-        let sane = |v: &f64| v.is_finite() && *v > 0.5 && *v < 600.0;
-        let ln_time = shot
-            .time_s
-            .filter(sane)
-            .map(|t| (fast::ln(t), 1.0))
-            .or_else(|| shot.gist.and_then(|g| g.time_s).filter(sane).map(|t| (fast::ln(t), READ_OFF)))
-            // First drip comes after about a quarter of the pull (6–7 s of 27; trade), very loosely.
-            .or_else(|| {
-                shot.first_drip_s
-                    .or_else(|| shot.gist?.first_drip_s)
-                    .filter(sane)
-                    .map(|t| (fast::ln(t / 0.24), 5.0))
-            });
+        let by_drip = || Some((shot.dripped_s()? / DRIP_SHARE, BY_DRIP));
+        let ln_time = shot.timed().or_else(by_drip).map(|(time_s, wider)| (fast::ln(time_s), wider));
         let mut marks = [None; 6];
         for (slot, attribute) in marks.iter_mut().zip(Attribute::ALL) {
             *slot = shot.taste.mark(attribute).map(|m| m.value());

@@ -17,7 +17,7 @@ mod prior;
 mod unknowns;
 
 pub use carry::{EarlierEvidence, starting_beliefs};
-pub use evidence::{Kind, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Noise, Observed, Shot};
+pub use evidence::{DRIP_SHARE, Kind, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Noise, Observed, Shot};
 pub use fit::{Fit, fit};
 pub use frame::{BagFacts, Frame, Point, STANDARD_TEMPERATURE_C};
 pub use model::{Bed, GoesBy, LN_STANDARD_TIME, Latent, SHAPES, Shape, forward};

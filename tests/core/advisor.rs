@@ -30,7 +30,7 @@ fn gear(finer: Finer) -> Gear {
     }
 }
 
-fn case(finer: Finer) -> Case {
+pub fn case(finer: Finer) -> Case {
     Case {
         bag: BagFacts {
             name: "Quarry Road".to_owned(),
@@ -51,7 +51,7 @@ fn case(finer: Finer) -> Case {
     }
 }
 
-fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking: Option<i64>) -> Shot {
+pub fn shot(label: u32, grind: f64, time_s: f64, marks: &[(Attribute, i64)], liking: Option<i64>) -> Shot {
     let mut taste = Taste::default();
     for (attribute, mark) in marks {
         taste.set_mark(*attribute, Mark::new(*mark));
@@ -79,7 +79,7 @@ fn sound(q: &Quantiles) -> bool {
     q.p10.is_finite() && q.p90.is_finite() && q.p10 <= q.p50 && q.p50 <= q.p90
 }
 
-fn check_sound(case: &Case) -> thirdpull::advisor::Advice {
+pub fn check_sound(case: &Case) -> thirdpull::advisor::Advice {
     let advice = advise(case, &Settings::default());
     for q in
         [&advice.expect.time_s, &advice.expect.tds_pct, &advice.expect.extraction_pct, &advice.expect.liking]
@@ -1082,11 +1082,14 @@ mod at_the_bar {
     #[test]
     fn a_stray_choke_that_is_left_is_not_asked_for_again() {
         let mut moved = 0;
-        for (before, time_s) in [(-1, 24.0), (1, 24.0), (0, 27.0), (-1, 30.0), (1, 30.0), (1, 36.0)] {
+        let fast =
+            [(-1, 24.0), (1, 24.0), (0, 27.0), (-1, 30.0), (1, 30.0), (1, 36.0)].map(|of| (of, 18.0, 6));
+        let slow = [(-1, 39.0), (-1, 38.0), (-2, 39.0)].map(|of| (of, 37.0, 3));
+        for ((before, time_s), first_s, liking) in fast.into_iter().chain(slow) {
             let mut c = case(Finer::Lower);
             let marks = [(SOUR, before), (BITTER, -before)];
-            c.shots.push(shot(1, 13.0, 18.0, &marks, Some(3)));
-            c.shots.push(shot(2, 12.0, time_s, &marks, Some(6)));
+            c.shots.push(shot(1, 13.0, first_s, &marks, Some(3)));
+            c.shots.push(shot(2, 12.0, time_s, &marks, Some(liking)));
             c.shots.push(Shot { choked: true, time_s: None, ..shot(3, 14.0, 60.0, &[], None) });
             let advice = check_sound(&c);
             let odd = advice.reasons.iter().find(|r| r.id == "guard.odd_pull").expect("odd");

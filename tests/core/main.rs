@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 mod advisor;
+mod advisor_slips;
 mod capture;
 mod control;
 mod exchange;

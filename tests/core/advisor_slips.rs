@@ -1,0 +1,374 @@
+//! Pulls that are no fair trial of their recipe, or of which little is known: chokes, broken-off traces, missed plans, cups
+//! that disagree, readings that cannot be. What to do of each is common practice, no source, unless said.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use super::advisor::{case, check_sound, shot};
+use thirdpull::advisor::{Advice, Case, Shot, Status, Toward};
+use thirdpull::domain::{Attribute, Channel, Finer, Lever, Recipe, Roast, Trace};
+use thirdpull::trace::Gist;
+
+fn choked(label: u32, grind: f64) -> Shot {
+    let mut made = Shot { time_s: None, choked: true, ..shot(label, grind, 60.0, &[], None) };
+    made.recipe.yield_g = 0.0;
+    made
+}
+
+fn planned(mut made: Shot, dose_g: f64, yield_g: f64) -> Shot {
+    made.plan = Some(made.recipe);
+    (made.recipe.dose_g, made.recipe.yield_g) = (dose_g, yield_g);
+    made
+}
+
+fn has(advice: &Advice, id: &str) -> bool {
+    advice.reasons.iter().any(|reason| reason.id == id)
+}
+
+fn texts(advice: &Advice) -> Vec<&str> {
+    advice.reasons.iter().map(|reason| reason.text.as_str()).collect()
+}
+
+/// Whatever the cups before it were, and though a grind as fine ran before, no choke is answered by a finer grind.
+#[test]
+fn no_choke_is_answered_by_a_finer_grind() {
+    for (finer, sign) in [(Finer::Lower, 1.0), (Finer::Higher, -1.0)] {
+        for time_s in [12.0, 16.0, 20.0, 24.0, 28.0, 36.0] {
+            for marks in [&[(Attribute::Sourness, 2)][..], &[(Attribute::Bitterness, 2)], &[]] {
+                for before in 1..=2 {
+                    let mut case = case(finer);
+                    for label in 1..=before {
+                        case.shots.push(shot(label, 15.0, time_s, marks, Some(3)));
+                    }
+                    case.shots.push(choked(before + 1, 15.0));
+                    let advice = check_sound(&case);
+                    let what = format!("{finer:?} {time_s} {marks:?} {before}: {:?}", advice.recipe);
+                    assert!(sign * (advice.recipe.grind - 15.0) >= 0.0, "{what}");
+                    assert!(has(&advice, "guard.pressure"), "{what}");
+                }
+            }
+        }
+    }
+}
+
+/// A choke far finer than what runs is left behind in one move, for a recipe that is expected to run; and nothing is
+/// promised in points of liking over a cup that nobody drank.
+#[test]
+fn one_move_leads_out_of_a_deep_choke() {
+    for grind in [1.0, 3.0, 5.0, 7.0] {
+        let mut case = case(Finer::Lower);
+        case.shots.push(choked(1, grind));
+        let advice = check_sound(&case);
+        assert!(advice.expect.time_s.p50 < 60.0, "{grind}: {:?}", advice.expect.time_s);
+        let points = texts(&advice).iter().any(|text| text.contains("points of liking"));
+        assert!(!points, "{grind}: {:?}", texts(&advice));
+        assert!(texts(&advice).iter().any(|text| text.contains("pull 1 choked")), "{:?}", texts(&advice));
+    }
+}
+
+/// Marks and likings of a choked pull say nothing: there was no cup.
+#[test]
+fn nothing_is_tasted_of_a_choke() {
+    let mut plain = case(Finer::Lower);
+    plain.shots.push(shot(1, 15.0, 25.0, &[], Some(6)));
+    plain.shots.push(choked(2, 12.0));
+    let mut marked = plain.clone();
+    for attribute in [Attribute::Sourness, Attribute::Bitterness] {
+        marked.shots[1].taste.set_mark(attribute, thirdpull::domain::Mark::new(2));
+    }
+    assert_eq!(texts(&check_sound(&marked)), texts(&check_sound(&plain)));
+}
+
+/// Where the scale ends, the dose answers: less of it a choke, and a fast and sour pull whatever else promises most.
+#[test]
+fn at_the_end_of_the_scale_the_other_levers_answer() {
+    for finer in [Finer::Lower, Finer::Higher] {
+        let mut case = case(finer);
+        let (finest, coarsest) = if finer == Finer::Lower { (0.0, 30.0) } else { (30.0, 0.0) };
+        case.shots.push(shot(1, finest, 12.0, &[(Attribute::Sourness, 2)], None));
+        let fast = check_sound(&case);
+        assert_eq!((fast.status, fast.recipe.grind), (Status::Adjust, finest), "{:?}", texts(&fast));
+        case.shots = vec![choked(1, coarsest)];
+        let slow = check_sound(&case);
+        assert!(slow.recipe.dose_g <= 17.5, "{:?}", slow.recipe);
+        assert!(texts(&slow).iter().any(|text| text.contains("pull 1 choked")), "{:?}", texts(&slow));
+    }
+}
+
+/// Weight and pressure at 10 Hz from a pull that begins `before_s` after the log does and ends `after_s` before it.
+fn trace(from_s: f64, to_s: f64) -> Trace {
+    let times: Vec<f64> =
+        (0..=400).map(|i| f64::from(i) * 0.1).filter(|t| (from_s..=to_s).contains(t)).collect();
+    let mass = |t: f64| (1.5 * (t - 9.0).max(0.0)).min(36.0);
+    let pressure = |t: f64| if (2.0..33.0).contains(&t) { 9.0 } else { 0.0 };
+    let channels = [
+        (Channel::CupMass, times.iter().map(|t| mass(*t)).collect()),
+        (Channel::Pressure, times.iter().map(|t| pressure(*t)).collect()),
+    ];
+    Trace::new(times, channels).unwrap()
+}
+
+/// A whole trace tells the time; one that begins after the pump, or breaks off while the pull runs, tells none, and so is
+/// no gusher.
+#[test]
+fn a_trace_that_breaks_off_tells_no_time() {
+    let recipe = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+    let read = |from_s, to_s| Gist::read(&trace(from_s, to_s), &recipe);
+    let whole = read(0.0, 40.0);
+    assert!((whole.time_s.unwrap() - 31.0).abs() < 0.5, "{whole:?}");
+    assert!((whole.first_drip_s.unwrap() - 7.0).abs() < 0.7, "{whole:?}");
+    assert_eq!(read(0.0, 14.0).time_s, None);
+    assert_eq!(read(5.0, 40.0).time_s, None);
+    assert_eq!(read(5.0, 40.0).first_drip_s, None);
+    let mut case = case(Finer::Lower);
+    case.shots.push(Shot { time_s: None, gist: Some(read(0.0, 14.0)), ..shot(1, 15.0, 0.0, &[], None) });
+    assert!(!has(&check_sound(&case), "rule.gusher"));
+}
+
+/// Where nobody took the time, the reason names the trace's time as it would a time that was taken, or the first drip;
+/// late and early drips do not have the same reason.
+#[test]
+fn a_reason_names_the_time_that_was_read() {
+    let untimed = |time_s, first_drip_s| {
+        let mut case = case(Finer::Lower);
+        let gist = Some(Gist { time_s, ..Gist::default() });
+        let made = shot(1, 15.0, 0.0, &[], time_s.map(|_| 4));
+        case.shots.push(Shot { time_s: None, first_drip_s, gist, ..made });
+        check_sound(&case)
+    };
+    let said = |advice: &Advice, what: &str| texts(advice).iter().any(|text| text.contains(what));
+    let fast = untimed(Some(16.0), None);
+    assert!(said(&fast, "finer grind, because pull 1 ran 16 s"), "{:?}", texts(&fast));
+    for (drip_s, way) in [(2.0, "finer"), (12.0, "coarser"), (18.0, "coarser")] {
+        let advice = untimed(None, Some(drip_s));
+        let reason = format!("{way} grind, because pull 1 dripped after {drip_s} s");
+        assert!(said(&advice, &reason), "{:?}", texts(&advice));
+    }
+}
+
+/// A pull whose drink is far from the planned one is pulled again as planned; what the clock says of it is not held beside
+/// the window. Twice running it is a choice.
+#[test]
+fn a_missed_drink_is_pulled_again_as_planned() {
+    for (yield_g, time_s, mark) in [(46.0, 33.0, Attribute::Bitterness), (26.0, 20.0, Attribute::Sourness)] {
+        let mut case = case(Finer::Lower);
+        case.aim.time_window_s = Some((25.0, 30.0));
+        case.shots.push(planned(shot(1, 15.0, time_s, &[(mark, 1)], None), 18.0, yield_g));
+        let once = check_sound(&case);
+        assert_eq!((once.status, once.recipe.yield_g), (Status::Repeat, 36.0), "{:?}", texts(&once));
+        assert!(has(&once, "guard.ran_past"));
+        for rule in ["rule.slower_than_wished", "rule.faster_than_wished", "rule.fast_and_sour"] {
+            assert!(!has(&once, rule), "{:?}", texts(&once));
+        }
+        case.shots.push(planned(shot(2, 15.0, time_s, &[(mark, 2)], Some(2)), 18.0, yield_g));
+        assert_eq!(check_sound(&case).status, Status::Adjust);
+    }
+}
+
+/// A dose that is not the planned one is named; a slip of the scale, or a recipe of the person's own, is not.
+#[test]
+fn another_dose_than_planned_is_named() {
+    let with = |dose_g: f64, grind: f64| {
+        let mut case = case(Finer::Lower);
+        let mut made = planned(shot(1, 15.0, 20.0, &[(Attribute::Sourness, 1)], None), dose_g, 36.0);
+        made.recipe.grind = grind;
+        case.shots.push(made);
+        check_sound(&case)
+    };
+    let slip = with(16.0, 15.0);
+    assert!(
+        texts(&slip).iter().any(|text| text.contains("16.0 g") && text.contains("18.0 g")),
+        "{:?}",
+        texts(&slip)
+    );
+    assert!(!has(&with(17.8, 15.0), "guard.other_dose"));
+    assert!(!has(&with(16.0, 14.0), "guard.other_dose"));
+}
+
+/// Cups of one recipe that are liked and disliked by turns move nothing, and it is said; a drinker who likes each a little
+/// more, or one stray cup, is another matter.
+#[test]
+fn cups_that_disagree_move_nothing() {
+    let liked = |likings: &[i64]| {
+        let mut case = case(Finer::Lower);
+        for (label, liking) in (1..).zip(likings) {
+            case.shots.push(shot(label, 15.0, 27.0, &[], Some(*liking)));
+        }
+        check_sound(&case)
+    };
+    for likings in [&[8, 3, 8, 3][..], &[3, 8, 3, 8, 4], &[6, 6, 2, 8, 3]] {
+        let advice = liked(likings);
+        assert_eq!(advice.status, Status::Repeat, "{likings:?}: {:?}", texts(&advice));
+        assert!(has(&advice, "guard.disagreeing"), "{likings:?}");
+    }
+    for likings in [&[3, 5, 6, 7][..], &[8, 8, 8, 3], &[8, 3, 8]] {
+        assert!(!has(&liked(likings), "guard.disagreeing"), "{likings:?}");
+    }
+}
+
+/// A cup that was marked just right and disliked is asked about once.
+#[test]
+fn a_cup_disliked_though_right_is_asked_about() {
+    let right = Attribute::ALL.map(|attribute| (attribute, 0));
+    let mut case = case(Finer::Lower);
+    case.shots.push(shot(1, 15.0, 27.0, &right, Some(2)));
+    let once = check_sound(&case);
+    assert!(once.status == Status::Repeat && has(&once, "guard.unsaid"), "{:?}", texts(&once));
+    case.shots.push(shot(2, 15.0, 27.0, &right, Some(2)));
+    assert!(!has(&check_sound(&case), "guard.unsaid"));
+    case.shots = vec![shot(1, 15.0, 27.0, &right[..2], Some(2))];
+    assert!(!has(&check_sound(&case), "guard.unsaid"), "two marks are not enough");
+}
+
+/// Sour and bitter at once from a pull with jets is pulled again, better prepared; without jets only where one of them is
+/// far too much.
+#[test]
+fn marks_both_ways_are_pulled_again() {
+    let with = |sour, bitter, spurting| {
+        let mut case = case(Finer::Lower);
+        let marks = [(Attribute::Sourness, sour), (Attribute::Bitterness, bitter)];
+        case.shots.push(Shot { spurting, ..shot(1, 15.0, 27.0, &marks, None) });
+        check_sound(&case)
+    };
+    for (sour, bitter, spurting) in [(1, 1, true), (2, 1, true), (2, 1, false), (1, 2, false), (2, 2, false)]
+    {
+        let advice = with(sour, bitter, spurting);
+        let what = format!("{sour} {bitter} {spurting}: {:?}", texts(&advice));
+        assert!(advice.status == Status::Repeat && has(&advice, "guard.contradiction"), "{what}");
+    }
+    assert!(!has(&with(1, 1, false), "guard.contradiction"));
+    assert!(!has(&with(2, -1, true), "guard.contradiction"));
+}
+
+/// A first cup in good time that dries the mouth is not answered by more drink, nor by a finer grind.
+#[test]
+fn a_drying_cup_gets_no_more_drink() {
+    for roast in [Roast::Light, Roast::MediumLight, Roast::Medium, Roast::MediumDark, Roast::Dark] {
+        for mark in [1, 2] {
+            let mut case = case(Finer::Lower);
+            case.bag.roast = Some(roast);
+            case.shots.push(shot(1, 15.0, 27.0, &[(Attribute::Astringency, mark)], None));
+            let recipe = check_sound(&case).recipe;
+            assert!(
+                recipe.ratio() <= Some(2.0 + 1e-9) && recipe.grind >= 15.0,
+                "{roast:?} {mark}: {recipe:?}"
+            );
+        }
+    }
+}
+
+/// After a pull in good time of which nothing was said, its taste is asked for before anything moves, however much was said
+/// of earlier ones; a time off the clock moves the grind all the same.
+#[test]
+fn a_taste_is_asked_for_before_anything_moves() {
+    let mut case = case(Finer::Lower);
+    case.shots.push(shot(1, 17.0, 17.0, &[(Attribute::Sourness, 1)], None));
+    case.shots.push(shot(2, 15.0, 27.0, &[], None));
+    let asked = check_sound(&case);
+    assert_eq!((asked.status, asked.recipe.grind), (Status::Repeat, 15.0), "{:?}", texts(&asked));
+    assert!(texts(&asked).iter().any(|text| text.contains("taste of pull 2")), "{:?}", texts(&asked));
+    case.shots[1].time_s = Some(50.0);
+    let slow = check_sound(&case);
+    assert_eq!(slow.changes.first().map(|change| change.toward), Some(Toward::Coarser));
+}
+
+/// A recipe that is kept or pulled again though it is expected outside the window that was named says so.
+#[test]
+fn a_recipe_outside_the_window_says_so() {
+    let kept = |window_s: (f64, f64)| {
+        let mut case = case(Finer::Lower);
+        case.aim.time_window_s = Some(window_s);
+        let right = [(Attribute::Sourness, 0), (Attribute::Bitterness, 0), (Attribute::Strength, 0)];
+        for (label, time_s) in (1..).zip([27.0, 26.0, 25.0, 24.0, 23.0, 22.0]) {
+            let days_since_roast = Some(20.0 + f64::from(label));
+            case.shots.push(Shot { days_since_roast, ..shot(label, 15.0, time_s, &right, Some(8)) });
+        }
+        check_sound(&case)
+    };
+    let outside = kept((26.0, 31.0));
+    assert_eq!(outside.status, Status::Settled, "{:?}", texts(&outside));
+    assert!(has(&outside, "guard.window"), "{:?}", texts(&outside));
+    let inside = kept((20.0, 28.0));
+    assert!(inside.status == Status::Settled && !has(&inside, "guard.window"), "{:?}", texts(&inside));
+}
+
+/// A reading that is left out is named once, whatever it is that cannot be.
+#[test]
+fn a_reading_that_cannot_be_is_named_once() {
+    let read = |tds_pct, yield_g| {
+        let mut case = case(Finer::Lower);
+        case.gear.refractometer = true;
+        let mut made = shot(1, 15.0, 27.0, &[], Some(6));
+        (made.tds_pct, made.recipe.yield_g) = (Some(tds_pct), yield_g);
+        case.shots.push(made);
+        check_sound(&case)
+    };
+    for (tds_pct, yield_g, id) in [
+        (31.0, 16.0, "guard.impossible_strength"),
+        (20.0, 36.0, "guard.impossible_extraction"),
+        (1.0, 36.0, "guard.low_extraction"),
+    ] {
+        let advice = read(tds_pct, yield_g);
+        let named = |id: &str| advice.reasons.iter().filter(|r| r.id.ends_with(id)).count();
+        assert!(has(&advice, id), "{tds_pct} {yield_g}: {:?}", texts(&advice));
+        assert_eq!(
+            ["impossible_strength", "impossible_extraction", "low_extraction"]
+                .map(named)
+                .iter()
+                .sum::<usize>(),
+            1
+        );
+    }
+    assert!(!read(9.5, 36.0).reasons.iter().any(|r| r.text.contains("left out")));
+}
+
+/// What a rule says of the bag is not put down to one pull; what it says of a pull is.
+#[test]
+fn a_rule_about_the_bag_names_no_pull() {
+    let mut case = case(Finer::Lower);
+    case.bag.days_since_roast = Some(90.0);
+    case.shots.push(Shot {
+        days_since_roast: Some(90.0),
+        ..shot(1, 15.0, 17.0, &[(Attribute::Sourness, 1)], None)
+    });
+    let advice = check_sound(&case);
+    let reason = |id: &str| advice.reasons.iter().find(|r| r.id == id).unwrap_or_else(|| panic!("{id}"));
+    let (bag, pull) = (reason("rule.past_its_best"), reason("rule.fast_and_sour"));
+    assert!(!bag.text.starts_with("Pull") && bag.pulls.is_empty(), "{}", bag.text);
+    assert!(pull.text.starts_with("Pull 1") && pull.pulls == [1], "{}", pull.text);
+}
+
+/// How long a bag keeps hangs on its roast: dark ones fade first and need the least rest (common practice, no source).
+#[test]
+fn freshness_goes_by_the_roast() {
+    let said = |roast: Option<Roast>, days: f64, id: &str| {
+        let mut case: Case = case(Finer::Lower);
+        (case.bag.roast, case.bag.days_since_roast) = (roast, Some(days));
+        case.shots.push(Shot { days_since_roast: Some(days), ..shot(1, 15.0, 27.0, &[], Some(6)) });
+        check_sound(&case).reasons.iter().any(|r| r.id.starts_with(id))
+    };
+    let (dark, medium, light) = (Some(Roast::Dark), Some(Roast::Medium), Some(Roast::Light));
+    for (roast, best_days) in [(dark, 21.0), (medium, 28.0), (light, 56.0), (None, 60.0)] {
+        assert!(said(roast, best_days + 2.0, "rule.past_its_best"), "{roast:?}");
+        assert!(!said(roast, best_days - 2.0, "rule.past_its_best"), "{roast:?}");
+    }
+    for (roast, rest_days) in [(dark, 3.0), (medium, 5.0), (light, 7.0), (None, 3.0)] {
+        assert!(said(roast, rest_days - 1.0, "rule.too_fresh"), "{roast:?}");
+        assert!(!said(roast, rest_days + 1.0, "rule.too_fresh"), "{roast:?}");
+    }
+}
+
+/// Where the grind moves out of a slow pull, a sour cup is not its reason: the time is.
+#[test]
+fn no_coarser_grind_because_a_cup_was_sour() {
+    for time_s in [45.0, 50.0, 60.0] {
+        for mark in [1, 2] {
+            let mut case = case(Finer::Lower);
+            case.shots.push(shot(1, 15.0, time_s, &[(Attribute::Sourness, mark)], None));
+            let advice = check_sound(&case);
+            let coarser =
+                advice.changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Coarser);
+            let reason = advice.reasons.iter().find(|r| r.id == "model.evidence").unwrap();
+            assert!(!coarser || reason.text.contains(&format!("ran {time_s} s")), "{}", reason.text);
+        }
+    }
+}
