@@ -653,6 +653,7 @@ store-folder-newer = it was written by a newer version of the program; update th
 store-folder-no-locks = this disk knows no file locks, so a second window could write at the same time
 store-folder-opened-to-be-read = it was opened to be read
 store-folder-someone = someone
+store-folder-todo-journal-kept = The other lines were taken; a copy of the journal is kept in set-aside
 store-folder-todo-no-locks = Open it in one window only
 store-folder-todo-no-notebook = It will be made anew; restore it from a backup if it was deleted by mistake
 store-folder-unwritable = the folder cannot be written: { $why }
@@ -707,7 +708,7 @@ store-read-unread = the file could not be read: { $why }
 
 store-replay-journal-unread = the journal could not be read: { $why }
 store-replay-no-bag = an edit in the journal belongs to a bag whose file is missing or cannot be read
-store-replay-todo-edit-unread = The other lines were taken; a copy of the journal is kept in set-aside
+store-replay-todo-edit-unread = The other lines were taken
 store-replay-todo-journal-unread = Edits made shortly before the last end may be missing
 store-replay-todo-no-bag = It is kept and taken up as soon as the file is back
 

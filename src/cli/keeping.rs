@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 use super::args::{Given, Usage};
 use super::{DONE, FAILED, FINDINGS};
 use crate::domain::{Bag, BagId, Notebook, RecordKey};
-use crate::store::{self, Folder, Holder, Merged, PackOptions};
+use crate::store::{self, Folder, Holder, Merged, PackOptions, Problem};
 use crate::workbench::view::keeping::{backups, merged, packet_name, versions};
 use crate::workbench::view::records::{Differs, Showing, record_name};
 use crate::workbench::{Command, Finished, Job, Workbench};
@@ -36,7 +36,8 @@ OPTIONS
   -h, --help          this page
 
 The file is gzip around plain text: “gzip -dc FILE” shows every word that goes out.
-Exit codes: 0 written; 2 not written. Errors go to standard error.
+Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 2 not written. Errors go to
+standard error.
 ";
 
 const RECEIVE_HELP: &str = "\
@@ -93,7 +94,8 @@ OPTIONS
   --notebook DIR   the notebook's folder (default: your own)
   -h, --help       this page
 
-Exit codes: 0 done; 2 could not do it. Errors go to standard error.
+Exit codes: 0 done; 1 done, but a file of the notebook could not be read; 2 could not do it. Errors go to
+standard error.
 ";
 
 const BACKUPS_HELP: &str = "\
@@ -113,7 +115,8 @@ OPTIONS
   --notebook DIR   the notebook's folder (default: your own)
   -h, --help       this page
 
-Exit codes: 0 done; 2 could not do it. Errors go to standard error.
+Exit codes: 0 done; 1 done, but a file of the notebook could not be read; 2 could not do it. Errors go to
+standard error.
 ";
 
 type Told = Result<u8, String>;
@@ -137,6 +140,7 @@ pub fn run(
         "versions" => (VERSIONS_HELP, &["restore", "station", "drinker"], &[]),
         _ => (BACKUPS_HELP, &["unpack", "into", "go-back"], &["make"]),
     };
+    let mut found = Vec::new();
     let told = match Given::read(args, with_value, bare) {
         Ok(given) if given.help => {
             out.write_all(help.as_bytes())?;
@@ -145,18 +149,22 @@ pub fn run(
         Ok(given) => {
             let mut text = String::new();
             let told = match command {
-                "pass-on" => pass_on(&given, &mut text),
-                "receive" => take_in(&given, &mut text, true),
-                "merge" => take_in(&given, &mut text, false),
-                "versions" => versions_of(&given, &mut text),
-                _ => backups_of(&given, &mut text),
+                "pass-on" => pass_on(&given, &mut text, &mut found),
+                "receive" => take_in(&given, &mut text, &mut found, true),
+                "merge" => take_in(&given, &mut text, &mut found, false),
+                "versions" => versions_of(&given, &mut text, &mut found),
+                _ => backups_of(&given, &mut text, &mut found),
             };
             out.write_all(text.as_bytes())?;
+            for problem in &found {
+                writeln!(err, "thirdpull {command}: {problem}")?;
+            }
             told
         }
         Err(Usage(why)) => Err(why),
     };
     match told {
+        Ok(DONE) if !found.is_empty() => Ok(FINDINGS),
         Ok(code) => Ok(code),
         Err(sentence) => {
             writeln!(err, "thirdpull {command}: {sentence}")?;
@@ -165,12 +173,13 @@ pub fn run(
     }
 }
 
-/// The notebook, open for writing unless someone else writes.
-fn open(given: &Given) -> Result<(Workbench, PathBuf), String> {
+/// The notebook, open for writing unless someone else writes; what opening finds is added to `found`.
+fn open(given: &Given, found: &mut Vec<Problem>) -> Result<Workbench, String> {
     let path = given.place.notebook.clone().or_else(store::default_folder);
     let path = path.ok_or("say where the notebook is with --notebook DIR")?;
     let opened = Folder::open(&path, Timestamp::now(), &Holder::here()).map_err(|fault| fault.to_string())?;
-    Ok((Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only), path))
+    found.extend(opened.problems);
+    Ok(Workbench::new(opened.notebook, Some(Box::new(opened.folder)), opened.why_read_only))
 }
 
 /// Carries out long work and waits for it.
@@ -229,8 +238,8 @@ fn bag<'a>(notebook: &'a Notebook, wanted: &str) -> Result<&'a Bag, String> {
     the_one(live, wanted, "bag", |bag| (&bag.name, bag.id.to_string()))
 }
 
-fn pass_on(given: &Given, text: &mut String) -> Told {
-    let (mut bench, _) = open(given)?;
+fn pass_on(given: &Given, text: &mut String, found: &mut Vec<Problem>) -> Told {
+    let mut bench = open(given, found)?;
     let wanted = free(given);
     let notebook = bench.notebook();
     let bags: Vec<BagId> = match (wanted.as_slice(), given.has("all")) {
@@ -263,7 +272,7 @@ fn pass_on(given: &Given, text: &mut String) -> Told {
     }
 }
 
-fn take_in(given: &Given, text: &mut String, packet: bool) -> Told {
+fn take_in(given: &Given, text: &mut String, found: &mut Vec<Problem>, packet: bool) -> Told {
     let [wanted] = given.free.as_slice() else {
         let what = if packet {
             "one file at a time: thirdpull receive FILE"
@@ -273,7 +282,7 @@ fn take_in(given: &Given, text: &mut String, packet: bool) -> Told {
         return Err(what.to_owned());
     };
     let path = PathBuf::from(wanted);
-    let (mut bench, _) = open(given)?;
+    let mut bench = open(given, found)?;
     let zone = TimeZone::system();
     let look = if packet { Job::LookAtPacket(path.clone()) } else { Job::LookAtFolder(path.clone()) };
     let Finished::Seen { packet, merged: seen } = carry_out(&mut bench, look)? else {
@@ -342,8 +351,8 @@ fn number(given: &Given, option: &str) -> Result<Option<usize>, String> {
     number.map(Some).ok_or_else(wrong)
 }
 
-fn versions_of(given: &Given, text: &mut String) -> Told {
-    let (mut bench, _) = open(given)?;
+fn versions_of(given: &Given, text: &mut String, found: &mut Vec<Problem>) -> Told {
+    let mut bench = open(given, found)?;
     let zone = TimeZone::system();
     let key = key_of(given, bench.notebook())?;
     let list = bench.versions(key)?;
@@ -380,11 +389,11 @@ fn versions_of(given: &Given, text: &mut String) -> Told {
     Ok(DONE)
 }
 
-fn backups_of(given: &Given, text: &mut String) -> Told {
+fn backups_of(given: &Given, text: &mut String, found: &mut Vec<Problem>) -> Told {
     if !given.free.is_empty() {
         return Err("an option says what to do; “thirdpull backups --help” explains".to_owned());
     }
-    let (mut bench, _) = open(given)?;
+    let mut bench = open(given, found)?;
     let (zone, now) = (TimeZone::system(), Timestamp::now());
     if given.has("make") {
         if let Finished::BackedUp(made) = carry_out(&mut bench, Job::BackUp)? {

@@ -10,7 +10,7 @@ use super::aside::Aside;
 use super::commit::Writer;
 use super::disk::{Disk, SystemDisk, TEMPORARY, durable_dir, replace};
 use super::fault::{Doing, Problem, StoreFault, plain};
-use super::load::{NOTEBOOK, load_beside};
+use super::load::{NOTEBOOK, load_beside, shown};
 use super::lock::{self, Asked, Holder};
 use super::outside::{Glance, glance};
 use super::replay::replay;
@@ -218,12 +218,16 @@ impl Folder {
         folder.bags = std::mem::take(&mut loaded.bags);
         folder.stations = std::mem::take(&mut loaded.stations);
 
-        let replayed = replay(&*disk, path, holder, &mut loaded, &mut problems);
+        let mut replayed = replay(&*disk, path, holder, &mut loaded, &mut problems);
         if let Some(guard) = guard {
+            let damaged = replayed.own_damaged.take();
             let clock = now.max(loaded.newest.unwrap_or(now));
             let writer = Writer::new(guard, journal_path(path, holder), replayed, clock);
             folder.writer = Some(writer);
-            if let Err(fault) = folder.prepare_writing(now, holder) {
+            let ready = folder
+                .keep_journal(damaged.as_deref(), holder, &mut problems)
+                .and_then(|()| folder.prepare_writing(now, holder));
+            if let Err(fault) = ready {
                 folder.why_read_only = say!("store-folder-unwritable", why = fault);
                 access = Access::ReadOnly { holder: String::new(), since: None };
                 folder.writer = None;
@@ -358,6 +362,24 @@ impl Folder {
     #[must_use]
     pub fn is_held(&self) -> bool {
         self.held
+    }
+
+    /// Copies the own journal to `set-aside` where lines of it could not be read, since settling empties it, and says
+    /// so.
+    fn keep_journal(
+        &self,
+        damaged: Option<&[u8]>,
+        holder: &Holder,
+        problems: &mut [Problem],
+    ) -> Result<(), StoreFault> {
+        let Some(bytes) = damaged else { return Ok(()) };
+        let journal = journal_path(&self.root, holder);
+        self.keep_copy(&journal, bytes)?;
+        let name = shown(&self.root, &journal);
+        for problem in problems.iter_mut().filter(|problem| problem.file == name && problem.line > 0) {
+            problem.todo = word!("store-folder-todo-journal-kept").to_owned();
+        }
+        Ok(())
     }
 
     /// Signs the holder file, opens the journal and tidies up after an interrupted write.

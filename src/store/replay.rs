@@ -20,6 +20,8 @@ pub(super) struct Replayed {
     pub(super) own_torn: bool,
     pub(super) own_lines: usize,
     pub(super) last: Option<Timestamp>,
+    /// The own journal's text, where lines of it could not be read.
+    pub(super) own_damaged: Option<Vec<u8>>,
 }
 
 /// When a record was last changed, as the files and the journals read so far say.
@@ -74,6 +76,7 @@ pub(super) fn replay(
             replayed.own_len = journal.whole_len;
             replayed.own_torn = journal.whole_len < bytes.len() as u64;
             replayed.own_lines = journal.edits.len();
+            replayed.own_damaged = (!journal.bad.is_empty()).then_some(bytes);
         }
         for edit in journal.edits {
             replayed.last = replayed.last.max(Some(edit.at));

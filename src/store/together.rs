@@ -456,19 +456,46 @@ impl Folder {
     /// Moves a file of the notebook into `set-aside`, under a name that is free.
     pub(super) fn set_aside(&mut self, path: &Path) -> Result<PathBuf, StoreFault> {
         let folder = self.root.join("set-aside");
-        let flat = shown(&self.root, path).to_string_lossy().replace(['/', '\\'], "-");
         let io = |fault: std::io::Error| StoreFault::io(path, Doing::SetAside, &fault);
         durable_dir(&*self.disk, &folder).map_err(io)?;
-        let mut target = folder.join(&flat);
-        let mut number = 2;
-        while self.disk.stat(&target).map_err(io)?.is_some() {
-            target = folder.join(format!("{number}-{flat}"));
+        let mut number = 1;
+        let target = loop {
+            let target = self.place_aside(path, number);
+            if self.disk.stat(&target).map_err(io)?.is_none() {
+                break target;
+            }
             number += 1;
-        }
+        };
         self.disk.rename(path, &target).map_err(io)?;
         self.disk.sync_dir(&folder).map_err(io)?;
         self.disk.sync_dir(path.parent().unwrap_or(&self.root)).map_err(io)?;
         Ok(target)
+    }
+
+    /// Copies what a file of the notebook says into `set-aside`, under a name that is free; the same text only once.
+    pub(super) fn keep_copy(&self, path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
+        let io = |fault: std::io::Error| StoreFault::io(path, Doing::SetAside, &fault);
+        let mut number = 1;
+        loop {
+            let target = self.place_aside(path, number);
+            match self.disk.stat(&target).map_err(io)? {
+                None => return replace(&*self.disk, &target, bytes).map_err(io),
+                Some(there) if there.len == bytes.len() as u64 => {
+                    if self.disk.read(&target, there.len).is_ok_and(|kept| kept == bytes) {
+                        return Ok(());
+                    }
+                }
+                Some(_) => {}
+            }
+            number += 1;
+        }
+    }
+
+    /// Where a file of the notebook may lie in `set-aside`: the first place, the second one, and so on.
+    fn place_aside(&self, path: &Path, number: usize) -> PathBuf {
+        let flat = shown(&self.root, path).to_string_lossy().replace(['/', '\\'], "-");
+        let name = if number == 1 { flat } else { format!("{number}-{flat}") };
+        self.root.join("set-aside").join(name)
     }
 }
 

@@ -273,3 +273,35 @@ print(len(rows), numbers)
         Err(_) => println!("skipped: no python3 on this machine"),
     }
 }
+
+fn files(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap().flatten() {
+        if entry.path().is_dir() { found.extend(files(&entry.path())) } else { found.push(entry.path()) }
+    }
+    found.sort();
+    found
+}
+
+/// What it said on standard error, with what was done all the same.
+fn found_fault(out: &Output) -> String {
+    let told = String::from_utf8(out.stderr.clone()).unwrap();
+    assert_eq!(out.status.code(), Some(1), "{} {told}", said(out));
+    told
+}
+
+#[test]
+fn what_opening_finds_is_said_by_every_command_that_keeps() {
+    let dir = tempfile::tempdir().unwrap();
+    let mine = demo(&dir, "mine");
+    done(&run(&mine, &["backups"]));
+    let journal = files(&mine.join("journal")).remove(0);
+    std::fs::write(&journal, "no line of a journal\n").unwrap();
+    let told = found_fault(&run(&mine, &["backups"]));
+    assert!(told.contains("kept in set-aside"), "{told}");
+    assert_eq!(
+        std::fs::read_to_string(files(&mine.join("set-aside")).remove(0)).unwrap(),
+        "no line of a journal\n"
+    );
+    done(&run(&mine, &["backups"]));
+}

@@ -8,6 +8,7 @@ mod faulty;
 mod formats;
 mod hardship;
 mod keeping;
+mod kept;
 mod kill;
 mod passing_on;
 mod together;

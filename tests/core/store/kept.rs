@@ -1,0 +1,62 @@
+//! What would be written over or emptied is kept first: damaged journals, replaced traces, backups, practice files.
+
+use std::fs;
+use std::path::Path;
+
+use thirdpull::store::{
+    PackOptions, Problem, UNWATCHED, back_up, back_up_if_due, backups, check, fix, read_packet,
+    save_elsewhere, unpack_backup,
+};
+
+use super::*;
+
+/// The texts of everything in `set-aside`, sorted.
+fn aside(path: &Path) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(path.join("set-aside")) else { return Vec::new() };
+    let mut texts: Vec<String> =
+        entries.map(|entry| fs::read_to_string(entry.unwrap().path()).unwrap()).collect();
+    texts.sort();
+    texts
+}
+
+fn says_kept(problems: &[Problem]) -> bool {
+    problems.iter().any(|problem| problem.to_string().contains("copy of the journal is kept in set-aside"))
+}
+
+#[test]
+fn a_damaged_journal_is_copied_before_it_is_emptied_and_only_then_said_to_be() {
+    let (_dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    let journal = path.join("journal/bar-laptop.txt");
+    fs::write(&journal, "no line of a journal\n").unwrap();
+    // Whoever only reads makes no copy and does not speak of one.
+    let read = Folder::read(&path, at(1000), &me()).unwrap();
+    assert!(read.problems.len() == 1 && !says_kept(&read.problems), "{:?}", read.problems);
+    drop(read);
+    assert_eq!(aside(&path), Vec::<String>::new());
+    for (turn, text) in ["no line of a journal\n", "nor is this\n"].into_iter().enumerate() {
+        fs::write(&journal, text).unwrap();
+        let opened = open(&path);
+        assert!(says_kept(&opened.problems), "{:?}", opened.problems);
+        drop(opened);
+        assert_eq!(fs::read_to_string(&journal).unwrap(), "");
+        assert_eq!(aside(&path).len(), turn + 1, "{:?}", aside(&path));
+        assert!(aside(&path).contains(&text.to_owned()));
+    }
+    // Opened twice before it is emptied, as after a kill, it is kept once.
+    fs::write(&journal, "a third\n").unwrap();
+    for _ in 0..2 {
+        std::mem::forget(open(&path).folder);
+        fs::remove_file(path.join("holder.ron")).unwrap();
+        fs::rename(path.join("lock"), path.join("old-lock")).unwrap();
+    }
+    assert_eq!(aside(&path).len(), 3, "{:?}", aside(&path));
+    // One of another machine is not emptied, so that no copy is made or spoken of.
+    let other = path.join("journal/another.txt");
+    fs::write(&other, "from elsewhere\n").unwrap();
+    fs::write(&journal, "").unwrap();
+    let opened = open(&path);
+    assert!(opened.problems.len() == 1 && !says_kept(&opened.problems), "{:?}", opened.problems);
+    drop(opened);
+    assert_eq!((fs::read_to_string(&other).unwrap().as_str(), aside(&path).len()), ("from elsewhere\n", 3));
+}
