@@ -73,10 +73,10 @@ impl Folder {
         for entry in self.disk.list(&self.root.join("journal")).unwrap_or_default() {
             let Ok(bytes) = self.disk.read(&entry.path, journal::LARGEST) else { continue };
             let bad = journal::decode(&bytes).bad;
-            let Some(name) = entry.path.file_name().filter(|_| !bad.is_empty()) else { continue };
-            let target = self.root.join("set-aside").join(name);
-            replace(&*self.disk, &target, &bytes)
-                .map_err(|fault| StoreFault::io(&target, Doing::Write, &fault))?;
+            if bad.is_empty() {
+                continue;
+            }
+            self.keep_copy(&entry.path, &bytes)?;
             let what = say!("store-fix-journal-kept", n = bad.len());
             self.mended(mends, &entry.path, what);
         }

@@ -60,3 +60,14 @@ fn a_damaged_journal_is_copied_before_it_is_emptied_and_only_then_said_to_be() {
     drop(opened);
     assert_eq!((fs::read_to_string(&other).unwrap().as_str(), aside(&path).len()), ("from elsewhere\n", 3));
 }
+
+#[test]
+fn mending_keeps_each_damaged_journal_under_a_name_of_its_own() {
+    let (_dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    for (second, text) in (2000..).zip(["first damage\n", "second damage\n"]) {
+        fs::write(path.join("journal/another.txt"), text).unwrap();
+        fix(&path, at(second), &me()).unwrap();
+    }
+    assert_eq!(aside(&path), ["first damage\n", "second damage\n"]);
+}
