@@ -108,8 +108,8 @@ USAGE
   thirdpull backups [--notebook DIR] --go-back N             the notebook itself as it was then
 
 A backup is made by itself once a day. It holds every bag, station, drinker, rule pack and earlier
-version, but no traces; those are never rewritten and stay where they are. Going back makes a backup of
-the present first; what was added since is marked as removed, not deleted.
+version, but no traces; those stay where they are, and one that is replaced goes to set-aside/. Going back
+makes a backup of the present first; what was added since is marked as removed, not deleted.
 
 OPTIONS
   --notebook DIR   the notebook's folder (default: your own)

@@ -29,7 +29,7 @@ pub struct Backup {
 /// Name of a backup's file, in coordinated universal time.
 const NAME: &str = "%Y-%m-%dT%H%M%SZ.ron.gz";
 
-/// Folders whose record files are backed up (traces are written once and never again, and are not in backups).
+/// Folders whose files are backed up. Traces are not: they seldom change, and one that is replaced goes to `set-aside`.
 const FOLDERS: [&str; 4] = ["stations", "bags", "rules", "versions"];
 
 /// Backups of the notebook at `root`, oldest first.

@@ -6,7 +6,7 @@ use super::disk::replace;
 use super::fault::{Doing, Problem, StoreFault};
 use super::folder::Folder;
 use super::load::shown;
-use super::read::read;
+use super::read::{LARGEST_FILE, read};
 use super::text::Ron;
 use super::v1;
 use crate::domain::{PullId, Trace};
@@ -16,8 +16,8 @@ impl Folder {
         self.root.join("traces").join(format!("{pull}.ron"))
     }
 
-    /// Writes a pull's trace, durably, in place of any earlier one. (The pull's own `has_trace` is a record to
-    /// commit.)
+    /// Writes a pull's trace, durably, in place of any earlier one, of which a copy goes to `set-aside` first where it
+    /// says something else. (The pull's own `has_trace` is a record to commit.)
     ///
     /// # Errors
     /// [`StoreFault`]; an earlier trace then still stands.
@@ -27,7 +27,16 @@ impl Folder {
         if matches!(self.disk.stat(&self.root), Ok(None)) {
             return Err(StoreFault::Vanished(self.root.clone()));
         }
-        replace(&*self.disk, &path, Ron::document(&v1::Trace::of(pull, trace)).as_bytes())
+        let text = Ron::document(&v1::Trace::of(pull, trace));
+        match self.disk.read(&path, LARGEST_FILE) {
+            Ok(old) if old == text.as_bytes() => {}
+            Ok(old) => self.keep_copy(&path, &old)?,
+            Err(fault) if fault.kind() == std::io::ErrorKind::NotFound => {}
+            Err(_unread) => {
+                self.set_aside(&path)?;
+            }
+        }
+        replace(&*self.disk, &path, text.as_bytes())
             .map_err(|fault| StoreFault::io(&path, Doing::Write, &fault))
     }
 

@@ -71,3 +71,19 @@ fn mending_keeps_each_damaged_journal_under_a_name_of_its_own() {
     }
     assert_eq!(aside(&path), ["first damage\n", "second damage\n"]);
 }
+
+#[test]
+fn a_replaced_trace_is_set_aside() {
+    let (_dir, path) = fresh();
+    let mut opened = Folder::create(&path, &notebook(), at(1000), &me()).unwrap();
+    let trace = |grams: f64| Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, grams])]).unwrap();
+    let pull = PullId(id(101));
+    let file = path.join("traces").join(format!("{pull}.ron"));
+    let mut texts = Vec::new();
+    for grams in [1.0, 1.0, 2.0, 3.0] {
+        opened.folder.save_trace(pull, &trace(grams)).unwrap();
+        texts.push(fs::read_to_string(&file).unwrap());
+    }
+    assert_eq!(opened.folder.load_trace(pull), Ok(Some(trace(3.0))));
+    assert_eq!(aside(&path), [texts[0].clone(), texts[2].clone()]);
+}
