@@ -26,8 +26,22 @@ pub struct Backup {
     pub bytes: u64,
 }
 
-/// Name of a backup's file, in coordinated universal time.
-const NAME: &str = "%Y-%m-%dT%H%M%SZ.ron.gz";
+/// Name of a backup's file, in coordinated universal time. A second one of the same second has `-2` behind it.
+const NAME: &str = "%Y-%m-%dT%H%M%SZ";
+
+/// What every backup's name ends with.
+const ENDING: &str = ".ron.gz";
+
+/// When the backup of this name was made, and the how many-eth of that second it is.
+fn made_of(name: &str) -> Option<(Timestamp, u32)> {
+    let stem = name.strip_suffix(ENDING)?;
+    let (time, number) = match stem.rsplit_once("Z-") {
+        Some((time, number)) => (format!("{time}Z"), number.parse().ok().filter(|number| *number > 1)?),
+        None => (stem.to_owned(), 1),
+    };
+    let time = jiff::civil::DateTime::strptime(NAME, time).ok()?;
+    Some((jiff::tz::TimeZone::UTC.to_timestamp(time).ok()?, number))
+}
 
 /// Folders whose files are backed up. Traces are not: they seldom change, and one that is replaced goes to `set-aside`.
 const FOLDERS: [&str; 4] = ["stations", "bags", "rules", "versions"];
@@ -40,17 +54,15 @@ pub fn backups(root: &Path) -> Vec<Backup> {
 
 pub(crate) fn backups_on(disk: &dyn Disk, root: &Path) -> Vec<Backup> {
     let entries = disk.list(&root.join("backups")).unwrap_or_default();
-    let mut found: Vec<Backup> = entries
+    let mut found: Vec<((Timestamp, u32), Backup)> = entries
         .into_iter()
         .filter_map(|entry| {
-            let name = entry.path.file_name()?.to_string_lossy().into_owned();
-            let time = jiff::civil::DateTime::strptime(NAME, name).ok()?;
-            let made = jiff::tz::TimeZone::UTC.to_timestamp(time).ok()?;
-            Some(Backup { path: entry.path, made, bytes: entry.len })
+            let made = made_of(&entry.path.file_name()?.to_string_lossy())?;
+            Some((made, Backup { path: entry.path, made: made.0, bytes: entry.len }))
         })
         .collect();
-    found.sort_by_key(|backup| backup.made);
-    found
+    found.sort_by_key(|(made, _)| *made);
+    found.into_iter().map(|(_, backup)| backup).collect()
 }
 
 /// Makes a backup of the notebook's files as they stand (settle first), and thins out old ones. Reads only what was
@@ -119,7 +131,14 @@ pub(crate) fn back_up_on(
     }
     let bytes = packer.finish().map_err(|fault| io(root, fault))?;
     let time = jiff::tz::TimeZone::UTC.to_datetime(now);
-    let path = root.join("backups").join(time.strftime(NAME).to_string());
+    let name = time.strftime(NAME).to_string();
+    let folder = root.join("backups");
+    let mut path = folder.join(format!("{name}{ENDING}"));
+    let mut number = 1;
+    while disk.stat(&path).map_err(|fault| io(&path, fault))?.is_some() {
+        number += 1;
+        path = folder.join(format!("{name}-{number}{ENDING}"));
+    }
     replace(disk, &path, &bytes).map_err(|fault| io(&path, fault))?;
     thin_out(disk, root);
     Ok(Backup { path, made: now, bytes: bytes.len() as u64 })
@@ -136,7 +155,8 @@ fn thin_out(disk: &dyn Disk, root: &Path) {
         let seconds = backup.made.as_second();
         let days = (newest - seconds) / 86_400;
         let slot = match days {
-            0..2 => (0, seconds),
+            // Each has its own place, also those of one second.
+            0..2 => (0, i64::try_from(age).unwrap_or(i64::MAX)),
             2..14 => (1, seconds.div_euclid(86_400)),
             14..70 => (2, seconds.div_euclid(7 * 86_400)),
             _ => (3, seconds.div_euclid(30 * 86_400)),

@@ -87,3 +87,19 @@ fn a_replaced_trace_is_set_aside() {
     assert_eq!(opened.folder.load_trace(pull), Ok(Some(trace(3.0))));
     assert_eq!(aside(&path), [texts[0].clone(), texts[2].clone()]);
 }
+
+#[test]
+fn two_backups_of_one_second_are_both_kept() {
+    let (_dir, path) = fresh();
+    let mut opened = Folder::create(&path, &notebook(), at(1000), &me()).unwrap();
+    let first = back_up(&path, at(5000)).unwrap();
+    let bytes = fs::read(&first.path).unwrap();
+    opened.folder.commit(&[Record::Pull(BagId(id(10)), Box::new(pull(300)))], &[], "pull", at(4000)).unwrap();
+    opened.folder.settle().unwrap();
+    let (second, third) = (back_up(&path, at(5000)).unwrap(), back_up(&path, at(5000)).unwrap());
+    assert!(first.path != second.path && second.path != third.path, "{first:?} {second:?} {third:?}");
+    assert_eq!(fs::read(&first.path).unwrap(), bytes);
+    let listed: Vec<_> = backups(&path).into_iter().map(|backup| backup.path).collect();
+    assert_eq!(listed, [first.path, second.path, third.path]);
+    assert!(backups(&path).iter().all(|backup| backup.made == at(5000)));
+}
