@@ -2791,6 +2791,7 @@ view-keeping-hours-ago = { $n ->
     [one] { $n } hour ago
    *[other] { $n } hours ago
   }
+view-keeping-in-the-future = in the future
 view-keeping-just-now = just now
 view-keeping-kb = { $bytes } kB
 view-keeping-mb = { $bytes } MB

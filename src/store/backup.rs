@@ -26,6 +26,19 @@ pub struct Backup {
     pub bytes: u64,
 }
 
+/// How far a clock may have been ahead when a backup was made, seconds; one that is later was dated by a clock that
+/// went wrong.
+const SLACK_S: i64 = 3600;
+
+impl Backup {
+    /// Whether it is dated later than it can have been made. Such a backup says nothing about whether another one is
+    /// due, nor about the age of others, and is never thinned out.
+    #[must_use]
+    pub fn is_of_the_future(&self, now: Timestamp) -> bool {
+        self.made.as_second().saturating_sub(now.as_second()) > SLACK_S
+    }
+}
+
 /// Name of a backup's file, in coordinated universal time. A second one of the same second has `-2` behind it.
 const NAME: &str = "%Y-%m-%dT%H%M%SZ";
 
@@ -87,7 +100,9 @@ pub fn back_up_watched(root: &Path, now: Timestamp, watch: super::Watch<'_>) -> 
 /// # Errors
 /// As [`back_up`].
 pub fn back_up_if_due(root: &Path, now: Timestamp) -> Result<Option<Backup>, StoreFault> {
-    let newest = backups(root).last().map(|backup| backup.made.as_second());
+    let all = backups(root);
+    let newest =
+        all.iter().rfind(|backup| !backup.is_of_the_future(now)).map(|backup| backup.made.as_second());
     let due = newest.is_none_or(|newest| now.as_second().saturating_sub(newest) > 20 * 3600);
     if due { back_up(root, now).map(Some) } else { Ok(None) }
 }
@@ -140,14 +155,15 @@ pub(crate) fn back_up_on(
         path = folder.join(format!("{name}-{number}{ENDING}"));
     }
     replace(disk, &path, &bytes).map_err(|fault| io(&path, fault))?;
-    thin_out(disk, root);
+    thin_out(disk, root, now);
     Ok(Backup { path, made: now, bytes: bytes.len() as u64 })
 }
 
 /// Keeps every backup of the last two days, one a day for two weeks, one a week for ten weeks, one a month beyond; and
-/// drops the oldest while all together are too large.
-fn thin_out(disk: &dyn Disk, root: &Path) {
-    let all = backups_on(disk, root);
+/// drops the oldest while all together are too large. Those dated in the future are left alone.
+fn thin_out(disk: &dyn Disk, root: &Path, now: Timestamp) {
+    let mut all = backups_on(disk, root);
+    all.retain(|backup| !backup.is_of_the_future(now));
     let Some(newest) = all.last().map(|backup| backup.made.as_second()) else { return };
     let mut seen = BTreeSet::new();
     let mut bytes = 0;

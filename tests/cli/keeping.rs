@@ -305,3 +305,14 @@ fn what_opening_finds_is_said_by_every_command_that_keeps() {
     );
     done(&run(&mine, &["backups"]));
 }
+
+#[test]
+fn a_backup_dated_in_the_future_is_listed_as_such() {
+    let dir = tempfile::tempdir().unwrap();
+    let mine = demo(&dir, "mine");
+    std::fs::create_dir(mine.join("backups")).unwrap();
+    std::fs::write(mine.join("backups/2199-01-02T030405Z.ron.gz"), "").unwrap();
+    let listed = done(&run(&mine, &["backups"]));
+    assert!(listed.contains("2199-01-02 03:04") && listed.contains("in the future"), "{listed}");
+    assert!(!listed.contains("just now"), "{listed}");
+}

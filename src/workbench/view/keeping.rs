@@ -64,7 +64,12 @@ pub fn backups(list: &[Backup], now: Timestamp, zone: &TimeZone) -> Vec<BackupRo
     list.iter()
         .rev()
         .map(|backup| {
-            let (when, ago, size) = (moment(backup.made, zone), ago(backup.made, now), bytes(backup.bytes));
+            let ago = if backup.is_of_the_future(now) {
+                word!("view-keeping-in-the-future").to_owned()
+            } else {
+                ago(backup.made, now)
+            };
+            let (when, size) = (moment(backup.made, zone), bytes(backup.bytes));
             let label = say!("view-keeping-backup-of", when = when, ago = ago, size = size);
             BackupRow { path: backup.path.clone(), when, ago, size, label }
         })

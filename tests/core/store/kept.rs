@@ -103,3 +103,17 @@ fn two_backups_of_one_second_are_both_kept() {
     assert_eq!(listed, [first.path, second.path, third.path]);
     assert!(backups(&path).iter().all(|backup| backup.made == at(5000)));
 }
+
+#[test]
+fn a_backup_from_the_future_neither_stops_new_ones_nor_thins_them() {
+    let (_dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    let future = back_up(&path, at(70 * 31_556_952)).unwrap();
+    for hours in 0..6 {
+        back_up(&path, at(5000 + hours * 3600)).unwrap();
+    }
+    assert_eq!(backups(&path).len(), 7);
+    assert!(back_up_if_due(&path, at(5000 + 6 * 3600)).unwrap().is_none());
+    assert!(back_up_if_due(&path, at(5000 + 26 * 3600)).unwrap().is_some());
+    assert_eq!(backups(&path).last().map(|backup| backup.path.clone()), Some(future.path));
+}
