@@ -742,8 +742,10 @@ store-together-differed = { $n ->
    *[other] { $n } records differed; their earlier versions are kept
   }
 store-together-merged = this copy was merged into { $file } and put into set-aside
-store-together-other-pack = the other notebook has a different rule pack of this name
+store-together-other-pack = the other notebook has a different file of this name
+store-together-pack-unread = the file could not be read: { $why }
 store-together-todo-other-pack = Ours was left as it is; copy the other one by hand under another name if it is wanted
+store-together-todo-pack-unread = It was not copied; copy it by hand if it is wanted
 store-together-todo-unmerged = It will be tried again at the next opening
 store-together-todo-versions-unread = The records themselves are taken
 store-together-versions-unread = the earlier versions could not be read: { $why }

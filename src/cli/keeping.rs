@@ -68,7 +68,8 @@ USAGE
 
 OTHER is a notebook's folder: from another machine, a version control checkout, a colleague. It is only
 read. Records meet one by one: the later edit stands, the other one is kept as an earlier version and
-listed here. The order of merging does not matter, and merging again changes nothing.
+listed here. The order of merging does not matter, and merging again changes nothing. Rule packs and
+practice files that are not here come along; of one that differs, the one that is here stays.
 
 OPTIONS
   --take           merge
@@ -107,9 +108,10 @@ USAGE
   thirdpull backups [--notebook DIR] --unpack N --into DIR   as a notebook in a new folder
   thirdpull backups [--notebook DIR] --go-back N             the notebook itself as it was then
 
-A backup is made by itself once a day. It holds every bag, station, drinker, rule pack and earlier
-version, but no traces; those stay where they are, and one that is replaced goes to set-aside/. Going back
-makes a backup of the present first; what was added since is marked as removed, not deleted.
+A backup is made by itself once a day. It holds every bag, station, drinker, rule pack, practice file and
+earlier version, but no traces; those stay where they are, and one that is replaced goes to set-aside/.
+Going back makes a backup of the present first; what was added since is marked as removed, not deleted.
+Rule packs and practice files are brought by --unpack only.
 
 OPTIONS
   --notebook DIR   the notebook's folder (default: your own)

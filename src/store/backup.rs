@@ -57,7 +57,7 @@ fn made_of(name: &str) -> Option<(Timestamp, u32)> {
 }
 
 /// Folders whose files are backed up. Traces are not: they seldom change, and one that is replaced goes to `set-aside`.
-const FOLDERS: [&str; 4] = ["stations", "bags", "rules", "versions"];
+const FOLDERS: [&str; 5] = ["stations", "bags", "rules", "practice", "versions"];
 
 /// Backups of the notebook at `root`, oldest first.
 #[must_use]

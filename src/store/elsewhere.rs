@@ -17,10 +17,11 @@ use super::v1;
 use crate::domain::Notebook;
 
 /// What is copied file by file; backups and files that were set aside stay where they are.
-const FOLDERS: [&str; 6] = ["stations", "bags", "traces", "rules", "versions", "journal"];
+const FOLDERS: [&str; 7] = ["stations", "bags", "traces", "rules", "practice", "versions", "journal"];
 
-fn files(disk: &dyn Disk, folder: &Path, found: &mut Vec<std::path::PathBuf>) {
-    // A folder that cannot be read any more is why we are here.
+/// Every file below a folder, as far as it can be read.
+pub(super) fn files(disk: &dyn Disk, folder: &Path, found: &mut Vec<std::path::PathBuf>) {
+    // A folder that cannot be read any more is why a notebook is saved elsewhere.
     for entry in disk.list(folder).unwrap_or_default() {
         if entry.is_dir {
             files(disk, &entry.path, found);
@@ -31,7 +32,7 @@ fn files(disk: &dyn Disk, folder: &Path, found: &mut Vec<std::path::PathBuf>) {
 }
 
 /// Writes `notebook`, as it stands in memory, to the folder `target` and opens it there. What can still be read at
-/// `old` (traces, earlier versions, rule packs, fields of a newer version) is taken along.
+/// `old` (traces, earlier versions, rule packs, practice files, fields of a newer version) is taken along.
 ///
 /// # Errors
 /// [`StoreFault::AlreadyThere`] when something stands at `target`; faults of the file system; [`StoreFault::Stopped`].

@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use super::Watch;
 use super::disk::{Disk, durable_dir, replace};
+use super::elsewhere::files;
 use super::fault::{Doing, Problem, StoreFault, plain};
 use super::folder::Folder;
 use super::journal::{FileKey, Pending};
@@ -259,7 +260,7 @@ impl Folder {
         }
         if let Some(root) = traces_of {
             self.copy_traces(root, write, &mut merged, watch)?;
-            self.copy_rules(root, write, &mut merged)?;
+            self.copy_packs(root, write, &mut merged)?;
         }
         Ok(merged)
     }
@@ -384,23 +385,42 @@ impl Folder {
         Ok(())
     }
 
-    /// Copies rule packs that are not here; one that differs is left alone and named.
-    fn copy_rules(&mut self, root: &Path, write: bool, merged: &mut Merged) -> Result<(), StoreFault> {
+    /// Copies rule packs with their cases, and practice files, that are not here; one that differs is left alone and
+    /// named.
+    fn copy_packs(&mut self, root: &Path, write: bool, merged: &mut Merged) -> Result<(), StoreFault> {
         let disk = self.disk.clone();
-        for entry in disk.list(&root.join("rules")).unwrap_or_default() {
-            let Some(name) = entry.path.file_name().filter(|_| !entry.is_dir) else { continue };
-            let mine = self.root.join("rules").join(name);
-            let Ok(bytes) = disk.read(&entry.path, LARGEST_FILE) else { continue };
+        let mut found = Vec::new();
+        for folder in ["rules", "practice"] {
+            files(&*disk, &root.join(folder), &mut found);
+        }
+        for theirs in found {
+            let name = shown(root, &theirs);
+            let mine = self.root.join(name);
+            let bytes = match disk.read(&theirs, LARGEST_FILE) {
+                Ok(bytes) => bytes,
+                Err(fault) => {
+                    let what = say!("store-together-pack-unread", why = plain(&fault));
+                    merged.problems.push(Problem::of_file(
+                        name,
+                        what,
+                        word!("store-together-todo-pack-unread"),
+                    ));
+                    continue;
+                }
+            };
             match disk.read(&mine, LARGEST_FILE) {
                 Ok(ours) if ours == bytes => {}
-                Ok(_) => merged.problems.push(Problem::of_file(
-                    shown(&self.root, &mine),
+                Err(fault) if fault.kind() == std::io::ErrorKind::NotFound => {
+                    if write {
+                        replace(&*disk, &mine, &bytes)
+                            .map_err(|fault| StoreFault::io(&mine, Doing::Write, &fault))?;
+                    }
+                }
+                Ok(_) | Err(_) => merged.problems.push(Problem::of_file(
+                    name,
                     word!("store-together-other-pack"),
                     word!("store-together-todo-other-pack"),
                 )),
-                Err(_) if write => replace(&*disk, &mine, &bytes)
-                    .map_err(|fault| StoreFault::io(&mine, Doing::Write, &fault))?,
-                Err(_) => {}
             }
         }
         Ok(())

@@ -117,3 +117,28 @@ fn a_backup_from_the_future_neither_stops_new_ones_nor_thins_them() {
     assert!(back_up_if_due(&path, at(5000 + 26 * 3600)).unwrap().is_some());
     assert_eq!(backups(&path).last().map(|backup| backup.path.clone()), Some(future.path));
 }
+
+#[test]
+fn practice_files_are_in_backups_in_merges_and_in_what_is_saved_elsewhere() {
+    let (dir, path) = fresh();
+    drop(Folder::create(&path, &notebook(), at(1000), &me()).unwrap());
+    for (file, text) in [("practice/coffees/own.ron", "(coffee)"), ("rules/cases/own.ron", "(cases)")] {
+        fs::create_dir_all(path.join(file).parent().unwrap()).unwrap();
+        fs::write(path.join(file), text).unwrap();
+    }
+    let [unpacked, elsewhere, merged] = ["unpacked", "elsewhere", "merged"].map(|name| dir.path().join(name));
+    unpack_backup(&back_up(&path, at(2000)).unwrap().path, &unpacked).unwrap();
+    drop(save_elsewhere(&path, &elsewhere, &notebook(), at(2000), &me(), UNWATCHED).unwrap());
+    let mut other = Folder::create(&merged, &Notebook::default(), at(1000), &me()).unwrap();
+    other.folder.merge_from(&path).unwrap();
+    for to in [unpacked, elsewhere, merged] {
+        for (file, text) in [("practice/coffees/own.ron", "(coffee)"), ("rules/cases/own.ron", "(cases)")] {
+            assert_eq!(fs::read_to_string(to.join(file)).unwrap_or_default(), text, "{}", to.display());
+        }
+    }
+    // One that differs is left alone and named.
+    fs::write(path.join("practice/coffees/own.ron"), "(other)").unwrap();
+    let again = other.folder.merge_from(&path).unwrap();
+    assert!(again.problems.len() == 1, "{again:?}");
+    assert_eq!(fs::read_to_string(other.folder.path().join("practice/coffees/own.ron")).unwrap(), "(coffee)");
+}
