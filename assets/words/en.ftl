@@ -2768,6 +2768,10 @@ view-keeping-count-drinkers = { $n ->
     [one] { $n } drinker
    *[other] { $n } drinkers
   }
+view-keeping-count-packs = { $n ->
+    [one] { $n } file of rules or practice
+   *[other] { $n } files of rules or practice
+  }
 view-keeping-count-pulls = { $n ->
     [one] { $n } pull
    *[other] { $n } pulls

@@ -44,6 +44,8 @@ pub struct Merged {
     pub conflicts: Vec<Conflict>,
     /// Traces that were not here.
     pub traces: usize,
+    /// Rule packs and practice files that were not here: their paths within a notebook.
+    pub packs: Vec<PathBuf>,
     /// What could not be read or taken.
     pub problems: Vec<Problem>,
 }
@@ -52,7 +54,11 @@ impl Merged {
     /// Whether nothing changes.
     #[must_use]
     pub fn is_nothing(&self) -> bool {
-        self.added.is_empty() && self.updated.is_empty() && self.conflicts.is_empty() && self.traces == 0
+        self.added.is_empty()
+            && self.updated.is_empty()
+            && self.conflicts.is_empty()
+            && self.traces == 0
+            && self.packs.is_empty()
     }
 }
 
@@ -411,6 +417,7 @@ impl Folder {
             match disk.read(&mine, LARGEST_FILE) {
                 Ok(ours) if ours == bytes => {}
                 Err(fault) if fault.kind() == std::io::ErrorKind::NotFound => {
+                    merged.packs.push(name.to_owned());
                     if write {
                         replace(&*disk, &mine, &bytes)
                             .map_err(|fault| StoreFault::io(&mine, Doing::Write, &fault))?;

@@ -307,6 +307,26 @@ fn what_opening_finds_is_said_by_every_command_that_keeps() {
 }
 
 #[test]
+fn rule_packs_and_practice_files_that_a_merge_brings_are_named() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mine, other) = (demo(&dir, "mine"), demo(&dir, "other"));
+    for file in ["rules/own.ron", "practice/coffees/own.ron"] {
+        std::fs::create_dir_all(other.join(file).parent().unwrap()).unwrap();
+        std::fs::write(other.join(file), "()").unwrap();
+    }
+    let from = other.display().to_string();
+    for (args, there) in [(&["merge", &from][..], false), (&["merge", &from, "--take"], true)] {
+        let told = done(&run(&mine, args));
+        assert!(!told.contains("Nothing new") && told.contains("2 files of rules or practice"), "{told}");
+        for file in ["rules/own.ron", "practice/coffees/own.ron"] {
+            assert!(told.contains(file), "{told}");
+            assert_eq!(mine.join(file).exists(), there, "{file}");
+        }
+    }
+    assert!(done(&run(&mine, &["merge", &from])).contains("Nothing new"));
+}
+
+#[test]
 fn a_backup_dated_in_the_future_is_listed_as_such() {
     let dir = tempfile::tempdir().unwrap();
     let mine = demo(&dir, "mine");

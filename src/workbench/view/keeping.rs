@@ -201,6 +201,14 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
             Vec::new(),
         ));
     }
+    if !merged.packs.is_empty() {
+        let packs = merged.packs.iter().map(|path| path.display().to_string()).collect();
+        let n = merged.packs.len();
+        groups.push((
+            say!("view-keeping-comes-new", counted = say!("view-keeping-count-packs", n = n)),
+            cut(packs),
+        ));
+    }
     let when = |record: &Record| {
         record.stamp().map_or_else(String::new, |stamp| moment(stamp.changed, showing.zone))
     };
@@ -231,6 +239,9 @@ pub fn merged(showing: Showing<'_>, merged: &Merged) -> MergedView {
         }
         if merged.traces > 0 {
             parts.push(say!("view-keeping-count-traces", n = merged.traces));
+        }
+        if !merged.packs.is_empty() {
+            parts.push(say!("view-keeping-count-packs", n = merged.packs.len()));
         }
         if !conflicts.is_empty() {
             parts.push(say!("view-keeping-changed-on-both-sides", conflicts = conflicts.len()));
