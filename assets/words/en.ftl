@@ -2533,6 +2533,7 @@ work-keeping-close-the-window-and-open-it = { $sentence }; close the window and 
 work-keeping-failed-within-look-at-the-notebook = { $name } failed within; look at the notebook again
 work-keeping-going-back-to-the-backup = going back to the backup
 work-keeping-it-could-not-be-taken-over = It could not be taken over: { $why }
+work-keeping-left-out = Left out: { $problems }
 work-keeping-making-the-backup = making the backup
 work-keeping-merging = merging
 work-keeping-reading-the-other-notebook = reading the other notebook

@@ -12,7 +12,7 @@ use super::{beliefs, picture};
 use crate::domain::{Notebook, PullId, Trace};
 use crate::exchange::export;
 use crate::store::{self, Folder, Holder, Problem};
-use crate::workbench::write_tables;
+use crate::workbench::{write_tables, write_traces};
 
 const HELP: &str = "\
 thirdpull export – write pulls and traces as CSV (and pulls as a spreadsheet)
@@ -69,7 +69,8 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
             .and_then(|opened| beliefs::bar_card(&opened, &wanted, Path::new(path)))
             .and_then(|bytes| to_file(Path::new(path), |to| to.write_all(&bytes).map_err(Stop::Io))),
         Some(path) if wanted == ["all"] => open(&given, &mut left_out).and_then(|(folder, notebook)| {
-            write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED).map_err(Stop::Told)
+            let unread = write_tables(&folder, &notebook, Path::new(path), store::UNWATCHED);
+            unread.map(|unread| left_out.extend(unread)).map_err(Stop::Told)
         }),
         None => write(&wanted, &given, out, &mut left_out),
         Some(path) => to_file(Path::new(path), |to| write(&wanted, &given, to, &mut left_out)),
@@ -172,18 +173,7 @@ fn write(
         }
         ["traces"] => {
             let (folder, notebook) = open(given, left_out)?;
-            let mut kept = Vec::new();
-            for pull in
-                notebook.bags.iter().filter(|bag| bag.stamp.is_live()).flat_map(|bag| bag.live_pulls())
-            {
-                if pull.has_trace
-                    && let Some(found) = trace(&folder, pull.id)?
-                {
-                    kept.push((pull.id.to_string(), found));
-                }
-            }
-            export::write_traces_long(kept.iter().map(|(id, trace)| (id.as_str(), trace)), to)
-                .map_err(Stop::Io)
+            write_traces(&folder, &notebook, to, left_out, store::UNWATCHED).map(|_whole| ()).map_err(Stop::Io)
         }
         _ => Err(Stop::Told(
             "say what: pulls, trace PULL_ID, traces, taste-map BAG, bar-card BAG, picture, dictionary, or all with --out DIR".to_owned(),

@@ -158,8 +158,9 @@ pub fn run(
                 _ => backups_of(&given, &mut text, &mut found),
             };
             out.write_all(text.as_bytes())?;
+            let what = if command == "pass-on" { "left out: " } else { "" };
             for problem in &found {
-                writeln!(err, "thirdpull {command}: {problem}")?;
+                writeln!(err, "thirdpull {command}: {what}{problem}")?;
             }
             told
         }

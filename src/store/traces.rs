@@ -59,6 +59,20 @@ impl Folder {
         })
     }
 
+    /// [`Folder::load_trace`] for a table of many, which goes on without the ones that cannot be read.
+    ///
+    /// # Errors
+    /// What to say of a trace that was left out.
+    pub fn trace_for_table(&self, pull: PullId) -> Result<Option<Trace>, Problem> {
+        self.load_trace(pull).map_err(|fault| match fault {
+            StoreFault::Text(problem) => problem,
+            other => {
+                let path = self.trace_path(pull);
+                Problem::of_file(shown(&self.root, &path), other.to_string(), String::new())
+            }
+        })
+    }
+
     /// Removes a pull's trace; fine when there is none.
     ///
     /// # Errors

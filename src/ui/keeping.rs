@@ -154,8 +154,11 @@ impl App {
             Ok(Finished::Unpacked(folder)) => {
                 self.say(say!("keeping-unpacked-into", folder = folder.display()))
             }
-            Ok(Finished::Tabled(folder)) => {
-                self.say(say!("keeping-tables-written-into", folder = folder.display()))
+            Ok(Finished::Tabled { folder, left_out }) => {
+                self.say(say!("keeping-tables-written-into", folder = folder.display()));
+                if let Some(sentence) = left_out {
+                    self.say_problem(sentence);
+                }
             }
             Ok(Finished::BackedUp(_)) => self.say(word!("keeping-a-backup-was-made")),
             Ok(Finished::Elsewhere(folder)) => {

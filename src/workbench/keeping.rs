@@ -122,8 +122,13 @@ pub enum Finished {
     WentBack,
     /// The notebook is written here from now on.
     Elsewhere(PathBuf),
-    /// Tables were written into this folder.
-    Tabled(PathBuf),
+    /// Tables were written.
+    Tabled {
+        /// Into this folder.
+        folder: PathBuf,
+        /// What was left out because it cannot be read, in one sentence.
+        left_out: Option<String>,
+    },
 }
 
 enum Came {
@@ -237,8 +242,10 @@ fn carry_out(
             Came::Former { earlier: Box::new(earlier), name }
         }
         Job::Tables(target) => {
-            write_tables(folder, notebook, &target, &watch)?;
-            Came::Finished(Finished::Tabled(target))
+            let left_out = write_tables(folder, notebook, &target, &watch)?;
+            let names = left_out.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+            let left_out = (!names.is_empty()).then(|| say!("work-keeping-left-out", problems = names));
+            Came::Finished(Finished::Tabled { folder: target, left_out })
         }
         Job::SaveElsewhere(target) => {
             let (disk, holder) = (folder.disk(), folder.holder().clone());

@@ -37,7 +37,7 @@ pub use language::{Lacking, lacking, language_file};
 pub use notice::{Notice, NoticeAction, NoticeLevel, Notices};
 pub use session::{DEMO_SEED, DemoWritten, Session, Wanted, write_demo};
 pub use standing::Standing;
-pub use tables::write_tables;
+pub use tables::{write_tables, write_traces};
 pub use task::{Progress, Task};
 pub use undo::{RecordChange, Step, TraceSwap, UndoStack};
 pub use watcher::Watcher;

@@ -307,6 +307,43 @@ fn what_opening_finds_is_said_by_every_command_that_keeps() {
 }
 
 #[test]
+fn what_cannot_be_read_is_left_out_with_a_word() {
+    let dir = tempfile::tempdir().unwrap();
+    let mine = demo(&dir, "mine");
+    let broken = files(&mine.join("bags")).remove(0);
+    let name = broken.file_name().unwrap().to_string_lossy().into_owned();
+    let count = files(&mine.join("bags")).len();
+    std::fs::write(&broken, "(format: 1, id: ").unwrap();
+    let packet = dir.path().join("all.thirdpull").display().to_string();
+    let out = run(&mine, &["pass-on", "--all", "--out", &packet]);
+    let told = found_fault(&out);
+    assert!(told.contains("left out") && told.contains(&name), "{told}");
+    assert!(said(&out).contains(&format!("wrote {} bags", count - 1)), "{}", said(&out));
+    // Of the traces the sound ones are written.
+    let mine = demo(&dir, "traces");
+    let table = |text: &str| {
+        text.lines()
+            .filter_map(|line| line.split_once(','))
+            .map(|(id, _)| id.to_owned())
+            .collect::<std::collections::BTreeSet<_>>()
+    };
+    let whole = table(&done(&run(&mine, &["export", "traces"])));
+    let broken = files(&mine.join("traces")).remove(0);
+    let id = broken.file_stem().unwrap().to_string_lossy().into_owned();
+    std::fs::write(&broken, "(format: 1, pull: ").unwrap();
+    let out = run(&mine, &["export", "traces"]);
+    let told = found_fault(&out);
+    assert!(told.contains("left out") && told.contains(&id), "{told}");
+    let mut rest = whole.clone();
+    assert!(rest.remove(&id));
+    assert_eq!(table(&said(&out)), rest);
+    let into = dir.path().join("tables");
+    let told = found_fault(&run(&mine, &["export", "all", "--out", into.to_str().unwrap()]));
+    assert!(told.contains("left out") && told.contains(&id), "{told}");
+    assert_eq!(table(&std::fs::read_to_string(into.join("traces.csv")).unwrap()), rest);
+}
+
+#[test]
 fn rule_packs_and_practice_files_that_a_merge_brings_are_named() {
     let dir = tempfile::tempdir().unwrap();
     let (mine, other) = (demo(&dir, "mine"), demo(&dir, "other"));

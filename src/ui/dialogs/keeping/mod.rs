@@ -97,7 +97,8 @@ impl KeepingForm {
                     form.taken();
                 }
             }
-            Ok(Finished::Tabled(folder)) => {
+            Ok(Finished::Tabled { folder, left_out }) => {
+                self.fault = left_out;
                 self.done = Some(say!("dialogs-keeping-written-into", folder = folder.display()));
             }
             Ok(Finished::BackedUp(_)) => {
