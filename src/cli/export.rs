@@ -185,11 +185,11 @@ fn trace(folder: &Folder, id: PullId) -> Result<Option<Trace>, Stop> {
     folder.load_trace(id).map_err(|fault| Stop::Told(fault.to_string()))
 }
 
-/// Opens for reading. Someone else may be writing at the same time; what stands on disk is what is exported.
+/// Opens for reading: asks for no lock and writes nothing. Someone else may be writing at the same time; what stands on disk is what is exported.
 pub(super) fn open(given: &Given, left_out: &mut Vec<Problem>) -> Result<(Folder, Notebook), Stop> {
     let path = given.place.notebook.clone().or_else(store::default_folder);
     let path = path.ok_or_else(|| Stop::Told("say where the notebook is with --notebook DIR".to_owned()))?;
-    let opened = Folder::open(&path, Timestamp::now(), &Holder::here())
+    let opened = Folder::read(&path, Timestamp::now(), &Holder::here())
         .map_err(|fault| Stop::Told(fault.to_string()))?;
     left_out.extend(opened.problems);
     Ok((opened.folder, opened.notebook))

@@ -344,6 +344,28 @@ fn what_cannot_be_read_is_left_out_with_a_word() {
 }
 
 #[test]
+fn what_only_reads_writes_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let mine = demo(&dir, "mine");
+    let bag = files(&mine.join("bags")).remove(0);
+    let stem = bag.file_stem().unwrap().to_string_lossy().into_owned();
+    std::fs::copy(&bag, bag.with_file_name(format!("{stem} (1).ron"))).unwrap();
+    let trace = files(&mine.join("traces")).remove(0);
+    let pull = trace.file_stem().unwrap().to_string_lossy().into_owned();
+    let before = files(&mine);
+    for args in [
+        &["export", "pulls"][..],
+        &["export", "trace", &pull],
+        &["read", &pull],
+        &["practice", "bench", "--like", &pull],
+    ] {
+        let out = run(&mine, args);
+        assert!(out.status.code() < Some(2), "{args:?}: {}", String::from_utf8_lossy(&out.stderr));
+        assert_eq!(files(&mine), before, "{args:?}");
+    }
+}
+
+#[test]
 fn rule_packs_and_practice_files_that_a_merge_brings_are_named() {
     let dir = tempfile::tempdir().unwrap();
     let (mine, other) = (demo(&dir, "mine"), demo(&dir, "other"));

@@ -110,7 +110,7 @@ fn like(what: &str, given: &Given, from: &Bench) -> Result<BenchFit, String> {
         Ok(id) if !path.exists() => {
             let place = given.place.notebook.clone().or_else(store::default_folder);
             let place = place.ok_or("say where the notebook is with --notebook DIR")?;
-            let opened = Folder::open(&place, jiff::Timestamp::now(), &Holder::here())
+            let opened = Folder::read(&place, jiff::Timestamp::now(), &Holder::here())
                 .map_err(|fault| fault.to_string())?;
             let has = |bag: &&crate::domain::Bag| bag.pulls.iter().any(|pull| pull.id == id);
             let bag = opened.notebook.bags.iter().find(has).ok_or("that pull is not in this notebook")?;
