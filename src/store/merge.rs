@@ -17,11 +17,16 @@ pub(crate) trait Stamped: DiskValue + Clone + PartialEq {
     /// When it was last changed.
     fn changed(&self) -> Option<Timestamp>;
 
-    /// Whether names or notes were taken out before it was passed on.
+    /// Whether names, notes or traces were taken out before it was passed on.
     fn partial(&self) -> bool;
+
+    /// Whether it says that a trace is kept; `None` for what has none.
+    fn traced(&mut self) -> Option<&mut bool> {
+        None
+    }
 }
 
-/// Field that marks a record of which names or notes were taken out. It loses against the whole record of the same
+/// Field that marks a record of which names, notes or the trace were taken out. It loses against the whole record of the same
 /// moment, and is then not worth keeping.
 pub(crate) const PARTIAL: &str = "passed_on_in_part";
 
@@ -37,9 +42,22 @@ stamped!(
     Preferences: self => self.changed;
     Drinker: self => Some(self.changed);
     Station: self => Some(self.changed);
-    Pull: self => Some(self.changed);
     Bag: self => Some(self.changed);
 );
+
+impl Stamped for v1::Pull {
+    fn changed(&self) -> Option<Timestamp> {
+        Some(self.changed)
+    }
+
+    fn partial(&self) -> bool {
+        self.unknown.has(PARTIAL)
+    }
+
+    fn traced(&mut self) -> Option<&mut bool> {
+        Some(&mut self.has_trace)
+    }
+}
 
 /// Which of two contents of one record is the later one.
 pub(crate) fn order<T: Stamped>(a: &T, b: &T) -> Ordering {
@@ -49,8 +67,20 @@ pub(crate) fn order<T: Stamped>(a: &T, b: &T) -> Ordering {
         .then_with(|| if a == b { Ordering::Equal } else { Ron::line(a).cmp(&Ron::line(b)) })
 }
 
+/// A partial record may have gone out without its trace, which says nothing about whether one is kept: it takes that
+/// from what it meets.
+fn claim<T: Stamped>(partial: &mut T, other: &mut T) {
+    if partial.partial()
+        && let (Some(mine), Some(theirs)) = (partial.traced(), other.traced())
+    {
+        *mine |= *theirs;
+    }
+}
+
 /// Leaves the later of the two in `mine` and gives back the other one, unless they are the same.
-fn one<T: Stamped>(mine: &mut T, other: T) -> Option<T> {
+fn one<T: Stamped>(mine: &mut T, mut other: T) -> Option<T> {
+    claim(mine, &mut other);
+    claim(&mut other, mine);
     let loser = match order(mine, &other) {
         Ordering::Equal => return None,
         Ordering::Less => std::mem::replace(mine, other),

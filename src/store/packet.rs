@@ -71,7 +71,14 @@ fn strip(unknown: &mut super::text::Unknown, texts: &mut [(&mut String, &str, bo
             stripped = true;
         }
     }
-    if stripped && !unknown.has(merge::PARTIAL) {
+    if stripped {
+        mark(unknown);
+    }
+}
+
+/// Marks a record of which something does not go out.
+fn mark(unknown: &mut super::text::Unknown) {
+    if !unknown.has(merge::PARTIAL) {
         unknown.push(merge::PARTIAL.to_owned(), "true".to_owned());
     }
 }
@@ -128,7 +135,16 @@ impl Folder {
                     &mut [(&mut pull.note, "", options.notes), (&mut pull.pulled_by, "", options.names)];
                 strip(&mut pull.unknown, texts);
                 stations.insert(pull.station);
-                traces.extend((options.traces && pull.has_trace).then_some(pull.id.0));
+                if pull.has_trace {
+                    let path = self.trace_path(crate::domain::PullId(pull.id.0));
+                    let goes = options.traces && !matches!(self.disk.stat(&path), Ok(None));
+                    if goes {
+                        traces.push(pull.id.0);
+                    } else {
+                        pull.has_trace = false;
+                        mark(&mut pull.unknown);
+                    }
+                }
             }
             packer.add(&format!("bags/{}.ron", bag.id.0), Ron::document(&bag).as_bytes()).map_err(fault)?;
         }

@@ -12,7 +12,7 @@ use super::v1;
 use crate::domain::{PullId, Trace};
 
 impl Folder {
-    fn trace_path(&self, pull: PullId) -> PathBuf {
+    pub(super) fn trace_path(&self, pull: PullId) -> PathBuf {
         self.root.join("traces").join(format!("{pull}.ron"))
     }
 

@@ -142,3 +142,57 @@ fn practice_files_are_in_backups_in_merges_and_in_what_is_saved_elsewhere() {
     assert!(again.problems.len() == 1, "{again:?}");
     assert_eq!(fs::read_to_string(other.folder.path().join("practice/coffees/own.ron")).unwrap(), "(coffee)");
 }
+
+#[test]
+fn a_pull_that_goes_out_without_its_trace_claims_none_and_comes_back_without_a_conflict() {
+    let (dir, path) = fresh();
+    let mut mine = Folder::create(&path, &notebook(), at(1000), &me()).unwrap();
+    let trace = Trace::new(vec![0.0, 1.0], [(Channel::CupMass, vec![0.0, 1.5])]).unwrap();
+    mine.folder.save_trace(PullId(id(101)), &trace).unwrap();
+    let mut traced = pull(101);
+    (traced.has_trace, traced.stamp.changed) = (true, at(1001));
+    // Of this one the trace is gone.
+    let mut lost = pull(102);
+    (lost.has_trace, lost.stamp.changed) = (true, at(1001));
+    let records = [traced, lost].map(|pull| Record::Pull(BagId(id(10)), Box::new(pull)));
+    mine.folder.commit(&records, &[], "trace", at(1001)).unwrap();
+    let claims = |notebook: &Notebook| {
+        notebook.bags[0].pulls.iter().filter(|pull| pull.has_trace).map(|pull| pull.id.0).collect::<Vec<_>>()
+    };
+    let packet = |mine: &mut Opened, name: &str, traces| {
+        let file = dir.path().join(name);
+        let options = PackOptions { names: true, notes: true, traces };
+        mine.folder.pack(&[BagId(id(10))], options, "", at(1010), &file).unwrap();
+        read_packet(&file).unwrap()
+    };
+    let of_traces = |path: &Path| {
+        let found = check(path, at(5000)).into_iter();
+        found.filter(|problem| problem.to_string().contains("trace")).collect::<Vec<_>>()
+    };
+    let bare = packet(&mut mine, "bare.thirdpull", false);
+    let whole = packet(&mut mine, "whole.thirdpull", true);
+    let theirs_path = dir.path().join("theirs");
+    let mut theirs = Folder::create(&theirs_path, &Notebook::default(), at(1000), &me()).unwrap();
+    theirs.folder.take_packet(&bare).unwrap();
+    let (got, _) = theirs.folder.reload();
+    assert_eq!((claims(&got), of_traces(&theirs_path)), (vec![], vec![]));
+    // They edit it and send it back: their note counts, and the trace that is here is not forgotten.
+    let mut answer = got.bags[0].pulls[1].clone();
+    (answer.note, answer.stamp.changed) = ("sweeter here".into(), at(1200));
+    let answer = Record::Pull(BagId(id(10)), Box::new(answer));
+    theirs.folder.commit(&[answer], &[], "note", at(1200)).unwrap();
+    let back = packet(&mut theirs, "back.thirdpull", false);
+    mine.folder.take_packet(&back).unwrap();
+    let (here, _) = mine.folder.reload();
+    assert_eq!(here.bags[0].pulls[1].note, "sweeter here");
+    assert_eq!(claims(&here), [id(101), id(102)]);
+    assert!(mine.folder.preview_packet(&back).unwrap().is_nothing());
+    // The whole bag later: what it says more comes in, and nothing is called changed on both sides.
+    let mut third = Folder::create(&dir.path().join("third"), &Notebook::default(), at(1000), &me()).unwrap();
+    third.folder.take_packet(&bare).unwrap();
+    let merged = third.folder.take_packet(&whole).unwrap();
+    assert_eq!((merged.conflicts.len(), merged.traces), (0, 1), "{merged:?}");
+    assert_eq!(claims(&third.folder.reload().0), [id(101)]);
+    assert!(third.folder.preview_packet(&bare).unwrap().is_nothing());
+    assert_eq!(of_traces(&dir.path().join("third")), Vec::<Problem>::new());
+}
