@@ -38,6 +38,15 @@ it at once. Pull ids stand in the first column of the table of pulls.
 Exit codes: 0 written; 1 written, but a file of the notebook could not be read; 2 not written.
 ";
 
+/// What of the help page is true only of a build that writes spreadsheets.
+const OF_SPREADSHEETS: [&str; 2] = [" (and pulls as a spreadsheet)", ", and pulls.xlsx"];
+
+/// The help page of this build.
+fn help() -> String {
+    let parts = if cfg!(feature = "xlsx") { &[][..] } else { &OF_SPREADSHEETS[..] };
+    parts.iter().fold(HELP.to_owned(), |help, part| help.replace(part, ""))
+}
+
 /// Runs the command.
 ///
 /// # Errors
@@ -48,7 +57,7 @@ pub fn run(args: Vec<OsString>, out: &mut dyn Write, err: &mut dyn Write) -> std
         Err(Usage(why)) => return usage(err, &why),
     };
     if given.help {
-        out.write_all(HELP.as_bytes())?;
+        out.write_all(help().as_bytes())?;
         out.write_all(picture::HELP.as_bytes())?;
         return Ok(DONE);
     }

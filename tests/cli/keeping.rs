@@ -395,3 +395,10 @@ fn a_backup_dated_in_the_future_is_listed_as_such() {
     assert!(listed.contains("2199-01-02 03:04") && listed.contains("in the future"), "{listed}");
     assert!(!listed.contains("just now"), "{listed}");
 }
+
+#[test]
+fn the_help_promises_a_spreadsheet_only_where_one_is_written() {
+    let dir = tempfile::tempdir().unwrap();
+    let help = done(&run(dir.path(), &["export", "--help"]));
+    assert_eq!(help.contains("pulls.xlsx"), cfg!(feature = "xlsx"), "{help}");
+}
