@@ -104,6 +104,7 @@ domain-id-fault = “{ $text }” is not an identifier; leave the id of a record
 ## domain/trace
 
 domain-trace-cup-mass = cup mass
+domain-trace-far = sample { $index } lies more than 1,000,000 s from zero; count time from the first sample, or mend its unit
 domain-trace-infinite = { $channel }: sample { $index } is infinite
 domain-trace-length = { $channel } has { $got } samples but time has { $want }
 domain-trace-time = time must rise from sample to sample; sample { $index } does not

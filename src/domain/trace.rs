@@ -76,6 +76,12 @@ pub enum TraceFault {
         /// Index of the offending sample, counted from 0.
         index: usize,
     },
+    /// A time further from zero than [`Trace::FARTHEST_S`], such as a date's.
+    #[error("{}", say!("domain-trace-far", index = index))]
+    Far {
+        /// Index of the offending sample, counted from 0.
+        index: usize,
+    },
     /// Fewer than two samples, or no channel.
     #[error("{}", word!("domain-trace-too-short"))]
     TooShort,
@@ -89,8 +95,8 @@ pub enum TraceFault {
     },
 }
 
-/// Samples of one pull on one time base. Time is finite and strictly rising, in seconds, usually with the pump going
-/// on near zero. A sample that is missing in one channel is NaN there; nothing is infinite.
+/// Samples of one pull on one time base. Time is finite and strictly rising, in seconds, at most [`Trace::FARTHEST_S`]
+/// from zero and usually with the pump going on near zero. A sample that is missing in one channel is NaN there; nothing is infinite.
 #[derive(Debug, Clone, Default)]
 pub struct Trace {
     time_s: Vec<f64>,
@@ -142,10 +148,15 @@ impl PartialEq for Trace {
 }
 
 impl Trace {
+    /// How far from zero the time of a sample may lie, seconds (over eleven days). Further out differences of doubles
+    /// lose the thousandths of a second that a trace is read by, and in the end the seconds.
+    pub const FARTHEST_S: f64 = 1e6;
+
     /// Checks and makes a trace.
     ///
     /// # Errors
-    /// [`TraceFault`] when a length differs, time does not rise, a sample is infinite, or there is too little.
+    /// [`TraceFault`] when a length differs, time does not rise or lies too far from zero, a sample is infinite, or there
+    /// is too little.
     pub fn new(
         time_s: Vec<f64>,
         channels: impl IntoIterator<Item = (Channel, Vec<f64>)>,
@@ -153,6 +164,9 @@ impl Trace {
         let rises = |pair: &[f64]| matches!(pair, [a, b] if a.is_finite() && b.is_finite() && b > a);
         if let Some(at) = time_s.windows(2).position(|pair| !rises(pair)) {
             return Err(TraceFault::Time { index: at + 1 });
+        }
+        if let Some(index) = time_s.iter().position(|t| t.abs() > Self::FARTHEST_S) {
+            return Err(TraceFault::Far { index });
         }
         let mut trace = Self { time_s, ..Self::default() };
         for (channel, samples) in channels {
@@ -241,6 +255,15 @@ mod tests {
             Trace::new(vec![0.0, 0.1], mass(vec![0.0])),
             Err(TraceFault::Length { got: 1, want: 2, .. })
         ));
+        // A wall clock that was never counted from the first sample.
+        for time in
+            [vec![0.0, 1.1e6], vec![-1.1e6, 0.0], (0..9).map(|i| 1e17 + 16.0 * f64::from(i)).collect()]
+        {
+            let made = Trace::new(time.clone(), mass(vec![0.0; time.len()]));
+            let told = made.err().map(|fault| fault.to_string()).unwrap_or_default();
+            assert!(told.contains("count time from the first sample"), "{time:?}: {told}");
+        }
+        assert!(Trace::new(vec![-1e6, 1e6], mass(vec![0.0; 2])).is_ok());
         assert_eq!(Trace::new(vec![0.0, 1.0], []), Err(TraceFault::TooShort));
         assert!(matches!(
             Trace::new(vec![0.0, 1.0], mass(vec![0.0, f64::INFINITY])),

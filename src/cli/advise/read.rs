@@ -568,7 +568,7 @@ fn trace(mut part: Part) -> Result<Trace, Fault> {
     part.end()?;
     Trace::new(time, channels).map_err(|bad| {
         let field = match &bad {
-            TraceFault::Time { .. } => format!("{path}.t_s"),
+            TraceFault::Time { .. } | TraceFault::Far { .. } => format!("{path}.t_s"),
             _ => path.clone(),
         };
         Fault::new(&field, &bad.to_string())
