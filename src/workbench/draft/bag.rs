@@ -3,11 +3,11 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::{Faults, Field, typed, typed_setting};
+use super::{Faults, Field, Filled, Form, typed_setting};
 use crate::domain::{
     Bag, BagId, DrinkerId, Gear, Notebook, Price, Process, Roast, Stamp, StartRecipe, StationId,
 };
-use crate::units::{Quantity, UnitPreferences, dates, parse_number};
+use crate::units::{Quantity, UnitPreferences, dates};
 
 /// A bag's own sheet as typed so far.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -50,6 +50,8 @@ pub struct BagDraft {
     pub time_to: String,
     /// Free words.
     pub note: String,
+    /// What the fields were filled with.
+    pub(crate) filled: Filled,
 }
 
 impl BagDraft {
@@ -66,6 +68,7 @@ impl BagDraft {
         let drinker = newest
             .map(|bag| bag.drinker)
             .or_else(|| notebook.drinkers.iter().find(|d| d.stamp.is_live() && !d.archived).map(|d| d.id));
+        let mut filled = Filled::default();
         let mut draft = Self {
             station,
             drinker,
@@ -74,7 +77,8 @@ impl BagDraft {
                 .and_then(|bag| bag.price.as_ref())
                 .map(|p| p.currency.clone())
                 .unwrap_or_default(),
-            mass: typed(Quantity::BeanMass, 250.0, units),
+            mass: filled.quantity(Field::Mass, Quantity::BeanMass, 250.0, units),
+            filled,
             ..Self::default()
         };
         draft.start_from_history(notebook, units);
@@ -99,34 +103,53 @@ impl BagDraft {
             let liked = bag.live_pulls().max_by_key(|pull| (pull.taste.liking(), pull.pulled_at));
             bag.keeper.as_ref().map(|keeper| keeper.recipe).or_else(|| liked.map(|pull| pull.used))
         });
-        match recipe.flatten() {
+        let start = match recipe.flatten() {
             Some(recipe) => {
                 let recipe = gear.snap(&recipe);
-                self.grind = typed_setting(recipe.grind, gear.grind.scale.decimals(), units);
-                self.dose = typed(Quantity::Dose, recipe.dose_g, units);
-                self.yield_ = typed(Quantity::Yield, recipe.yield_g, units);
-                self.temperature =
-                    recipe.temperature_c.map(|t| typed(Quantity::Temperature, t, units)).unwrap_or_default();
+                StartRecipe {
+                    grind: Some(recipe.grind),
+                    dose_g: recipe.dose_g,
+                    yield_g: recipe.yield_g,
+                    temperature_c: recipe.temperature_c,
+                }
             }
             None => {
-                self.grind.clear();
-                let dose = gear.dose_g.snap((gear.dose_g.min() + gear.dose_g.max()) / 2.0);
-                self.dose = typed(Quantity::Dose, dose, units);
-                self.yield_ = typed(Quantity::Yield, gear.yield_g.snap(dose * 2.0), units);
-                self.temperature = gear
-                    .temperature_c
-                    .map(|t| typed(Quantity::Temperature, t.snap(93.0), units))
-                    .unwrap_or_default();
+                let dose_g = gear.dose_g.snap((gear.dose_g.min() + gear.dose_g.max()) / 2.0);
+                StartRecipe {
+                    grind: None,
+                    dose_g,
+                    yield_g: gear.yield_g.snap(dose_g * 2.0),
+                    temperature_c: gear.temperature_c.map(|t| t.snap(93.0)),
+                }
             }
-        }
+        };
+        self.fill_start(&start, &gear, units);
+    }
+
+    fn fill_start(&mut self, start: &StartRecipe, gear: &Gear, units: &UnitPreferences) {
+        let filled = &mut self.filled;
+        let grind = start.grind.map(|grind| {
+            let text = typed_setting(grind, gear.grind.scale.decimals(), units);
+            filled.put(Field::Grind, grind, text, units)
+        });
+        self.grind = grind.unwrap_or_default();
+        self.dose = filled.quantity(Field::Dose, Quantity::Dose, start.dose_g, units);
+        self.yield_ = filled.quantity(Field::Yield, Quantity::Yield, start.yield_g, units);
+        self.temperature =
+            filled.optional(Field::Temperature, Quantity::Temperature, start.temperature_c, units);
     }
 
     /// A draft to change a bag's sheet.
     #[must_use]
     pub fn from_bag(bag: &Bag, gear: &Gear, units: &UnitPreferences) -> Self {
         let date = |d: Option<Date>| d.map(|d| d.to_string()).unwrap_or_default();
-        let seconds = |s: Option<f64>| s.map(|s| typed(Quantity::Time, s, units)).unwrap_or_default();
-        Self {
+        let mut filled = Filled::default();
+        let price = bag
+            .price
+            .as_ref()
+            .map(|price| filled.put(Field::Price, price.amount, units.number(price.amount, 2), units));
+        let (from, to) = (bag.time_window_s.map(|w| w.0), bag.time_window_s.map(|w| w.1));
+        let mut draft = Self {
             id: Some(bag.id),
             name: bag.name.clone(),
             roaster: bag.roaster.clone(),
@@ -134,27 +157,19 @@ impl BagDraft {
             process: bag.process,
             roasted_on: date(bag.roasted_on),
             opened_on: date(bag.opened_on),
-            mass: bag.mass_g.map(|m| typed(Quantity::BeanMass, m, units)).unwrap_or_default(),
-            price: bag.price.as_ref().map(|p| units.number(p.amount, 2)).unwrap_or_default(),
+            mass: filled.optional(Field::Mass, Quantity::BeanMass, bag.mass_g, units),
+            price: price.unwrap_or_default(),
             currency: bag.price.as_ref().map(|p| p.currency.clone()).unwrap_or_default(),
             station: Some(bag.station),
             drinker: Some(bag.drinker),
-            grind: bag
-                .start
-                .grind
-                .map(|g| typed_setting(g, gear.grind.scale.decimals(), units))
-                .unwrap_or_default(),
-            dose: typed(Quantity::Dose, bag.start.dose_g, units),
-            yield_: typed(Quantity::Yield, bag.start.yield_g, units),
-            temperature: bag
-                .start
-                .temperature_c
-                .map(|t| typed(Quantity::Temperature, t, units))
-                .unwrap_or_default(),
-            time_from: seconds(bag.time_window_s.map(|w| w.0)),
-            time_to: seconds(bag.time_window_s.map(|w| w.1)),
+            time_from: filled.optional(Field::TimeFrom, Quantity::Time, from, units),
+            time_to: filled.optional(Field::TimeTo, Quantity::Time, to, units),
             note: bag.note.clone(),
-        }
+            filled,
+            ..Self::default()
+        };
+        draft.fill_start(&bag.start, gear, units);
+        draft
     }
 
     /// What is wrong with what is typed.
@@ -176,6 +191,7 @@ impl BagDraft {
         units: &UnitPreferences,
     ) -> Result<Bag, Faults> {
         let mut faults = Faults::default();
+        let form = Form { filled: &self.filled, units };
         if self.name.trim().is_empty() {
             faults.add(Field::Name, word!("work-draft-bag-give-the-bag-a-name-as"));
         }
@@ -199,15 +215,15 @@ impl BagDraft {
         {
             faults.add(Field::OpenedOn, word!("work-draft-bag-it-cannot-have-been-opened-before"));
         }
-        let mass_g = faults.optional(Field::Mass, Quantity::BeanMass, &self.mass, units);
-        let price = self.read_price(&mut faults);
-        let grind = self.read_grind(&mut faults, station.map(|s| &s.gear), units);
-        let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, units);
-        let yield_g = faults.needed(Field::Yield, Quantity::Yield, &self.yield_, units);
+        let mass_g = faults.optional(Field::Mass, Quantity::BeanMass, &self.mass, form);
+        let price = self.read_price(&mut faults, form);
+        let grind = self.read_grind(&mut faults, station.map(|s| &s.gear), form);
+        let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, form);
+        let yield_g = faults.needed(Field::Yield, Quantity::Yield, &self.yield_, form);
         let temperature_c = station
             .and_then(|station| station.gear.temperature_c)
-            .and_then(|settable| faults.brew_temperature(&self.temperature, Some(settable), units));
-        let time_window_s = self.read_window(&mut faults, units);
+            .and_then(|settable| faults.brew_temperature(&self.temperature, Some(settable), form));
+        let time_window_s = self.read_window(&mut faults, form);
         let old = self.id.and_then(|id| notebook.bag(id));
         match (station, drinker, dose_g, yield_g) {
             (Some(station), Some(drinker), Some(dose_g), Some(yield_g)) if faults.is_empty() => Ok(Bag {
@@ -234,11 +250,11 @@ impl BagDraft {
         }
     }
 
-    fn read_price(&self, faults: &mut Faults) -> Option<Price> {
+    fn read_price(&self, faults: &mut Faults, form: Form<'_>) -> Option<Price> {
         if self.price.trim().is_empty() {
             return None;
         }
-        let amount = faults.take(Field::Price, parse_number(&self.price))?;
+        let amount = faults.number(Field::Price, &self.price, form)?;
         if !(0.0..=1e6).contains(&amount) {
             faults.add(Field::Price, word!("work-draft-bag-the-price-must-be-between-0"));
             return None;
@@ -246,11 +262,11 @@ impl BagDraft {
         Some(Price { amount, currency: self.currency.trim().to_owned() })
     }
 
-    fn read_grind(&self, faults: &mut Faults, gear: Option<&Gear>, units: &UnitPreferences) -> Option<f64> {
+    fn read_grind(&self, faults: &mut Faults, gear: Option<&Gear>, form: Form<'_>) -> Option<f64> {
         if self.grind.trim().is_empty() {
             return None;
         }
-        let value = faults.take(Field::Grind, parse_number(&self.grind))?;
+        let value = faults.number(Field::Grind, &self.grind, form)?;
         let scale = gear?.grind.scale;
         if value < scale.min() || value > scale.max() {
             let decimals = scale.decimals();
@@ -258,8 +274,8 @@ impl BagDraft {
                 Field::Grind,
                 say!(
                     "work-draft-bag-this-grinders-scale-runs-from-to",
-                    number = units.number(scale.min(), decimals),
-                    number_2 = units.number(scale.max(), decimals)
+                    number = form.units.number(scale.min(), decimals),
+                    number_2 = form.units.number(scale.max(), decimals)
                 ),
             );
             return None;
@@ -267,9 +283,9 @@ impl BagDraft {
         Some(value)
     }
 
-    fn read_window(&self, faults: &mut Faults, units: &UnitPreferences) -> Option<(f64, f64)> {
-        let from = faults.optional(Field::TimeFrom, Quantity::Time, &self.time_from, units);
-        let to = faults.optional(Field::TimeTo, Quantity::Time, &self.time_to, units);
+    fn read_window(&self, faults: &mut Faults, form: Form<'_>) -> Option<(f64, f64)> {
+        let from = faults.optional(Field::TimeFrom, Quantity::Time, &self.time_from, form);
+        let to = faults.optional(Field::TimeTo, Quantity::Time, &self.time_to, form);
         match (from, to) {
             (Some(from), Some(to)) if from < to => Some((from, to)),
             (Some(_), Some(_)) => {
@@ -308,6 +324,7 @@ fn read_date(faults: &mut Faults, field: Field, text: &str, today: Date) -> Opti
 mod tests {
     use super::*;
     use crate::domain::{Keeper, Recipe, Record, Tolerance};
+    use crate::units::{MassUnit, TemperatureUnit};
     use crate::workbench::samples;
 
     fn today() -> Date {
@@ -331,6 +348,39 @@ mod tests {
         let draft = BagDraft::new(&notebook, today(), &units);
         assert_eq!((draft.grind.as_str(), draft.yield_.as_str()), ("12.5", "40.0"));
         assert!(draft.faults(&notebook, today(), &units).of(Field::Name).is_some());
+    }
+
+    #[test]
+    fn a_bag_survives_its_form_in_any_unit() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, id) = samples::notebook_with_pulls(0, now);
+        let mut bag = notebook.bag(id).unwrap().clone();
+        bag.mass_g = Some(251.6);
+        bag.price = Some(Price { amount: 12.345, currency: "EUR".to_owned() });
+        bag.start =
+            StartRecipe { grind: Some(14.123), dose_g: 18.04, yield_g: 36.27, temperature_c: Some(93.26) };
+        bag.time_window_s = Some((25.04, 29.46));
+        let metric = UnitPreferences::default();
+        let imperial = UnitPreferences {
+            mass: MassUnit::Ounce,
+            temperature: TemperatureUnit::Fahrenheit,
+            decimal_comma: true,
+            ..metric
+        };
+        let mut begun = Vec::new();
+        for units in [metric, imperial] {
+            let draft = BagDraft::from_bag(&bag, &samples::gear(), &units);
+            assert_eq!(draft.finish(&notebook, today(), now, &units).unwrap(), bag);
+            let mut draft = draft;
+            draft.mass = "200 g".to_owned();
+            let edited = draft.finish(&notebook, today(), now, &units).unwrap();
+            assert!(edited.mass_g.is_some_and(|mass| (mass - 200.0).abs() < 1e-9), "{edited:?}");
+            assert_eq!(edited.start, bag.start);
+            let draft = BagDraft { name: "Tern".to_owned(), ..BagDraft::new(&notebook, today(), &units) };
+            let new = draft.finish(&notebook, today(), now, &units).unwrap();
+            begun.push((new.mass_g, new.start));
+        }
+        assert_eq!(begun[0], begun[1]);
     }
 
     #[test]

@@ -10,7 +10,7 @@ pub use bag::BagDraft;
 pub use pull::PullDraft;
 pub use station::{DrinkerDraft, ScaleDraft, StationDraft};
 
-use crate::units::{Quantity, UnitPreferences};
+use crate::units::{Quantity, UnitPreferences, parse_number};
 
 /// A field of any draft, to put a fault beside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -87,12 +87,12 @@ impl Faults {
         field: Field,
         quantity: Quantity,
         text: &str,
-        units: &UnitPreferences,
+        form: Form<'_>,
     ) -> Option<f64> {
         if text.trim().is_empty() {
             return None;
         }
-        self.take(field, quantity.parse(text, units.typed_unit(quantity)))
+        self.needed(field, quantity, text, form)
     }
 
     /// Reads a quantity that must be there.
@@ -101,9 +101,91 @@ impl Faults {
         field: Field,
         quantity: Quantity,
         text: &str,
-        units: &UnitPreferences,
+        form: Form<'_>,
     ) -> Option<f64> {
-        self.take(field, quantity.parse(text, units.typed_unit(quantity)))
+        let read = match form.kept(field, text) {
+            Some(value) => quantity.check(value),
+            None => quantity.parse(text, form.units.typed_unit(quantity)),
+        };
+        self.take(field, read)
+    }
+
+    /// Reads a number without a unit that must be there.
+    pub(crate) fn number(&mut self, field: Field, text: &str, form: Form<'_>) -> Option<f64> {
+        match form.kept(field, text) {
+            Some(value) => Some(value),
+            None => self.take(field, parse_number(text)),
+        }
+    }
+}
+
+/// What a draft was filled with: each text and the value that it stands for. A field whose text is still that one keeps
+/// the value to the last bit, so that nothing changes by having been shown rounded or in another unit.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Filled(Vec<Filling>);
+
+#[derive(Debug, Clone, PartialEq)]
+struct Filling {
+    field: Field,
+    /// Which of a field's texts, from 0.
+    part: usize,
+    text: String,
+    value: f64,
+    units: UnitPreferences,
+}
+
+impl Filled {
+    /// Remembers what a field's text stands for and gives the text back.
+    fn put(&mut self, field: Field, value: f64, text: String, units: &UnitPreferences) -> String {
+        self.put_part(field, 0, value, text, units)
+    }
+
+    fn put_part(
+        &mut self,
+        field: Field,
+        part: usize,
+        value: f64,
+        text: String,
+        units: &UnitPreferences,
+    ) -> String {
+        self.0.retain(|filling| (filling.field, filling.part) != (field, part));
+        self.0.push(Filling { field, part, text: text.clone(), value, units: *units });
+        text
+    }
+
+    /// A quantity, as [`typed`].
+    fn quantity(&mut self, field: Field, quantity: Quantity, base: f64, units: &UnitPreferences) -> String {
+        self.put(field, base, typed(quantity, base, units), units)
+    }
+
+    /// A quantity that may be missing; no text then.
+    fn optional(
+        &mut self,
+        field: Field,
+        quantity: Quantity,
+        base: Option<f64>,
+        units: &UnitPreferences,
+    ) -> String {
+        base.map(|base| self.quantity(field, quantity, base, units)).unwrap_or_default()
+    }
+}
+
+/// A form while it is read: what it was filled with, and the units in which bare numbers are typed.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Form<'a> {
+    filled: &'a Filled,
+    units: &'a UnitPreferences,
+}
+
+impl Form<'_> {
+    /// The value that a field was filled with, while its text is what was put there.
+    fn kept(&self, field: Field, text: &str) -> Option<f64> {
+        self.kept_part(field, 0, text)
+    }
+
+    fn kept_part(&self, field: Field, part: usize, text: &str) -> Option<f64> {
+        let put = self.filled.0.iter().find(|filling| (filling.field, filling.part) == (field, part))?;
+        (put.text == text && put.units == *self.units).then_some(put.value)
     }
 }
 

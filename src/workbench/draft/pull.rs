@@ -2,9 +2,9 @@
 
 use jiff::Timestamp;
 
-use super::{Faults, Field, typed, typed_setting};
+use super::{Faults, Field, Filled, Form, typed, typed_setting};
 use crate::domain::{Flags, Gear, Pull, PullId, Recipe, Stamp, StationId, Taste};
-use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::units::{Quantity, UnitPreferences};
 use crate::workbench::clock::ShotClock;
 
 /// A pull as typed so far.
@@ -38,21 +38,28 @@ pub struct PullDraft {
     pub pulled_by: String,
     /// Whether a trace is kept for it already.
     pub has_trace: bool,
+    /// What the fields were filled with.
+    pub(crate) filled: Filled,
 }
 
 impl PullDraft {
     /// A draft prefilled with what the plan and the clock already know.
     #[must_use]
     pub fn from_plan(plan: Recipe, clock: ShotClock, gear: &Gear, units: &UnitPreferences) -> Self {
+        let mut filled = Filled::default();
+        let grind = typed_setting(plan.grind, gear.grind.scale.decimals(), units);
         let mut draft = Self {
             plan: Some(plan),
-            grind: typed_setting(plan.grind, gear.grind.scale.decimals(), units),
-            dose: typed(Quantity::Dose, plan.dose_g, units),
-            yield_: typed(Quantity::Yield, plan.yield_g, units),
-            temperature: plan
-                .temperature_c
-                .map(|t| typed(Quantity::Temperature, t, units))
-                .unwrap_or_default(),
+            grind: filled.put(Field::Grind, plan.grind, grind, units),
+            dose: filled.quantity(Field::Dose, Quantity::Dose, plan.dose_g, units),
+            yield_: filled.quantity(Field::Yield, Quantity::Yield, plan.yield_g, units),
+            temperature: filled.optional(
+                Field::Temperature,
+                Quantity::Temperature,
+                plan.temperature_c,
+                units,
+            ),
+            filled,
             ..Self::default()
         };
         if let ShotClock::Stopped { time_s, first_drip_s } = clock {
@@ -65,23 +72,31 @@ impl PullDraft {
     /// A draft to change a pull that is in the ledger.
     #[must_use]
     pub fn from_pull(pull: &Pull, gear: &Gear, units: &UnitPreferences) -> Self {
-        let optional =
-            |quantity, value: Option<f64>| value.map(|v| typed(quantity, v, units)).unwrap_or_default();
+        let mut filled = Filled::default();
+        let used = &pull.used;
+        let grind = typed_setting(used.grind, gear.grind.scale.decimals().max(2), units);
+        let strength = pull.tds_pct.map(|tds| filled.put(Field::Strength, tds, units.number(tds, 2), units));
         Self {
             id: Some(pull.id),
             plan: pull.plan,
-            grind: typed_setting(pull.used.grind, gear.grind.scale.decimals().max(2), units),
-            dose: typed(Quantity::Dose, pull.used.dose_g, units),
-            yield_: typed(Quantity::Yield, pull.used.yield_g, units),
-            temperature: optional(Quantity::Temperature, pull.used.temperature_c),
-            time: optional(Quantity::Time, pull.time_s),
-            first_drip: optional(Quantity::Time, pull.first_drip_s),
-            strength: pull.tds_pct.map(|v| units.number(v, 2)).unwrap_or_default(),
+            grind: filled.put(Field::Grind, used.grind, grind, units),
+            dose: filled.quantity(Field::Dose, Quantity::Dose, used.dose_g, units),
+            yield_: filled.quantity(Field::Yield, Quantity::Yield, used.yield_g, units),
+            temperature: filled.optional(
+                Field::Temperature,
+                Quantity::Temperature,
+                used.temperature_c,
+                units,
+            ),
+            time: filled.optional(Field::Time, Quantity::Time, pull.time_s, units),
+            first_drip: filled.optional(Field::FirstDrip, Quantity::Time, pull.first_drip_s, units),
+            strength: strength.unwrap_or_default(),
             taste: pull.taste,
             flags: pull.flags,
             note: pull.note.clone(),
             pulled_by: pull.pulled_by.clone(),
             has_trace: pull.has_trace,
+            filled,
         }
     }
 
@@ -126,8 +141,9 @@ impl PullDraft {
 
     fn read(&self, gear: &Gear, units: &UnitPreferences) -> (Option<Values>, Faults) {
         let mut faults = Faults::default();
+        let form = Form { filled: &self.filled, units };
         let scale = gear.grind.scale;
-        let grind = faults.take(Field::Grind, parse_number(&self.grind)).and_then(|value| {
+        let grind = faults.number(Field::Grind, &self.grind, form).and_then(|value| {
             if value < scale.min() || value > scale.max() {
                 let decimals = scale.decimals();
                 faults.add(
@@ -142,25 +158,25 @@ impl PullDraft {
             }
             Some(value)
         });
-        let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, units);
+        let dose_g = faults.needed(Field::Dose, Quantity::Dose, &self.dose, form);
         let yield_g = if self.flags.choked && self.yield_.trim().is_empty() {
             Some(0.0)
         } else {
-            faults.needed(Field::Yield, Quantity::Yield, &self.yield_, units)
+            faults.needed(Field::Yield, Quantity::Yield, &self.yield_, form)
         };
         let temperature_c = if gear.temperature_c.is_some() {
-            faults.brew_temperature(&self.temperature, gear.temperature_c, units)
+            faults.brew_temperature(&self.temperature, gear.temperature_c, form)
         } else {
             None
         };
-        let time_s = faults.optional(Field::Time, Quantity::Time, &self.time, units);
-        let first_drip_s = faults.optional(Field::FirstDrip, Quantity::Time, &self.first_drip, units);
+        let time_s = faults.optional(Field::Time, Quantity::Time, &self.time, form);
+        let first_drip_s = faults.optional(Field::FirstDrip, Quantity::Time, &self.first_drip, form);
         if let (Some(time), Some(drip)) = (time_s, first_drip_s)
             && drip > time
         {
             faults.add(Field::FirstDrip, word!("work-draft-pull-the-first-drip-cannot-come-after"));
         }
-        let tds_pct = faults.optional(Field::Strength, Quantity::Strength, &self.strength, units);
+        let tds_pct = faults.optional(Field::Strength, Quantity::Strength, &self.strength, form);
         if let (Some(tds), Some(drink), Some(dose)) = (tds_pct, yield_g, dose_g)
             && tds * drink / dose > 35.0
         {
@@ -195,6 +211,7 @@ struct Values {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::{MassUnit, PressureUnit, TemperatureUnit};
     use crate::workbench::samples;
 
     fn plan() -> Recipe {
@@ -232,6 +249,38 @@ mod tests {
             assert!(faults.of(field).is_some(), "{field:?}");
         }
         assert!(faults.of(Field::Yield).unwrap().contains("decimal mark"));
+    }
+
+    fn imperial() -> UnitPreferences {
+        UnitPreferences {
+            mass: MassUnit::Ounce,
+            temperature: TemperatureUnit::Fahrenheit,
+            pressure: PressureUnit::Psi,
+            decimal_comma: true,
+        }
+    }
+
+    #[test]
+    fn a_pull_survives_its_form_in_any_unit() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, id) = samples::notebook_with_pulls(1, now);
+        let mut pull = notebook.bag(id).unwrap().pulls[0].clone();
+        pull.used = Recipe { grind: 14.123, dose_g: 18.04, yield_g: 36.27, temperature_c: Some(93.26) };
+        (pull.time_s, pull.first_drip_s, pull.tds_pct) = (Some(27.46), Some(6.54), Some(9.127));
+        let gear = samples::gear();
+        for units in [UnitPreferences::default(), imperial()] {
+            let draft = PullDraft::from_pull(&pull, &gear, &units);
+            assert_eq!(draft.finish(&gear, &units, Some(&pull), pull.station, now).unwrap(), pull);
+            let mut draft = draft;
+            draft.dose = "18.5 g".to_owned();
+            let edited = draft.finish(&gear, &units, Some(&pull), pull.station, now).unwrap();
+            assert!((edited.used.dose_g - 18.5).abs() < 1e-9, "{edited:?}");
+            assert_eq!(edited.used, Recipe { dose_g: edited.used.dose_g, ..pull.used });
+            // A new one to a plan: what is not typed is as planned.
+            let draft = PullDraft::from_plan(pull.used, ShotClock::Idle, &gear, &units);
+            let new = draft.finish(&gear, &units, None, pull.station, now).unwrap();
+            assert_eq!(new.used, pull.used);
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use super::temperature::{BREWING_C, other_scale};
-use super::{Faults, Field, typed, typed_setting};
+use super::{Faults, Field, Filled, Filling, Form, typed, typed_setting};
 use crate::domain::{
     Basket, Drinker, DrinkerId, Finer, Gear, GrindScale, Notebook, Scale, Stamp, Station, StationId,
 };
@@ -21,17 +21,37 @@ pub struct ScaleDraft {
 }
 
 impl ScaleDraft {
-    fn of(scale: Scale, units: &UnitPreferences) -> Self {
-        let text = |v| typed_setting(v, scale.decimals().max(1), units);
-        Self { min: text(scale.min()), max: text(scale.max()), step: text(scale.step()) }
+    /// The texts of a range, remembered in `filled`; `text` writes smallest, largest and step.
+    fn of(
+        field: Field,
+        scale: Scale,
+        filled: &mut Filled,
+        units: &UnitPreferences,
+        text: [String; 3],
+    ) -> Self {
+        let values = [scale.min(), scale.max(), scale.step()];
+        for (part, (value, text)) in values.into_iter().zip(&text).enumerate() {
+            filled.put_part(field, part, value, text.clone(), units);
+        }
+        let [min, max, step] = text;
+        Self { min, max, step }
     }
 
-    fn read(&self, faults: &mut Faults, field: Field, what: &'static str) -> Option<Scale> {
-        let number =
-            |part: &str, text: &str| parse_number(text).map_err(|fault| format!("{what}, {part}: {fault}"));
-        let min = faults.take(field, number(word!("work-draft-station-smallest"), &self.min))?;
-        let max = faults.take(field, number(word!("work-draft-station-largest"), &self.max))?;
-        let step = faults.take(field, number(word!("work-draft-station-step"), &self.step))?;
+    /// Smallest, largest and step as they were filled in, each while its text is untouched.
+    fn kept(&self, field: Field, form: Form<'_>) -> [Option<f64>; 3] {
+        let texts = [&self.min, &self.max, &self.step];
+        [0, 1, 2].map(|part| texts.get(part).and_then(|text| form.kept_part(field, part, text)))
+    }
+
+    fn read(&self, faults: &mut Faults, field: Field, what: &'static str, form: Form<'_>) -> Option<Scale> {
+        let number = |part: &str, text: &str, kept: Option<f64>| match kept {
+            Some(value) => Ok(value),
+            None => parse_number(text).map_err(|fault| format!("{what}, {part}: {fault}")),
+        };
+        let [min, max, step] = self.kept(field, form);
+        let min = faults.take(field, number(word!("work-draft-station-smallest"), &self.min, min))?;
+        let max = faults.take(field, number(word!("work-draft-station-largest"), &self.max, max))?;
+        let step = faults.take(field, number(word!("work-draft-station-step"), &self.step, step))?;
         faults.take(field, Scale::new(what, min, max, step))
     }
 
@@ -42,15 +62,20 @@ impl ScaleDraft {
         faults: &mut Faults,
         field: Field,
         quantity: Quantity,
-        units: &UnitPreferences,
+        form: Form<'_>,
     ) -> Option<Scale> {
+        let units = form.units;
         let (what, unit) = (quantity.name(), units.typed_unit(quantity));
+        let [min_kept, max_kept, step_kept] = self.kept(field, form);
         let named = |part: &str, fault: String| format!("{what}, {part}: {fault}");
         let read =
             |part, text: &str| quantity.read(text, unit).map_err(|fault| named(part, fault.to_string()));
         // The range is checked in the preferred unit, in which its faults are told.
         let own = |base: f64| units.convert(quantity, base).0;
-        let end = |part, text: &str| {
+        let end = |part, text: &str, kept: Option<f64>| {
+            if let Some(base) = kept {
+                return Ok(own(base));
+            }
             let (number, of) = read(part, text)?;
             let asked = match quantity {
                 Quantity::Temperature => other_scale(number, of, BREWING_C, units),
@@ -61,15 +86,23 @@ impl ScaleDraft {
                 None => Ok(if of == unit { number } else { own(of.to_base(number)) }),
             }
         };
-        let min = faults.take(field, end(word!("work-draft-station-smallest"), &self.min))?;
-        let max = faults.take(field, end(word!("work-draft-station-largest"), &self.max))?;
-        let (step, of) = faults.take(field, read(word!("work-draft-station-step"), &self.step))?;
+        let min = faults.take(field, end(word!("work-draft-station-smallest"), &self.min, min_kept))?;
+        let max = faults.take(field, end(word!("work-draft-station-largest"), &self.max, max_kept))?;
         // A step is a difference: where its scale begins does not count.
-        let step = if of == unit { step } else { own(of.to_base(step) - of.to_base(0.0)) - own(0.0) };
+        let difference = |base: f64| own(base) - own(0.0);
+        let step = match step_kept {
+            Some(base) => difference(base),
+            None => {
+                let (step, of) = faults.take(field, read(word!("work-draft-station-step"), &self.step))?;
+                if of == unit { step } else { difference(of.to_base(step) - of.to_base(0.0)) }
+            }
+        };
         let typed = faults.take(field, Scale::new(what, min, max, step))?;
-        let min = faults.take(field, quantity.check(unit.to_base(typed.min())))?;
-        let max = faults.take(field, quantity.check(unit.to_base(typed.max())))?;
-        let step = unit.to_base(typed.step()) - unit.to_base(0.0);
+        let base =
+            |value: f64, kept: Option<f64>| quantity.check(kept.unwrap_or_else(|| unit.to_base(value)));
+        let min = faults.take(field, base(typed.min(), min_kept))?;
+        let max = faults.take(field, base(typed.max(), max_kept))?;
+        let step = step_kept.unwrap_or_else(|| unit.to_base(typed.step()) - unit.to_base(0.0));
         faults.take(field, Scale::new(what, min, max, step))
     }
 }
@@ -113,15 +146,31 @@ pub struct StationDraft {
     pub basket_dose: String,
     /// Free words.
     pub note: String,
+    /// What the fields were filled with.
+    pub(crate) filled: Filled,
 }
 
 impl StationDraft {
     /// A draft with common starting values (common practice, no source): 18 g basket of 58 mm, 9 bar, 88–96 °C.
     #[must_use]
     pub fn new(units: &UnitPreferences) -> Self {
+        let mut filled = Filled::default();
         let mass = |g: f64| typed(Quantity::Dose, g, units);
         let degrees = |c: f64| typed(Quantity::Temperature, c, units);
         let text = |t: &str| t.to_owned();
+        let mut masses = |field, (min, max, step): (f64, f64, f64)| {
+            let texts = [mass(min), mass(max), mass_step(step, units)];
+            for (part, (value, text)) in [min, max, step].into_iter().zip(&texts).enumerate() {
+                filled.put_part(field, part, value, text.clone(), units);
+            }
+            let [min, max, step] = texts;
+            ScaleDraft { min, max, step }
+        };
+        let dose = masses(Field::DoseScale, (16.0, 20.0, 0.1));
+        let yield_ = masses(Field::YieldScale, (20.0, 60.0, 0.5));
+        for (part, value) in [88.0, 96.0].into_iter().enumerate() {
+            filled.put_part(Field::TemperatureScale, part, value, degrees(value), units);
+        }
         Self {
             id: None,
             name: String::new(),
@@ -131,16 +180,17 @@ impl StationDraft {
             finer: Finer::Lower,
             stepless: false,
             um_per_unit: String::new(),
-            retained: mass(1.0),
-            dose: ScaleDraft { min: mass(16.0), max: mass(20.0), step: mass_step(0.1, units) },
-            yield_: ScaleDraft { min: mass(20.0), max: mass(60.0), step: mass_step(0.5, units) },
+            retained: filled.quantity(Field::Retained, Quantity::Dose, 1.0, units),
+            dose,
+            yield_,
             temperature_settable: true,
             temperature: ScaleDraft { min: degrees(88.0), max: degrees(96.0), step: text("1") },
-            pressure: typed(Quantity::Pressure, 9.0, units),
+            pressure: filled.quantity(Field::Pressure, Quantity::Pressure, 9.0, units),
             refractometer: false,
             basket_diameter: text("58"),
-            basket_dose: mass(18.0),
+            basket_dose: filled.quantity(Field::BasketDose, Quantity::Dose, 18.0, units),
             note: String::new(),
+            filled,
         }
     }
 
@@ -148,36 +198,51 @@ impl StationDraft {
     #[must_use]
     pub fn from_station(station: &Station, units: &UnitPreferences) -> Self {
         let gear = &station.gear;
-        let of = |quantity: Quantity, scale: Scale| {
+        let mut filled = Filled::default();
+        let range = |field, quantity: Quantity, scale: Scale, filled: &mut Filled| {
             let (_, _, decimals) = units.convert(quantity, 0.0);
             let decimals = decimals.max(1);
             let step = units.convert(quantity, scale.step()).0 - units.convert(quantity, 0.0).0;
-            ScaleDraft {
-                min: typed_setting(units.convert(quantity, scale.min()).0, decimals, units),
-                max: typed_setting(units.convert(quantity, scale.max()).0, decimals, units),
-                step: typed_setting(step, 3, units),
+            let end = |value: f64| typed_setting(units.convert(quantity, value).0, decimals, units);
+            let text = [end(scale.min()), end(scale.max()), typed_setting(step, 3, units)];
+            ScaleDraft::of(field, scale, filled, units, text)
+        };
+        let scale = gear.grind.scale;
+        let marks = [scale.min(), scale.max(), scale.step()]
+            .map(|v| typed_setting(v, scale.decimals().max(1), units));
+        let um_per_unit =
+            gear.grind.um_per_unit.map(|um| filled.put(Field::Micrometres, um, units.number(um, 2), units));
+        let temperature = match gear.temperature_c {
+            Some(scale) => range(Field::TemperatureScale, Quantity::Temperature, scale, &mut filled),
+            // Stands ready for when it is said that it can be set.
+            None => {
+                let fresh = Self::new(units);
+                let of_it = |filling: &Filling| filling.field == Field::TemperatureScale;
+                filled.0.extend(fresh.filled.0.into_iter().filter(of_it));
+                fresh.temperature
             }
         };
-        let fresh = Self::new(units);
+        let (diameter, dose) = (station.basket.diameter_mm, station.basket.stated_dose_g);
         Self {
             id: Some(station.id),
             name: station.name.clone(),
             grinder_name: station.grinder_name.clone(),
             machine_name: station.machine_name.clone(),
-            grind: ScaleDraft::of(gear.grind.scale, units),
+            grind: ScaleDraft::of(Field::GrindScale, scale, &mut filled, units, marks),
             finer: gear.grind.finer,
             stepless: gear.grind.stepless,
-            um_per_unit: gear.grind.um_per_unit.map(|v| units.number(v, 2)).unwrap_or_default(),
-            retained: typed(Quantity::Dose, gear.grind.retained_g, units),
-            dose: of(Quantity::Dose, gear.dose_g),
-            yield_: of(Quantity::Yield, gear.yield_g),
+            um_per_unit: um_per_unit.unwrap_or_default(),
+            retained: filled.quantity(Field::Retained, Quantity::Dose, gear.grind.retained_g, units),
+            dose: range(Field::DoseScale, Quantity::Dose, gear.dose_g, &mut filled),
+            yield_: range(Field::YieldScale, Quantity::Yield, gear.yield_g, &mut filled),
             temperature_settable: gear.temperature_c.is_some(),
-            temperature: gear.temperature_c.map_or(fresh.temperature, |t| of(Quantity::Temperature, t)),
-            pressure: gear.pressure_bar.map(|p| typed(Quantity::Pressure, p, units)).unwrap_or_default(),
+            temperature,
+            pressure: filled.optional(Field::Pressure, Quantity::Pressure, gear.pressure_bar, units),
             refractometer: gear.refractometer,
-            basket_diameter: units.number(station.basket.diameter_mm, 1),
-            basket_dose: typed(Quantity::Dose, station.basket.stated_dose_g, units),
+            basket_diameter: filled.put(Field::BasketDiameter, diameter, units.number(diameter, 1), units),
+            basket_dose: filled.quantity(Field::BasketDose, Quantity::Dose, dose, units),
             note: station.note.clone(),
+            filled,
         }
     }
 
@@ -198,28 +263,30 @@ impl StationDraft {
         units: &UnitPreferences,
     ) -> Result<Station, Faults> {
         let mut faults = Faults::default();
+        let form = Form { filled: &self.filled, units };
         if self.name.trim().is_empty() {
             faults.add(Field::Name, word!("work-draft-station-give-the-station-a-name-for"));
         }
         let grind =
-            self.grind.read(&mut faults, Field::GrindScale, word!("work-draft-station-grinder-scale"));
-        let um_per_unit = optional_between(&mut faults, Field::Micrometres, &self.um_per_unit, 0.1, 2000.0);
-        let retained_g = bounded_mass(&mut faults, Field::Retained, &self.retained, 50.0, units);
-        let dose_g = self.dose.read_as(&mut faults, Field::DoseScale, Quantity::Dose, units);
-        let yield_g = self.yield_.read_as(&mut faults, Field::YieldScale, Quantity::Yield, units);
+            self.grind.read(&mut faults, Field::GrindScale, word!("work-draft-station-grinder-scale"), form);
+        let um_per_unit =
+            optional_between(&mut faults, Field::Micrometres, &self.um_per_unit, (0.1, 2000.0), form);
+        let retained_g = bounded_mass(&mut faults, Field::Retained, &self.retained, 50.0, form);
+        let dose_g = self.dose.read_as(&mut faults, Field::DoseScale, Quantity::Dose, form);
+        let yield_g = self.yield_.read_as(&mut faults, Field::YieldScale, Quantity::Yield, form);
         let temperature_c = if self.temperature_settable {
-            self.temperature.read_as(&mut faults, Field::TemperatureScale, Quantity::Temperature, units)
+            self.temperature.read_as(&mut faults, Field::TemperatureScale, Quantity::Temperature, form)
         } else {
             None
         };
-        let pressure_bar = faults.optional(Field::Pressure, Quantity::Pressure, &self.pressure, units);
+        let pressure_bar = faults.optional(Field::Pressure, Quantity::Pressure, &self.pressure, form);
         let diameter_mm =
-            optional_between(&mut faults, Field::BasketDiameter, &self.basket_diameter, 30.0, 80.0);
+            optional_between(&mut faults, Field::BasketDiameter, &self.basket_diameter, (30.0, 80.0), form);
         if self.basket_diameter.trim().is_empty() {
             faults
                 .add(Field::BasketDiameter, word!("work-draft-station-give-the-baskets-inner-diameter-for"));
         }
-        let stated_dose_g = faults.needed(Field::BasketDose, Quantity::Dose, &self.basket_dose, units);
+        let stated_dose_g = faults.needed(Field::BasketDose, Quantity::Dose, &self.basket_dose, form);
         let old = self.id.and_then(|id| notebook.station(id));
         match (grind, dose_g, yield_g, diameter_mm, stated_dose_g) {
             (Some(scale), Some(dose_g), Some(yield_g), Some(diameter_mm), Some(stated_dose_g))
@@ -260,11 +327,17 @@ fn mass_step(step_g: f64, units: &UnitPreferences) -> String {
     typed_setting(step, decimals + 1, units)
 }
 
-fn optional_between(faults: &mut Faults, field: Field, text: &str, min: f64, max: f64) -> Option<f64> {
+fn optional_between(
+    faults: &mut Faults,
+    field: Field,
+    text: &str,
+    (min, max): (f64, f64),
+    form: Form<'_>,
+) -> Option<f64> {
     if text.trim().is_empty() {
         return None;
     }
-    let value = faults.take(field, parse_number(text))?;
+    let value = faults.number(field, text, form)?;
     if !(min..=max).contains(&value) {
         faults.add(field, say!("work-draft-station-must-be-between-and", min = min, max = max));
         return None;
@@ -272,18 +345,12 @@ fn optional_between(faults: &mut Faults, field: Field, text: &str, min: f64, max
     Some(value)
 }
 
-fn bounded_mass(
-    faults: &mut Faults,
-    field: Field,
-    text: &str,
-    max_g: f64,
-    units: &UnitPreferences,
-) -> Option<f64> {
-    let value = faults.optional(field, Quantity::BeanMass, text, units)?;
+fn bounded_mass(faults: &mut Faults, field: Field, text: &str, max_g: f64, form: Form<'_>) -> Option<f64> {
+    let value = faults.optional(field, Quantity::BeanMass, text, form)?;
     if value > max_g {
         faults.add(
             field,
-            say!("work-draft-station-must-be-at-most-g", most = units.value(Quantity::BeanMass, max_g)),
+            say!("work-draft-station-must-be-at-most-g", most = form.units.value(Quantity::BeanMass, max_g)),
         );
         return None;
     }
@@ -350,8 +417,32 @@ mod tests {
             ..metric
         };
         let back = StationDraft::from_station(station, &imperial).finish(&notebook, now, &imperial).unwrap();
-        let temperature = back.gear.temperature_c.unwrap();
-        assert!((temperature.min() - 88.0).abs() < 0.3 && (temperature.step() - 0.5).abs() < 0.01);
+        assert_eq!(&back, station);
+        // Numbers finer than a form shows them.
+        let mut odd = station.clone();
+        odd.gear.grind.retained_g = 0.37;
+        odd.gear.grind.um_per_unit = Some(12.3456);
+        odd.gear.pressure_bar = Some(9.04);
+        odd.basket = Basket { diameter_mm: 58.35, stated_dose_g: 18.04 };
+        odd.gear.grind.scale = Scale::new("grinder", 0.125, 30.0, 0.0625).unwrap();
+        odd.gear.dose_g = Scale::new("dose", 16.02, 20.0, 0.01).unwrap();
+        for units in [metric, imperial] {
+            let back = StationDraft::from_station(&odd, &units).finish(&notebook, now, &units).unwrap();
+            assert_eq!(back, odd);
+            // What is typed counts, and only that.
+            let mut draft = StationDraft::from_station(&odd, &units);
+            draft.dose.max = "22 g".to_owned();
+            let dose = draft.finish(&notebook, now, &units).unwrap().gear.dose_g;
+            assert_eq!((dose.min(), dose.step()), (16.02, 0.01));
+            assert!((dose.max() - 22.0).abs() < 1e-9, "{dose:?}");
+        }
+        // What a new station begins with are whole grams and degrees, whatever they are shown in.
+        let begun = |units: &UnitPreferences| {
+            let draft = StationDraft { name: "Window".to_owned(), ..StationDraft::new(units) };
+            let made = draft.finish(&notebook, now, units).unwrap();
+            (made.gear.dose_g, made.gear.yield_g, made.gear.pressure_bar, made.basket)
+        };
+        assert_eq!(begun(&imperial), begun(&metric));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Brew temperatures as typed: 93 °F where 93 °C was meant can be real for water, but not for brewing.
 
-use super::{Faults, Field};
+use super::{Faults, Field, Form};
 use crate::domain::Scale;
 use crate::units::{Quantity, TemperatureUnit, Unit, UnitPreferences};
 
@@ -18,9 +18,10 @@ impl Faults {
         &mut self,
         text: &str,
         settable: Option<Scale>,
-        units: &UnitPreferences,
+        form: Form<'_>,
     ) -> Option<f64> {
-        let value = self.optional(Field::Temperature, Quantity::Temperature, text, units)?;
+        let units = form.units;
+        let value = self.optional(Field::Temperature, Quantity::Temperature, text, form)?;
         let usual = settable.map_or(BREWING_C, |scale| (scale.min() - FAR_K, scale.max() + FAR_K));
         if (usual.0..=usual.1).contains(&value) {
             return Some(value);
@@ -76,6 +77,7 @@ pub(super) fn other_scale(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::workbench::draft::Filled;
 
     #[test]
     fn the_other_scale_is_asked_about_and_what_is_near_is_taken() {
@@ -83,7 +85,8 @@ mod tests {
         let settable = Scale::new("temperature", 88.0, 96.0, 0.5).ok();
         let read = |text: &str, settable, units: &UnitPreferences| {
             let mut faults = Faults::default();
-            let value = faults.brew_temperature(text, settable, units);
+            let form = Form { filled: &Filled::default(), units };
+            let value = faults.brew_temperature(text, settable, form);
             (value, faults.of(Field::Temperature).unwrap_or_default().to_owned())
         };
         let asked = "93 °F is 33.9 °C; did you mean 93 °C?";
