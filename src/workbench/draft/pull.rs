@@ -36,8 +36,6 @@ pub struct PullDraft {
     pub note: String,
     /// Who pulled it.
     pub pulled_by: String,
-    /// Whether a trace is kept for it already.
-    pub has_trace: bool,
     /// What the fields were filled with.
     pub(crate) filled: Filled,
 }
@@ -95,7 +93,6 @@ impl PullDraft {
             flags: pull.flags,
             note: pull.note.clone(),
             pulled_by: pull.pulled_by.clone(),
-            has_trace: pull.has_trace,
             filled,
         }
     }
@@ -135,7 +132,8 @@ impl PullDraft {
             taste: self.taste,
             flags: self.flags,
             note: self.note.trim().to_owned(),
-            has_trace: self.has_trace,
+            // One may have been attached or taken off while the form was open.
+            has_trace: original.is_some_and(|pull| pull.has_trace),
         })
     }
 
@@ -281,6 +279,20 @@ mod tests {
             let new = draft.finish(&gear, &units, None, pull.station, now).unwrap();
             assert_eq!(new.used, pull.used);
         }
+    }
+
+    #[test]
+    fn a_trace_attached_while_the_form_is_open_stays() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let (notebook, id) = samples::notebook_with_pulls(1, now);
+        let mut pull = notebook.bag(id).unwrap().pulls[0].clone();
+        let (gear, units) = (samples::gear(), UnitPreferences::default());
+        let draft = PullDraft::from_pull(&pull, &gear, &units);
+        pull.has_trace = true;
+        assert!(draft.finish(&gear, &units, Some(&pull), pull.station, now).unwrap().has_trace);
+        let draft = PullDraft::from_pull(&pull, &gear, &units);
+        pull.has_trace = false;
+        assert!(!draft.finish(&gear, &units, Some(&pull), pull.station, now).unwrap().has_trace);
     }
 
     #[test]
