@@ -1210,6 +1210,7 @@ exchange-table-import-ragged = { $n ->
   }
 exchange-table-import-several-runs = The clock starts again: the file holds { $runs } runs; this is number { $run }.
 exchange-table-import-step = The time from sample to sample must be above 0 and at most 60 s.
+exchange-table-import-thousands = In “{ $name }” the mark in { $written } may be a decimal one or part thousands, so it may be { $small } or { $large }. Write its numbers without marks between thousands and import the file again.
 exchange-table-import-too-ragged = this row has { $got } fields where { $want } are expected, and { $n } of { $rows } rows are so. Every row needs the same fields.
 exchange-table-import-unit = “{ $name }” cannot be read in { $unit }: that is no unit of { $quantity }.
 exchange-table-import-unreadable = { $n ->

@@ -114,6 +114,51 @@ fn a_quoted_decimal_comma_in_a_comma_table_is_a_decimal_mark() {
 }
 
 #[test]
+fn marks_that_may_part_thousands_are_asked_about() {
+    let grouped = |n: u32, mark: &str| {
+        if n < 1000 { n.to_string() } else { format!("{}{mark}{:03}", n / 1000, n % 1000) }
+    };
+    let table = |header: &str, row: &dyn Fn(u32) -> String| {
+        let body: String = (0..60).map(|i| row(i) + "\n").collect();
+        format!("{header}\n{body}")
+    };
+    let cases = [
+        table("time_ms;pressure_bar", &|i| format!("{};9", grouped(i * 100, "."))),
+        table("time;pressure", &|i| format!("{};9", grouped(i * 100, "."))),
+        table("time_ms,pressure_bar", &|i| format!("\"{}\",9", grouped(i * 100, ","))),
+        table("time_s,pressure (mbar)", &|i| format!("{}.5,{}", i, grouped(i * 200, "."))),
+        table("time_s,pressure (mbar)", &|i| format!("{}.5,9.{:03}", i, i % 7)),
+        table("time_ms\tpressure_bar", &|i| format!("{}\t9", grouped(2_000 + i * 100, "."))),
+    ];
+    for text in &cases {
+        let fault = fault(text.as_bytes());
+        assert!(fault.sentence.contains("thousands"), "{fault}\n{text}");
+    }
+    // Ordinary columns, also such as drop noughts at the end or reach over a hundred.
+    for (header, unit_bar, one, other) in [
+        ("pressure (bar)", 1.0, "9.000", "9.125"),
+        ("pressure (bar)", 1.0, "9", "9.125"),
+        ("pressure (psi)", 0.068_947_572_931_68, "130", "129.875"),
+        ("pressure (psi)", 0.068_947_572_931_68, "130.125", "131"),
+        ("pressure (kPa)", 0.01, "900.125", "900.000"),
+    ] {
+        let text = format!(
+            "time (s);{header}\n{}",
+            (0..40)
+                .map(|i| format!("{i}.250;{}\n", if i % 2 == 0 { one } else { other }))
+                .collect::<String>()
+        );
+        let trace = import(&text).trace;
+        let want = one.parse::<f64>().unwrap() * unit_bar;
+        assert!((first(&trace, Channel::Pressure) - want).abs() < 1e-9, "{text}");
+        assert_eq!(trace.time_s()[1], 1.25, "{text}");
+    }
+    let ordinary =
+        import(&format!("time (ms);pressure (bar)\n{}", rows(60, |t| format!("{:.3};9.0", t * 1000.0))));
+    assert!((ordinary.trace.duration_s() - 5.9).abs() < 1e-9);
+}
+
+#[test]
 fn units_in_a_row_of_their_own_or_behind_each_number() {
     let imported = import(&format!(
         "time,pressure,weight\nms,kPa,g\n{}",

@@ -410,10 +410,14 @@ fn push(column: Option<&mut Column>, cell: Cell, raw: &[u8], line: u64) -> bool 
 
 #[inline]
 fn push_number(column: &mut Column, value: f64, mark: Mark, line: u64) {
-    column.values.push(value);
+    column.push_number(value, mark, line);
     match mark {
-        Mark::Point if column.first_point.is_none() => column.first_point = Some(line),
-        Mark::Comma if column.first_comma.is_none() => column.first_comma = Some(line),
+        Mark::Point | Mark::PointOrThousands if column.first_point.is_none() => {
+            column.first_point = Some(line);
+        }
+        Mark::Comma | Mark::CommaOrThousands if column.first_comma.is_none() => {
+            column.first_comma = Some(line);
+        }
         _ => {}
     }
 }

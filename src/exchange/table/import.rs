@@ -243,6 +243,23 @@ impl Table {
                 say!("exchange-table-import-mixed-marks", name = column.name, point = point, comma = comma),
             ));
         }
+        if let Some((line, first)) = column.first_parted
+            && column.thousands.doubtful(unit, role == Role::Time)
+        {
+            let comma = column.first_comma.is_some();
+            let written = format!("{first:.3}");
+            return Err(ImportFault::cell(
+                line,
+                index + 1,
+                say!(
+                    "exchange-table-import-thousands",
+                    name = column.name,
+                    written = if comma { written.replace('.', ",") } else { written },
+                    small = said(first, 3),
+                    large = said(first * 1000.0, 0)
+                ),
+            ));
+        }
         if column.samples() == 0 {
             return Err(ImportFault {
                 line: None,

@@ -103,10 +103,10 @@ impl Row<'_> {
         let cell = read_cell(text.trim().as_bytes(), true);
         let Some(column) = self.column(prefix, key) else { return };
         match cell {
-            Cell::Number(value, _) => column.values.push(value),
-            Cell::WithUnit(value, _, unit) if column.cell_unit.is_none_or(|known| known == unit) => {
+            Cell::Number(value, mark) => column.push_number(value, mark, line),
+            Cell::WithUnit(value, mark, unit) if column.cell_unit.is_none_or(|known| known == unit) => {
                 column.cell_unit = Some(unit);
-                column.values.push(value);
+                column.push_number(value, mark, line);
             }
             Cell::Clock(value) if column.clock || column.samples() == 0 => {
                 column.clock = true;

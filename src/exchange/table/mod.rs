@@ -226,6 +226,9 @@ pub(crate) struct Column {
     pub(crate) not_finite: usize,
     pub(crate) first_point: Option<u64>,
     pub(crate) first_comma: Option<u64>,
+    /// The first number whose mark may part thousands, with its line, and what speaks for and against that.
+    pub(crate) first_parted: Option<(u64, f64)>,
+    pub(crate) thousands: number::Thousands,
     pub(crate) cell_unit: Option<Unit>,
     pub(crate) clock: bool,
 }
@@ -239,6 +242,15 @@ impl Column {
     /// How many cells hold a number.
     pub(crate) fn samples(&self) -> usize {
         self.values.len().saturating_sub(self.missing + self.unreadable + self.not_finite)
+    }
+
+    #[inline]
+    pub(crate) fn push_number(&mut self, value: f64, mark: number::Mark, line: u64) {
+        self.values.push(value);
+        self.thousands.weigh(value, mark);
+        if mark.may_part_thousands() && self.first_parted.is_none() {
+            self.first_parted = Some((line, value));
+        }
     }
 
     pub(crate) fn push_missing(&mut self) {

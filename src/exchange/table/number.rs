@@ -10,6 +10,95 @@ pub(crate) enum Mark {
     None,
     Point,
     Comma,
+    /// A point behind one to three digits and before three, as where thousands are parted.
+    PointOrThousands,
+    /// Such a comma.
+    CommaOrThousands,
+}
+
+impl Mark {
+    /// The mark again, for a number of so many digits with so many of them behind it.
+    #[inline]
+    fn of(self, digits: usize, decimals: usize, begins_with_nought: bool) -> Self {
+        match self {
+            _ if decimals != 3 || !(4..=6).contains(&digits) || begins_with_nought => self,
+            Self::Point => Self::PointOrThousands,
+            Self::Comma => Self::CommaOrThousands,
+            other => other,
+        }
+    }
+
+    /// Whether the number may be whole, with its thousands parted.
+    pub(crate) fn may_part_thousands(self) -> bool {
+        matches!(self, Self::PointOrThousands | Self::CommaOrThousands)
+    }
+}
+
+/// Two readings of a column in which every mark may part thousands: as decimals, and as whole numbers.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Thousands {
+    /// A mark that can only be a decimal one was seen, or thousands without any.
+    plain: bool,
+    marked: usize,
+    unmarked: usize,
+    /// Largest number without a mark.
+    unmarked_high: f64,
+    /// Largest number, and how far the numbers go up and down in all, in either reading.
+    high: [f64; 2],
+    way: [f64; 2],
+    falls: [usize; 2],
+    last: Option<[f64; 2]>,
+}
+
+impl Thousands {
+    /// Takes the next number of the column.
+    #[inline]
+    pub(crate) fn weigh(&mut self, value: f64, mark: Mark) {
+        if self.plain {
+            return;
+        }
+        let marked = mark.may_part_thousands();
+        if !marked && (mark != Mark::None || value.abs() >= 1000.0) {
+            self.plain = true;
+            return;
+        }
+        let both = [value, if marked { value * 1000.0 } else { value }];
+        self.marked += usize::from(marked);
+        self.unmarked += usize::from(!marked);
+        if !marked {
+            self.unmarked_high = self.unmarked_high.max(value.abs());
+        }
+        for ((high, way), (falls, (now, before))) in self
+            .high
+            .iter_mut()
+            .zip(&mut self.way)
+            .zip(self.falls.iter_mut().zip(both.iter().zip(self.last.unwrap_or(both))))
+        {
+            *high = high.max(now.abs());
+            *way += (now - before).abs();
+            *falls += usize::from(*now < before);
+        }
+        self.last = Some(both);
+    }
+
+    /// Whether the marks may well part thousands: beside hundreds without a mark the whole numbers lie closer together; or, in a clock, only they rise; or, where every number has a mark, only
+    /// they make something real in `unit`.
+    pub(crate) fn doubtful(&self, unit: Unit, is_time: bool) -> bool {
+        if self.plain || self.marked == 0 {
+            return false;
+        }
+        let [decimals, whole] = self.way;
+        let closer = self.unmarked_high >= 100.0 && whole < decimals;
+        let rises = is_time && matches!(self.falls, [falls, 0] if falls > 0);
+        let [small, large] = match (unit, is_time) {
+            // A fifth of a second is no pull; a tenth of a bar is no pump.
+            (Unit::Millisecond | Unit::Microsecond, true) => self.way.map(|way| unit.to_base(way) / 0.2),
+            (Unit::Millibar | Unit::Pascal, false) => self.high.map(|high| unit.to_base(high) / 0.1),
+            _ => [1.0, 1.0],
+        };
+        let unreal = self.unmarked == 0 && small < 1.0 && large >= 10.0;
+        closer || rises || unreal
+    }
 }
 
 /// What a cell holds.
@@ -79,6 +168,7 @@ pub(crate) fn plain_prefix(bytes: &[u8], comma_is_mark: bool) -> Option<(f64, Ma
     #[allow(clippy::cast_precision_loss)]
     let whole = mantissa as f64; // exact: at most 2^53
     let value = if decimals == 0 { whole } else { whole / POWERS.get(decimals)? };
+    let mark = if decimals == 3 { mark.of(digits, decimals, whole < *POWERS.get(digits - 1)?) } else { mark };
     Some((if negative { -value } else { value }, mark, at))
 }
 
@@ -131,6 +221,12 @@ fn number_in(text: &str, comma_is_mark: bool) -> Option<(f64, Mark)> {
         Some(',') => return None,
         Some(_) => Mark::Point,
         None => Mark::None,
+    };
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit()).then_some(text.len());
+    let parts = text.trim_start_matches(['-', '+', '\u{2212}']).split_once(['.', ',']);
+    let mark = match parts.and_then(|(before, behind)| Some((digits(before)?, digits(behind)?, before))) {
+        Some((before, behind, text)) => mark.of(before + behind, behind, text.starts_with('0')),
+        None => mark,
     };
     let plain: String = text
         .chars()
