@@ -159,6 +159,17 @@ fn marks_that_may_part_thousands_are_asked_about() {
 }
 
 #[test]
+fn a_table_noted_by_hand_is_in_seconds() {
+    for step in [2, 5, 10] {
+        let body: String = (0..8).map(|i| format!("{},{}\n", i * step, i * 5)).collect();
+        let trace = import(&format!("time,weight\n{body}")).trace;
+        assert_eq!(trace.duration_s(), f64::from(7 * step), "{step}");
+    }
+    let body: String = (0..80).map(|i| format!("{},{}\n", i * 50, i)).collect();
+    assert!((import(&format!("time,weight\n{body}")).trace.duration_s() - 3.95).abs() < 1e-9);
+}
+
+#[test]
 fn units_in_a_row_of_their_own_or_behind_each_number() {
     let imported = import(&format!(
         "time,pressure,weight\nms,kPa,g\n{}",
