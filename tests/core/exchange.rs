@@ -170,6 +170,29 @@ fn a_table_noted_by_hand_is_in_seconds() {
 }
 
 #[test]
+fn a_clock_put_back_by_an_hour_runs_on() {
+    let stamp = |i: u32| {
+        let tenths = 2 * 36_000 + 59 * 600 + 500 + i;
+        let tenths = if tenths >= 3 * 36_000 { tenths - 36_000 } else { tenths };
+        format!(
+            "2026-10-25 {:02}:{:02}:{:02}.{}",
+            tenths / 36_000,
+            tenths / 600 % 60,
+            tenths / 10 % 60,
+            tenths % 10
+        )
+    };
+    let body: String = (0..300).map(|i| format!("{},9.0\n", stamp(i))).collect();
+    assert!(body.contains("02:59:59.9,9.0\n2026-10-25 02:00:00.0"));
+    let imported = import(&format!("clock,pressure\n{body}"));
+    assert_eq!((imported.parts, imported.trace.len()), (1, 300), "{:?}", imported.notes);
+    assert!((imported.trace.duration_s() - 29.9).abs() < 1e-6, "{:?}", imported.notes);
+    // A clock that goes back by an hour and something is another run.
+    let body = body.replace(" 02:00", " 01:58");
+    assert_eq!(import(&format!("clock,pressure\n{body}")).parts, 2);
+}
+
+#[test]
 fn units_in_a_row_of_their_own_or_behind_each_number() {
     let imported = import(&format!(
         "time,pressure,weight\nms,kPa,g\n{}",

@@ -10,6 +10,9 @@ use super::{ImportFault, Table, TimeSource};
 const TOLERATED: usize = 50;
 /// A step back in time by more than this starts a new run, seconds.
 const RESTART_S: f64 = 0.5;
+/// By how much a local clock goes back at the end of summer time, seconds.
+const HOUR_S: f64 = 3600.0;
+
 pub(super) fn tolerated(rows: usize) -> usize {
     2 + rows / TOLERATED
 }
@@ -37,14 +40,20 @@ impl Table {
             }
         };
         if self.columns.get(index).is_some_and(|column| column.clock) {
-            let mut days = 0.0;
+            let bare: Vec<f64> = time.iter().map(|&(_, t)| t).collect();
+            // A clock that is put back by an hour, and nothing else, goes on within a sample or two.
+            let soon = 2.5 * crate::trace::usual_step_s(&bare);
+            let mut ahead = 0.0;
             let mut before = f64::NEG_INFINITY;
             for (_, t) in &mut time {
+                let after_hour = *t + HOUR_S - before;
                 if before - *t > 43_200.0 {
-                    days += 86_400.0;
+                    ahead += 86_400.0;
+                } else if *t < before && after_hour >= 0.0 && after_hour <= soon {
+                    ahead += HOUR_S;
                 }
                 before = *t;
-                *t += days;
+                *t += ahead;
             }
         }
         let lost = self.rows() - time.len();
