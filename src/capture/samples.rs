@@ -107,7 +107,13 @@ pub struct LineReader {
     mapping: Option<Mapping>,
     fixed: bool,
     last_time_s: Option<f64>,
+    /// Keys of objects so far, with their units, and what they mean; apart from the columns of rows.
+    keys: Vec<String>,
+    objects: Mapping,
 }
+
+/// Most keys that are remembered.
+const MOST_KEYS: usize = 200;
 
 impl LineReader {
     /// A reader that learns its columns from the header or the keys.
@@ -119,7 +125,7 @@ impl LineReader {
     /// A reader with columns chosen by the user; headers no longer change them.
     #[must_use]
     pub fn with_mapping(mapping: Mapping) -> Self {
-        Self { mapping: Some(mapping), fixed: true, last_time_s: None }
+        Self { mapping: Some(mapping), fixed: true, ..Self::default() }
     }
 
     /// Forgets the instrument's clock after a new connection (columns stay until a new header).
@@ -129,15 +135,20 @@ impl LineReader {
 
     /// Reads one line that arrived at `arrived_s` (any steady clock, seconds).
     pub fn read(&mut self, line: &str, arrived_s: f64) -> Reading {
-        let line = line.split('#').next().unwrap_or_default().trim();
-        if line.is_empty() {
-            return Reading::Comment;
+        let line = line.trim();
+        if line.starts_with('{') {
+            return self.object(line, arrived_s);
         }
-        if line.starts_with('{') { self.object(line, arrived_s) } else { self.row(line, arrived_s) }
+        let line = line.split('#').next().unwrap_or_default().trim();
+        if line.is_empty() { Reading::Comment } else { self.row(line, arrived_s) }
     }
 
     fn object(&mut self, line: &str, arrived_s: f64) -> Reading {
-        let Ok(Value::Object(object)) = serde_json::from_str::<Value>(line) else {
+        let mut parts = serde_json::Deserializer::from_str(line).into_iter::<Value>();
+        let first = parts.next();
+        let rest = line.get(parts.byte_offset()..).unwrap_or_default().trim_start();
+        let whole = rest.is_empty() || rest.starts_with('#');
+        let Some(Ok(Value::Object(object))) = first.filter(|_| whole) else {
             return Reading::Unreadable(say!("capture-samples-no-object", line = short(line)));
         };
         let mut flat: Vec<(String, f64)> = Vec::new();
@@ -148,21 +159,54 @@ impl LineReader {
                 other => flat.extend(number(other).map(|n| (key.clone(), n))),
             }
         }
-        if self.mapping.as_ref().is_none_or(|m| !m.is_useful()) && !self.fixed {
-            self.mapping = Some(Mapping::guess(flat.iter().map(|(key, _)| key.as_str())));
+        if !self.fixed {
+            self.learn(flat.iter().map(|(key, _)| key.as_str()));
         }
-        let Some(mapping) = self.mapping.as_ref().filter(|m| m.is_useful()) else {
+        let chosen = self.mapping.as_ref().filter(|_| self.fixed);
+        let mapping = chosen.unwrap_or(&self.objects);
+        if !mapping.is_useful() {
             return Reading::Unreadable(word!("capture-samples-no-key").to_owned());
-        };
+        }
         let mut values: Vec<(Role, f64)> = Vec::new();
         for (name, meaning) in &mapping.fields {
             let Some((role, unit)) = meaning else { continue };
-            let found = flat.iter().find(|(key, _)| key == name || split_unit(key).0 == *name);
-            if let Some((_, value)) = found {
-                values.push((*role, unit.to_base(*value)));
+            let found = flat.iter().find_map(|(key, value)| {
+                let (bare, own) = split_unit(key);
+                (key == name || bare == *name).then_some((own, *value))
+            });
+            if let Some((own, value)) = found {
+                // A key that names its unit is in that unit, whatever an earlier one of the name was in.
+                let own = own.as_deref().and_then(Unit::from_text);
+                let unit = own.filter(|own| !self.fixed && quantity(*role).takes(*own)).unwrap_or(*unit);
+                values.push((*role, unit.to_base(value)));
             }
         }
         self.sample(&values, arrived_s)
+    }
+
+    /// Takes in keys not seen before; what was understood by then stays.
+    fn learn<'a>(&mut self, keys: impl Iterator<Item = &'a str>) {
+        let known = self.keys.len();
+        if known == 0 {
+            self.objects = self.mapping.clone().unwrap_or_default();
+        }
+        for key in keys {
+            if self.keys.len() < MOST_KEYS && !self.keys.iter().any(|seen| seen == key) {
+                self.keys.push(key.to_owned());
+            }
+        }
+        if self.keys.len() == known {
+            return;
+        }
+        let has = |fields: &[(String, Option<(Role, Unit)>)], role: Role| {
+            fields.iter().any(|(_, meaning)| meaning.is_some_and(|(known, _)| known == role))
+        };
+        for (name, meaning) in Mapping::guess(self.keys.iter().map(String::as_str)).fields {
+            let Some((role, unit)) = meaning else { continue };
+            if !has(&self.objects.fields, role) {
+                self.objects.fields.push((name, Some((role, unit))));
+            }
+        }
     }
 
     fn row(&mut self, line: &str, arrived_s: f64) -> Reading {
@@ -176,6 +220,7 @@ impl LineReader {
             }
             if !self.fixed {
                 self.mapping = Some(mapping.clone());
+                self.keys.clear();
             }
             return Reading::Header(mapping);
         }

@@ -62,6 +62,41 @@ fn headers_rows_and_objects_become_samples_in_our_units() {
     assert_eq!((s.time_s, s.get(Channel::CupMass), s.get(Channel::Pressure)), (7.25, Some(4.5), Some(8.5)));
 }
 
+fn sample(reader: &mut LineReader, line: &str) -> Sample {
+    match reader.read(line, 0.0) {
+        Reading::Sample(sample) => sample,
+        other => panic!("{line}: {other:?}"),
+    }
+}
+
+#[test]
+fn keys_of_later_objects_count_with_their_own_units() {
+    let mut reader = LineReader::new();
+    assert!(matches!(reader.read("{\"time_ms\":100}", 0.0), Reading::Unreadable(_)), "no quantity yet");
+    let first = sample(&mut reader, "{\"time_ms\":200,\"pressure_bar\":9}");
+    assert_eq!((first.time_s, first.get(Channel::Pressure)), (0.2, Some(9.0)));
+    let later = sample(&mut reader, "{\"time_ms\":300,\"pressure_psi\":130.5,\"scale\":{\"weight_g\":4.5}}");
+    assert!((later.get(Channel::Pressure).unwrap() - 8.9976).abs() < 1e-3, "{later:?}");
+    assert_eq!(later.get(Channel::CupMass), Some(4.5));
+    // Keys apart, line by line.
+    let mut reader = LineReader::new();
+    assert_eq!(sample(&mut reader, "{\"weight_g\":1}").get(Channel::CupMass), Some(1.0));
+    let next = reader.read("{\"time_s\":1,\"flow_ml_s\":2}", 5.0);
+    let Reading::Sample(next) = next else { panic!("{next:?}") };
+    assert_eq!((next.time_s, next.get(Channel::Flow)), (1.0, Some(2.0)));
+}
+
+#[test]
+fn a_mark_of_comments_within_a_text_cuts_nothing() {
+    let mut reader = LineReader::new();
+    let one = sample(&mut reader, "{\"note\":\"bag # 3\",\"time_s\":1,\"pressure_bar\":9}");
+    assert_eq!((one.time_s, one.get(Channel::Pressure)), (1.0, Some(9.0)));
+    let two = sample(&mut reader, "{\"time_s\":2,\"pressure_bar\":8} # steady");
+    assert_eq!(two.get(Channel::Pressure), Some(8.0));
+    assert!(matches!(reader.read("{\"time_s\":3} {\"time_s\":4}", 0.0), Reading::Unreadable(_)));
+    assert_eq!(reader.read("# {\"time_s\":3}", 0.0), Reading::Comment);
+}
+
 fn record(trace: &Trace) -> Vec<Trace> {
     let mut reader = LineReader::new();
     let mut recorder = Recorder::new(RecorderRules::default());
