@@ -139,6 +139,23 @@ impl Source {
     }
 }
 
+/// Whether what is found under a name is still the file that was opened there.
+#[cfg(unix)]
+fn is_same(file: &File, found: &std::fs::Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.metadata().is_ok_and(|open| (open.dev(), open.ino()) == (found.dev(), found.ino()))
+}
+
+/// Whether what is found under a name is still the file that was opened there: as far as can be told, made at the same
+/// moment.
+#[cfg(not(unix))]
+fn is_same(file: &File, found: &std::fs::Metadata) -> bool {
+    match (file.metadata().and_then(|open| open.created()), found.created()) {
+        (Ok(open), Ok(found)) => open == found,
+        _ => true,
+    }
+}
+
 impl Port {
     fn read(&mut self, buffer: &mut [u8]) -> Got {
         let outcome = match self {
@@ -149,7 +166,7 @@ impl Port {
                 Ok(0) => {
                     // Shorter than what was read, or another file under the name: begin it again.
                     return match std::fs::metadata(&*path) {
-                        Ok(about) if about.len() >= *at => Got::Nothing,
+                        Ok(about) if about.len() >= *at && is_same(file, &about) => Got::Nothing,
                         Ok(_) => Got::Lost(word!("capture-source-begun-again").to_owned()),
                         Err(why) => Got::Lost(why.to_string()),
                     };

@@ -252,6 +252,12 @@ fn a_growing_file_is_followed_and_begun_again() {
     drop(file);
     std::fs::write(&path, "time_s,pressure_bar\n0,7\n").unwrap();
     wait_for(7.0);
+    // Another file put under the name at once, longer than the one that was read.
+    let other = folder.path().join("other.csv");
+    std::fs::write(&other, "time_s,pressure_bar\n0,3\n0.1,3\n0.2,3\n0.3,4.5\n").unwrap();
+    std::fs::rename(&other, &path).unwrap();
+    wait_for(3.0);
+    wait_for(4.5);
     drop(live);
 }
 
