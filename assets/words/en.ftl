@@ -160,6 +160,7 @@ capture-samples-no-header = A number came before any header that says what it is
 capture-samples-no-key = No key names a pressure, flow, cup mass or temperature.
 capture-samples-no-number = “{ $field }” is no number.
 capture-samples-no-object = “{ $line }” is no whole JSON object.
+capture-samples-thousands = The mark in “{ $field }” may be a decimal one or part thousands; have the instrument write no marks between thousands.
 capture-samples-time-not-finite = The time is not finite.
 
 ## capture/source

@@ -110,10 +110,45 @@ pub struct LineReader {
     /// Keys of objects so far, with their units, and what they mean; apart from the columns of rows.
     keys: Vec<String>,
     objects: Mapping,
+    /// What the marks of each column of rows were so far.
+    marks: Vec<Marks>,
 }
 
 /// Most keys that are remembered.
 const MOST_KEYS: usize = 200;
+
+/// Whether the marks of a column are decimal ones or may part thousands.
+#[derive(Debug, Clone, Copy, Default)]
+struct Marks {
+    /// A mark that can only be a decimal one was seen.
+    decimal: bool,
+    /// Largest number without a mark.
+    unmarked_high: f64,
+    last: Option<f64>,
+}
+
+impl Marks {
+    /// Takes the next number, and whether it may as well be a thousand times as large: beside hundreds without a mark it
+    /// would then be nearer to the one before.
+    fn doubts(&mut self, field: &str, value: f64) -> bool {
+        let parts = field.trim_start_matches(['-', '+', '\u{2212}']).split_once(['.', ',']);
+        let Some((before, behind)) = parts else {
+            self.unmarked_high = self.unmarked_high.max(value.abs());
+            self.last = Some(value);
+            return false;
+        };
+        let parted = (1..=3).contains(&before.len()) && behind.len() == 3 && !before.starts_with('0');
+        let far = |value: f64| self.last.map_or(0.0, |last| (value - last).abs());
+        let whole = 1000.0 * value;
+        let doubts = parted
+            && !self.decimal
+            && (100.0..1000.0).contains(&self.unmarked_high)
+            && far(whole) < far(value);
+        self.decimal |= !doubts;
+        self.last = Some(if doubts { whole } else { value });
+        doubts
+    }
+}
 
 impl LineReader {
     /// A reader that learns its columns from the header or the keys.
@@ -222,6 +257,7 @@ impl LineReader {
                 self.mapping = Some(mapping.clone());
                 self.keys.clear();
             }
+            self.marks.clear();
             return Reading::Header(mapping);
         }
         let Some(mapping) = self.mapping.as_ref() else {
@@ -235,8 +271,13 @@ impl LineReader {
             ));
         }
         let mut values: Vec<(Role, f64)> = Vec::new();
-        for ((_, meaning), (number, field)) in mapping.fields.iter().zip(numbers.iter().zip(&fields)) {
+        self.marks.resize(fields.len(), Marks::default());
+        let each = mapping.fields.iter().zip(&mut self.marks);
+        for (((_, meaning), marks), (number, field)) in each.zip(numbers.iter().zip(&fields)) {
             match (meaning, number) {
+                (Some(_), Some(value)) if marks.doubts(field, *value) => {
+                    return Reading::Unreadable(say!("capture-samples-thousands", field = short(field)));
+                }
                 (Some((role, unit)), Some(value)) => values.push((*role, unit.to_base(*value))),
                 (Some(_), None) if !is_missing(field) => {
                     return Reading::Unreadable(say!("capture-samples-no-number", field = short(field)));

@@ -97,6 +97,24 @@ fn a_mark_of_comments_within_a_text_cuts_nothing() {
     assert_eq!(reader.read("# {\"time_s\":3}", 0.0), Reading::Comment);
 }
 
+#[test]
+fn live_marks_that_may_part_thousands_are_not_taken() {
+    let mut reader = LineReader::new();
+    assert!(matches!(reader.read("time_ms;pressure_mbar", 0.0), Reading::Header(_)));
+    assert_eq!(sample(&mut reader, "800;800").time_s, 0.8);
+    assert_eq!(sample(&mut reader, "900;900").time_s, 0.9);
+    for line in ["1.000;950", "1.100;950", "960;1.000"] {
+        let Reading::Unreadable(why) = reader.read(line, 0.0) else { panic!("{line} was taken") };
+        assert!(why.contains("thousands"), "{line}: {why}");
+    }
+    let mut reader = LineReader::new();
+    assert!(matches!(reader.read("time_ms;pressure_psi", 0.0), Reading::Header(_)));
+    for (line, psi) in [("0.000;130", 130.0), ("100.125;129.875", 129.875), ("200;131", 131.0)] {
+        let got = sample(&mut reader, line).get(Channel::Pressure).unwrap();
+        assert!((got - psi * 0.068_947_572_931_68).abs() < 1e-9, "{line}: {got}");
+    }
+}
+
 fn record(trace: &Trace) -> Vec<Trace> {
     let mut reader = LineReader::new();
     let mut recorder = Recorder::new(RecorderRules::default());
