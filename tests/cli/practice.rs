@@ -145,6 +145,17 @@ fn a_sitting_is_pulled_served_and_scored_as_in_the_window() {
     let table = std::fs::read_to_string(csv).expect("written");
     let lines: Vec<&str> = table.lines().collect();
     assert!(lines.len() == 3 && lines[0].starts_with("student,") && lines[2].starts_with("'=Bo,"), "{table}");
+    // A last line without its end is ended first, and a table of something else is left alone.
+    std::fs::write(csv, table.trim_end()).expect("can be written");
+    seat("Ada", &["--serve", "1", "--results", csv]);
+    let table = std::fs::read_to_string(csv).expect("written");
+    let lines: Vec<&str> = table.lines().collect();
+    assert!(lines.len() == 4 && lines[3].starts_with("Ada,") && table.ends_with('\n'), "{table}");
+    std::fs::write(csv, "name;marks\nIda;3\n").expect("can be written");
+    let served =
+        ["seat", "too-slow", "--word", "tern 7", "--pull", "start", "--serve", "1", "--results", csv];
+    refused(&served, "choose another file");
+    assert_eq!(std::fs::read_to_string(csv).expect("there"), "name;marks\nIda;3\n");
     refused(&["seat", "too-slow", "--pull", "charm=1"], "no lever");
     refused(&["seat", "too-slow", "--serve", "1"], "");
     refused(&["seat", "no-such"], "known are");

@@ -107,12 +107,26 @@ fn set(seat: &mut Seat, levers: &str) -> Result<(), String> {
     Ok(())
 }
 
-/// Adds the result to a CSV file, with the head where the file is new.
+/// Adds the result to a CSV file, with the head where the file is new; a last line without its end is ended first.
 fn add(path: &Path, seat: &Seat) -> Result<(), String> {
     let Some(result) = seat.result() else { return Ok(()) };
     let csv = results_csv(&[result]).map_err(|why| why.to_string())?;
-    let known = std::fs::metadata(path).is_ok_and(|about| about.len() > 0);
-    let lines = if known { csv.split_once('\n').map_or("", |(_, rest)| rest) } else { &csv };
+    let (head, row) = csv.split_once('\n').unwrap_or((&csv, ""));
+    let standing = match std::fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(why) if why.kind() == std::io::ErrorKind::NotFound => Vec::new(),
+        Err(why) => return Err(why.to_string()),
+    };
+    let first = standing.split(|&byte| byte == b'\n').next().unwrap_or_default();
+    let first = first.strip_prefix(b"\xef\xbb\xbf").unwrap_or(first);
+    if !standing.is_empty() && first.trim_ascii_end() != head.trim_end().as_bytes() {
+        return Err("it holds something else than results; choose another file for --results".to_owned());
+    }
+    let lines = match standing.last() {
+        None => csv.clone(),
+        Some(b'\n') => row.to_owned(),
+        Some(_) => format!("\n{row}"),
+    };
     let mut file =
         std::fs::OpenOptions::new().create(true).append(true).open(path).map_err(|why| why.to_string())?;
     file.write_all(lines.as_bytes()).map_err(|why| why.to_string())
