@@ -68,7 +68,9 @@ pub fn short_with_weekday(at: &ZonedDateTime) -> String {
 }
 
 /// A date as people write it: year first, day and month by points, or the month by its name; without a year the last such
-/// day up to `today`. `None` where it is no date, or could be two: of 3/4 nobody knows which is the month.
+/// day up to `today`. A year has four digits, or two for one of this century. `None` where it is no date, or could be two: of
+/// 3/4 nobody knows which is the month, and of 26-11-09 which is the year. Where points or a name put the day first, that
+/// counts unless the year first would be nearer to `today`.
 #[must_use]
 pub fn read(text: &str, today: Date) -> Option<Date> {
     let parts: Vec<&str> = text
@@ -79,27 +81,49 @@ pub fn read(text: &str, today: Date) -> Option<Date> {
     let number = |part: &&str| -> Option<i16> {
         (part.len() <= 4 && part.bytes().all(|b| b.is_ascii_digit())).then(|| part.parse().ok()).flatten()
     };
-    let numbers: Option<Vec<i16>> =
-        parts.iter().enumerate().filter(|(at, _)| Some(*at) != named).map(|(_, part)| number(part)).collect();
-    let numbers = numbers?;
+    let digits: Vec<&str> =
+        parts.iter().enumerate().filter(|(at, _)| Some(*at) != named).map(|(_, part)| *part).collect();
+    let numbers = digits.iter().map(number).collect::<Option<Vec<i16>>>()?;
     let year_first = parts.first().is_some_and(|part| part.len() == 4 && number(part).is_some());
+    let points = text.contains('.');
     let (day, month, year) = match (named.and_then(|at| month_named(parts.get(at)?)), numbers.as_slice()) {
         (Some(month), [year, day]) if year_first => (*day, month, Some(*year)),
         (Some(month), [day]) => (*day, month, None),
         (Some(month), [day, year]) => (*day, month, Some(*year)),
         (None, [year, month, day]) if year_first => (*day, *month, Some(*year)),
-        (None, [a, b, rest @ ..]) if rest.len() <= 1 && (text.contains('.') || *a > 12) => {
+        (None, [a, b, rest @ ..]) if rest.len() <= 1 && (points || *a > 12) => {
             (*a, *b, rest.first().copied())
         }
         (None, [a, b, rest @ ..]) if rest.len() <= 1 && *b > 12 => (*b, *a, rest.first().copied()),
         _ => return None,
     };
-    let on = |year: i16| Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok();
-    match year {
-        Some(year) => on(if year < 100 { 2000 + year } else { year }),
-        None => on(today.year())
+    let on = |year: i16, month: i16, day: i16| {
+        Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
+    };
+    let Some(year) = year else {
+        return on(today.year(), month, day)
             .filter(|date| *date <= today)
-            .or_else(|| on(today.year() - 1).filter(|date| *date <= today)),
+            .or_else(|| on(today.year() - 1, month, day).filter(|date| *date <= today));
+    };
+    let written = if year_first { digits.first() } else { digits.last() };
+    match written?.len() {
+        4 => on(year, month, day),
+        2 => {
+            let date = on(2000 + year, month, day);
+            // The same with the year first: the first part is then the year, the last the day.
+            let other = match (named, numbers.as_slice()) {
+                (Some(1), [first, last]) => on(2000 + first, month, *last),
+                (None, [first, middle, last]) => on(2000 + first, *middle, *last),
+                _ => None,
+            };
+            let far = |date: Date| (date - today).get_days().unsigned_abs();
+            date.filter(|date| match other {
+                Some(other) if points || named.is_some() => far(*date) <= far(other),
+                Some(other) => *date == other,
+                None => true,
+            })
+        }
+        _ => None,
     }
 }
 
@@ -146,6 +170,31 @@ mod tests {
             ["", "3/4", "3/4/2026", "31.2.2026", "29 Feb", "9 Nov 2026 8", "Novem 9", "12", "20261109", "x"]
         {
             assert_eq!(read(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_year_of_two_digits_must_not_be_a_day_as_well() {
+        let today = date(2026, 11, 29);
+        // Day and month by points or by name come first, unless the other way round lies nearer.
+        assert_eq!(read("9.11.26", today), Some(date(2026, 11, 9)));
+        assert_eq!(read("25.11.26", today), Some(date(2026, 11, 25)));
+        assert_eq!(read("9 Nov 26", today), Some(date(2026, 11, 9)));
+        assert_eq!(read("Nov 9, 26", today), Some(date(2026, 11, 9)));
+        assert_eq!(read("11/19/26", today), Some(date(2026, 11, 19)));
+        for text in [
+            "26-11-09",
+            "26.11.09",
+            "26/11/09",
+            "25-11-26",
+            "26 Nov 09",
+            "13/4/5",
+            "9.11.6",
+            "9.11.202",
+            "9 Nov 202",
+            "19/11/202",
+        ] {
+            assert_eq!(read(text, today), None, "{text}");
         }
     }
 
