@@ -8,7 +8,10 @@ fn hex([r, g, b]: Rgb) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
 
+/// A text for a document; characters that XML 1.0 forbids (production 2) are left out.
 fn escaped(text: &str) -> String {
+    let allowed = |c: &char| matches!(c, '\t' | '\n' | '\r' | '\u{20}'..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
+    let text: String = text.chars().filter(allowed).collect();
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 

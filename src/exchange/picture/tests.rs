@@ -37,6 +37,18 @@ fn svg_is_well_formed_and_holds_the_words() {
     );
 }
 
+/// Against the characters that XML 1.0 allows (W3C, Extensible Markup Language 1.0, fifth edition, production 2).
+#[test]
+fn svg_leaves_out_what_xml_forbids() {
+    let mut figure = figure();
+    figure.title = "Two\u{b} pu\u{0}lls\u{1b}\u{fffe} é\tend".into();
+    figure.panels[0].name = "Press\u{8}ure".into();
+    let text = svg(&draw(&figure, 700.0, 400.0));
+    let allowed = |c: char| matches!(c, '\t' | '\n' | '\r' | '\u{20}'..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
+    assert!(text.chars().all(allowed), "{:?}", text.chars().find(|c| !allowed(*c)));
+    assert!(text.contains("Two pulls é\tend") && text.contains("Pressure"));
+}
+
 /// Read back with the decoder of the png crate: the paper is white, and the solid line is black where it was drawn.
 #[test]
 fn png_has_ink_where_the_line_runs() {
