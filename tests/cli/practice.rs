@@ -111,6 +111,11 @@ fn the_inside_sweeps_and_studies_are_tables() {
     assert_eq!(times.len(), 7);
     assert!(times.is_sorted_by(|a, b| a > b), "coarser is faster: {times:?}");
     refused(&["sweep", "grind", "--count", "1"], "2 to 400");
+    refused(&["sweep", "dose", "--from", "0", "--to", "1e9", "--count", "3"], "--from: the bench goes from");
+    refused(&["sweep", "dose", "--to", "1e9", "--count", "3"], "--to: the bench goes from");
+    for second in ["1e18", "400"] {
+        refused(&["inside", second], "the pull lasts from 0 to");
+    }
     for name in Pack::shipped().studies.keys() {
         assert!(told(&["studies"]).contains(&format!("{name}: ")));
     }

@@ -174,6 +174,10 @@ pub(super) fn inside_at(second: &str, given: &Given, pack: &Pack) -> Result<Stri
     let t = read_number(second)?;
     let (bench, _) = stand(given, pack)?;
     let pull = bench.pull(&GRID).map_err(|fault| fault.to_string())?;
+    let end_s = pull.trace.end_s;
+    if t < 0.0 || t > end_s {
+        return Err(format!("inside {second}: the pull lasts from 0 to {end_s:.1} s"));
+    }
     let film = film(&bench, pull.trace.end_s)?;
     let (water, grains) =
         (inside(&film, t + 0.5 * EVERY_S, Tint::Water), inside(&film, t + 0.5 * EVERY_S, Tint::Grains));
@@ -234,8 +238,14 @@ pub(super) fn swept(name: &str, given: &Given, pack: &Pack) -> Result<String, St
     let handle = handle(name)?;
     let (bench, _) = stand(given, pack)?;
     let (low, high, _) = bench.marks(handle);
-    let from = number(given, "from")?.unwrap_or(low);
-    let to = number(given, "to")?.unwrap_or(high);
+    let end = |name: &str, usual: f64| {
+        let value = number(given, name)?.unwrap_or(usual);
+        if value < low || value > high {
+            return Err(format!("--{name}: the bench goes from {low} to {high}"));
+        }
+        Ok(value)
+    };
+    let (from, to) = (end("from", low)?, end("to", high)?);
     let count = number(given, "count")?.unwrap_or(COUNT as f64);
     if !(2.0..=400.0).contains(&count) {
         return Err("--count needs a whole number from 2 to 400".to_owned());
