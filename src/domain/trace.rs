@@ -96,7 +96,8 @@ pub enum TraceFault {
 }
 
 /// Samples of one pull on one time base. Time is finite and strictly rising, in seconds, at most [`Trace::FARTHEST_S`]
-/// from zero and usually with the pump going on near zero. A sample that is missing in one channel is NaN there; nothing is infinite.
+/// from zero and usually with the pump going on near zero. A sample that is missing in one channel is NaN there; nothing
+/// is infinite.
 #[derive(Debug, Clone, Default)]
 pub struct Trace {
     time_s: Vec<f64>,
