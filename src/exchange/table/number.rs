@@ -43,9 +43,10 @@ pub(crate) struct Thousands {
     unmarked: usize,
     /// Largest number without a mark.
     unmarked_high: f64,
-    /// Largest number, and how far the numbers go up and down in all, in either reading.
+    /// Largest number, how far the numbers go up and down in all, and the longest step, in either reading.
     high: [f64; 2],
     way: [f64; 2],
+    step: [f64; 2],
     falls: [usize; 2],
     last: Option<[f64; 2]>,
 }
@@ -68,14 +69,13 @@ impl Thousands {
         if !marked {
             self.unmarked_high = self.unmarked_high.max(value.abs());
         }
-        for ((high, way), (falls, (now, before))) in self
-            .high
-            .iter_mut()
-            .zip(&mut self.way)
-            .zip(self.falls.iter_mut().zip(both.iter().zip(self.last.unwrap_or(both))))
-        {
+        let before = self.last.unwrap_or(both);
+        let each = self.high.iter_mut().zip(&mut self.way).zip(self.step.iter_mut().zip(&mut self.falls));
+        for (((high, way), (step, falls)), (now, before)) in each.zip(both.iter().zip(before)) {
+            let far = (now - before).abs();
             *high = high.max(now.abs());
-            *way += (now - before).abs();
+            *way += far;
+            *step = step.max(far);
             *falls += usize::from(*now < before);
         }
         self.last = Some(both);
@@ -87,7 +87,7 @@ impl Thousands {
         if self.plain || self.marked == 0 {
             return false;
         }
-        let [decimals, whole] = self.way;
+        let [decimals, whole] = self.step;
         let closer = self.unmarked_high >= 100.0 && whole < decimals;
         let rises = is_time && matches!(self.falls, [falls, 0] if falls > 0);
         let [small, large] = match (unit, is_time) {
