@@ -75,7 +75,8 @@ pub(super) fn replay(
         if is_own {
             replayed.own_len = journal.whole_len;
             replayed.own_torn = journal.whole_len < bytes.len() as u64;
-            replayed.own_lines = journal.edits.len();
+            // Also what could not be read is emptied out by settling, once it is kept.
+            replayed.own_lines = journal.edits.len() + journal.bad.len();
             replayed.own_damaged = (!journal.bad.is_empty()).then_some(bytes);
         }
         for edit in journal.edits {
