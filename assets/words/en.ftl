@@ -1449,6 +1449,7 @@ dialogs-beliefs-expected = expected
 dialogs-beliefs-expected-trace = Expected trace
 dialogs-beliefs-home = Home
 dialogs-beliefs-liking = { $column }, { $name }: liking { $cell }
+dialogs-beliefs-lines-equal-liking-covered = Lines: equal liking. Hatched: unsure by a point or more. Figures: your pulls in order. Arrow keys or a click read the map. The answer stays covered.
 dialogs-beliefs-lines-equal-liking-hatched-unsure-by = Lines: equal liking. Hatched: unsure by a point or more. Figures: your pulls in order. Arrow keys or a click read the map; Home: best, End: next pull.
 dialogs-beliefs-mean-liking = Mean liking { $mean } ± { $sd }. { $against }
 dialogs-beliefs-mean-liking-its-standard-deviation = Mean liking ± its standard deviation.
@@ -1818,6 +1819,7 @@ dialogs-sheets-all-is-well = All is well
 dialogs-sheets-every-file-of-the-notebook-was = Every file of the notebook was read.
 dialogs-sheets-in-the-marks-save-and-show-the = In the marks: save and show the next pull
 dialogs-sheets-next-field-from-the-numbers-to-the = Next field; from the numbers to the marks
+dialogs-sheets-on-the-opening = On the opening
 dialogs-sheets-on-the-practice-bench = On the practice bench
 dialogs-sheets-step-a-number-change-the-row = Step a number, change the row
 dialogs-sheets-take-a-mark-back = Take a mark back
@@ -1832,16 +1834,13 @@ dialogs-sheets-while-entering-a-pull = While entering a pull
 dialogs-station-basket-inner-diameter = Basket, inner diameter
 dialogs-station-burr-travel-for-one-unit-if = Burr travel for one unit (if known)
 dialogs-station-clicks = clicks
-dialogs-station-dose = dose
 dialogs-station-dose-stated-for-it = Dose stated for it
 dialogs-station-doses-that-the-basket-takes = Doses that the basket takes
 dialogs-station-finer-is-toward = Finer is toward
 dialogs-station-first-the-station-your-grinders-own = First the station: your grinder's own scale, so that advice comes in your own clicks.
-dialogs-station-grind = grind
 dialogs-station-grinder-in-your-words = Grinder, in your words
 dialogs-station-grounds-retained = Grounds retained
 dialogs-station-higher-numbers = higher numbers
-dialogs-station-largest = Largest
 dialogs-station-lower-numbers = lower numbers
 dialogs-station-m = µm
 dialogs-station-machine-in-your-words = Machine, in your words
@@ -1849,17 +1848,13 @@ dialogs-station-name-of-the-station = Name of the station
 dialogs-station-note = Note
 dialogs-station-pump-pressure-if-known = Pump pressure (if known)
 dialogs-station-save-the-station = Save the station
-dialogs-station-smallest = Smallest
-dialogs-station-step = Step
 dialogs-station-stepless = stepless
 dialogs-station-strength-can-be-measured = Strength can be measured
-dialogs-station-temperature = temperature
 dialogs-station-temperature-can-be-set = Temperature can be set
 dialogs-station-the-dial = The dial
 dialogs-station-the-grinders-own-scale = The grinder's own scale
 dialogs-station-the-machine = The machine
 dialogs-station-window-bar = window bar
-dialogs-station-yield = yield
 dialogs-station-yields-that-make-sense = Yields that make sense
 
 ## ui/keeping
@@ -1883,6 +1878,12 @@ opening-charts = Charts
 opening-coffees = Coffees
 opening-day = Day
 opening-hand-over = Hand-over
+opening-keys-another-coffee = Another coffee, until its time is begun
+opening-keys-from-the-time-to-the-cup = From the time to the cup; in the cup: save
+opening-keys-save-wherever-you-are = Save, wherever you are
+opening-keys-stop-the-clock-give-up = Stop the clock, give up what is typed, go back
+opening-keys-the-clock = Start the clock; take the cup away
+opening-keys-to-the-time = To the time
 opening-list = List
 opening-list-of = List { $done } of { $all }
 opening-looking-at-the-bar = Looking at the bar…
@@ -2008,6 +2009,7 @@ opening-hand-over-waiting = Waiting
 opening-list-all-done = All done.
 opening-list-humidity = Humidity
 opening-list-room = Room
+opening-list-steps-tick-themselves = Steps that today's pulls show as done tick themselves.
 opening-list-the-bar = The bar
 opening-list-the-list-is-made-from-coffees = The list is made from coffees with a keeper; there is none yet.
 opening-list-the-whole-list-costs-about = The whole list costs about { $list_cost }.
@@ -2439,6 +2441,12 @@ work-bench-the-disk-refused = the disk refused
 work-desk-no-worker-thread-could-be-started = no worker thread could be started
 work-desk-the-calculation-failed-the-notebook-is = the calculation failed; the notebook is not affected
 
+## workbench/draft
+
+work-draft-largest = Largest { $what }
+work-draft-smallest = Smallest { $what }
+work-draft-step = Step { $what }
+
 ## workbench/draft/bag
 
 work-draft-bag-choose-for-whom-it-is-dialled = choose for whom it is dialled in
@@ -2457,6 +2465,7 @@ work-draft-bag-write-the-date = write the date as 2026-11-25 or with the month b
 
 work-draft-pull-that-would-be-extraction-more-than = that would be { $number } % extraction, more than coffee holds; check strength, yield and dose
 work-draft-pull-the-first-drip-cannot-come-after = the first drip cannot come after the cup was taken away
+work-draft-pull-the-time-must-be-above = the time must be above 0 s; leave it empty if it was not taken
 work-draft-pull-this-grinders-scale-runs-from-to = this grinder's scale runs from { $number } to { $number_2 }; correct the number, or the station
 
 ## workbench/draft/station
@@ -2464,12 +2473,10 @@ work-draft-pull-this-grinders-scale-runs-from-to = this grinder's scale runs fro
 work-draft-station-give-the-baskets-inner-diameter-for = give the basket's inner diameter, for example 58
 work-draft-station-give-the-drinker-a-name = give the drinker a name
 work-draft-station-give-the-station-a-name-for = give the station a name, for example “window bar”
-work-draft-station-grinder-scale = grinder scale
-work-draft-station-largest = largest
+work-draft-station-grind = grind
 work-draft-station-must-be-at-most-g = must be at most { $most }
 work-draft-station-must-be-between-and = must be between { $min } and { $max }
-work-draft-station-smallest = smallest
-work-draft-station-step = step
+work-draft-station-step-must-fit = { $label }: the step must fit at least once between { $min } and { $max }
 
 ## workbench/draft/temperature
 
@@ -3397,6 +3404,7 @@ view-taste-map-liking = , liking { $l }
 view-taste-map-next = next
 view-taste-map-place = place
 view-taste-map-pulls-in-order = { " " }Pulls in order: { $join }.
+view-taste-map-taste-map-across-up = Taste map, { $to_lowercase } across, { $to_lowercase_2 } up.
 view-taste-map-taste-map-across-up-best-liking = Taste map, { $to_lowercase } across, { $to_lowercase_2 } up. Best: { $pair }, liking { $number } ± { $number_2 }. Next pull: { $pair_2 }.
 view-taste-map-yield = yield { $value }
 
@@ -3404,12 +3412,15 @@ view-taste-map-yield = yield { $value }
 
 view-what-if-above = above
 view-what-if-as-good-as-the-next-pull = As good as the next pull.
+view-what-if-as-good-as-the-recipe-to-change = As good as the recipe to change.
 view-what-if-below = below
 view-what-if-expect-mean-liking = { $recipe }: expect { $join }. Mean liking { $number } ± { $number_2 }. { $against }
 view-what-if-extraction = Extraction
 view-what-if-liking = Liking
 view-what-if-points-the-next-pull = { $number } points { $way } the next pull.
+view-what-if-points-the-recipe-to-change = { $number } points { $way } the recipe to change.
 view-what-if-this-is-the-next-pull = This is the next pull.
+view-what-if-this-is-the-recipe-to-change = This is the recipe to change.
 
 ## workbench/view/words
 

@@ -2,6 +2,7 @@
 
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Popup};
 
+use super::widgets::number_untouched;
 use crate::units::in_a_row;
 use crate::words::{Name, kept};
 
@@ -111,7 +112,7 @@ pub enum Action {
 pub enum When {
     /// Not while typing, and not while a dialog is open.
     Page,
-    /// Not while anything has the keyboard's focus, and not while a dialog is open.
+    /// Not while anything has the keyboard's focus, not while a pull is entered, and not while a dialog is open.
     Free,
     /// Always.
     Always,
@@ -200,6 +201,15 @@ pub struct Row {
     pub when: When,
     /// Group on the key sheet.
     pub group: Group,
+}
+
+impl Row {
+    /// Whether its key neither types anything nor changes what was typed.
+    fn is_no_text(&self) -> bool {
+        let own = matches!(self.action, Action::Undo | Action::Redo);
+        let function = [Key::F2, Key::F4, Key::F11].contains(&self.shortcut.logical_key);
+        function || (!self.shortcut.modifiers.is_none() && !own)
+    }
 }
 
 const fn plain(key: Key) -> KeyboardShortcut {
@@ -300,7 +310,9 @@ pub fn is_about_the_bag(action: Action) -> bool {
 #[must_use]
 pub fn pressed(ctx: &Context, dialog: bool, entry: bool) -> Vec<Action> {
     let focused = ctx.memory(|memory| memory.focused());
-    let typing = ctx.text_edit_focused();
+    let untouched = number_untouched(ctx).filter(|_| !entry);
+    let typing = ctx.text_edit_focused() && untouched != Some(true);
+    let in_number = untouched == Some(false);
     let mut actions = Vec::new();
     let again = KeyboardShortcut::new(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
     if !dialog && !typing && ctx.input_mut(|input| input.consume_shortcut(&again)) {
@@ -310,9 +322,11 @@ pub fn pressed(ctx: &Context, dialog: bool, entry: bool) -> Vec<Action> {
         let letter = row.shortcut.modifiers.is_none();
         let counts = match row.when {
             // A field being typed in puts its own old text back first; an open list closes first.
-            When::Always => row.action != Action::Cancel || !(typing || Popup::is_any_open(ctx)),
-            When::Page => !(dialog || typing || (entry && letter)),
-            When::Free => !dialog && focused.is_none(),
+            When::Always => {
+                row.action != Action::Cancel || !(ctx.text_edit_focused() || Popup::is_any_open(ctx))
+            }
+            When::Page => !(dialog || (typing && !(in_number && row.is_no_text())) || (entry && letter)),
+            When::Free => !dialog && !entry && focused.is_none(),
         };
         if counts && ctx.input_mut(|input| input.consume_shortcut(&row.shortcut)) {
             actions.push(row.action);

@@ -6,7 +6,7 @@ use super::actions::Action;
 use super::app::App;
 use super::dialogs::{BagForm, BeliefsForm, Dialog, DrinkerForm, StationForm};
 use super::state::{Aligned, EntryField, Mode};
-use crate::domain::{BagId, Preferences, RecordKey, ThemeChoice, WayOfLiving};
+use crate::domain::{BagId, Preferences, PullId, RecordKey, ThemeChoice, WayOfLiving};
 use crate::workbench::Command;
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::{BagDraft, PullDraft};
@@ -77,7 +77,7 @@ impl App {
             Action::RowDown => self.move_row(1),
             Action::EditPull => self.edit_pull(),
             Action::RemovePull => {
-                if let (Some(bag), Some(pull)) = (self.page.bag, self.page.selected) {
+                if let (Some(bag), Some(pull)) = (self.page.bag, self.pull_in_sight()) {
                     self.edit(Command::Remove(RecordKey::Pull(bag, pull)));
                     self.page.selected = None;
                 }
@@ -166,6 +166,9 @@ impl App {
         if matches!(self.page.mode(), Mode::Advice) && self.refused_as_finished() {
             return;
         }
+        if let (Some(bag), ShotClock::Idle, true) = (self.page.bag, clock, self.is_covered()) {
+            self.page.own_clock.insert(bag);
+        }
         self.clock_to(clock.pressed(now_s));
     }
 
@@ -225,6 +228,15 @@ impl App {
         let id = pull.id;
         self.page.selected = Some(id);
         self.show_entry(draft, Some(id), EntryField::Yield);
+    }
+
+    /// The pull that looks selected: the newest too, where nothing else is chosen and its row is shown.
+    fn pull_in_sight(&mut self) -> Option<PullId> {
+        if self.page.selected.is_some() || self.way() == WayOfLiving::Class {
+            return self.page.selected;
+        }
+        let shown = self.pull().map(|pull| pull.id)?;
+        self.rows_view().iter().any(|row| row.id == shown).then_some(shown)
     }
 
     fn move_row(&mut self, by: isize) {

@@ -6,6 +6,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Duration;
 
+use eframe::egui::gui_zoom::kb_shortcuts::{ZOOM_IN, ZOOM_IN_SECONDARY, ZOOM_OUT, ZOOM_RESET};
 use eframe::egui::{self, Context, Ui};
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -25,7 +26,7 @@ use crate::workbench::draft::PullDraft;
 use crate::workbench::view::advice::{Advice, HeroView, hero};
 use crate::workbench::view::keeper::with_keeper;
 use crate::workbench::view::ledger::{LedgerRow, rows};
-use crate::workbench::view::page::fallback_plan;
+use crate::workbench::view::page::{decide_from, fallback_plan};
 use crate::workbench::view::shelf::{ShelfGroup, ShelfItem, first_bag, shelf, tabs};
 use crate::workbench::view::spark::{Spark, spark};
 use crate::workbench::view::strips::StripsView;
@@ -71,6 +72,9 @@ pub(super) struct Caches {
     pub(super) tally: Kept<(u64, Date), crate::workbench::view::care::Tally>,
 }
 
+/// How far one press of a key for the size changes it.
+const ZOOM_STEP: f64 = 0.1;
+
 /// Seconds for which asking to close once more counts.
 const ASKED_FOR_S: f64 = 20.0;
 
@@ -82,6 +86,8 @@ pub struct App {
     pub(super) bench: Workbench,
     pub(super) page: PageState,
     pub(super) dialog: Option<Dialog>,
+    /// Which kind of dialog was drawn last, and how many were opened so far.
+    pub(super) dialog_shown: (Option<std::mem::Discriminant<Dialog>>, u64),
     pub(super) toasts: Toasts,
     pub(super) caches: Caches,
     pub(super) sparks: BTreeMap<PullId, Option<Spark>>,
@@ -134,6 +140,7 @@ impl App {
             bench: opened.bench,
             page: PageState::default(),
             dialog: None,
+            dialog_shown: (None, 0),
             toasts: Toasts::default(),
             caches: Caches::default(),
             sparks: BTreeMap::new(),
@@ -359,8 +366,17 @@ impl App {
         self.caches.hero.get(key, || made)
     }
 
+    /// What a pull is decided from while the advice is covered, and to the end of one that was begun then.
+    pub(super) fn decided_from(&self) -> Option<crate::domain::Recipe> {
+        let (bag, gear) = (self.bag()?, self.gear()?);
+        (self.is_covered() || self.page.own_clock.contains(&bag.id)).then(|| decide_from(bag, &gear))
+    }
+
     /// The recipe that a pull is planned with now.
     pub(super) fn plan(&mut self) -> Option<crate::domain::Recipe> {
+        if let Some(from) = self.decided_from() {
+            return Some(from);
+        }
         let gear = self.gear()?;
         match self.hero_view().as_ref() {
             Some(hero) => Some(hero.recipe),
@@ -415,9 +431,15 @@ impl App {
 
     pub(super) fn show_entry(&mut self, draft: PullDraft, original: Option<PullId>, focus: EntryField) {
         self.page.visits += 1;
-        let visit = self.page.visits;
-        let entry =
-            Entry { opened: draft.clone(), draft, original, insist: false, visit, focus: Some(focus) };
+        let entry = Entry {
+            opened: draft.clone(),
+            draft,
+            original,
+            decided_from: self.decided_from().filter(|_| original.is_none()),
+            insist: false,
+            visit: self.page.visits,
+            focus: Some(focus),
+        };
         self.page.set_mode(Mode::Entry(Box::new(entry)));
     }
 
@@ -535,7 +557,7 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         self.zoom(&ctx);
         let practice = self.practice.open;
-        let entry = matches!(self.page.mode(), Mode::Entry(_)) && !practice;
+        let entry = matches!(self.page.mode(), Mode::Entry(_)) && !practice && !self.opening.open;
         if practice && self.dialog.is_none() {
             self.practice_keys(&ctx);
         }
@@ -546,6 +568,8 @@ impl eframe::App for App {
             self.act(&ctx, action);
         }
         self.take_dropped_files(&ctx);
+        // What a key changed may leave the advice as it is, which is then drawn at once.
+        self.ask();
         // A change of looks counts at once; this Ui was begun in the looks before.
         theme::apply(&ctx, self.look(&ctx));
         ui.set_style(ctx.global_style());
@@ -571,27 +595,27 @@ impl eframe::App for App {
 }
 
 impl App {
+    /// The keys for the size change what the person prefers; class shows that larger by a third.
     fn zoom(&mut self, ctx: &Context) {
+        // Taken before the library would change its own factor, which knows of no way of living.
+        let pressed = |keys: &[egui::KeyboardShortcut]| {
+            ctx.input_mut(|input| keys.iter().any(|key| input.consume_shortcut(key)))
+        };
+        let own = self.preferences().zoom;
+        let wanted = if pressed(&[ZOOM_RESET]) {
+            1.0
+        } else {
+            let by = |pressed: bool| if pressed { ZOOM_STEP } else { 0.0 };
+            own + by(pressed(&[ZOOM_IN, ZOOM_IN_SECONDARY])) - by(pressed(&[ZOOM_OUT]))
+        };
+        if wanted != own {
+            let zoom = (wanted.clamp(0.8, 2.5) * 100.0).round() / 100.0;
+            self.prefer(|preferences| preferences.zoom = zoom);
+        }
         let class = if self.way() == WayOfLiving::Class { 1.3 } else { 1.0 };
-        let wanted = self.preferences().zoom as f32 * class;
-        // The keys for zooming change the factor behind our back: take that for a new preference.
-        let current = ctx.zoom_factor();
-        let known = ctx.data(|data| data.get_temp::<f32>(zoom_id()));
-        match known {
-            Some(known) if (known - current).abs() > 1e-3 => {
-                let zoom = f64::from((current / class).clamp(0.8, 2.5));
-                self.prefer(|preferences| preferences.zoom = (zoom * 100.0).round() / 100.0);
-                let applied = self.preferences().zoom as f32 * class;
-                ctx.set_zoom_factor(applied);
-                ctx.data_mut(|data| data.insert_temp(zoom_id(), applied));
-            }
-            _ if (wanted - current).abs() > 1e-3 => {
-                ctx.set_zoom_factor(wanted);
-                ctx.data_mut(|data| data.insert_temp(zoom_id(), wanted));
-            }
-            _ => ctx.data_mut(|data| {
-                data.insert_temp(zoom_id(), current);
-            }),
+        let factor = self.preferences().zoom as f32 * class;
+        if (factor - ctx.zoom_factor()).abs() > 1e-3 {
+            ctx.set_zoom_factor(factor);
         }
     }
 
@@ -625,8 +649,4 @@ impl App {
         );
         all
     }
-}
-
-fn zoom_id() -> egui::Id {
-    egui::Id::unique("thirdpull-zoom")
 }

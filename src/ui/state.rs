@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use eframe::egui::Id;
 
 use super::widgets::StripCursor;
-use crate::domain::{BagId, BagState, PullId};
+use crate::domain::{BagId, BagState, PullId, Recipe};
 use crate::workbench::clock::ShotClock;
 use crate::workbench::draft::PullDraft;
 use crate::workbench::view::ledger::{LedgerFilter, LedgerOrder};
@@ -31,6 +31,8 @@ pub struct Entry {
     pub opened: PullDraft,
     /// The pull being changed; `None` for a new one.
     pub original: Option<PullId>,
+    /// What the pull was decided from, where whoever pulled it decided without the advice (class).
+    pub decided_from: Option<Recipe>,
     /// Saving was tried: faults are shown at once.
     pub insist: bool,
     /// Distinguishes this visit's fields from those of the last.
@@ -87,6 +89,8 @@ pub struct PageState {
     pub bag: Option<BagId>,
     /// What stands at the head, bag by bag, so that leaving a page loses nothing.
     pub modes: BTreeMap<BagId, Mode>,
+    /// Bags whose clock was started while the advice was covered: that pull is the class's own to its end.
+    pub own_clock: BTreeSet<BagId>,
     /// The pull looked at; `None` is the newest.
     pub selected: Option<PullId>,
     /// Pulls laid over the others besides the emphasised ones.
@@ -152,6 +156,7 @@ impl PageState {
             match mode {
                 Mode::Advice => {
                     self.modes.remove(&bag);
+                    self.own_clock.remove(&bag);
                 }
                 other => {
                     self.modes.insert(bag, other);

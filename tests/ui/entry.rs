@@ -1,9 +1,10 @@
 //! The loop of a pull by keyboard alone, and its count of key presses.
 
 use eframe::egui::{Key, Modifiers};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use thirdpull::domain::{Attribute, Mark};
 
+use crate::forms::fill;
 use crate::support::*;
 
 #[test]
@@ -79,8 +80,7 @@ fn wrong_numbers_keep_their_text_and_say_what_to_do() {
     let mut window = window(2);
     press(&mut window, Key::E);
     type_keys(&mut window, "27,5");
-    press(&mut window, Key::Enter);
-    type_keys(&mut window, "360");
+    fill(&mut window, "Yield, g", "360");
     press(&mut window, Key::Enter);
     assert!(shows(&window, "Is a decimal mark missing?"), "{}", names(&window));
     press(&mut window, Key::Enter);
@@ -186,4 +186,106 @@ fn ctrl_enter_saves_the_pull_wherever_the_focus_is() {
     press_with(&mut window, Modifiers::COMMAND, Key::K);
     press_with(&mut window, Modifiers::COMMAND, Key::Enter);
     assert_eq!(bag(&window).live_pulls().count(), 1, "{}", names(&window));
+}
+
+/// The words on the key of the button that saves.
+fn key_of_saving(window: &Window) -> String {
+    let drawn = painted(window);
+    let at = drawn.iter().position(|(text, _)| text == "Save, show the next pull").unwrap();
+    drawn[at + 1].0.clone()
+}
+
+#[test]
+fn enter_in_the_time_goes_on_to_the_marks() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    press(&mut window, Key::Enter);
+    strike(&mut window, Key::Num5, "5");
+    press(&mut window, Key::Enter);
+    let pull = bag(&window).live_pulls().next_back().unwrap().clone();
+    assert_eq!((pull.time_s, pull.used.yield_g), (Some(27.0), 36.0), "{}", names(&window));
+    assert_eq!(pull.taste.mark(Attribute::Sourness), Mark::new(2));
+}
+
+#[test]
+fn the_keys_of_the_form_live_after_a_click_on_paper() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    assert_eq!(key_of_saving(&window), "Ctrl Enter", "in a number Enter goes on");
+    let blank = window.get_by_label("Save, show the next pull").rect().right_center();
+    let blank = blank + eframe::egui::vec2(220.0, 0.0);
+    window.hover_at(blank);
+    window.drag_at(blank);
+    window.drop_at(blank);
+    settle(&mut window);
+    assert_eq!(window.ctx.memory(|memory| memory.focused()), None);
+    assert_eq!(key_of_saving(&window), "Enter");
+    // What changes the ledger is not meant.
+    press(&mut window, Key::Delete);
+    assert_eq!(bag(&window).live_pulls().count(), 2);
+    strike(&mut window, Key::O, "o");
+    strike(&mut window, Key::Num1, "1");
+    window.hover_at(blank);
+    window.drag_at(blank);
+    window.drop_at(blank);
+    settle(&mut window);
+    press(&mut window, Key::Enter);
+    let pull = bag(&window).live_pulls().next_back().unwrap().clone();
+    assert_eq!(bag(&window).live_pulls().count(), 3, "{}", names(&window));
+    assert_eq!((pull.time_s, pull.taste.mark(Attribute::Body)), (Some(27.0), Mark::new(-2)));
+}
+
+#[test]
+fn what_looks_selected_is_what_is_removed() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "27");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(bag(&window).live_pulls().count(), 3);
+    press(&mut window, Key::Delete);
+    assert_eq!(bag(&window).live_pulls().count(), 2, "{}", names(&window));
+    assert!(bag(&window).live_pulls().all(|pull| pull.time_s != Some(27.0)), "the newest went");
+}
+
+#[test]
+fn a_time_of_nothing_is_refused_and_says_what_to_do() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "0");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(bag(&window).live_pulls().count(), 2, "nothing is saved");
+    assert!(shows(&window, "leave it empty if it was not taken"), "{}", names(&window));
+    // A choked pull needs none.
+    press_with(&mut window, Modifiers::COMMAND, Key::A);
+    press(&mut window, Key::Backspace);
+    click(&mut window, "Choked");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let pull = bag(&window).live_pulls().next_back().unwrap().clone();
+    assert_eq!((pull.time_s, pull.flags.choked), (None, true), "{}", names(&window));
+}
+
+#[test]
+fn nothing_to_keep_is_not_offered() {
+    let window = window(0);
+    assert!(shows(&window, "Pull it") && !shows(&window, "Keep this recipe"), "{}", names(&window));
+}
+
+#[test]
+fn a_changed_pull_reads_as_the_ledger_reads_it() {
+    let mut window = window(2);
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "Change pull 2"), "{}", names(&window));
+    let field = |window: &Window| {
+        let node = window.get_by_role_and_label(eframe::egui::Role::TextInput, "Grind");
+        node.accesskit_node().value().unwrap_or_default()
+    };
+    assert_eq!(field(&window), "14.5");
+    // Nothing that was set between the steps is lost.
+    let mut between = notebook(2);
+    between.bags[0].pulls[1].used.grind = 14.25;
+    let mut window = window_of(options(between, None), [1280.0, 800.0], 1.0);
+    press(&mut window, Key::Enter);
+    assert_eq!(field(&window), "14.25");
 }

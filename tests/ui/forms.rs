@@ -114,3 +114,56 @@ fn the_three_ways_of_living_show_what_they_should() {
     let tab = window.get_by_role_and_label(eframe::egui::Role::Button, "Quarry Road");
     assert!(tab.rect().height() >= 56.0, "{}", tab.rect().height());
 }
+
+#[test]
+fn class_stays_large_and_ctrl_0_is_the_persons_own_size() {
+    let mut window = window(2);
+    let zoom = |window: &Window| {
+        let own = window.state().bench().notebook().preferences.zoom;
+        (own, (window.ctx.zoom_factor() * 100.0).round())
+    };
+    press_with(&mut window, Modifiers::COMMAND, Key::Num3);
+    assert_eq!(zoom(&window), (1.0, 130.0));
+    press_with(&mut window, Modifiers::COMMAND, Key::Num0);
+    assert_eq!(zoom(&window), (1.0, 130.0));
+    for _ in 0..2 {
+        press_with(&mut window, Modifiers::COMMAND, Key::Plus);
+    }
+    assert_eq!(zoom(&window), (1.2, 156.0));
+    press_with(&mut window, Modifiers::COMMAND, Key::Minus);
+    assert_eq!(zoom(&window).0, 1.1);
+    press_with(&mut window, Modifiers::COMMAND, Key::Num0);
+    assert_eq!(zoom(&window), (1.0, 130.0));
+    press_with(&mut window, Modifiers::COMMAND, Key::Num1);
+    assert_eq!(zoom(&window), (1.0, 100.0));
+}
+
+#[test]
+fn a_step_that_no_scale_holds_is_refused_in_its_field() {
+    let mut window = window(1);
+    press(&mut window, Key::S);
+    click(&mut window, "Change");
+    let step = |window: &Window| window.state().bench().notebook().stations[0].gear.grind.scale.step();
+    fill(&mut window, "Step grind", "31");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(step(&window), 0.5, "nothing is saved");
+    assert!(
+        shows(&window, "Step grind: the step must fit at least once between 0 and 30"),
+        "{}",
+        names(&window)
+    );
+    // The focus is on the bad field, its text selected.
+    type_keys(&mut window, "0.25");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(step(&window), 0.25, "{}", names(&window));
+    // So it is for any other field, and the sentence names it as it is labelled.
+    press(&mut window, Key::S);
+    click(&mut window, "Change");
+    fill(&mut window, "Largest temperature, °C", "hot");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(shows(&window, "Largest temperature: "), "{}", names(&window));
+    type_keys(&mut window, "95");
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let scale = window.state().bench().notebook().stations[0].gear.temperature_c.unwrap();
+    assert_eq!(scale.max(), 95.0, "{}", names(&window));
+}

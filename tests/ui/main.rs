@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 mod beliefs;
+mod covered;
 mod entry;
 mod exercises;
 #[path = "../shared/folders.rs"]
@@ -17,6 +18,7 @@ mod opening;
 mod opening_entry;
 mod pages;
 mod painter;
+mod panels;
 mod pictures;
 mod practice;
 mod slips;

@@ -104,6 +104,15 @@ fn demo() -> (Notebook, Option<OnDisk>) {
     (opened.notebook, Some((dir, opened.folder)))
 }
 
+/// A window over the invented notebook that ships, and the place that goes when it is dropped.
+pub fn with_traces(size: [f32; 2], scale: f32) -> (Window, Option<tempfile::TempDir>) {
+    let (notebook, folder) = demo();
+    let (kept, folder) = folder.unzip();
+    let mut own = options(Notebook::default(), None);
+    own.opened.bench = Workbench::new(notebook, folder.map(|folder| Box::new(folder) as Box<_>), None);
+    (window_of(own, size, scale), kept)
+}
+
 #[test]
 fn the_page_of_a_bag() {
     let mut results = SnapshotResults::new();

@@ -266,6 +266,32 @@ pub fn shows(window: &Window, part: &str) -> bool {
         .is_some()
 }
 
+/// Every text that is painted, with its colour: what has no name of its own too.
+pub fn painted(window: &Window) -> Vec<(String, egui::Color32)> {
+    fn walk(shape: &egui::Shape, into: &mut Vec<(String, egui::Color32)>) {
+        match shape {
+            egui::Shape::Vec(shapes) => shapes.iter().for_each(|shape| walk(shape, into)),
+            egui::Shape::Text(text) => {
+                let own = text.galley.job.sections.first().map(|section| section.format.color);
+                let own = own.filter(|colour| *colour != egui::Color32::PLACEHOLDER);
+                let colour = text.override_text_color.or(own).unwrap_or(text.fallback_color);
+                into.push((text.galley.job.text.clone(), colour));
+            }
+            _ => {}
+        }
+    }
+    let mut all = Vec::new();
+    window.output().shapes.iter().for_each(|clipped| walk(&clipped.shape, &mut all));
+    all
+}
+
+/// A key as a keyboard sends it: the key, and the letter that it types.
+pub fn strike(window: &mut Window, key: Key, types: &str) {
+    window.key_press(key);
+    window.event(egui::Event::Text(types.to_owned()));
+    settle(window);
+}
+
 /// Everything that has a name, for messages of failed tests.
 pub fn names(window: &Window) -> String {
     let nodes = window.query_all_by(|node| node.label().is_some() || node.value().is_some());

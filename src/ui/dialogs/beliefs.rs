@@ -8,8 +8,8 @@ use crate::ui::app::App;
 use crate::ui::page::strips::drawn;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, NumberField, Strip, StripCursor, body, choice_row, overline, pick, small, small_height, soft,
-    strips, taste_map, text_line, toggle,
+    Button, MapLook, NumberField, Strip, StripCursor, body, choice_row, overline, pick, small, small_height,
+    soft, strips, taste_map, text_line, toggle,
 };
 use crate::units::{Quantity, UnitPreferences, parse_number};
 use crate::workbench::Believed;
@@ -18,14 +18,14 @@ use crate::workbench::view::advice::Advice;
 use crate::workbench::view::lever_word;
 use crate::workbench::view::strips::{Emphasis, Laid, StripsView, strips as strips_view};
 use crate::workbench::view::taste_map::pairs;
-use crate::workbench::view::what_if::{WhatIf, what_if};
+use crate::workbench::view::what_if::{Against, WhatIf, what_if};
 
 /// What is looked at.
 pub struct BeliefsForm {
     sheet: Option<usize>,
     pair: usize,
     numbers: bool,
-    /// The recipe looked at; `None` is the next pull.
+    /// The recipe looked at; `None` is the next pull, or where the advice is covered what it would change.
     recipe: Option<Recipe>,
     texts: [String; 4],
     texts_of: Option<Recipe>,
@@ -122,11 +122,13 @@ impl App {
             ui.allocate_space(vec2(width, (height - 90.0).max(60.0)));
             return Fate::Stay(Dialog::Beliefs(form));
         };
-        let recipe = form.recipe.map_or(advice.recipe, |recipe| gear.snap(&recipe));
-        self.make_what_if(&mut form, &believed, &recipe, &advice);
+        let against = self.decided_from().map_or(Against::Next(advice.recipe), Against::From);
+        let recipe = form.recipe.map_or(against.recipe(), |recipe| gear.snap(&recipe));
+        self.make_what_if(&mut form, &believed, &recipe, &against);
         let room = (height - 64.0).max(220.0);
-        let area =
-            egui::ScrollArea::vertical().id_salt("beliefs").max_height(room).auto_shrink([false, true]);
+        // The least height too: a dialog's area remembers how small another sheet was.
+        let area = egui::ScrollArea::vertical().id_salt("beliefs").max_height(room).min_scrolled_height(room);
+        let area = area.auto_shrink([false, true]);
         area.show(ui, |ui| {
             let narrow = width < 780.0;
             let part = if narrow { width - 16.0 } else { (width - scale::GAP_5 - 16.0) * 0.54 };
@@ -171,7 +173,7 @@ impl App {
         form: &mut BeliefsForm,
         believed: &Believed,
         recipe: &Recipe,
-        advice: &Advice,
+        against: &Against,
     ) {
         let foresight = self.foresight();
         let last = self.bag().and_then(|bag| {
@@ -184,7 +186,7 @@ impl App {
             return;
         }
         let units = self.units();
-        let seen = what_if(&believed.outlook, foresight.as_deref(), recipe, &advice.recipe, &units);
+        let seen = what_if(&believed.outlook, foresight.as_deref(), recipe, against, &units);
         let laid: Vec<Laid<'_>> = trace
             .iter()
             .map(|(number, trace)| Laid {
@@ -219,7 +221,12 @@ impl App {
             return numbers_ui(ui, believed, &gear, &units);
         }
         ui.add_space(4.0);
-        let hint = word!("dialogs-beliefs-lines-equal-liking-hatched-unsure-by");
+        let covered = self.decided_from().is_some();
+        let hint = if covered {
+            word!("dialogs-beliefs-lines-equal-liking-covered")
+        } else {
+            word!("dialogs-beliefs-lines-equal-liking-hatched-unsure-by")
+        };
         let under = small_height(ui, hint) + 2.0 * ui.spacing().item_spacing.y;
         let outcome = taste_map(
             ui,
@@ -228,7 +235,7 @@ impl App {
             &gear,
             &units,
             recipe,
-            (height - under).clamp(240.0, 620.0),
+            MapLook { height: (height - under).clamp(240.0, 620.0), covered },
         );
         if let Some(moved) = outcome.moved {
             form.recipe = Some(moved);
@@ -243,24 +250,25 @@ impl App {
     /// The place looked at, in words, and what is believed beside it.
     fn told_ui(&mut self, ui: &mut Ui, form: &mut BeliefsForm, believed: &Believed, advice: &Advice) {
         self.read_out_ui(ui, form);
-        ui.horizontal_wrapped(|ui| {
-            if ui.add(Button::new(word!("dialogs-beliefs-best")).key(word!("dialogs-beliefs-home"))).clicked()
-            {
-                form.recipe = Some(believed.map.best);
-            }
-            if ui
-                .add(Button::new(word!("dialogs-beliefs-next-pull")).key(word!("dialogs-beliefs-end")))
-                .clicked()
-            {
-                form.recipe = Some(believed.map.next);
-            }
-        });
+        let covered = self.decided_from().is_some();
+        if !covered {
+            ui.horizontal_wrapped(|ui| {
+                let best = Button::new(word!("dialogs-beliefs-best")).key(word!("dialogs-beliefs-home"));
+                if ui.add(best).clicked() {
+                    form.recipe = Some(believed.map.best);
+                }
+                let next = Button::new(word!("dialogs-beliefs-next-pull")).key(word!("dialogs-beliefs-end"));
+                if ui.add(next).clicked() {
+                    form.recipe = Some(believed.map.next);
+                }
+            });
+        }
         ui.add_space(scale::GAP_2);
         overline(ui, word!("dialogs-beliefs-what-it-believes"));
         for belief in &advice.beliefs {
             body(ui, belief.clone());
         }
-        if let Some(tomorrow) = &advice.tomorrow {
+        if let Some(tomorrow) = advice.tomorrow.as_ref().filter(|_| !covered) {
             body(ui, tomorrow.clone());
         }
     }
@@ -369,14 +377,16 @@ impl App {
             form.texts_of = if typing { Some(gear.snap(&new)) } else { None };
             ui.ctx().request_repaint();
         }
-        ui.horizontal_wrapped(|ui| {
-            if ui.add(Button::new(word!("dialogs-beliefs-next-pull"))).clicked() {
-                form.recipe = Some(advice.recipe);
-            }
-            if ui.add(Button::new(word!("dialogs-beliefs-best"))).clicked() {
-                form.recipe = Some(believed.map.best);
-            }
-        });
+        if self.decided_from().is_none() {
+            ui.horizontal_wrapped(|ui| {
+                if ui.add(Button::new(word!("dialogs-beliefs-next-pull"))).clicked() {
+                    form.recipe = Some(advice.recipe);
+                }
+                if ui.add(Button::new(word!("dialogs-beliefs-best"))).clicked() {
+                    form.recipe = Some(believed.map.best);
+                }
+            });
+        }
         self.read_out_ui(ui, form);
     }
 

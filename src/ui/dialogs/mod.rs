@@ -137,6 +137,9 @@ impl Dialog {
     }
 }
 
+/// Height of a dialog's frame with some air around it, points.
+const FRAME: f32 = 46.0;
+
 /// What becomes of a dialog after a frame.
 pub(in crate::ui) enum Fate {
     /// It stays.
@@ -147,7 +150,15 @@ pub(in crate::ui) enum Fate {
 
 impl App {
     pub(super) fn dialogs_ui(&mut self, ctx: &Context) {
-        let Some(dialog) = self.dialog.take() else { return };
+        let Some(dialog) = self.dialog.take() else {
+            self.dialog_shown = (None, self.dialog_shown.1);
+            return;
+        };
+        // Another panel is another area, so that none takes over the size of the one before.
+        let kind = Some(std::mem::discriminant(&dialog));
+        if self.dialog_shown.0 != kind {
+            self.dialog_shown = (kind, self.dialog_shown.1 + 1);
+        }
         let title = dialog.title();
         let screen = ctx.content_rect();
         let width = dialog.width().min(screen.width() - 60.0).max(200.0);
@@ -167,17 +178,23 @@ impl App {
             .stroke(egui::Stroke::new(1.0, p.edge))
             .corner_radius(egui::CornerRadius::same(10))
             .inner_margin(Margin { left: 24, right: 16, top: 12, bottom: 18 });
-        let response = egui::Modal::new(Id::unique("dialog")).frame(frame).show(ctx, |ui| {
-            ui.set_width(width);
-            ui.horizontal(|ui| {
-                heading(ui, title.clone());
-                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    close = icon_button(ui, Icon::Cross, word!("dialogs-close-esc"), true).clicked();
+        let response =
+            egui::Modal::new(Id::unique(("dialog", self.dialog_shown.1))).frame(frame).show(ctx, |ui| {
+                ui.set_width(width);
+                ui.horizontal(|ui| {
+                    heading(ui, title.clone());
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                        close = icon_button(ui, Icon::Cross, word!("dialogs-close-esc"), true).clicked();
+                    });
+                });
+                ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_3, scale::GAP_3);
+                // What needs more height than there is scrolls as a whole: the title and the way out stay in sight.
+                let most = (screen.height() - FRAME - ui.min_rect().height() - scale::GAP_3).max(80.0);
+                let area = egui::ScrollArea::vertical().id_salt("dialog-body").max_height(most);
+                area.min_scrolled_height(most).auto_shrink([false, true]).show(ui, |ui| {
+                    fate = Some(self.dialog_body(ui, dialog, width - 8.0, height));
                 });
             });
-            ui.spacing_mut().item_spacing = egui::vec2(scale::GAP_3, scale::GAP_3);
-            fate = Some(self.dialog_body(ui, dialog, width - 8.0, height));
-        });
         if close || (response.backdrop_response.clicked() && !response.any_popup_open) {
             if let Some(Fate::Stay(dialog)) = fate {
                 self.put_dialog_away(dialog);

@@ -15,17 +15,18 @@ use crate::words::Name;
 enum Part {
     Of(Group),
     Entering,
+    Opening,
     Practice,
 }
 
 /// Parts by column, where the window is wide and where it is not.
 const THREE: [&[Part]; 3] = [
-    &[Part::Of(Group::Pull), Part::Entering],
+    &[Part::Of(Group::Pull), Part::Entering, Part::Opening],
     &[Part::Of(Group::Ledger), Part::Of(Group::Shelf), Part::Practice],
     &[Part::Of(Group::Notebook), Part::Of(Group::Everywhere)],
 ];
 const TWO: [&[Part]; 2] = [
-    &[Part::Of(Group::Pull), Part::Of(Group::Shelf), Part::Entering],
+    &[Part::Of(Group::Pull), Part::Of(Group::Shelf), Part::Entering, Part::Opening],
     &[Part::Of(Group::Ledger), Part::Of(Group::Notebook), Part::Of(Group::Everywhere), Part::Practice],
 ];
 
@@ -52,6 +53,12 @@ pub(super) fn keys_ui(ui: &mut Ui, height: f32) {
             Part::Entering => {
                 overline(ui, word!("dialogs-sheets-while-entering-a-pull"));
                 for (key, text) in ENTRY {
+                    line(ui, key.text(), text);
+                }
+            }
+            Part::Opening => {
+                overline(ui, word!("dialogs-sheets-on-the-opening"));
+                for (key, text) in crate::ui::opening::KEYS {
                     line(ui, key.text(), text);
                 }
             }
@@ -116,6 +123,10 @@ mod tests {
 
     #[test]
     fn every_key_has_its_place_on_the_sheet() {
+        for part in [Part::Entering, Part::Opening, Part::Practice] {
+            assert!(THREE.iter().any(|column| column.contains(&part)), "{part:?}");
+            assert!(TWO.iter().any(|column| column.contains(&part)), "{part:?}");
+        }
         for row in TABLE {
             let part = Part::Of(row.group);
             assert!(THREE.iter().any(|column| column.contains(&part)), "{:?} of {part:?}", row.action);

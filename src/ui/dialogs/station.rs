@@ -6,11 +6,12 @@ use super::{Dialog, Fate, first_focus, middle, part, save_row};
 use crate::domain::Finer;
 use crate::ui::app::App;
 use crate::ui::widgets::{
-    Caution, NumberField, TextField, caution_line, choice_row, fault_line, small, soft, toggle,
+    Caution, NumberField, TextField, caution_line, choice_row, fault_line, let_go_of_focus, small, soft,
+    toggle,
 };
 use crate::units::{Quantity, UnitPreferences};
 use crate::workbench::Command;
-use crate::workbench::draft::{Faults, Field, ScaleDraft, StationDraft};
+use crate::workbench::draft::{Faults, Field, Part, ScaleDraft, StationDraft};
 use crate::workbench::view::care;
 
 /// A station as typed.
@@ -22,6 +23,8 @@ pub struct StationForm {
     pub then_bag: bool,
     insist: bool,
     seen: bool,
+    /// The field that is to get the focus in the next frame.
+    focus: Option<Id>,
 }
 
 impl StationForm {
@@ -34,7 +37,7 @@ impl StationForm {
     /// A form over a draft.
     #[must_use]
     pub fn over(draft: StationDraft) -> Self {
-        Self { opened: draft.clone(), draft, then_bag: false, insist: false, seen: false }
+        Self { opened: draft.clone(), draft, then_bag: false, insist: false, seen: false, focus: None }
     }
 
     /// Whether anything was typed in it.
@@ -48,6 +51,22 @@ fn id(what: &str) -> Id {
     Id::unique(("station-form", what))
 }
 
+/// The field that a fault is about.
+fn field_id(field: Field) -> Option<Id> {
+    Some(match field {
+        Field::Name => id("name"),
+        Field::GrindScale(_) | Field::DoseScale(_) | Field::YieldScale(_) | Field::TemperatureScale(_) => {
+            Id::unique(("station-form", field))
+        }
+        Field::Micrometres => id("um"),
+        Field::Retained => id("retained"),
+        Field::BasketDiameter => id("diameter"),
+        Field::BasketDose => id("stated"),
+        Field::Pressure => id("pressure"),
+        _ => return None,
+    })
+}
+
 impl App {
     pub(super) fn station_form_ui(&mut self, ui: &mut Ui, mut form: Box<StationForm>, height: f32) -> Fate {
         let units = self.units();
@@ -57,8 +76,16 @@ impl App {
         if form.then_bag {
             soft(ui, word!("dialogs-station-first-the-station-your-grinders-own"));
         }
+        let bad = form.focus.take();
+        if let Some(bad) = bad {
+            ui.memory_mut(|memory| memory.request_focus(bad));
+            ui.ctx().request_repaint();
+        }
         middle(ui, "station-form", height - if form.then_bag { 130.0 } else { 90.0 }, |ui| {
             fields(ui, &mut form.draft, &units, &faults, insist);
+            if let Some(response) = bad.and_then(|bad| ui.ctx().read_response(bad)) {
+                response.scroll_to_me(None);
+            }
         });
         let first = if form.insist { faults.iter().next().map(|(_, text)| text) } else { None };
         if save_row(ui, word!("dialogs-station-save-the-station"), first) {
@@ -73,7 +100,12 @@ impl App {
                         return Fate::Go(Some(Dialog::Stations));
                     }
                 }
-                Err(_) => form.insist = true,
+                Err(faults) => {
+                    form.insist = true;
+                    let_go_of_focus(ui.ctx());
+                    ui.ctx().request_repaint();
+                    form.focus = faults.iter().find_map(|(field, _)| field_id(field));
+                }
             }
         }
         Fate::Stay(Dialog::Station(form))
@@ -100,8 +132,10 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
             .show(ui, &mut draft.machine_name);
     });
     part(ui, word!("dialogs-station-the-grinders-own-scale"));
-    scale_row(ui, word!("dialogs-station-grind"), "", &mut draft.grind, *units);
-    fault(ui, Field::GrindScale);
+    let scale_row = |ui: &mut Ui, of: fn(Part) -> Field, what: &str, unit: &str, draft: &mut ScaleDraft| {
+        scale_row(ui, of, what, unit, draft, *units, (faults, insist));
+    };
+    scale_row(ui, Field::GrindScale, word!("work-draft-station-grind"), "", &mut draft.grind);
     ui.horizontal_wrapped(|ui| {
         ui.vertical(|ui| {
             small(ui, word!("dialogs-station-finer-is-toward"));
@@ -150,8 +184,7 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
     });
     let mass = units.convert(Quantity::Dose, 0.0).1;
     part(ui, word!("dialogs-station-doses-that-the-basket-takes"));
-    scale_row(ui, word!("dialogs-station-dose"), mass, &mut draft.dose, *units);
-    fault(ui, Field::DoseScale);
+    scale_row(ui, Field::DoseScale, Quantity::Dose.name(), mass, &mut draft.dose);
     ui.horizontal_wrapped(|ui| {
         NumberField::plain(word!("dialogs-station-basket-inner-diameter"), id("diameter"), 1, *units)
             .unit("mm")
@@ -171,8 +204,7 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
         .show(ui, &mut draft.basket_dose);
     });
     part(ui, word!("dialogs-station-yields-that-make-sense"));
-    scale_row(ui, word!("dialogs-station-yield"), mass, &mut draft.yield_, *units);
-    fault(ui, Field::YieldScale);
+    scale_row(ui, Field::YieldScale, Quantity::Yield.name(), mass, &mut draft.yield_);
     part(ui, word!("dialogs-station-the-machine"));
     ui.horizontal_wrapped(|ui| {
         toggle(ui, word!("dialogs-station-temperature-can-be-set"), &mut draft.temperature_settable);
@@ -180,8 +212,8 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
     });
     if draft.temperature_settable {
         let degrees = units.convert(Quantity::Temperature, 0.0).1;
-        scale_row(ui, word!("dialogs-station-temperature"), degrees, &mut draft.temperature, *units);
-        fault(ui, Field::TemperatureScale);
+        let what = Quantity::Temperature.name();
+        scale_row(ui, Field::TemperatureScale, what, degrees, &mut draft.temperature);
     }
     NumberField::quantity(
         word!("dialogs-station-pump-pressure-if-known"),
@@ -197,19 +229,25 @@ fn fields(ui: &mut Ui, draft: &mut StationDraft, units: &UnitPreferences, faults
     caution_line(ui, Caution::Harm, care::AT_THE_STATION.word());
 }
 
-fn scale_row(ui: &mut Ui, what: &str, unit: &str, draft: &mut ScaleDraft, units: UnitPreferences) {
+/// The three numbers of a range of `what`, each with what is wrong with it.
+fn scale_row(
+    ui: &mut Ui,
+    of: fn(Part) -> Field,
+    what: &str,
+    unit: &str,
+    draft: &mut ScaleDraft,
+    units: UnitPreferences,
+    (faults, insist): (&Faults, bool),
+) {
     ui.horizontal_wrapped(|ui| {
-        for (label, text) in [
-            (word!("dialogs-station-smallest"), &mut draft.min),
-            (word!("dialogs-station-largest"), &mut draft.max),
-            (word!("dialogs-station-step"), &mut draft.step),
-        ] {
-            let name = format!("{label} {what}");
-            NumberField::plain(&name, id(&name), 2, units)
+        for (part, text) in Part::ALL.into_iter().zip([&mut draft.min, &mut draft.max, &mut draft.step]) {
+            let (name, field) = (part.label(what), of(part));
+            NumberField::plain(&name, Id::unique(("station-form", field)), 2, units)
                 .unit(unit)
                 .without_steppers()
                 .width(150.0)
                 .step(1.0)
+                .fault(faults.of(field), insist)
                 .show(ui, text);
         }
     });

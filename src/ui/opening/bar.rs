@@ -33,6 +33,7 @@ impl App {
         let picked = bar_ui(ui, &view.coffees, chosen.as_ref().map(|row| row.bag));
         if let Some(bag) = picked {
             self.choose_coffee(bag);
+            self.opening.focus = Some(super::entry::QuickField::Time);
         }
         if let Some(row) = &chosen {
             ui.add_space(scale::GAP_1);

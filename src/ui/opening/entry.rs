@@ -9,7 +9,8 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, Caution, NumberField, TextField, caution_line, fault_line, field_rows, text_line, toggle,
+    Button, Caution, NumberField, TextField, caution_line, fault_line, field_rows, let_go_of_focus,
+    text_line, toggle,
 };
 use crate::units::{Quantity, parse_number};
 use crate::workbench::Command;
@@ -29,8 +30,6 @@ pub(super) struct Quick {
     opened: PullDraft,
     plan: Recipe,
     insist: bool,
-    /// The time was taken by the clock.
-    clocked: bool,
     /// Old beans in the hopper, grams, as typed.
     old_beans: String,
 }
@@ -51,6 +50,16 @@ pub(super) enum QuickField {
     Grind,
     PulledBy,
     OldBeans,
+}
+
+fn field_of(field: Field) -> Option<QuickField> {
+    Some(match field {
+        Field::Time => QuickField::Time,
+        Field::Yield => QuickField::Yield,
+        Field::Dose => QuickField::Dose,
+        Field::Grind => QuickField::Grind,
+        _ => return None,
+    })
 }
 
 fn id(bag: BagId, field: QuickField) -> Id {
@@ -79,7 +88,6 @@ impl App {
                 {
                     quick.draft.time =
                         crate::workbench::draft::typed(Quantity::Time, stopped.shown_s(now_s), &self.units());
-                    quick.clocked = true;
                     self.opening.drafts.insert(bag, quick);
                     self.choose_coffee(bag);
                     self.opening.focus = Some(QuickField::Yield);
@@ -126,21 +134,24 @@ impl App {
             return Some(known.clone());
         }
         let draft = draft_of(self, row.bag, row)?;
-        Some(Quick {
-            opened: draft.clone(),
-            draft,
-            plan: row.plan,
-            insist: false,
-            clocked: false,
-            old_beans: String::new(),
-        })
+        Some(Quick { opened: draft.clone(), draft, plan: row.plan, insist: false, old_beans: String::new() })
     }
 
-    /// The field that waits for a time has no use for a blank: there the clock's key starts the clock too.
-    fn clock_from_the_time(&mut self, ui: &Ui, row: &CoffeeRow) {
+    /// The field that waits for a time has no use for a blank and nothing to step from: there the clock's key starts the
+    /// clock too, and the arrows choose the coffee.
+    fn keys_from_the_time(&mut self, ui: &Ui, row: &CoffeeRow) {
         let time = id(row.bag, QuickField::Time);
         let focused = self.dialog.is_none() && ui.memory(|memory| memory.has_focus(time));
         if !focused || self.quick(row).is_none_or(|quick| !quick.draft.time.trim().is_empty()) {
+            return;
+        }
+        let by = ui.input_mut(|input| {
+            let mut pressed = |key| input.count_and_consume_key(Modifiers::NONE, key) as isize;
+            pressed(Key::ArrowDown) - pressed(Key::ArrowUp)
+        });
+        if by != 0 {
+            self.move_coffee(by);
+            ui.ctx().request_repaint();
             return;
         }
         let pressed = ui.input_mut(|input| {
@@ -157,7 +168,7 @@ impl App {
     }
 
     pub(super) fn opening_entry_ui(&mut self, ui: &mut Ui, view: &Opening, row: &CoffeeRow) {
-        self.clock_from_the_time(ui, row);
+        self.keys_from_the_time(ui, row);
         if let Some((bag, clock)) = self.opening.clock
             && bag == row.bag
         {
@@ -167,7 +178,12 @@ impl App {
         let Some(mut quick) = self.quick(row) else { return };
         let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
         let units = self.units();
-        if let Some(field) = self.opening.focus.take() {
+        let writable = self.bench.read_only().is_none();
+        // A coffee that was chosen in this frame is drawn in the next.
+        let drawn = self.chosen_row(view).is_none_or(|chosen| chosen.bag == row.bag);
+        if let Some(field) = self.opening.focus.take_if(|_| drawn)
+            && writable
+        {
             ui.memory_mut(|memory| memory.request_focus(id(row.bag, field)));
             ui.ctx().request_repaint();
         }
@@ -177,7 +193,6 @@ impl App {
         let keyed =
             self.dialog.is_none() && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
         let (mut save, mut focus, mut asked) = (keyed, None, None);
-        let writable = self.bench.read_only().is_none();
         ui.add_enabled_ui(writable, |ui| {
             let ids = |field| id(row.bag, field);
             let quantity = |label, field, quantity| NumberField::quantity(label, ids(field), quantity, units);
@@ -255,7 +270,7 @@ impl App {
         }
         self.opening.drafts.insert(row.bag, quick);
         if save {
-            self.save_quick(view, row);
+            self.save_quick(ui, view, row);
         }
         if let Some(action) = asked {
             self.act(&ui.ctx().clone(), action);
@@ -299,7 +314,7 @@ impl App {
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(60));
     }
 
-    fn save_quick(&mut self, view: &Opening, row: &CoffeeRow) {
+    fn save_quick(&mut self, ui: &Ui, view: &Opening, row: &CoffeeRow) {
         let Some(mut quick) = self.opening.drafts.get(&row.bag).cloned() else { return };
         let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
         let (units, now) = (self.units(), self.now());
@@ -312,23 +327,25 @@ impl App {
             Ok(pull) => {
                 if self.edit(Command::SavePull(row.bag, Box::new(pull))) {
                     self.opening.drafts.remove(&row.bag);
-                    self.after_quick(row, quick.clocked);
+                    self.after_quick(row);
                 }
             }
-            Err(_) => {
+            Err(faults) => {
                 quick.insist = true;
+                let_go_of_focus(ui.ctx());
+                ui.ctx().request_repaint();
+                self.opening.focus = faults.iter().find_map(|(field, _)| field_of(field));
                 self.opening.drafts.insert(row.bag, quick);
             }
         }
     }
 
-    /// After a pull the same coffee stays chosen until its verdict is there. Whoever types goes on typing; whoever uses
-    /// the clock finds its key free.
-    fn after_quick(&mut self, row: &CoffeeRow, clocked: bool) {
+    /// After a pull the same coffee stays chosen until its verdict is there. Its time waits to be typed, and the clock's
+    /// key counts there too.
+    fn after_quick(&mut self, row: &CoffeeRow) {
         self.opening.chosen = Some(row.bag);
         self.opening.go_on = Some((row.bag, self.bench.revision()));
-        self.opening.typing = !clocked;
-        self.opening.focus = (!clocked).then_some(QuickField::Time);
+        self.opening.focus = Some(QuickField::Time);
     }
 
     /// Once the verdict on the pull just entered is there: where it is to serve, on to the next coffee that wants
@@ -348,7 +365,7 @@ impl App {
         if serves && let Some(next) = next_to_do(view, Some(bag)) {
             let next = next.bag;
             self.choose_coffee(next);
-            self.opening.focus = self.opening.typing.then_some(QuickField::Time);
+            self.opening.focus = Some(QuickField::Time);
         }
     }
 

@@ -72,6 +72,9 @@ impl App {
                 caution_line(ui, Caution::Harm, caution);
             }
         }
+        if view.list.iter().any(|step| step.done) {
+            small(ui, word!("opening-list-steps-tick-themselves"));
+        }
         if next.is_none() {
             soft(ui, word!("opening-list-all-done"));
         }

@@ -74,8 +74,6 @@ pub(super) struct OpeningPage {
     focus: Option<entry::QuickField>,
     /// A pull was entered: whose, and the notebook's revision since.
     go_on: Option<(BagId, u64)>,
-    /// The last pull was typed, not clocked.
-    typing: bool,
     room: (String, String),
     quantity: Option<usize>,
     span: charts::Span,
@@ -105,7 +103,6 @@ impl OpeningPage {
             clock: None,
             focus: None,
             go_on: None,
-            typing: false,
             room: (String::new(), String::new()),
             quantity: Some(0),
             span: charts::Span::default(),
@@ -237,6 +234,8 @@ impl App {
         match action {
             Action::Clock | Action::CupAway => self.press_opening_clock(now_s),
             Action::EnterByHand => self.enter_on_opening(),
+            // With the focus nowhere Enter leads to what is to be typed.
+            Action::EditPull if self.opening.tab == Some(0) => self.enter_on_opening(),
             Action::RowUp => self.move_coffee(-1),
             Action::RowDown => self.move_coffee(1),
             Action::Cancel if self.dialog.is_none() => self.cancel_opening(),
@@ -260,6 +259,7 @@ impl App {
     pub(super) fn toggle_opening(&mut self) {
         self.opening.open = !self.opening.open;
         self.practice.open = false;
+        self.opening.focus = self.opening.open.then_some(entry::QuickField::Time);
         if self.opening.open {
             self.opening.asked = None;
             self.ask_opening();
@@ -286,6 +286,7 @@ impl App {
         let next = at.saturating_add_signed(by).min(view.coffees.len().saturating_sub(1));
         if let Some(row) = view.coffees.get(next) {
             self.choose_coffee(row.bag);
+            self.opening.focus = Some(entry::QuickField::Time);
         }
     }
 
@@ -436,6 +437,16 @@ fn state_icon(row: &CoffeeRow) -> Icon {
         State::Preparation | State::NotJudged | State::Wait => Icon::Caution,
     }
 }
+
+/// Keys of the page, for the key sheet.
+pub(super) const KEYS: [(Cap, Name); 6] = [
+    (Cap::SPACE, name!("opening-keys-the-clock")),
+    (Cap::ENTER, name!("opening-keys-from-the-time-to-the-cup")),
+    (Cap::CTRL_ENTER, name!("opening-keys-save-wherever-you-are")),
+    (Cap::Sign("↑ ↓"), name!("opening-keys-another-coffee")),
+    (Cap::Sign("E"), name!("opening-keys-to-the-time")),
+    (Cap::ESCAPE, name!("opening-keys-stop-the-clock-give-up")),
+];
 
 fn draft_of(app: &App, bag: BagId, row: &CoffeeRow) -> Option<PullDraft> {
     let gear = app.bench.notebook().station(row.station)?.gear;

@@ -1,6 +1,6 @@
 //! The entry row: what only the person knows, the rest filled in.
 
-use eframe::egui::{Event, Id, Key, Modifiers, Ui};
+use eframe::egui::{Event, Id, Key, Modifiers, Popup, Ui};
 
 use crate::domain::{Attribute, Gear, Mark};
 use crate::ui::actions::{Action, Cap};
@@ -9,14 +9,15 @@ use crate::ui::state::{Entry, EntryField, Mode};
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
-    Button, Caution, NumberField, RowKeys, TextField, caution_line, field_rows, liking_row, mark_head,
-    mark_row, overline, toggle,
+    Button, Caution, NumberField, RowKeys, TextField, caution_line, field_rows, let_go_of_focus, liking_row,
+    mark_head, mark_row, overline, toggle,
 };
 use crate::units::{Quantity, UnitPreferences};
 use crate::words::Name;
 use crate::workbench::Command;
 use crate::workbench::draft::{Faults, Field};
 use crate::workbench::view::care;
+use crate::workbench::view::page::decided;
 
 /// Names of the marks as entered, each with the letter that jumps to it.
 pub const MARKS: [(Name, Key); 6] = [
@@ -33,6 +34,8 @@ pub const MARKS: [(Name, Key); 6] = [
 struct Wish {
     save: bool,
     cancel: bool,
+    /// Enter alone saves, as the focus stands.
+    enter_saves: bool,
     focus: Option<EntryField>,
 }
 
@@ -55,6 +58,18 @@ impl App {
         let keyed =
             self.dialog.is_none() && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
         let mut wish = Wish { save: keyed, ..Wish::default() };
+        let focused = ui.memory(|memory| memory.focused());
+        if focused.is_none() && self.dialog.is_none() && !Popup::is_any_open(ui.ctx()) {
+            keys_of_the_form(ui, &mut wish);
+        }
+        // Enter in a number goes on; on a button it presses that.
+        wish.enter_saves = match focused {
+            None => true,
+            Some(id) => {
+                let mut rows = (0..6).map(EntryField::Mark).chain([EntryField::Liking, EntryField::Note]);
+                rows.any(|field| entry.id(field) == id)
+            }
+        };
         let width = ui.available_width();
         let marks_width = (width * 0.40).clamp(350.0, 460.0);
         if width < 860.0 {
@@ -82,7 +97,7 @@ impl App {
         }
         self.page.set_mode(Mode::Entry(entry));
         if wish.save {
-            self.save_entry();
+            self.save_entry(ui);
         } else if wish.cancel {
             self.act(&ui.ctx().clone(), Action::Cancel);
         }
@@ -130,7 +145,8 @@ impl App {
             } else {
                 word!("page-entry-save-show-the-next-pull")
             };
-            if ui.add(Button::primary(label).key(Cap::ENTER.text()).icon(Icon::Check)).clicked() {
+            let key = if wish.enter_saves { Cap::ENTER } else { Cap::CTRL_ENTER };
+            if ui.add(Button::primary(label).key(key.text()).icon(Icon::Check)).clicked() {
                 wish.save = true;
             }
             if ui.add(Button::quiet(word!("page-entry-give-up")).key(Cap::ESCAPE.text())).clicked() {
@@ -140,7 +156,7 @@ impl App {
         crate::ui::widgets::small(ui, say!("page-entry-in-the-marks-1-5-or", key = Cap::CTRL_ENTER.text()));
     }
 
-    fn save_entry(&mut self) {
+    fn save_entry(&mut self, ui: &Ui) {
         let Mode::Entry(entry) = self.page.mode() else { return };
         let mut entry = entry.clone();
         let (Some(gear), Some(bag), units, now) = (self.gear(), self.bag(), self.units(), self.now()) else {
@@ -149,7 +165,10 @@ impl App {
         let original = entry.original.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
         let (bag_id, station) = (bag.id, bag.station);
         match entry.draft.finish(&gear, &units, original, station, now) {
-            Ok(pull) => {
+            Ok(mut pull) => {
+                if let Some(from) = entry.decided_from {
+                    pull.plan = Some(decided(pull.used, from, pull.flags.choked, &gear));
+                }
                 let (id, visit) = (pull.id, entry.visit);
                 if self.edit(Command::SavePull(bag_id, Box::new(pull))) {
                     self.page.set_mode(Mode::Advice);
@@ -162,6 +181,8 @@ impl App {
             }
             Err(faults) => {
                 entry.insist = true;
+                let_go_of_focus(ui.ctx());
+                ui.ctx().request_repaint();
                 entry.focus = faults.iter().next().and_then(|(field, _)| field_of(field));
                 self.page.set_mode(Mode::Entry(entry));
             }
@@ -208,10 +229,8 @@ fn numbers_ui(
         Field::Yield,
         marks,
     )];
-    // By hand, the time comes first and the yield after it; after the clock the time is there already.
-    let after = if draft.first_drip.is_empty() { EntryField::Yield } else { marks };
     let time = quantity(word!("view-words-time"), EntryField::Time, Quantity::Time, 0.5);
-    fields.push((time, &mut draft.time, Field::Time, after));
+    fields.push((time, &mut draft.time, Field::Time, marks));
     let dose = quantity(word!("view-words-dose"), EntryField::Dose, Quantity::Dose, gear.dose_g.step());
     fields.push((dose, &mut draft.dose, Field::Dose, marks));
     let grind = NumberField::plain(
@@ -291,12 +310,29 @@ fn move_on(at: usize, keys: RowKeys, wish: &mut Wish) {
     }
 }
 
+/// The keys of the form where nothing has the focus, as after a click on paper: Enter saves, letters and arrows lead to a
+/// row.
+fn keys_of_the_form(ui: &Ui, wish: &mut Wish) {
+    let (enter, arrow) = ui.input_mut(|input| {
+        let arrow = [Key::ArrowDown, Key::ArrowUp].map(|key| input.consume_key(Modifiers::NONE, key));
+        (input.consume_key(Modifiers::NONE, Key::Enter), arrow.contains(&true))
+    });
+    wish.save |= enter;
+    if arrow {
+        wish.focus = Some(EntryField::Mark(0));
+    }
+    take_letter(ui, wish);
+}
+
 /// A letter with the focus on any row jumps to the row that it stands for; L to liking, N to the note.
 fn jump_by_letter(ui: &Ui, ids: &[Id], wish: &mut Wish) {
     let focused = ui.memory(|memory| memory.focused());
-    if !focused.is_some_and(|id| ids.contains(&id)) {
-        return;
+    if focused.is_some_and(|id| ids.contains(&id)) {
+        take_letter(ui, wish);
     }
+}
+
+fn take_letter(ui: &Ui, wish: &mut Wish) {
     let target = ui.input_mut(|input| {
         let mut target = None;
         for (at, (_, key)) in MARKS.iter().enumerate() {

@@ -228,6 +228,7 @@ impl App {
         let mut asked = None;
         let keep = self.keep_now().unwrap_or(Keep::Nothing);
         let settled = matches!(keep, Keep::Recipe { .. });
+        let nothing = matches!(keep, Keep::Nothing);
         let keep_label = keep.label();
         let too_little = self.bag().is_some_and(too_little);
         let mut care_at_grinder = view.is_some_and(|view| {
@@ -259,6 +260,9 @@ impl App {
                     buttons.reverse();
                 }
                 for (button, action) in buttons {
+                    if nothing && action == Action::Keep {
+                        continue;
+                    }
                     if ui.add(button).clicked() {
                         asked = Some(action);
                     }
@@ -315,10 +319,12 @@ impl App {
         let units = self.units();
         let now_s = ui.ctx().input(|input| input.time);
         let seconds = units.number(clock.shown_s(now_s), 1);
+        // What is expected of the advised recipe says nothing of one that the class decided on.
+        let advice = self.advice().filter(|_| self.decided_from().is_none());
         let target = self
             .bag()
             .and_then(|bag| bag.time_window_s)
-            .or_else(|| self.advice().map(|advice| (advice.expect.time_s.p10, advice.expect.time_s.p90)))
+            .or_else(|| advice.map(|advice| (advice.expect.time_s.p10, advice.expect.time_s.p90)))
             .filter(|(from, to)| from.is_finite() && to.is_finite() && from < to);
         let words = target.map(|(from, to)| units.span(Quantity::Time, from, to, 0)).unwrap_or_default();
         let (phase, next, drip) = match clock {

@@ -35,14 +35,14 @@ pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
 pub use mark_row::{RowKeys, mark_head, mark_row};
 pub use notice::{Caution, caution_line, fault_line, standing_caution, standing_caution_beside};
-pub use number_field::{NumberField, NumberOutcome, field_rows};
+pub use number_field::{NumberField, NumberOutcome, field_rows, number_untouched};
 pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};
-pub use taste_map::{MapOutcome, taste_map};
+pub use taste_map::{MapLook, MapOutcome, taste_map};
 pub use text::{
     body, elided, fact_lines, heading, key_cap, line_at, lines_at, overline, size_for, small, small_height,
     soft, text_line, title, wrapped,
 };
-pub use text_field::{TextField, select_all_on_focus};
+pub use text_field::{TextField, let_go_of_focus, select_all_on_focus};
 pub use tick_row::tick_row;
 pub use toggle::toggle;

@@ -1,9 +1,10 @@
 //! A field for one number, with steppers. Esc puts the old text back; a comma is as good as a point; a text that
-//! cannot be read stays, with the reason under it once the field has been left.
+//! cannot be read stays, with the reason under it once the field has been left; Enter leaves it only once it can be read.
+//! A blank is never typed, and as long as nothing is typed the keys of the page count.
 
 use eframe::egui::{
-    CornerRadius, CursorIcon, Frame, Id, Key, Margin, Modifiers, Response, Role, Sense, Stroke, StrokeKind,
-    TextEdit, Ui, Vec2, WidgetInfo, vec2,
+    Context, CornerRadius, CursorIcon, Event, Frame, Id, Key, Margin, Modifiers, Response, Role, Sense,
+    Stroke, StrokeKind, TextEdit, Ui, Vec2, WidgetInfo, vec2,
 };
 
 use crate::ui::theme::icons::Icon;
@@ -11,7 +12,7 @@ use crate::ui::theme::{look, palette, scale};
 use crate::units::{Quantity, UnitPreferences, parse_number};
 use crate::workbench::draft::{typed, typed_setting};
 
-use super::text_field::{field_edge, select_all_on_focus};
+use super::text_field::{field_edge, select_all, select_all_on_focus};
 
 /// Width of the text without anything else said, points.
 const WIDTH: f32 = 88.0;
@@ -56,6 +57,21 @@ struct Visit {
     before: String,
     /// The person has been in it and left.
     left: bool,
+}
+
+/// Whether the field with the focus is one for a number in which nothing was typed since it got the focus: it has no use
+/// for letters and for the keys that undo.
+#[must_use]
+pub fn number_untouched(ctx: &Context) -> Option<bool> {
+    let focused = ctx.memory(|memory| memory.focused())?;
+    let (id, untouched) = ctx.data(|data| data.get_temp::<(Id, bool)>(untouched_id()))?;
+    let begins =
+        |event: &Event| matches!(event, Event::Text(text) if text.contains(|c: char| c.is_numeric()));
+    (id == focused).then(|| untouched && !ctx.input(|input| input.events.iter().any(begins)))
+}
+
+fn untouched_id() -> Id {
+    Id::unique("number-field-untouched")
 }
 
 impl<'a> NumberField<'a> {
@@ -195,6 +211,10 @@ impl<'a> NumberField<'a> {
                 text.clone_from(&visit.before);
                 ui.memory_mut(|memory| memory.surrender_focus(self.id));
             }
+            // No number has a blank in it, and one typed over a selected number would take its place.
+            ui.input_mut(|input| {
+                input.events.retain(|event| !matches!(event, Event::Text(text) if text.trim().is_empty()));
+            });
         }
         let showing = self.fault.is_some() && (visit.left || self.insist);
         let response = ui
@@ -216,7 +236,17 @@ impl<'a> NumberField<'a> {
         let mut entered = false;
         if response.lost_focus() {
             visit.left = true;
-            entered = self.fault.is_none() && ui.input(|input| input.key_pressed(Key::Enter));
+            let enter = ui.input(|input| input.key_pressed(Key::Enter));
+            entered = enter && self.fault.is_none();
+            if enter && !entered {
+                // It stays where it is, to be typed over.
+                response.request_focus();
+                select_all(ui, self.id, text);
+            }
+        }
+        if response.has_focus() {
+            let untouched = (self.id, *text == visit.before);
+            ui.data_mut(|data| data.insert_temp(untouched_id(), untouched));
         }
         if let Some(fault) = self.fault.filter(|_| showing) {
             super::fault_line(ui, fault);

@@ -251,7 +251,8 @@ fn one(ui: &mut Ui, id: Id, strip: &Strip, (from, to): (f64, f64), last: bool, p
     let times = AxisHints::new_x()
         .tick_label_font(scale::regular(scale::TICK))
         .tick_label_color(p.soft)
-        .label_spacing(44.0..=80.0)
+        // A label is there in full or not at all: one that fades cannot be read.
+        .label_spacing(44.0..=44.0)
         .formatter(move |mark, _| {
             if crowded && mark.value < first_s {
                 return String::new();

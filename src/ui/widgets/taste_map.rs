@@ -26,7 +26,16 @@ pub struct MapOutcome {
     pub moved: Option<Recipe>,
 }
 
-/// Draws the map into `height` points; `at` is the recipe looked at.
+/// How the map is shown.
+#[derive(Debug, Clone, Copy)]
+pub struct MapLook {
+    /// Height, points.
+    pub height: f32,
+    /// The best and the next pull are hidden.
+    pub covered: bool,
+}
+
+/// Draws the map; `at` is the recipe looked at.
 pub fn taste_map(
     ui: &mut Ui,
     id: Id,
@@ -34,12 +43,12 @@ pub fn taste_map(
     gear: &Gear,
     units: &UnitPreferences,
     at: &Recipe,
-    height: f32,
+    MapLook { height, covered }: MapLook,
 ) -> MapOutcome {
     let p = palette(ui);
     let (area, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let response = ui.interact(area, id, Sense::click_and_drag());
-    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, view.summary(gear, units)));
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, view.summary(gear, units, covered)));
     let frame = Rect::from_min_max(
         pos2(area.left() + LEFT, area.top() + 6.0),
         pos2(area.right() - RIGHT, area.bottom() - FOOT),
@@ -81,8 +90,11 @@ pub fn taste_map(
         plate(&painter, p, middle, Align2::CENTER_CENTER, &text, false);
     }
     path(&painter, view, &spot, p);
-    marks(&painter, view, &spot, p);
-    let moved = steer(ui, &response, view, gear, at, frame, ranges);
+    if !covered {
+        marks(&painter, view, &spot, p);
+    }
+    let ends = (!covered).then_some((view.best, view.next));
+    let moved = steer(ui, &response, view, gear, at, frame, ends);
     let here = view.place(moved.as_ref().unwrap_or(at)).map(&spot);
     if let Some(here) = here {
         let here = here.clamp(frame.min, frame.max);
@@ -203,8 +215,8 @@ fn plate(painter: &eframe::egui::Painter, p: &Palette, at: Pos2, hold: Align2, t
     painter.galley(rect.min, galley, p.ink);
 }
 
-/// Moves the recipe looked at: arrow keys one step of the gear (with Shift five), Home to the best, End to the next pull,
-/// a click or a drag to the nearest setting.
+/// Moves the recipe looked at: arrow keys one step of the gear (with Shift five), Home and End to the two `ends`, a click or
+/// a drag to the nearest setting.
 fn steer(
     ui: &Ui,
     response: &Response,
@@ -212,9 +224,10 @@ fn steer(
     gear: &Gear,
     at: &Recipe,
     frame: Rect,
-    ranges: [(f64, f64); 2],
+    ends: Option<(Recipe, Recipe)>,
 ) -> Option<Recipe> {
     let (across, up) = view.levers();
+    let ranges = view.ranges();
     let mut recipe = *at;
     if response.is_pointer_button_down_on()
         && let Some(pointer) = response.interact_pointer_pos()
@@ -243,14 +256,16 @@ fn steer(
                 }
             }
         }
-        let (home, end) = ui.input_mut(|input| {
-            (input.consume_key(Modifiers::NONE, Key::Home), input.consume_key(Modifiers::NONE, Key::End))
-        });
-        if home {
-            recipe = view.best;
-        }
-        if end {
-            recipe = view.next;
+        if let Some((first, last)) = ends {
+            let (home, end) = ui.input_mut(|input| {
+                (input.consume_key(Modifiers::NONE, Key::Home), input.consume_key(Modifiers::NONE, Key::End))
+            });
+            if home {
+                recipe = first;
+            }
+            if end {
+                recipe = last;
+            }
         }
     }
     let recipe = gear.snap(&recipe);

@@ -2,8 +2,8 @@
 
 use eframe::egui::text::CCursorRange;
 use eframe::egui::{
-    CornerRadius, EventFilter, Frame, Id, Key, Margin, Modifiers, Response, Stroke, StrokeKind, TextEdit, Ui,
-    vec2,
+    Context, CornerRadius, EventFilter, Frame, Id, Key, Margin, Modifiers, Response, Stroke, StrokeKind,
+    TextEdit, Ui, vec2,
 };
 
 use crate::ui::theme::{look, scale};
@@ -126,12 +126,27 @@ pub(super) fn field_edge(ui: &Ui, response: &Response, fault: bool) {
     ui.painter().rect_stroke(response.rect, CornerRadius::same(7), stroke, StrokeKind::Inside);
 }
 
+/// Takes the focus from wherever it is, so that the field that gets it in the next frame is come to afresh, with its text
+/// selected, even where it is the same one.
+pub fn let_go_of_focus(ctx: &Context) {
+    ctx.memory_mut(|memory| {
+        if let Some(id) = memory.focused() {
+            memory.surrender_focus(id);
+        }
+    });
+}
+
 /// Selects the whole text when a field has just got the focus, so that typing replaces it.
 pub fn select_all_on_focus(ui: &Ui, response: &Response, text: &str) {
-    if response.gained_focus()
-        && let Some(mut state) = TextEdit::load_state(ui.ctx(), response.id)
-    {
+    if response.gained_focus() {
+        select_all(ui, response.id, text);
+    }
+}
+
+/// Selects the whole text of a field.
+pub(super) fn select_all(ui: &Ui, id: Id, text: &str) {
+    if let Some(mut state) = TextEdit::load_state(ui.ctx(), id) {
         state.cursor.set_char_range(Some(CCursorRange::select_all_str(text)));
-        state.store(ui.ctx(), response.id);
+        state.store(ui.ctx(), id);
     }
 }

@@ -31,10 +31,10 @@ pub enum Field {
     Price,
     TimeFrom,
     TimeTo,
-    GrindScale,
-    DoseScale,
-    YieldScale,
-    TemperatureScale,
+    GrindScale(Part),
+    DoseScale(Part),
+    YieldScale(Part),
+    TemperatureScale(Part),
     Micrometres,
     Retained,
     Pressure,
@@ -42,6 +42,32 @@ pub enum Field {
     BasketDose,
     Station,
     Drinker,
+}
+
+/// Which number of a settable range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Part {
+    /// The smallest value.
+    Smallest,
+    /// The largest value.
+    Largest,
+    /// The step.
+    Step,
+}
+
+impl Part {
+    /// All three, in the order of the form.
+    pub const ALL: [Self; 3] = [Self::Smallest, Self::Largest, Self::Step];
+
+    /// Label of its field in a range of `what`: "Smallest grind".
+    #[must_use]
+    pub fn label(self, what: &str) -> String {
+        match self {
+            Self::Smallest => say!("work-draft-smallest", what = what),
+            Self::Largest => say!("work-draft-largest", what = what),
+            Self::Step => say!("work-draft-step", what = what),
+        }
+    }
 }
 
 /// What is wrong, field by field, in sentences that say what to do. Empty when all is well.
@@ -127,8 +153,6 @@ pub(crate) struct Filled(Vec<Filling>);
 #[derive(Debug, Clone, PartialEq)]
 struct Filling {
     field: Field,
-    /// Which of a field's texts, from 0.
-    part: usize,
     text: String,
     value: f64,
     units: UnitPreferences,
@@ -137,19 +161,8 @@ struct Filling {
 impl Filled {
     /// Remembers what a field's text stands for and gives the text back.
     fn put(&mut self, field: Field, value: f64, text: String, units: &UnitPreferences) -> String {
-        self.put_part(field, 0, value, text, units)
-    }
-
-    fn put_part(
-        &mut self,
-        field: Field,
-        part: usize,
-        value: f64,
-        text: String,
-        units: &UnitPreferences,
-    ) -> String {
-        self.0.retain(|filling| (filling.field, filling.part) != (field, part));
-        self.0.push(Filling { field, part, text: text.clone(), value, units: *units });
+        self.0.retain(|filling| filling.field != field);
+        self.0.push(Filling { field, text: text.clone(), value, units: *units });
         text
     }
 
@@ -180,11 +193,7 @@ pub(crate) struct Form<'a> {
 impl Form<'_> {
     /// The value that a field was filled with, while its text is what was put there.
     fn kept(&self, field: Field, text: &str) -> Option<f64> {
-        self.kept_part(field, 0, text)
-    }
-
-    fn kept_part(&self, field: Field, part: usize, text: &str) -> Option<f64> {
-        let put = self.filled.0.iter().find(|filling| (filling.field, filling.part) == (field, part))?;
+        let put = self.filled.0.iter().find(|filling| filling.field == field)?;
         (put.text == text && put.units == *self.units).then_some(put.value)
     }
 }

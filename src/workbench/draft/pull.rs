@@ -72,7 +72,7 @@ impl PullDraft {
     pub fn from_pull(pull: &Pull, gear: &Gear, units: &UnitPreferences) -> Self {
         let mut filled = Filled::default();
         let used = &pull.used;
-        let grind = typed_setting(used.grind, gear.grind.scale.decimals().max(2), units);
+        let grind = typed_setting(used.grind, decimals_of(used.grind, gear), units);
         let strength = pull.tds_pct.map(|tds| filled.put(Field::Strength, tds, units.number(tds, 2), units));
         Self {
             id: Some(pull.id),
@@ -168,6 +168,9 @@ impl PullDraft {
             None
         };
         let time_s = faults.optional(Field::Time, Quantity::Time, &self.time, form);
+        if time_s.is_some_and(|time_s| time_s <= 0.0) {
+            faults.add(Field::Time, word!("work-draft-pull-the-time-must-be-above"));
+        }
         let first_drip_s = faults.optional(Field::FirstDrip, Quantity::Time, &self.first_drip, form);
         if let (Some(time), Some(drip)) = (time_s, first_drip_s)
             && drip > time
@@ -197,6 +200,16 @@ impl PullDraft {
         };
         (values, faults)
     }
+}
+
+/// Decimals of a setting as it is typed back: those of the grinder's scale, and more only where it was set between steps.
+fn decimals_of(grind: f64, gear: &Gear) -> usize {
+    let least = gear.grind.scale.decimals();
+    let whole = |decimals: &usize| {
+        let shown = grind * 10f64.powi(*decimals as i32);
+        (shown - shown.round()).abs() < 1e-6
+    };
+    (least..2).find(whole).unwrap_or(least.max(2))
 }
 
 struct Values {
@@ -302,5 +315,18 @@ mod tests {
         draft.strength = "19".to_owned();
         let faults = draft.faults(&samples::gear(), &units);
         assert!(faults.of(Field::Strength).unwrap().contains("38 % extraction"));
+    }
+
+    #[test]
+    fn a_time_of_nothing_is_none() {
+        let units = UnitPreferences::default();
+        let gear = samples::gear();
+        let mut draft = PullDraft::from_plan(plan(), ShotClock::Idle, &gear, &units);
+        draft.time = "0".to_owned();
+        assert!(draft.faults(&gear, &units).of(Field::Time).unwrap().contains("leave it empty"));
+        draft.flags.choked = true;
+        assert!(draft.faults(&gear, &units).of(Field::Time).is_some());
+        draft.time = String::new();
+        assert!(draft.faults(&gear, &units).is_empty());
     }
 }

@@ -3,11 +3,13 @@
 use jiff::Timestamp;
 
 use super::temperature::{BREWING_C, other_scale};
-use super::{Faults, Field, Filled, Filling, Form, typed, typed_setting};
+use super::{Faults, Field, Filled, Filling, Form, Part, typed, typed_setting};
 use crate::domain::{
-    Basket, Drinker, DrinkerId, Finer, Gear, GrindScale, Notebook, Scale, Stamp, Station, StationId,
+    Basket, Drinker, DrinkerId, Finer, Gear, GearFault, GrindScale, Notebook, Scale, Stamp, Station,
+    StationId,
 };
 use crate::units::{Quantity, UnitPreferences, parse_number};
+use crate::words::kept;
 
 /// A settable range as typed.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -23,88 +25,128 @@ pub struct ScaleDraft {
 impl ScaleDraft {
     /// The texts of a range, remembered in `filled`; `text` writes smallest, largest and step.
     fn of(
-        field: Field,
-        scale: Scale,
+        field: fn(Part) -> Field,
+        values: [f64; 3],
         filled: &mut Filled,
         units: &UnitPreferences,
-        text: [String; 3],
+        texts: [String; 3],
     ) -> Self {
-        let values = [scale.min(), scale.max(), scale.step()];
-        for (part, (value, text)) in values.into_iter().zip(&text).enumerate() {
-            filled.put_part(field, part, value, text.clone(), units);
+        for (part, (value, text)) in Part::ALL.into_iter().zip(values.into_iter().zip(&texts)) {
+            filled.put(field(part), value, text.clone(), units);
         }
-        let [min, max, step] = text;
+        let [min, max, step] = texts;
         Self { min, max, step }
     }
 
-    /// Smallest, largest and step as they were filled in, each while its text is untouched.
-    fn kept(&self, field: Field, form: Form<'_>) -> [Option<f64>; 3] {
-        let texts = [&self.min, &self.max, &self.step];
-        [0, 1, 2].map(|part| texts.get(part).and_then(|text| form.kept_part(field, part, text)))
+    fn text(&self, part: Part) -> &str {
+        match part {
+            Part::Smallest => &self.min,
+            Part::Largest => &self.max,
+            Part::Step => &self.step,
+        }
     }
 
-    fn read(&self, faults: &mut Faults, field: Field, what: &'static str, form: Form<'_>) -> Option<Scale> {
-        let number = |part: &str, text: &str, kept: Option<f64>| match kept {
-            Some(value) => Ok(value),
-            None => parse_number(text).map_err(|fault| format!("{what}, {part}: {fault}")),
+    fn read(
+        &self,
+        faults: &mut Faults,
+        field: fn(Part) -> Field,
+        what: &'static str,
+        form: Form<'_>,
+    ) -> Option<Scale> {
+        let mut number = |part: Part| match form.kept(field(part), self.text(part)) {
+            Some(value) => Some(value),
+            None => {
+                let read = parse_number(self.text(part)).map_err(|fault| named(part, what, &fault));
+                faults.take(field(part), read)
+            }
         };
-        let [min, max, step] = self.kept(field, form);
-        let min = faults.take(field, number(word!("work-draft-station-smallest"), &self.min, min))?;
-        let max = faults.take(field, number(word!("work-draft-station-largest"), &self.max, max))?;
-        let step = faults.take(field, number(word!("work-draft-station-step"), &self.step, step))?;
-        faults.take(field, Scale::new(what, min, max, step))
+        let (min, max, step) = (number(Part::Smallest)?, number(Part::Largest)?, number(Part::Step)?);
+        scale(faults, field, what, (min, max, step))
     }
 
     /// Reads a range of `quantity`, which must be real for it: bare numbers in its preferred unit, others in the unit
-    /// behind them.
+    /// behind them. A text as it was filled in stands for its very value.
     fn read_as(
         &self,
         faults: &mut Faults,
-        field: Field,
+        field: fn(Part) -> Field,
         quantity: Quantity,
         form: Form<'_>,
     ) -> Option<Scale> {
         let units = form.units;
         let (what, unit) = (quantity.name(), units.typed_unit(quantity));
-        let [min_kept, max_kept, step_kept] = self.kept(field, form);
-        let named = |part: &str, fault: String| format!("{what}, {part}: {fault}");
-        let read =
-            |part, text: &str| quantity.read(text, unit).map_err(|fault| named(part, fault.to_string()));
+        let kept = |part| form.kept(field(part), self.text(part));
+        let read = |part| quantity.read(self.text(part), unit).map_err(|fault| named(part, what, &fault));
         // The range is checked in the preferred unit, in which its faults are told.
         let own = |base: f64| units.convert(quantity, base).0;
-        let end = |part, text: &str, kept: Option<f64>| {
-            if let Some(base) = kept {
+        let end = |part| {
+            if let Some(base) = kept(part) {
                 return Ok(own(base));
             }
-            let (number, of) = read(part, text)?;
+            let (number, of) = read(part)?;
             let asked = match quantity {
                 Quantity::Temperature => other_scale(number, of, BREWING_C, units),
                 _ => None,
             };
             match asked {
-                Some(question) => Err(named(part, question)),
+                Some(question) => Err(named(part, what, &question)),
                 None => Ok(if of == unit { number } else { own(of.to_base(number)) }),
             }
         };
-        let min = faults.take(field, end(word!("work-draft-station-smallest"), &self.min, min_kept))?;
-        let max = faults.take(field, end(word!("work-draft-station-largest"), &self.max, max_kept))?;
+        let min = faults.take(field(Part::Smallest), end(Part::Smallest))?;
+        let max = faults.take(field(Part::Largest), end(Part::Largest))?;
         // A step is a difference: where its scale begins does not count.
         let difference = |base: f64| own(base) - own(0.0);
-        let step = match step_kept {
+        let step = match kept(Part::Step) {
             Some(base) => difference(base),
             None => {
-                let (step, of) = faults.take(field, read(word!("work-draft-station-step"), &self.step))?;
+                let (step, of) = faults.take(field(Part::Step), read(Part::Step))?;
                 if of == unit { step } else { difference(of.to_base(step) - of.to_base(0.0)) }
             }
         };
-        let typed = faults.take(field, Scale::new(what, min, max, step))?;
-        let base =
-            |value: f64, kept: Option<f64>| quantity.check(kept.unwrap_or_else(|| unit.to_base(value)));
-        let min = faults.take(field, base(typed.min(), min_kept))?;
-        let max = faults.take(field, base(typed.max(), max_kept))?;
-        let step = step_kept.unwrap_or_else(|| unit.to_base(typed.step()) - unit.to_base(0.0));
-        faults.take(field, Scale::new(what, min, max, step))
+        let typed = scale(faults, field, what, (min, max, step))?;
+        let mut real = |part, value: f64| {
+            let checked = quantity.check(kept(part).unwrap_or_else(|| unit.to_base(value)));
+            faults.take(field(part), checked.map_err(|fault| named(part, what, &fault)))
+        };
+        let (min, max) = (real(Part::Smallest, typed.min())?, real(Part::Largest, typed.max())?);
+        let step = kept(Part::Step).unwrap_or_else(|| unit.to_base(typed.step()) - unit.to_base(0.0));
+        faults.take(field(Part::Step), Scale::new(what, min, max, step))
     }
+}
+
+/// A fault with the label of its field before it.
+fn named(part: Part, what: &str, fault: &dyn std::fmt::Display) -> String {
+    format!("{}: {fault}", part.label(what))
+}
+
+/// The range itself, or what is wrong with it, beside the number that is to be corrected. Where it has more than one value,
+/// its step must lead from one to another.
+fn scale(
+    faults: &mut Faults,
+    of: fn(Part) -> Field,
+    what: &'static str,
+    (min, max, step): (f64, f64, f64),
+) -> Option<Scale> {
+    let label = |part: Part| kept(part.label(what));
+    let (part, fault) = match Scale::new(what, min, max, step) {
+        Ok(scale) if max > min && step > (max - min) * (1.0 + 1e-9) => {
+            let (label, min, max) = (label(Part::Step), scale.min(), scale.max());
+            faults.add(
+                of(Part::Step),
+                say!("work-draft-station-step-must-fit", label = label, min = min, max = max),
+            );
+            return None;
+        }
+        Ok(scale) => return Some(scale),
+        Err(GearFault::UpsideDown { min, max, .. }) => {
+            (Part::Largest, GearFault::UpsideDown { what: label(Part::Largest), min, max })
+        }
+        Err(GearFault::Step { step, .. }) => (Part::Step, GearFault::Step { what: label(Part::Step), step }),
+        Err(other) => (Part::Smallest, other),
+    };
+    faults.add(of(part), fault.to_string());
+    None
 }
 
 /// A station as typed so far.
@@ -158,18 +200,14 @@ impl StationDraft {
         let mass = |g: f64| typed(Quantity::Dose, g, units);
         let degrees = |c: f64| typed(Quantity::Temperature, c, units);
         let text = |t: &str| t.to_owned();
-        let mut masses = |field, (min, max, step): (f64, f64, f64)| {
+        let mut masses = |field: fn(Part) -> Field, (min, max, step): (f64, f64, f64)| {
             let texts = [mass(min), mass(max), mass_step(step, units)];
-            for (part, (value, text)) in [min, max, step].into_iter().zip(&texts).enumerate() {
-                filled.put_part(field, part, value, text.clone(), units);
-            }
-            let [min, max, step] = texts;
-            ScaleDraft { min, max, step }
+            ScaleDraft::of(field, [min, max, step], &mut filled, units, texts)
         };
         let dose = masses(Field::DoseScale, (16.0, 20.0, 0.1));
         let yield_ = masses(Field::YieldScale, (20.0, 60.0, 0.5));
-        for (part, value) in [88.0, 96.0].into_iter().enumerate() {
-            filled.put_part(Field::TemperatureScale, part, value, degrees(value), units);
+        for (part, value) in [(Part::Smallest, 88.0), (Part::Largest, 96.0)] {
+            filled.put(Field::TemperatureScale(part), value, degrees(value), units);
         }
         Self {
             id: None,
@@ -199,17 +237,17 @@ impl StationDraft {
     pub fn from_station(station: &Station, units: &UnitPreferences) -> Self {
         let gear = &station.gear;
         let mut filled = Filled::default();
+        let values = |scale: Scale| [scale.min(), scale.max(), scale.step()];
         let range = |field, quantity: Quantity, scale: Scale, filled: &mut Filled| {
             let (_, _, decimals) = units.convert(quantity, 0.0);
             let decimals = decimals.max(1);
             let step = units.convert(quantity, scale.step()).0 - units.convert(quantity, 0.0).0;
             let end = |value: f64| typed_setting(units.convert(quantity, value).0, decimals, units);
             let text = [end(scale.min()), end(scale.max()), typed_setting(step, 3, units)];
-            ScaleDraft::of(field, scale, filled, units, text)
+            ScaleDraft::of(field, values(scale), filled, units, text)
         };
         let scale = gear.grind.scale;
-        let marks = [scale.min(), scale.max(), scale.step()]
-            .map(|v| typed_setting(v, scale.decimals().max(1), units));
+        let marks = values(scale).map(|v| typed_setting(v, scale.decimals().max(1), units));
         let um_per_unit =
             gear.grind.um_per_unit.map(|um| filled.put(Field::Micrometres, um, units.number(um, 2), units));
         let temperature = match gear.temperature_c {
@@ -217,7 +255,7 @@ impl StationDraft {
             // Stands ready for when it is said that it can be set.
             None => {
                 let fresh = Self::new(units);
-                let of_it = |filling: &Filling| filling.field == Field::TemperatureScale;
+                let of_it = |filling: &Filling| matches!(filling.field, Field::TemperatureScale(_));
                 filled.0.extend(fresh.filled.0.into_iter().filter(of_it));
                 fresh.temperature
             }
@@ -228,7 +266,7 @@ impl StationDraft {
             name: station.name.clone(),
             grinder_name: station.grinder_name.clone(),
             machine_name: station.machine_name.clone(),
-            grind: ScaleDraft::of(Field::GrindScale, scale, &mut filled, units, marks),
+            grind: ScaleDraft::of(Field::GrindScale, values(scale), &mut filled, units, marks),
             finer: gear.grind.finer,
             stepless: gear.grind.stepless,
             um_per_unit: um_per_unit.unwrap_or_default(),
@@ -267,8 +305,7 @@ impl StationDraft {
         if self.name.trim().is_empty() {
             faults.add(Field::Name, word!("work-draft-station-give-the-station-a-name-for"));
         }
-        let grind =
-            self.grind.read(&mut faults, Field::GrindScale, word!("work-draft-station-grinder-scale"), form);
+        let grind = self.grind.read(&mut faults, Field::GrindScale, word!("work-draft-station-grind"), form);
         let um_per_unit =
             optional_between(&mut faults, Field::Micrometres, &self.um_per_unit, (0.1, 2000.0), form);
         let retained_g = bounded_mass(&mut faults, Field::Retained, &self.retained, 50.0, form);
@@ -453,8 +490,38 @@ mod tests {
         draft.dose.min = "NaN".to_owned();
         draft.basket_diameter = "5.8".to_owned();
         let faults = draft.faults(&Notebook::default(), &units);
-        for field in [Field::Name, Field::GrindScale, Field::DoseScale, Field::BasketDiameter] {
+        let (grind, dose) = (Field::GrindScale(Part::Step), Field::DoseScale(Part::Smallest));
+        for field in [Field::Name, grind, dose, Field::BasketDiameter] {
             assert!(faults.of(field).is_some(), "{field:?}");
         }
+    }
+
+    #[test]
+    fn a_step_must_lead_from_one_setting_to_another() {
+        let units = UnitPreferences::default();
+        let mut draft = StationDraft::new(&units);
+        draft.name = "Shed".to_owned();
+        let said = |draft: &StationDraft| {
+            let faults = draft.faults(&Notebook::default(), &units);
+            let mut all = faults.iter().map(|(field, text)| (field, text.to_owned())).collect::<Vec<_>>();
+            assert!(all.len() <= 1, "{all:?}");
+            all.pop()
+        };
+        let step = Field::GrindScale(Part::Step);
+        for (wanted, fault) in [
+            ("30.5", Some((step, "Step grind: the step must fit at least once between 0 and 30"))),
+            ("30", None),
+            ("0.1", None),
+        ] {
+            draft.grind.step = wanted.to_owned();
+            assert_eq!(said(&draft), fault.map(|(field, text)| (field, text.to_owned())), "{wanted}");
+        }
+        // One setting is a scale too, whatever its step.
+        (draft.dose.min, draft.dose.max) = ("18".to_owned(), "18".to_owned());
+        assert_eq!(said(&draft), None);
+        draft.dose.max = "17".to_owned();
+        let (field, text) = said(&draft).unwrap();
+        assert_eq!(field, Field::DoseScale(Part::Largest));
+        assert!(text.starts_with("Largest dose: "), "{text}");
     }
 }

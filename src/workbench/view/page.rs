@@ -58,12 +58,27 @@ pub fn head(notebook: &Notebook, bag: &Bag, today: Date, units: &UnitPreferences
 /// (with the grinder's usual setting where it is not known).
 #[must_use]
 pub fn fallback_plan(bag: &Bag, gear: &Gear) -> Recipe {
-    let recipe = match (&bag.keeper, bag.live_pulls().next_back()) {
-        (Some(keeper), _) => keeper.recipe,
-        (None, Some(last)) => last.aimed(usual_yield_g(bag)),
-        (None, None) => bag.start.recipe(gear.grind.usual()),
-    };
-    gear.snap(&recipe)
+    match &bag.keeper {
+        Some(keeper) => gear.snap(&keeper.recipe),
+        None => decide_from(bag, gear),
+    }
+}
+
+/// The recipe that a change is decided from: what the last pull aimed at, else the start (with the grinder's usual setting
+/// where it is not known). It tells nothing of the advice, nor of what is kept.
+#[must_use]
+pub fn decide_from(bag: &Bag, gear: &Gear) -> Recipe {
+    let last = bag.live_pulls().next_back().map(|last| last.aimed(usual_yield_g(bag)));
+    gear.snap(&last.unwrap_or_else(|| bag.start.recipe(gear.grind.usual())))
+}
+
+/// The plan of a pull that whoever pulled it decided on, starting from `from`: `from` where the hand missed it by no more
+/// than usual, else what was set.
+#[must_use]
+pub fn decided(used: Recipe, from: Recipe, choked: bool, gear: &Gear) -> Recipe {
+    let meant = used.meant(Some(from), choked, from.yield_g);
+    let set = Recipe { yield_g: from.yield_g, ..meant };
+    gear.snap(&if meant.aimed(Some(from)) == from { from } else { meant.aimed(Some(set)) })
 }
 
 /// Whether less is left in the bag than one pull takes.
@@ -155,6 +170,39 @@ mod tests {
         let units = UnitPreferences::default();
         let line = recipe_line(&samples::gear(), &plan, &units);
         assert_eq!(line, "grind 13.5 · dose 18.0 g · yield 36.0 g · 93 °C");
+    }
+
+    #[test]
+    fn what_was_decided_is_a_plan() {
+        let gear = samples::gear();
+        let from = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+        let slip = Recipe { dose_g: 18.1, yield_g: 36.8, ..from };
+        assert_eq!(decided(slip, from, false, &gear), from);
+        let finer = Recipe { grind: 13.0, ..from };
+        assert_eq!(decided(finer, from, false, &gear), finer);
+        assert_eq!(decided(Recipe { yield_g: 36.8, ..finer }, from, false, &gear), finer);
+        let longer = Recipe { yield_g: 44.0, ..finer };
+        assert_eq!(decided(longer, from, false, &gear), longer);
+        // What little ran of a choked pull was not decided on.
+        assert_eq!(decided(Recipe { yield_g: 5.0, ..finer }, from, true, &gear), finer);
+    }
+
+    #[test]
+    fn what_is_decided_from_is_no_keeper() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let last = notebook.bags[0].pulls[1].used;
+        let kept = Recipe { grind: last.grind - 3.0, ..last };
+        notebook.bags[0].keeper = Some(crate::domain::Keeper {
+            recipe: kept,
+            time_s: None,
+            tolerance: crate::domain::Tolerance::default(),
+            kept_at: now,
+            from_pull: None,
+        });
+        let bag = notebook.bag(id).unwrap();
+        assert_eq!(fallback_plan(bag, &samples::gear()), kept);
+        assert_eq!(decide_from(bag, &samples::gear()), last);
     }
 
     #[test]

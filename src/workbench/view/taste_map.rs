@@ -142,9 +142,9 @@ impl MapView {
         self.map.mean.iter().fold((9.0f64, 1.0f64), |(l, h), v| (l.min(*v), h.max(*v)))
     }
 
-    /// The map in a few sentences, for whoever does not see it.
+    /// The map in a few sentences, for whoever does not see it; `covered` leaves out the best and the next pull.
     #[must_use]
-    pub fn summary(&self, gear: &Gear, units: &UnitPreferences) -> String {
+    pub fn summary(&self, gear: &Gear, units: &UnitPreferences, covered: bool) -> String {
         let (across, up) = self.levers();
         let pair = |recipe: &Recipe| {
             [across, up]
@@ -153,15 +153,20 @@ impl MapView {
                 .collect::<Vec<_>>()
                 .join(", ")
         };
-        let mut text = say!(
-            "view-taste-map-taste-map-across-up-best-liking",
-            to_lowercase = lever_word(across).to_lowercase(),
-            to_lowercase_2 = lever_word(up).to_lowercase(),
-            pair = pair(&self.best),
-            number = units.number(self.best_standing.mean, 1),
-            number_2 = units.number(self.best_standing.sd, 1),
-            pair_2 = pair(&self.next)
-        );
+        let (name, name_2) = (lever_word(across).to_lowercase(), lever_word(up).to_lowercase());
+        let mut text = if covered {
+            say!("view-taste-map-taste-map-across-up", to_lowercase = name, to_lowercase_2 = name_2)
+        } else {
+            say!(
+                "view-taste-map-taste-map-across-up-best-liking",
+                to_lowercase = name,
+                to_lowercase_2 = name_2,
+                pair = pair(&self.best),
+                number = units.number(self.best_standing.mean, 1),
+                number_2 = units.number(self.best_standing.sd, 1),
+                pair_2 = pair(&self.next)
+            )
+        };
         if !self.path.is_empty() {
             let stops: Vec<String> = self
                 .path
@@ -352,7 +357,7 @@ mod tests {
     #[test]
     fn the_map_is_told_in_words_and_in_numbers() {
         let (view, gear, units) = (view(), samples::gear(), UnitPreferences::default());
-        let text = view.summary(&gear, &units);
+        let text = view.summary(&gear, &units, false);
         assert!(text.starts_with("Taste map, grind across, yield up. Best: grind "), "{text}");
         assert!(text.contains("1: grind 15.0, yield 36.0 g, liking 4; 2: grind 14.0"), "{text}");
         let (head, body) = view.table(&gear, &units, 5, 4);

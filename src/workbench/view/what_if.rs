@@ -15,7 +15,7 @@ pub struct WhatIf {
     pub rows: Vec<WhatRow>,
     /// Mean liking, without what differs from pull to pull.
     pub standing: Standing,
-    /// The mean against the next pull's, in words.
+    /// The mean against that of the next pull, or of the recipe to change, in words.
     pub against: String,
     /// The trace to expect, where there is one.
     pub foreseen: Option<Foreseen>,
@@ -32,13 +32,56 @@ pub struct WhatRow {
     pub middle: String,
 }
 
+/// What a recipe is held against.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Against {
+    /// The next pull as advised.
+    Next(Recipe),
+    /// The recipe that a change is to be decided from, while the advice is covered.
+    From(Recipe),
+}
+
+impl Against {
+    /// The recipe itself.
+    #[must_use]
+    pub fn recipe(&self) -> Recipe {
+        let (Self::Next(recipe) | Self::From(recipe)) = self;
+        *recipe
+    }
+
+    fn words(&self, same: bool, by: f64, units: &UnitPreferences) -> String {
+        let next = matches!(self, Self::Next(_));
+        if same {
+            return match next {
+                true => word!("view-what-if-this-is-the-next-pull"),
+                false => word!("view-what-if-this-is-the-recipe-to-change"),
+            }
+            .to_owned();
+        }
+        if by.abs() < 0.05 {
+            return match next {
+                true => word!("view-what-if-as-good-as-the-next-pull"),
+                false => word!("view-what-if-as-good-as-the-recipe-to-change"),
+            }
+            .to_owned();
+        }
+        let way = if by > 0.0 { word!("view-what-if-above") } else { word!("view-what-if-below") };
+        let number = units.number(by.abs(), 1);
+        if next {
+            say!("view-what-if-points-the-next-pull", number = number, way = way)
+        } else {
+            say!("view-what-if-points-the-recipe-to-change", number = number, way = way)
+        }
+    }
+}
+
 /// Works it out; cheap enough for every frame of a drag.
 #[must_use]
 pub fn what_if(
     outlook: &Outlook,
     foresight: Option<&Foresight>,
     recipe: &Recipe,
-    next: &Recipe,
+    against: &Against,
     units: &UnitPreferences,
 ) -> WhatIf {
     let gear: &Gear = outlook.gear();
@@ -49,15 +92,9 @@ pub fn what_if(
         middle: units.value(quantity, q.p50),
     };
     let standing = outlook.standing(recipe);
-    let by = standing.mean - outlook.standing(next).mean;
-    let against = if gear.snap(recipe) == gear.snap(next) {
-        word!("view-what-if-this-is-the-next-pull").to_owned()
-    } else if by.abs() < 0.05 {
-        word!("view-what-if-as-good-as-the-next-pull").to_owned()
-    } else {
-        let way = if by > 0.0 { word!("view-what-if-above") } else { word!("view-what-if-below") };
-        say!("view-what-if-points-the-next-pull", number = units.number(by.abs(), 1), way = way)
-    };
+    let other = against.recipe();
+    let by = standing.mean - outlook.standing(&other).mean;
+    let against = against.words(gear.snap(recipe) == gear.snap(&other), by, units);
     let times = [expect.time_s.p10, expect.time_s.p50, expect.time_s.p90];
     let liking = &expect.liking;
     WhatIf {
@@ -120,9 +157,12 @@ mod tests {
         assert!(at(&finer).time_s.p50 > at(&next).time_s.p50 + 1.0);
         assert!(at(&longer).tds_pct.p50 < at(&next).tds_pct.p50 - 0.5);
         let units = UnitPreferences::default();
-        let seen = what_if(&outlook, None, &finer, &next, &units);
+        let against = Against::Next(next);
+        let seen = what_if(&outlook, None, &finer, &against, &units);
         let text = seen.sentence(&units);
         assert!(text.contains("expect time ") && text.contains(" ± ") && text.contains("liking"), "{text}");
-        assert_eq!(what_if(&outlook, None, &next, &next, &units).against, "This is the next pull.");
+        assert_eq!(what_if(&outlook, None, &next, &against, &units).against, "This is the next pull.");
+        let covered = what_if(&outlook, None, &next, &Against::From(next), &units).against;
+        assert_eq!(covered, "This is the recipe to change.");
     }
 }
