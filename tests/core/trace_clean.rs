@@ -140,11 +140,14 @@ fn the_usual_steps_bear_simulated_pulls_and_nonsense() {
             assert!(early.abs() < 0.3 && (late - truth.pull.yield_g).abs() < 2.0, "{early} {late}");
         }
     }
-    let strange = Trace::new(
-        vec![0.0, 1e-9, 5.0, 1e9],
-        [(Channel::CupMass, vec![f64::NAN, 1e12, -1e12, 0.0]), (Channel::Flow, vec![f64::NAN; 4])],
-    )
-    .unwrap();
+    let until = |last_s| {
+        Trace::new(
+            vec![0.0, 1e-9, 5.0, last_s],
+            [(Channel::CupMass, vec![f64::NAN, 1e12, -1e12, 0.0]), (Channel::Flow, vec![f64::NAN; 4])],
+        )
+    };
+    assert!(until(1e9).is_err(), "no pull takes thirty years");
+    let strange = until(Trace::FARTHEST_S).unwrap();
     let all = [USUAL_STEPS.as_slice(), &[Step::ScaleLag(0.2), Step::ScaleSmoothing(0.3), Step::MassFromFlow]]
         .concat();
     let (_, report) = clean(&strange, &all);
