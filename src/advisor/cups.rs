@@ -6,12 +6,12 @@ use super::reach::{self, FAR_OFF_S};
 use crate::domain::{Attribute, Recipe};
 use crate::infer::Shot;
 
-/// Whether a cup was too sour and too bitter at once, and far too much of one, or the water was seen to tunnel.
+/// Whether a cup was too sour and too bitter at once: far too much of both, or the water was seen to tunnel.
 pub(super) fn at_odds(shot: &Shot) -> bool {
     let mark = |a| shot.taste.mark(a).map_or(0, |m| m.value());
     let (sour, bitter) = (mark(Attribute::Sourness), mark(Attribute::Bitterness));
-    let least = if shot.tunnelled() { 2 } else { 3 };
-    !shot.choked && sour.min(bitter) > 0 && sour + bitter >= least
+    let least = if shot.tunnelled() { 1 } else { 2 };
+    !shot.choked && sour.min(bitter) >= least
 }
 
 /// Whether the last pull's marks pull both ways, as the one before it did not: that speaks of the preparation. So slow a
