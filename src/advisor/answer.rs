@@ -468,23 +468,24 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
     // What is at odds with itself is asked for again before anything moves.
+    let unsaid = facts::untasted_in_time(case);
     let riddle = cups::contradicts_itself(case)
         || facts::unlikely_drink(case)
         || reach::to_prepare_again(case, posterior)
         || cups::choked_by_accident(case)
         || cups::disagreeing(case).is_some()
         || cups::disliked_though_right(case)
-        || facts::missed_the_plan(case);
-    let unsaid = facts::untasted_in_time(case);
+        || facts::missed_the_plan(case)
+        || unsaid;
     let stray = cups::stray_cup(case);
-    let again = odd || riddle || unsaid || stray || heard.scatter.is_some();
+    let again = odd || riddle || stray || heard.scatter.is_some();
     let gain = worth.value(&search, choice) - worth.value(&search, stay);
     let (status, recipe) = if case.shots.is_empty() {
         (if choice == stay { Status::Repeat } else { Status::Adjust }, choice_recipe)
     } else if kept.is_some() {
         (Status::Settled, best_recipe)
     } else if choice == stay
-        || (again && (riddle || unsaid || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
+        || (again && (riddle || stray || gain < WORTH_AN_ODD_PULL) && search.reach.holds(&current))
     {
         (Status::Repeat, current)
     } else {

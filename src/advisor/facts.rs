@@ -6,6 +6,7 @@ use super::cups;
 use super::decide::{USUAL_TIME_S, moved};
 use super::direction;
 use super::hear::Heard;
+use super::reach;
 use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
@@ -210,7 +211,7 @@ pub(super) fn missed_the_plan(case: &Case) -> bool {
 
 /// Whether the last pull ran in good time and nothing was said of its cup.
 pub(super) fn untasted_in_time(case: &Case) -> bool {
-    let window_s = case.aim.time_window_s.unwrap_or(USUAL_TIME_S);
+    let window_s = reach::window_s(case);
     case.shots.last().is_some_and(|shot| {
         let in_time = shot.ran_s().is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
         in_time && shot.taste.is_empty() && shot.tds_pct.is_none() && !shot.tunnelled()

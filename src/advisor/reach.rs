@@ -73,7 +73,7 @@ const CLOCK_FIRST: usize = 2;
 pub(super) const FAR_OFF_S: (f64, f64) = (14.0, 45.0);
 
 /// Times (s) wished for: the window that was named, or the usual one.
-fn window_s(case: &Case) -> (f64, f64) {
+pub(super) fn window_s(case: &Case) -> (f64, f64) {
     case.aim.time_window_s.unwrap_or(USUAL_TIME_S)
 }
 

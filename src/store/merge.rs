@@ -26,8 +26,8 @@ pub(crate) trait Stamped: DiskValue + Clone + PartialEq {
     }
 }
 
-/// Field that marks a record of which names, notes or the trace were taken out. It loses against the whole record of the same
-/// moment, and is then not worth keeping.
+/// Field that marks a record of which names, notes or the trace were taken out. It loses against the whole record of the
+/// same moment, and is then not worth keeping.
 pub(crate) const PARTIAL: &str = "passed_on_in_part";
 
 macro_rules! stamped {
