@@ -650,6 +650,7 @@ store-folder-another-window = another window
 store-folder-held = { $name } has it open
 store-folder-held-and-not-closed = { $name } has it open on { $machine } since { $when } and has not closed it; take it over if that is over
 store-folder-held-since = { $name } has it open since { $when }
+store-folder-journal-unread = what was entered last could not be read from { $file }: { $why }; open the notebook again, and move that file elsewhere if it stays so
 store-folder-name-on-machine = { $name } on { $machine }
 store-folder-newer = it was written by a newer version of the program; update the program to edit it
 store-folder-no-locks = this disk knows no file locks, so a second window could write at the same time

@@ -219,6 +219,14 @@ impl Folder {
         folder.stations = std::mem::take(&mut loaded.stations);
 
         let mut replayed = replay(&*disk, path, holder, &mut loaded, &mut problems);
+        if let Some(why) = replayed.own_unread.take().filter(|_| guard.is_some()) {
+            folder.why_read_only = {
+                let journal = journal_path(path, holder);
+                say!("store-folder-journal-unread", file = shown(path, &journal).display(), why = why)
+            };
+            access = Access::ReadOnly { holder: String::new(), since: None };
+            guard = None;
+        }
         if let Some(guard) = guard {
             let damaged = replayed.own_damaged.take();
             let clock = now.max(loaded.newest.unwrap_or(now));

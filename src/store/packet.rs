@@ -257,13 +257,10 @@ pub fn read_packet(path: &Path) -> Result<Packet, StoreFault> {
 pub(super) fn take_part(packet: &mut Option<Packet>, name: &str, bytes: Vec<u8>) -> Result<(), StoreFault> {
     let shown = Path::new(name);
     let text = String::from_utf8(bytes).map_err(|_not_text| {
-        StoreFault::Text(Problem::of_file(
-            shown,
-            word!("store-packet-not-text"),
-            word!("store-packet-todo-not-text"),
-        ))
-    })?;
+        Problem::of_file(shown, word!("store-packet-not-text"), word!("store-packet-todo-not-text"))
+    });
     let Some(packet) = packet else {
+        let text = text.map_err(StoreFault::Text)?;
         let head: Head = parse(&text, shown).map_err(|fault| StoreFault::Text(fault.problem))?;
         *packet = Some(Packet {
             from: head.from,
@@ -274,6 +271,14 @@ pub(super) fn take_part(packet: &mut Option<Packet>, name: &str, bytes: Vec<u8>)
             traces: BTreeMap::new(),
         });
         return Ok(());
+    };
+    // One part that cannot be read does not keep the others out.
+    let text = match text {
+        Ok(text) => text,
+        Err(problem) => {
+            packet.problems.push(problem);
+            return Ok(());
+        }
     };
     // The name tells only what kind of record it is; where it goes follows from the record's id.
     let read = if name == "notebook.ron" {
@@ -292,9 +297,13 @@ pub(super) fn take_part(packet: &mut Option<Packet>, name: &str, bytes: Vec<u8>)
             packet.documents.push(Document::Bag(Box::new(bag)));
         })
     } else if name.starts_with("traces/") {
-        parse(&text, shown).map(|trace: v1::Trace| {
-            if crate::domain::Trace::try_from(trace.clone()).is_ok() {
+        parse(&text, shown).map(|trace: v1::Trace| match crate::domain::Trace::try_from(trace.clone()) {
+            Ok(_) => {
                 packet.traces.insert(trace.pull.0, trace);
+            }
+            Err(fault) => {
+                let todo = word!("store-packet-todo-not-text");
+                packet.problems.push(Problem::of_file(shown, fault.to_string(), todo));
             }
         })
     } else {

@@ -22,6 +22,8 @@ pub(super) struct Replayed {
     pub(super) last: Option<Timestamp>,
     /// The own journal's text, where lines of it could not be read.
     pub(super) own_damaged: Option<Vec<u8>>,
+    /// Why the own journal could not be read at all, so that nothing may be written in its place.
+    pub(super) own_unread: Option<String>,
 }
 
 /// When a record was last changed, as the files and the journals read so far say.
@@ -47,7 +49,14 @@ pub(super) fn replay(
     let own = journal_path(root, holder);
     let mut replayed = Replayed::default();
     let mut changes = Pending::default();
-    let entries = disk.list(&root.join("journal")).unwrap_or_default();
+    let folder = root.join("journal");
+    let entries = disk.list(&folder).unwrap_or_else(|fault| {
+        // A notebook that was never written in has no such folder.
+        if !matches!(disk.stat(&folder), Ok(None)) {
+            replayed.own_unread = Some(plain(&fault));
+        }
+        Vec::new()
+    });
     let mut files: Vec<PathBuf> = entries
         .into_iter()
         .filter(|entry| !entry.is_dir && entry.path.extension().is_some_and(|ending| ending == "txt"))
@@ -60,7 +69,11 @@ pub(super) fn replay(
         let bytes = match disk.read(&path, journal::LARGEST) {
             Ok(bytes) => bytes,
             Err(fault) => {
-                let what = say!("store-replay-journal-unread", why = plain(&fault));
+                let why = plain(&fault);
+                let what = say!("store-replay-journal-unread", why = why);
+                if path == own {
+                    replayed.own_unread = Some(why);
+                }
                 problems.push(Problem::of_file(&name, what, word!("store-replay-todo-journal-unread")));
                 continue;
             }

@@ -150,6 +150,48 @@ fn every_operation_may_fail_once() {
     println!("{operations} operations, {unacknowledged} records with an unacknowledged edit");
 }
 
+/// What was entered before the program was killed is in the journal alone until the next opening has settled it.
+#[test]
+fn what_waits_in_the_journal_outlives_any_fault_at_the_next_opening() {
+    let killed = || {
+        let disk = prepared();
+        let mut opened = Folder::open_on(Arc::new(disk.clone()), Path::new(ROOT), at(1100), &me()).unwrap();
+        let mut entered = pull(101);
+        entered.note = "entered before the kill".into();
+        entered.stamp.changed = at(1101);
+        let entered = Record::Pull(BagId(id(10)), Box::new(entered));
+        opened.folder.commit(std::slice::from_ref(&entered), &[], "edit", at(1101)).unwrap();
+        std::mem::forget(opened.folder);
+        (disk.after_power_cut(Leaves::Prefix(usize::MAX)), entered)
+    };
+    let opens = |disk: &FaultyDisk| {
+        let opened = Folder::open_on(Arc::new(disk.clone()), Path::new(ROOT), at(1200), &me());
+        let Ok(mut opened) = opened else { return false };
+        let mut person = drinker();
+        person.name = "Ilse, later".into();
+        person.stamp.changed = at(1201);
+        let later = Record::Drinker(Box::new(person));
+        opened.folder.commit(&[later], &[], "edit", at(1201)).is_ok()
+    };
+    let (disk, entered) = killed();
+    let before = disk.operations();
+    assert!(opens(&disk));
+    let operations = disk.operations() - before;
+    assert_eq!(reopened(&disk, "no fault").record(entered.key()), Some(entered));
+    let mut refused = 0;
+    for operation in 0..operations {
+        for kind in [io::ErrorKind::PermissionDenied, io::ErrorKind::Other, io::ErrorKind::NotFound] {
+            let story = format!("operation {operation} fails with {kind:?}");
+            let (disk, entered) = killed();
+            disk.fail_once(operation, kind);
+            refused += usize::from(!opens(&disk));
+            let now = reopened(&disk, &story).record(entered.key());
+            assert_eq!(now, Some(entered), "{story}");
+        }
+    }
+    assert!(refused > 0 && operations > 20, "{refused} of {operations}");
+}
+
 #[test]
 fn the_power_may_go_at_every_operation() {
     let disk = prepared();

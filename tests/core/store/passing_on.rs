@@ -109,6 +109,31 @@ fn gzip(dir: &Path, bytes: &[u8]) -> std::path::PathBuf {
 }
 
 #[test]
+fn a_part_that_cannot_be_read_is_named_and_keeps_no_other_out() {
+    let (dir, path) = fresh();
+    let mut mine = with_trace(&path);
+    let file = dir.path().join("bag.thirdpull");
+    mine.folder.pack(&[BagId(id(10))], ALL, "Ilse", at(2000), &file).unwrap();
+    let mut parts = gunzip(&file).into_bytes();
+    let backwards = format!("(format: 1, pull: \"{}\", time_s: [1, 0], flow_g_s: [1, 2])", id(700));
+    for (name, part) in [("traces/b.ron", backwards.as_bytes()), ("bags/c.ron", &[0xff, 0xfe, 0xfd])] {
+        parts.extend_from_slice(format!("//// {} {name}\n", part.len()).as_bytes());
+        parts.extend_from_slice(part);
+        parts.push(b'\n');
+    }
+    let packet = read_packet(&gzip(dir.path(), &parts)).unwrap();
+    let said: Vec<String> = packet.problems.iter().map(ToString::to_string).collect();
+    assert!(
+        said.len() == 2 && said[0].contains("traces/b.ron") && said[1].contains("bags/c.ron"),
+        "{said:?}"
+    );
+    assert_eq!(packet.bags.len(), 1);
+    let theirs = dir.path().join("theirs");
+    let merged = stranger(&theirs).folder.take_packet(&packet).unwrap();
+    assert_eq!((merged.traces, merged.problems.len()), (1, 2), "{merged:?}");
+}
+
+#[test]
 fn a_strangers_file_can_do_no_harm() {
     let (dir, path) = fresh();
     let mut mine = with_trace(&path);
