@@ -1,5 +1,8 @@
 //! Requests: strict reading of the protocol, each fault with its field and a plain message.
 
+use std::fmt;
+
+use serde::de::{Deserialize, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Value};
 
 use crate::advisor::{Aim, BagFacts, Case, EarlierBag, Shot};
@@ -39,7 +42,7 @@ const MOST_EARLIER_SHOTS: usize = 2000;
 
 /// Reads one line. `open` is the case that is open.
 pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault> {
-    let value: Value = serde_json::from_str(text.trim().trim_start_matches('\u{feff}'))
+    let Once(value) = serde_json::from_str(text.trim().trim_start_matches('\u{feff}'))
         .map_err(|bad| Fault::new("", &not_json(&bad)))?;
     let Value::Object(map) = value else {
         return Err(Fault::new(
@@ -72,11 +75,74 @@ pub(super) fn request(text: &str, open: Option<&Case>) -> Result<Request, Fault>
     }
 }
 
+/// JSON in which no object has a field twice: of two pulls in one request one would be lost without a word.
+struct Once(Value);
+
+impl<'de> Deserialize<'de> for Once {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_any(OnceVisitor).map(Self)
+    }
+}
+
+struct OnceVisitor;
+
+impl<'de> Visitor<'de> for OnceVisitor {
+    type Value = Value;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str("a JSON value")
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E>(self, value: bool) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_i64<E>(self, value: i64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_u64<E>(self, value: u64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_f64<E>(self, value: f64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_str<E>(self, value: &str) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
+        let mut out = Vec::new();
+        while let Some(Once(item)) = items.next_element()? {
+            out.push(item);
+        }
+        Ok(Value::Array(out))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut fields: A) -> Result<Value, A::Error> {
+        let mut out = Map::new();
+        while let Some((name, Once(value))) = fields.next_entry::<String, Once>()? {
+            if out.contains_key(&name) {
+                return Err(A::Error::custom(format!("the field {} is given twice", clip(&name))));
+            }
+            out.insert(name, value);
+        }
+        Ok(Value::Object(out))
+    }
+}
+
 /// What the reader found, without its own count of lines: a request is one line.
 fn not_json(bad: &serde_json::Error) -> String {
     let text = bad.to_string();
     let what = text.rsplit_once(" at line ").map_or(text.as_str(), |(what, _)| what);
-    format!("not JSON at column {}: {what}", bad.column())
+    let kind = if bad.is_data() { "unreadable" } else { "not JSON" };
+    format!("{kind} at column {}: {what}", bad.column())
 }
 
 fn clip(text: &str) -> String {
@@ -188,10 +254,13 @@ impl Part {
     fn end(self) -> Result<(), Fault> {
         match self.map.keys().next() {
             None => Ok(()),
-            Some(name) => Err(Fault::new(
-                &self.path(&clip(name)),
-                &format!("is no known field; known here: {}", self.asked.join(", ")),
-            )),
+            Some(name) => {
+                let known = match self.asked.as_slice() {
+                    [] => "none is known here".to_owned(),
+                    asked => format!("known here: {}", asked.join(", ")),
+                };
+                Err(Fault::new(&self.path(&clip(name)), &format!("is no known field; {known}")))
+            }
         }
     }
 }
@@ -296,6 +365,10 @@ fn scale(part: &mut Part, what: &'static str, quantity: Option<Quantity>) -> Res
     let min = edge("min")?;
     let max = edge("max")?;
     let step = part.number("step")?;
+    if max > min && step > max - min {
+        let span = format!("must be no wider than the range of {min} to {max}; {step} is");
+        return Err(Fault::new(&part.path("step"), &span));
+    }
     Scale::new(what, min, max, step).map_err(|bad| gear_fault(&part.path, &bad))
 }
 
