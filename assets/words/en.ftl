@@ -997,9 +997,12 @@ advisor-facts-changed = { $way ->
     } coarser since.
   }
 advisor-facts-channel = The trace of pull { $n } shows resistance falling suddenly { $at_s } s after the pump came on ({ $tenths } in 10): water probably tunnelled, so its time and taste count for less.
+advisor-facts-choked-at-the-end = Pull { $n } choked, and this gear can grind no coarser and hold no less coffee: look at the grinder's zero point and at which way is finer, and at basket, dose and tamp, before another pull.
+advisor-facts-choked-cup = Pull { $n } is marked as choked and yet was tasted: it is taken as choked, and what was said of its cup is left out. Where it did run, take the mark off.
 advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
 advisor-facts-direction = Pulls called coarser ran slower and those called finer ran faster: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
 advisor-facts-disagreeing = Pulls { $pulls } were liked from { $least } to { $best } of 9, by turns, though of one recipe: that is preparation, machine or palate more than a setting, and until they agree nothing is moved.
+advisor-facts-fixed-gear = Every range of this gear holds one setting, so that no lever can be moved: widen the ranges, or change how the puck is prepared.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
 advisor-facts-impossible-strength = Pull { $n } measured { $strength } % strength, which no espresso has: check the reading. It is left out.
 advisor-facts-last-coffee = { $n ->
@@ -1008,13 +1011,21 @@ advisor-facts-last-coffee = { $n ->
    *[other] By the doses on record coffee is left for { $n } more pulls: less is spent on finding out, more on each cup.
   }
 advisor-facts-low-extraction = Pull { $n } would have only { $extraction } % extracted: check yield, dose and strength. That reading is left out.
-advisor-facts-other-dose = Pull { $n } took { $got } of coffee where { $planned } was planned: where that was a slip, weigh { $planned } again.
+advisor-facts-other-dose = Pull { $n } took { $got } of coffee where { $planned } was planned: { $again ->
+    [yes] where that was a slip, weigh { $planned } again
+   *[other] the next recipe goes by what was used
+  }.
 advisor-facts-out-of-the-window = It is expected to take about { $time_s } s, outside the window of { $from } to { $to } s: what was tasted counts for more than the clock.
+advisor-facts-praised-though-off = Pull { $n } was liked { $liking } of 9 and yet { $marks }: one of the two is probably a slip. Mend it, or taste this recipe again.
 advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
+advisor-facts-start-outside = The recipe to begin with asks for { $asked }, and this gear is said to take { $from } to { $to }: is a unit, or a ratio in place of grams, meant? It begins within the range.
 advisor-facts-stray-cup = Pull { $n } is a poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
+advisor-facts-unlikely-heat = Pull { $n } is said to have had brew water of { $heat }: is a unit or a decimal mark wrong?
+advisor-facts-unlikely-time = Pull { $n } is said to have taken { $time_s } s: are these minutes, or is a decimal mark wrong?
+advisor-facts-unlikely-window = The window that was named ends at { $to } s, and no pull is so short: are these minutes?
 advisor-facts-unsaid = Pull { $n } was marked just right and yet disliked: say what was wrong with it, or pull it once more.
 
 ## advisor/reasons
@@ -1022,7 +1033,14 @@ advisor-facts-unsaid = Pull { $n } was marked just right and yet disliked: say w
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
-advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }.
+advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }{ $n ->
+    [0] {""}
+   *[other] {" "}(and { $n } more)
+  }.
+advisor-reasons-earlier-unnamed = { $n ->
+    [one] An earlier bag on this grinder says
+   *[other] { $n } earlier bags on this grinder say
+  } where to begin.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
 advisor-reasons-evidence-besides = { $moves }, because { $clauses }; { $besides } { $n ->
     [one] goes
@@ -1067,6 +1085,7 @@ advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
 advisor-reasons-stay-first-earlier = Nothing promises more than this recipe to begin with; taste it.
 advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
+advisor-reasons-stay-unknown = Neither the time nor the taste of pull { $n } is known: time it and taste it before anything is moved.
 advisor-reasons-stay-unsaid = Nothing has been said of the taste of pull { $n }: taste this recipe before anything is moved.
 advisor-reasons-steps-coarser = { $n ->
     [one] grind { $n } step coarser

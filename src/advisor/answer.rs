@@ -383,7 +383,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best = search.run(&anchors);
     // As long as nobody has tasted or measured a cup, only the grind can be judged: by its time, or blindly where no
     // setting is known at all.
-    let untasted = case.shots.iter().all(|s| s.taste.is_empty() && s.tds_pct.is_none());
+    let untasted = case.shots.iter().all(|s| s.taste.is_empty() && s.reading().is_none());
     let blind = untasted && (!case.shots.is_empty() || case.aim.start.grind.is_none());
     // The basket, not the taste, sets the first dose.
     let levers: &[Lever] = match (blind, untasted) {
@@ -402,7 +402,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let worth = Worth::new(case, settings, &search, &rules, current, (stay, best), &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
-    let mut choice = if untasted && case.shots.is_empty() && facts::of_its_own_style(case) {
+    let known =
+        facts::of_its_own_style(case) || case.aim.start.grind.is_none() && case.earlier_grind().is_some();
+    let mut choice = if untasted && case.shots.is_empty() && known {
         stay
     } else if untasted {
         worth.first(&search, single, stay)
@@ -468,13 +470,15 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
     // What is at odds with itself is asked for again before anything moves.
-    let unsaid = facts::untasted_in_time(case);
+    let unknown = facts::unknown(case);
+    let unsaid = facts::untasted_in_time(case) || unknown;
     let riddle = cups::contradicts_itself(case)
-        || facts::unlikely_drink(case)
+        || facts::unlikely_numbers(case)
         || reach::to_prepare_again(case, posterior)
         || cups::choked_by_accident(case)
         || cups::disagreeing(case).is_some()
         || cups::disliked_though_right(case)
+        || cups::praised_though_off(case)
         || facts::missed_the_plan(case)
         || unsaid;
     let stray = cups::stray_cup(case);
@@ -495,11 +499,26 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let expected = expect(posterior, &search.point(&recipe));
     let best_expect = expect(posterior, &search.point(&best_recipe));
     let at = search.look(&recipe);
-    let mut reasons = facts::guards(desk, case, &best_recipe, &heard, stray);
+    let mut reasons = facts::guards(desk, case, (&recipe, &best_recipe), &heard, stray);
+    let stuck =
+        facts::nothing_left(case, &search.reach, &current).filter(|_| status == Status::Repeat && !odd);
+    let end_of_gear = stuck.is_some();
+    reasons.extend(stuck);
     let near = |at: usize| chance_near(&search, at, worth.reachable());
     let more_promised = worth.behind(&search, stay) > 0.05;
-    let chosen =
-        Choice { status, to: at, from: stay, single, odd, again, unsaid, more_promised, untasted, praised };
+    let chosen = Choice {
+        status,
+        to: at,
+        from: stay,
+        single,
+        odd,
+        again,
+        unsaid,
+        more_promised,
+        untasted,
+        praised,
+        end_of_gear,
+    };
     reasons.extend(reasons::reasons(case, posterior, &search, &chosen, (&changes, &rules), &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
     if !case.shots.is_empty() && !untasted {

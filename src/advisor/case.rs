@@ -8,6 +8,12 @@ use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
 use crate::trace::Gist;
 
+/// Liking of an earlier bag's cup from which a new bag may begin at its setting.
+const WORTH_BEGINNING_FROM: u8 = 6;
+
+/// How far from the plan, grams, somebody may choose another dose: by half a gram or a gram (common practice, no source).
+const CHOSEN_DOSE_G: f64 = 1.0;
+
 /// Where to begin and what is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Aim {
@@ -150,17 +156,43 @@ impl Case {
         self.gear.snap(&shot.aimed(self.aim.start.yield_g))
     }
 
-    /// The recipe to measure changes from: what the last pull aimed at, its plan where it missed the drink by accident, or
+    /// The setting of the best liked pull of the earlier bag whose roast is nearest, of equals the newest: where to begin if
+    /// nobody named a setting. `None` where no cup of an earlier bag was good.
+    pub(super) fn earlier_grind(&self) -> Option<f64> {
+        let liked = |shot: &Shot| shot.taste.liking().filter(|liking| *liking >= WORTH_BEGINNING_FROM);
+        let best = |bag: &EarlierBag| {
+            let cups = bag.shots.iter().filter(|s| !s.choked && s.recipe.grind.is_finite());
+            let best =
+                cups.filter_map(|s| Some((liked(s)?, s.recipe.grind))).max_by_key(|(liking, _)| *liking);
+            best.map(|(_, grind)| grind)
+        };
+        let off = |bag: &EarlierBag| (bag.bag.darkness() - self.bag.darkness()).abs();
+        let each = self.earlier.iter().rev().filter_map(|bag| Some((off(bag), best(bag)?)));
+        each.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, grind)| grind)
+    }
+
+    /// The plan of which the last pull had so different a dose alone that it is more likely a slip than a choice, where the
+    /// pull before it had not.
+    pub(super) fn slipped_dose(&self) -> Option<Recipe> {
+        let slipped = |shot: &Shot| {
+            shot.other_dose().filter(|plan| (plan.dose_g - shot.recipe.dose_g).abs() > CHOSEN_DOSE_G)
+        };
+        let (last, before) = self.shots.split_last()?;
+        slipped(last).filter(|_| before.last().is_none_or(|shot| slipped(shot).is_none()))
+    }
+
+    /// The recipe to measure changes from: what the last pull aimed at, its plan where it missed the drink or the dose by accident, or
     /// the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
         if let Some(full) = self.with_temperatures() {
             return full.current();
         }
-        let start = self.aim.start.recipe(self.gear.grind.usual());
+        let grind = self.earlier_grind().unwrap_or_else(|| self.gear.grind.usual());
+        let start = self.aim.start.recipe(grind);
         let recipe = self.shots.last().map_or(start, |shot| {
             let finished = self.shots.iter().rev().find(|s| !s.choked);
-            if let Some(plan) = shot.missed_plan() {
+            if let Some(plan) = shot.missed_plan().or_else(|| self.slipped_dose()) {
                 return plan;
             }
             shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))

@@ -2,23 +2,18 @@
 
 use super::Case;
 use super::answer::{Change, Toward};
-use super::cups::at_odds;
+use super::cups::{at_odds, liked_very_much};
 use super::decide::{Search, moved};
 use super::direction;
+use super::facts::run_of;
 use crate::domain::{Attribute, Lever, Recipe};
 use crate::infer::{DRIP_SHARE, Kind, Noise, Posterior, Shot, Unknown};
 use crate::units::{figure, listed};
 
 /// Times (s) that are nothing to speak of where no window was named (common practice, no source).
 pub(super) const PLAIN_TIME_S: (f64, f64) = (23.0, 33.0);
-/// Least liking that is no reason to move, and from which on no mark is one either.
+/// Least liking that is no reason to move.
 const LIKED_WELL: u8 = 7;
-const LIKED_VERY_MUCH: u8 = 8;
-
-/// Whether a cup was liked so much that nothing about it is a reason to move.
-fn liked_very_much(shot: &Shot) -> bool {
-    shot.taste.liking().is_some_and(|liking| liking >= LIKED_VERY_MUCH)
-}
 
 /// The marks of a cup in words, strongest first; empty when nothing was marked away from just right.
 pub(super) fn taste_words(shot: &Shot) -> String {
@@ -154,7 +149,7 @@ impl What {
     /// The clause; `again` where the clause before it spoke of the same one pull.
     pub fn say(&self, labels: &[u32], again: bool) -> String {
         let pulls = if again { 0 } else { labels.len() };
-        let n = listed(&labels.iter().map(u32::to_string).collect::<Vec<_>>());
+        let n = run_of(labels);
         match self {
             Self::Choked => say!("advisor-clauses-choked", pulls = pulls, n = n),
             Self::Jets => say!("advisor-clauses-jets", pulls = pulls, n = n),
@@ -264,17 +259,21 @@ impl<'a> Told<'a> {
             let stands = f64::from(newest.value()) * mark > 0.0;
             let cures = (to - of_marks(&then, attribute)) * mark < -felt && (to - from) * mark < 0.0;
             let mut levers = self.levers(|alone| (alone.mark(attribute) - from) * mark < -LEANS);
-            // A coarser grind may help a sour cup from a bed that ran unevenly, but not because the cup is sour.
-            let upside_down = match attribute {
-                Attribute::Sourness => self.moves(Lever::Grind, Toward::Coarser) == (mark > 0.0),
-                Attribute::Bitterness => self.moves(Lever::Grind, Toward::Finer) == (mark > 0.0),
-                _ => false,
+            // A coarser grind may help a sour or thin cup from a bed that ran unevenly, but not because it is so; nor does
+            // less drink help what is not bitter or drying enough, or more of it what is weak.
+            let finer_or_less_drink = match attribute {
+                Attribute::Sourness => (mark > 0.0, mark < 0.0),
+                Attribute::Bitterness | Attribute::Astringency => (mark < 0.0, mark > 0.0),
+                Attribute::Strength | Attribute::Body => (mark < 0.0, mark < 0.0),
+                Attribute::Sweetness => {
+                    (self.moves(Lever::Grind, Toward::Finer), self.moves(Lever::Yield, Toward::Down))
+                }
             };
             levers.retain(|lever| match lever {
                 Lever::Dose => matches!(attribute, Attribute::Strength | Attribute::Body),
                 Lever::Temperature => !matches!(attribute, Attribute::Strength | Attribute::Body),
-                Lever::Grind => !upside_down,
-                Lever::Yield => true,
+                Lever::Grind => self.moves(Lever::Grind, Toward::Finer) == finer_or_less_drink.0,
+                Lever::Yield => self.moves(Lever::Yield, Toward::Down) == finer_or_less_drink.1,
             });
             (stands && cures && !levers.is_empty()).then_some((attribute, levers))
         });
@@ -286,9 +285,9 @@ impl<'a> Told<'a> {
     pub fn clause(&self, shot: &Shot, kind: Kind, felt_mark: f64) -> Option<Clause> {
         let (what, levers) = match kind {
             Kind::Time if shot.choked => self.choked(shot)?,
-            Kind::Time if shot.spurting => {
-                // Jets that later pulls were free of are no longer a reason.
-                let still = self.case.shots.last().is_some_and(|last| last.spurting);
+            Kind::Time if shot.tunnelled() => {
+                // Jets that later pulls were free of are no longer a reason; nor is the time of a bed that tunnelled.
+                let still = shot.spurting && self.case.shots.last().is_some_and(|last| last.spurting);
                 (still && self.moves(Lever::Grind, Toward::Coarser))
                     .then(|| (What::Jets, vec![Lever::Grind]))?
             }
@@ -320,7 +319,7 @@ impl<'a> Told<'a> {
     /// they say the same. None of a cup that was liked very much, or that contradicts itself.
     fn marked(&self, shot: &Shot, felt_mark: f64) -> Option<Clause> {
         let newest = self.case.shots.iter().rev().find(|s| Self::marked_at_all(s))?;
-        if liked_very_much(newest) || newest.spurting || at_odds(newest) {
+        if self.pleases() || liked_very_much(newest) || newest.spurting || at_odds(newest) {
             return None;
         }
         let told = |shot: &Shot| {
@@ -334,6 +333,11 @@ impl<'a> Told<'a> {
             pulls.push(shot.label);
         }
         (!said.is_empty()).then_some(Clause { pulls, what: What::Marked(said), levers })
+    }
+
+    /// Whether the newest cup was liked very much: then no fault of an older one is a reason any more.
+    fn pleases(&self) -> bool {
+        self.case.shots.iter().rev().find(|s| !s.taste.is_empty()).is_some_and(liked_very_much)
     }
 
     fn marked_at_all(shot: &Shot) -> bool {
@@ -396,7 +400,7 @@ impl<'a> Told<'a> {
     /// A reading speaks where it is off what seems to suit, the newest reading is so too, and the move leads there; none of a
     /// cup that was liked very much.
     fn read(&self, shot: &Shot) -> Option<(What, Vec<Lever>)> {
-        let (strength, extraction) = shot.reading().filter(|_| !liked_very_much(shot))?;
+        let (strength, extraction) = shot.reading().filter(|_| !self.pleases() && !liked_very_much(shot))?;
         let (newest_strength, newest_extraction) = self.case.shots.iter().rev().find_map(Shot::reading)?;
         let leads = |(read, newest): (f64, f64), suits: f64, felt: f64, of: fn(&Expected) -> f64| {
             let off = suits - read;

@@ -4,7 +4,7 @@ use super::Case;
 use super::decide::moved;
 use super::reach::{self, FAR_OFF_S};
 use crate::domain::{Attribute, Recipe};
-use crate::infer::Shot;
+use crate::infer::{SAME_STATE_DAYS, Shot};
 
 /// Whether a cup was too sour and too bitter at once: far too much of both, or the water was seen to tunnel.
 pub(super) fn at_odds(shot: &Shot) -> bool {
@@ -145,11 +145,28 @@ pub(super) fn disliked_though_right(case: &Case) -> bool {
     case.shots.split_last().is_some_and(|(last, before)| unsaid(last) && !before.iter().any(unsaid))
 }
 
-/// Points of liking below the cups before it that make a cup a stray one.
+/// Liking from which no mark of a cup is a reason to move.
+const LIKED_VERY_MUCH: u8 = 8;
+
+/// Whether a cup was liked so much that nothing about it is a reason to move.
+pub(super) fn liked_very_much(shot: &Shot) -> bool {
+    shot.taste.liking().is_some_and(|liking| liking >= LIKED_VERY_MUCH)
+}
+
+/// Whether the last pull's cup was liked very much though something of it was marked far off, as no cup before it: one of
+/// the two is a slip.
+pub(super) fn praised_though_off(case: &Case) -> bool {
+    let both = |shot: &Shot| !shot.choked && liked_very_much(shot) && marks(shot).any(|mark| mark.abs() >= 2);
+    case.shots.split_last().is_some_and(|(last, before)| both(last) && !before.iter().any(both))
+}
+
+/// Points of liking below the cups before it that make a cup a stray one, and how far its ln time and its day may lie from
+/// theirs: what ran otherwise, or days later, has a reason.
 const STRAY: f64 = 2.0;
+const STRAY_LN_TIME: f64 = 0.2;
 
 /// Whether the last pull is the first poor cup after two good ones in a row from the same recipe: the palate, the puck or
-/// the machine explain it better than the recipe.
+/// the machine explain it better than the recipe. Not where it ran otherwise, or days later.
 pub(super) fn stray_cup(case: &Case) -> bool {
     let Some(last) = case.shots.last() else { return false };
     if last.choked || last.taste.is_empty() {
@@ -157,6 +174,13 @@ pub(super) fn stray_cup(case: &Case) -> bool {
     }
     let of_it = tasted_of(case, &case.aimed(last));
     let [.., one, two, _] = of_it.as_slice() else { return false };
+    let beside = |of: fn(&Shot) -> Option<f64>, most: f64| {
+        of(two).zip(of(last)).is_none_or(|(then, now)| (now - then).abs() <= most)
+    };
+    let ln_time = |shot: &Shot| shot.ran_s().map(libm::log);
+    if !beside(ln_time, STRAY_LN_TIME) || !beside(|shot| shot.days_since_roast, SAME_STATE_DAYS) {
+        return false;
+    }
     let liked = |shot: &Shot| shot.taste.liking().map(f64::from);
     let before: Vec<f64> = [one, two].into_iter().filter_map(|shot| liked(shot)).collect();
     let usual = before.iter().sum::<f64>() / before.len().max(1) as f64;

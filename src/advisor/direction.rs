@@ -1,6 +1,7 @@
 //! Whether the pulls say that the grinder's direction was entered the wrong way round.
 
 use super::Case;
+use super::decide::USUAL_TIME_S;
 use crate::infer::{Frame, SAME_STATE_DAYS, Shot};
 
 /// Time (s) that a choked pull is taken to need at least, where only the direction counts: people give up by then.
@@ -110,11 +111,40 @@ fn rise(bags: &[Vec<Timed>], without: Option<(usize, usize)>, least_count: f64) 
     Some(Rise { slope, sd, span, count })
 }
 
+/// Chokes, each called coarser than everything that ran, that say the same: after one slow pull, and after more whose times
+/// rose that way.
+const CHOKES_AFTER_ONE: usize = 3;
+const CHOKES_AFTER_A_RISE: usize = 2;
+/// Rise of ln time among what ran that bears them out.
+const RISE_BEFORE_CHOKES: f64 = 0.1;
+
+/// Whether this bag's pulls ran slower toward what was called coarser until, there alone, they choked. One choke is an
+/// accident, and a pump that fails chokes at any setting, so that more are asked for.
+fn choked_toward_coarser(case: &Case) -> bool {
+    let coarser = case.gear.grind.finer.coarser_sign();
+    let at = |shot: &Shot| coarser * shot.recipe.grind;
+    let choked: Vec<f64> = case.shots.iter().filter(|s| s.choked).map(at).collect();
+    let ran = case.shots.iter().filter(|s| !s.tunnelled()).filter_map(|s| Some((at(s), s.ran_s()?)));
+    let ran: Vec<(f64, f64)> = ran.filter(|(at, time_s)| at.is_finite() && *time_s > 1.0).collect();
+    let finest = |a: &&(f64, f64), b: &&(f64, f64)| a.0.total_cmp(&b.0);
+    let (Some(from), Some(to)) = (ran.iter().min_by(finest), ran.iter().max_by(finest)) else { return false };
+    let apart = 0.5 * case.gear.grind.scale.step();
+    if choked.iter().any(|at| at - to.0 < apart) {
+        return false;
+    }
+    let rises = to.0 - from.0 > apart && libm::log(to.1 / from.1) > RISE_BEFORE_CHOKES;
+    let slow = ran.iter().all(|(_, time_s)| *time_s > USUAL_TIME_S.1);
+    choked.len() >= if rises { CHOKES_AFTER_A_RISE } else { CHOKES_AFTER_ONE } && (rises || slow)
+}
+
 /// Whether the pulls, those of earlier bags on the same gear among them, say that the grinder's direction was entered the
 /// wrong way round: corrected for dose, yield and the bag's age, times rise significantly toward what was called coarser,
-/// whichever one pull is left out.
+/// whichever one pull is left out; or pulls choke there alone.
 #[must_use]
 pub fn direction_reversed(case: &Case) -> bool {
+    if choked_toward_coarser(case) {
+        return true;
+    }
     let coarser = case.gear.grind.finer.coarser_sign();
     let frame = Frame::new(&case.gear, &case.aim.start, None);
     let timed = |shots: &[Shot]| -> Vec<Timed> {

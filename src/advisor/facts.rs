@@ -6,9 +6,9 @@ use super::cups;
 use super::decide::{USUAL_TIME_S, moved};
 use super::direction;
 use super::hear::Heard;
-use super::reach;
+use super::reach::{self, Reach};
 use super::{Case, Desk, Settings};
-use crate::domain::{Attribute, Gear, Lever, Recipe};
+use crate::domain::{Attribute, Gear, Lever, Recipe, Scale};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
 use crate::units::{Quantity, figure, listed, rounded};
@@ -197,16 +197,34 @@ pub(super) fn run_of(pulls: &[u32]) -> String {
     }
 }
 
-/// Whether the last pull's drink and dose cannot well be as written down.
-pub(super) fn unlikely_drink(case: &Case) -> bool {
+/// Least time (s) of a whole pull, and of a window that is wished for.
+const LEAST_TIME_S: f64 = 4.0;
+/// Brew water, °C, beyond which nobody pulls.
+const BREW_WATER_C: (f64, f64) = (60.0, 105.0);
+
+/// Whether the last pull's drink and dose, its time or its heat cannot well be as written down.
+pub(super) fn unlikely_numbers(case: &Case) -> bool {
     let Some(shot) = case.shots.last().filter(|shot| !shot.choked) else { return false };
+    unlikely_drink(shot) || unlikely_time_s(shot).is_some() || unlikely_heat_c(shot).is_some()
+}
+
+fn unlikely_drink(shot: &Shot) -> bool {
     shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r))
 }
 
-/// Whether the last pull missed the drink that was planned, as the one before it did not.
+fn unlikely_time_s(shot: &Shot) -> Option<f64> {
+    shot.time_s.filter(|time_s| *time_s < LEAST_TIME_S)
+}
+
+fn unlikely_heat_c(shot: &Shot) -> Option<f64> {
+    shot.recipe.temperature_c.filter(|t| !(BREW_WATER_C.0..=BREW_WATER_C.1).contains(t))
+}
+
+/// Whether the last pull missed the drink that was planned, as the one before it did not, or the dose.
 pub(super) fn missed_the_plan(case: &Case) -> bool {
     let missed = |shot: &Shot| shot.missed_plan().is_some();
-    case.shots.split_last().is_some_and(|(last, before)| missed(last) && !before.last().is_some_and(missed))
+    let first = |(last, before): (&Shot, &[Shot])| missed(last) && !before.last().is_some_and(missed);
+    case.shots.split_last().is_some_and(first) || case.slipped_dose().is_some()
 }
 
 /// Whether the last pull ran in good time and nothing was said of its cup.
@@ -214,8 +232,32 @@ pub(super) fn untasted_in_time(case: &Case) -> bool {
     let window_s = reach::window_s(case);
     case.shots.last().is_some_and(|shot| {
         let in_time = shot.ran_s().is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
-        in_time && shot.taste.is_empty() && shot.tds_pct.is_none() && !shot.tunnelled()
+        in_time && is_untasted(shot)
     })
+}
+
+/// What the recipe to begin with asks of dose, drink and heat that this gear's ranges do not hold, before any pull.
+fn outside_the_ranges(case: &Case) -> Vec<(Quantity, f64, Scale)> {
+    let (start, gear) = (&case.aim.start, &case.gear);
+    let asked = [
+        (Quantity::Dose, Some(start.dose_g), Some(gear.dose_g)),
+        (Quantity::Yield, Some(start.yield_g), Some(gear.yield_g)),
+        (Quantity::Temperature, start.temperature_c, gear.temperature_c),
+    ];
+    let each = asked.into_iter().filter_map(|(quantity, value, scale)| Some((quantity, value?, scale?)));
+    let outside =
+        |(_, value, scale): &(Quantity, f64, Scale)| (scale.snap(*value) - value).abs() > scale.step();
+    each.filter(|_| case.shots.is_empty()).filter(outside).collect()
+}
+
+/// Whether nothing at all was said of how the last pull went.
+pub(super) fn unknown(case: &Case) -> bool {
+    let timed = |shot: &Shot| shot.ran_s().is_some() || shot.dripped_s().is_some();
+    case.shots.last().is_some_and(|shot| is_untasted(shot) && !shot.choked && !timed(shot))
+}
+
+fn is_untasted(shot: &Shot) -> bool {
+    shot.taste.is_empty() && shot.reading().is_none() && !shot.tunnelled()
 }
 
 /// Seconds by which a time lies outside the window that was named; 0 without one.
@@ -223,8 +265,15 @@ pub(super) fn outside_the_window_s(case: &Case, time_s: f64) -> f64 {
     case.aim.time_window_s.map_or(0.0, |(from, to)| (from - time_s).max(time_s - to).max(0.0))
 }
 
-/// Guards: sentences about evidence or settings that cannot be as they seem. `stray`: the last cup is a stray one.
-pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, stray: bool) -> Vec<Reason> {
+/// Guards: sentences about evidence or settings that cannot be as they seem. `next` is the recipe to pull, `best` the one that
+/// would be served; `stray`: the last cup is a stray one.
+pub(super) fn guards(
+    desk: &Desk,
+    case: &Case,
+    (next, best): (&Recipe, &Recipe),
+    heard: &Heard,
+    stray: bool,
+) -> Vec<Reason> {
     let mut out = Vec::new();
     let mut add = |id: &str, text: String, pulls: Vec<u32>| {
         out.push(Reason { source: Source::Guard, id: id.to_owned(), text, pulls });
@@ -234,6 +283,18 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
             "guard.direction",
             word!("advisor-facts-direction").to_owned(),
             case.shots.iter().filter(|s| s.ran_s().is_some()).map(|s| s.label).collect(),
+        );
+    }
+    if let Some((_, to)) = case.aim.time_window_s.filter(|(_, to)| *to < LEAST_TIME_S) {
+        add("guard.units", say!("advisor-facts-unlikely-window", to = figure(to, 1)), Vec::new());
+    }
+    for (quantity, asked, scale) in outside_the_ranges(case) {
+        let from = rounded(quantity, scale.min(), 0);
+        let (asked, to) = (rounded(quantity, asked, 0), rounded(quantity, scale.max(), 0));
+        add(
+            "guard.range_of_start",
+            say!("advisor-facts-start-outside", asked = asked, from = from, to = to),
+            Vec::new(),
         );
     }
     if let Some((changed, _)) = &heard.changed {
@@ -266,7 +327,18 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
             };
             add(id, text, vec![n]);
         }
-        if unlikely_drink(case) {
+        if let Some(time_s) = unlikely_time_s(shot).filter(|_| !shot.choked) {
+            let text = say!("advisor-facts-unlikely-time", n = n, time_s = figure(time_s, 1));
+            add("guard.units", text, vec![n]);
+        }
+        if let Some(heat_c) = unlikely_heat_c(shot).filter(|_| !shot.choked) {
+            let heat = rounded(Quantity::Temperature, heat_c, 0);
+            add("guard.units", say!("advisor-facts-unlikely-heat", n = n, heat = heat), vec![n]);
+        }
+        if shot.choked && !shot.taste.is_empty() {
+            add("guard.choked_cup", say!("advisor-facts-choked-cup", n = n), vec![n]);
+        }
+        if !shot.choked && unlikely_drink(shot) {
             add(
                 "guard.units",
                 say!(
@@ -310,9 +382,10 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
         if let Some(plan) = shot.other_dose() {
             let grams = |dose_g| rounded(Quantity::Dose, dose_g, 1);
             let (got, planned) = (grams(shot.recipe.dose_g), grams(plan.dose_g));
+            let again = if grams(next.dose_g) == planned { "yes" } else { "no" };
             add(
                 "guard.other_dose",
-                say!("advisor-facts-other-dose", n = n, got = got, planned = planned),
+                say!("advisor-facts-other-dose", n = n, got = got, planned = planned, again = again),
                 vec![n],
             );
         }
@@ -322,6 +395,11 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
         }
         if cups::disliked_though_right(case) {
             add("guard.unsaid", say!("advisor-facts-unsaid", n = n), vec![n]);
+        }
+        if cups::praised_though_off(case) {
+            let (marks, liking) = (taste_words(shot), shot.taste.liking().unwrap_or_default());
+            let text = say!("advisor-facts-praised-though-off", n = n, marks = marks, liking = liking);
+            add("guard.praised_though_off", text, vec![n]);
         }
         if stray {
             add("guard.stray_cup", say!("advisor-facts-stray-cup", n = n), vec![n]);
@@ -337,6 +415,23 @@ pub(super) fn guards(desk: &Desk, case: &Case, best: &Recipe, heard: &Heard, str
         add("guard.range", word!("advisor-facts-range").to_owned(), Vec::new());
     }
     out
+}
+
+/// That the gear leaves nothing to move: after a choke at the end of what it can do, or where each of its ranges holds one
+/// setting.
+pub(super) fn nothing_left(case: &Case, reach: &Reach, current: &Recipe) -> Option<Reason> {
+    let last = case.shots.last()?;
+    let fixed =
+        Lever::ALL.into_iter().filter_map(|lever| case.gear.scale(lever)).all(|scale| scale.count() == 1);
+    if !fixed && !(last.choked && reach.leaves_nothing_against_a_choke(&case.gear, current)) {
+        return None;
+    }
+    let text = match last.choked {
+        true => say!("advisor-facts-choked-at-the-end", n = last.label),
+        false => word!("advisor-facts-fixed-gear").to_owned(),
+    };
+    let pulls = if last.choked { vec![last.label] } else { Vec::new() };
+    Some(Reason { source: Source::Guard, id: "guard.nothing_left".to_owned(), text, pulls })
 }
 
 /// That a pull is expected to run outside the window that was named.

@@ -3,7 +3,7 @@
 use super::answer::Toward;
 use super::decide::USUAL_TIME_S;
 use super::{Case, facts};
-use crate::domain::{Attribute, Gear, Recipe, Scale};
+use crate::domain::{Attribute, Gear, Lever, Recipe, Scale};
 use crate::infer::{Posterior, Shot};
 
 /// Largest move of the grinder in one go, in ln time: three times faster or slower.
@@ -119,7 +119,7 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
 /// a pull, for all that is known of it is the clock (common practice, no source).
 pub(super) fn only_the_clock_spoke(case: &Case) -> bool {
     let Some(last) = case.shots.last() else { return false };
-    let untasted = last.taste.is_empty() && last.tds_pct.is_none() && !last.tunnelled();
+    let untasted = last.taste.is_empty() && last.reading().is_none() && !last.tunnelled();
     last.choked || untasted && (ran_fast(case, last) || ran_slowly(case, last))
 }
 
@@ -176,16 +176,16 @@ impl Unwanted {
     /// Whatever earlier cups told: a sour cup asks for more to be taken out and a bitter one for less (sourness falls and
     /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
-    /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
+    /// by more drink. A weak cup, sour or not, is not answered by more drink from its coffee
     /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
     /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
     /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
     /// raced not by a coarser, nor one that ran slowly by a finer. Where jets or a bed that may have broken put the blame on
-    /// the bed, the grind is free. No choke is answered by a finer grind, whatever ran before it.
+    /// the bed, the grind is free. No choke is answered by a finer grind or more coffee, whatever ran before it.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last() else { return Self::default() };
         if last.choked {
-            return Self { finer: true, ..Self::default() };
+            return Self { finer: true, more_dose: true, ..Self::default() };
         }
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(|of| mark_of(last, of));
@@ -196,7 +196,7 @@ impl Unwanted {
             coarser: even && (sour && !ran_slowly(case, last) || raced(case, last)),
             hotter: bitter,
             cooler: sour,
-            more_drink: strong <= -2 || strong < 0 && !sour || bitter && strong <= 0,
+            more_drink: strong < 0 || bitter && strong <= 0,
             less_drink: strong > 0 || sour && strong >= 0,
             more_dose: strong > 0,
             less_dose: strong < 0 || ran_fast(case, last),
@@ -374,6 +374,17 @@ impl Reach {
     /// Whether the grind is left where it is.
     pub fn leaves_the_grind(&self) -> bool {
         self.grind.0 >= self.grind.1
+    }
+
+    /// Whether neither grinder nor dose can be moved within it from `current`: nothing else opens a bed that chokes.
+    pub fn leaves_nothing_against_a_choke(&self, gear: &Gear, current: &Recipe) -> bool {
+        let moves = |lever: Lever| {
+            let Some((scale, value)) = gear.scale(lever).zip(current.get(lever)) else { return false };
+            let at = scale.index_of(value);
+            let beside = [at.checked_sub(1), Some(at + 1).filter(|next| *next < scale.count())];
+            beside.into_iter().flatten().any(|next| self.holds(&current.with(lever, scale.at(next))))
+        };
+        !moves(Lever::Grind) && !moves(Lever::Dose)
     }
 
     /// Whether a recipe lies within it.

@@ -5,9 +5,9 @@ use super::Case;
 use super::answer::Voices;
 use super::answer::{Change, Reason, Source, Status, Toward};
 use super::clauses::{Clause, FELT_MARK, Told, What};
-use super::cups::tasted_of;
+use super::cups::{liked_very_much, tasted_of};
 use super::decide::{Search, moved};
-use super::facts::{RuleVoice, agreement, run_of};
+use super::facts::{self, RuleVoice, agreement, run_of};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{Kind, Posterior, Shot};
 use crate::rules::{Action, Proposal};
@@ -110,10 +110,13 @@ fn speaking(case: &Case, told: &Told<'_>, found: &[Voice], promised: bool, ruled
     }
     if out.len() < CLAUSES && !ruled && !which_way(&out) {
         let first_cup = case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2;
+        // What is usual says nothing against a style that somebody named, or a cup that was liked very much.
+        let of_its_own = facts::of_its_own_style(case) || case.shots.last().is_some_and(liked_very_much);
         let usual = Clause { pulls: Vec::new(), what: What::Usual, levers: Vec::new() };
         let fits = |clause: &Clause| out.is_empty() || !matches!(clause.what, What::HadIt(_));
         let new_ground = || told.new_ground().filter(|clause| !promised && fits(clause));
-        let way = Some(usual).filter(|_| promised && first_cup).or_else(new_ground);
+        let usual = Some(usual).filter(|_| promised && first_cup && !of_its_own);
+        let way = usual.or_else(new_ground);
         out.extend(way);
     }
     for clause in &mut out {
@@ -174,6 +177,9 @@ fn toward(change: &Change) -> &'static str {
     }
 }
 
+/// Most earlier bags that are named.
+const NAMED_BAGS: usize = 3;
+
 /// Rise of a chance that speaks for itself.
 const LIKELIER: f64 = 0.05;
 
@@ -219,6 +225,8 @@ pub(super) struct Choice {
     pub untasted: bool,
     /// It is kept for cups that could hardly be liked more.
     pub praised: bool,
+    /// It was said that the gear leaves nothing to move.
+    pub end_of_gear: bool,
 }
 
 /// Why `choice`; `near` gives a candidate's chance of being near the best.
@@ -271,12 +279,19 @@ pub(super) fn reasons(
     }
     let telling = |shots: &[Shot]| shots.iter().any(Shot::tells);
     let bags: Vec<&str> =
-        case.earlier.iter().filter(|e| telling(&e.shots)).map(|e| e.bag.name.as_str()).collect();
+        case.earlier.iter().filter(|e| telling(&e.shots)).map(|e| e.bag.name.trim()).collect();
     if case.shots.is_empty() && !bags.is_empty() {
+        // The newest by name, the others by their number.
+        let named: Vec<&str> =
+            bags.iter().rev().filter(|name| !name.is_empty()).take(NAMED_BAGS).copied().collect();
+        let others = bags.len() - named.len();
         out.push(Reason {
             source: Source::Model,
             id: "model.earlier".to_owned(),
-            text: say!("advisor-reasons-earlier", bags = listed(&bags)),
+            text: match named.is_empty() {
+                true => say!("advisor-reasons-earlier-unnamed", n = others),
+                false => say!("advisor-reasons-earlier", bags = listed(&named), n = others),
+            },
             pulls: Vec::new(),
         });
     } else if case.shots.is_empty() && status == Status::Adjust {
@@ -291,7 +306,11 @@ pub(super) fn reasons(
     // the reasons before it have said what it is made for, if it is a first one or has the better chance.
     let choked = case.shots.last().is_some_and(|shot| shot.choked);
     let first = case.shots.is_empty() && !out.is_empty();
-    let silent = status == Status::Adjust && (choked || !promised && (likelier || first));
+    let silent = match status {
+        Status::Adjust => choked || !promised && (likelier || first),
+        Status::Repeat => choice.end_of_gear,
+        Status::Settled => false,
+    };
     let all: Vec<u32> = case.shots.iter().map(|shot| shot.label).collect();
     let last = match status {
         Status::Adjust => Reason {
@@ -316,6 +335,8 @@ pub(super) fn reasons(
                 word!("advisor-reasons-stay-first-earlier").to_owned()
             } else if case.shots.is_empty() {
                 word!("advisor-reasons-stay-first").to_owned()
+            } else if facts::unknown(case) {
+                say!("advisor-reasons-stay-unknown", n = all.last().copied().unwrap_or(0))
             } else if choice.unsaid && !choice.untasted {
                 say!("advisor-reasons-stay-unsaid", n = all.last().copied().unwrap_or(0))
             } else if again {

@@ -32,7 +32,8 @@ const BOLDEST: f64 = 1.0;
 /// What a move after a cup that is as it should be must gain, or one too small to be tasted.
 const WORTH_A_SMALL_MOVE: f64 = 0.05;
 
-/// How far (ln time) out of a named window a pull may be expected to run after one that kept it.
+/// How far (ln time) out of a named window a pull may be expected to run after one that kept it; not at all where the window
+/// itself is out of the usual, since who named it knows the style better than the trade.
 const OUT_OF_THE_WINDOW: f64 = 0.2;
 
 /// What a lever may be worth and still be left where it is, so that fewer things change at once.
@@ -178,7 +179,8 @@ impl<'a> Worth<'a> {
         let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));
         let last = self.case.shots.last().and_then(crate::infer::Shot::ran_s);
         let kept = last.is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
-        let near = from - OUT_OF_THE_WINDOW..=to + OUT_OF_THE_WINDOW;
+        let room = if facts::of_its_own_style(self.case) { 0.0 } else { OUT_OF_THE_WINDOW };
+        let near = from - room..=to + room;
         !kept || search.seen.get(at).is_some_and(|c| near.contains(&c.ln_time))
     }
 

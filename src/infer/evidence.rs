@@ -91,6 +91,12 @@ impl Shot {
         self.meant(usual_yield_g).aimed(self.plan)
     }
 
+    /// Whether what was used is a recipe, but for slips of the hand.
+    #[must_use]
+    pub fn aims_at(&self, plan: &Recipe) -> bool {
+        !self.choked && self.recipe.aimed(Some(*plan)) == *plan
+    }
+
     /// The plan whose drink it missed by accident, where it did: see [`Recipe::ran_past`]. A choke is none.
     #[must_use]
     pub fn missed_plan(&self) -> Option<Recipe> {

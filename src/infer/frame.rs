@@ -1,7 +1,7 @@
 //! The frame of reference in which recipes are measured: relative to one recipe on this gear, so that nothing
 //! depends on the grinder's arbitrary scale.
 
-use crate::domain::{Gear, Process, Recipe, Roast, StartRecipe};
+use crate::domain::{Gear, Process, Recipe, Roast, Scale, StartRecipe};
 
 /// What is known of a bag before the first pull.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -91,15 +91,19 @@ impl Point {
 }
 
 impl Frame {
-    /// The frame for a bag that begins at `start` on `gear`.
+    /// The frame for a bag that begins at `start` on `gear`, or as near to it as the gear can.
     #[must_use]
     pub fn new(gear: &Gear, start: &StartRecipe, day: Option<f64>) -> Self {
+        let within = |scale: Scale, asked: f64| asked.max(scale.min()).min(scale.max());
         Self {
             grind: start.recipe(gear.grind.usual()).grind,
             coarser_sign: gear.grind.finer.coarser_sign(),
-            dose_g: start.dose_g.max(0.1),
-            yield_g: start.yield_g.max(0.1),
-            temperature_c: start.temperature_c.unwrap_or(STANDARD_TEMPERATURE_C),
+            dose_g: within(gear.dose_g, start.dose_g).max(0.1),
+            yield_g: within(gear.yield_g, start.yield_g).max(0.1),
+            temperature_c: match (gear.temperature_c, start.temperature_c) {
+                (Some(scale), Some(asked)) => within(scale, asked),
+                (_, asked) => asked.unwrap_or(STANDARD_TEMPERATURE_C),
+            },
             temperature_settable: gear.temperature_c.is_some(),
             day: day.unwrap_or(0.0),
             grind_known: start.grind.is_some(),

@@ -359,3 +359,51 @@ fn a_persons_own_rules_are_heard() {
     assert!(heard(&pack("1.0")));
     assert!(!heard(&pack("7")));
 }
+
+/// Whoever pulls the recipe that they began with, in place of the one that was advised first, made no slip.
+#[test]
+fn a_first_pull_of_the_own_recipe_is_no_slip() {
+    let mut told = open();
+    told["open"]["aim"]["recipe"]["yield_g"] = json!(26);
+    told["open"]["gear"]["yield_g"]["min"] = json!(15);
+    told["open"]["aim"]["recipe"]["dose_g"] = json!(20);
+    let first = &talk(&[told.to_string()])[0]["advice"];
+    assert_ne!(first["recipe"]["yield_g"], json!(26.0), "another drink is advised: {first}");
+    for (yield_g, slip) in [(26.0, false), (15.0, true)] {
+        let own = json!({"shot": {"grind": 15, "dose_g": 20, "yield_g": yield_g, "temperature_c": null,
+                                  "time_s": 27, "taste": {"liking": 8}}});
+        let after = &talk(&[told.to_string(), own.to_string()])[1]["advice"];
+        let missed =
+            after["reasons"].as_array().unwrap().iter().any(|reason| reason["id"] == "guard.ran_past");
+        assert_eq!(missed, slip, "{after}");
+        let (status, next) = (after["status"].as_str().unwrap(), &after["recipe"]);
+        assert!(slip || status != "repeat" || next["yield_g"] == json!(26.0), "{after}");
+    }
+}
+
+/// No object may have a field twice, a scale no step wider than itself; a request without fields names none.
+#[test]
+fn what_would_be_lost_or_stand_still_is_refused() {
+    let one = r#""shot":{"grind":15,"dose_g":18,"yield_g":36,"temperature_c":null,"time_s":19}"#;
+    let two = format!("{{{one},{one}}}");
+    let inner =
+        r#"{"shot":{"grind":15,"grind":9,"dose_g":18,"yield_g":36,"temperature_c":null,"time_s":19}}"#;
+    let mut wide = open();
+    wide["open"]["gear"]["grind"]["step"] = json!(50);
+    let asked = json!({"ask": {"x": 1}}).to_string();
+    let lines = [open().to_string(), two, inner.to_owned(), wide.to_string(), asked, shot().to_string()];
+    let answers = talk(&lines);
+    let said: Vec<&str> =
+        answers.iter().map(|a| a["error"]["message"].as_str().unwrap_or_default()).collect();
+    assert!(said[1].contains("shot is given twice") && said[2].contains("grind is given twice"), "{said:?}");
+    assert!(said[3].contains("no wider than the range"), "{said:?}");
+    assert_eq!(answers[3]["error"]["field"], "open.gear.grind.step");
+    assert_eq!(said[4], "is no known field; none is known here");
+    assert!(answers[5]["advice"].is_object());
+    // One setting of any step is a scale that does not move; two settings make the narrowest that does.
+    for (min, max) in [(15, 15), (15, 65)] {
+        let grind = &mut wide["open"]["gear"]["grind"];
+        (grind["min"], grind["max"]) = (json!(min), json!(max));
+        assert!(talk(&[wide.to_string()])[0]["advice"].is_object());
+    }
+}

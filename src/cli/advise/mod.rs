@@ -10,6 +10,7 @@ use jiff::Timestamp;
 
 use crate::advisor::{Case, Desk, Settings};
 use crate::domain::Recipe;
+use crate::infer::Shot;
 pub use keep::Keep;
 use read::{Fault, Request};
 
@@ -81,6 +82,14 @@ impl Session {
         }
     }
 
+    /// What a shot was planned by: the advice, unless the first one is the recipe that the request began with. Who pulls that
+    /// goes by a plan of their own.
+    fn plan_of(&self, shot: &Shot) -> Option<Recipe> {
+        let first = self.open.as_ref().map(|(case, _)| case).filter(|case| case.shots.is_empty());
+        let own = first.map(|case| case.current());
+        own.filter(|own| shot.aims_at(own)).or(self.advised)
+    }
+
     /// Tells what the notebook refused since the last time.
     fn tell(&mut self, err: &mut impl Write) {
         for sentence in self.keep.as_mut().map(Keep::trouble).unwrap_or_default() {
@@ -100,7 +109,7 @@ impl Session {
                 self.open = Some((*case, desk));
             }
             Request::Shot(mut shot, trace) => {
-                shot.plan = self.advised;
+                shot.plan = self.plan_of(&shot);
                 if let Some(keep) = &mut self.keep {
                     keep.pull(&shot, trace, Timestamp::now()).map_err(|why| not_kept(&why))?;
                 }
