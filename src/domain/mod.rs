@@ -21,7 +21,8 @@ pub use pull::{Flags, Pull};
 pub use recipe::{Lever, Recipe, StartRecipe};
 pub use station::{Basket, Station};
 pub use taste::{Attribute, Mark, Taste};
-pub use trace::{Channel, Extent, Trace, TraceFault};
+pub(crate) use trace::gap_limit_s;
+pub use trace::{Channel, Extent, Trace, TraceFault, usual_step_s};
 
 /// When a record was made, last changed, and removed. `changed ≥ made` in a sound record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]

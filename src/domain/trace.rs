@@ -106,28 +106,67 @@ pub struct Trace {
     extents: Arc<[OnceLock<Extent>; 4]>,
 }
 
+/// Steps longer than this many usual steps (and than [`LEAST_GAP_S`]) are gaps. Common practice, no source.
+const GAP_STEPS: f64 = 5.0;
+/// Shortest gap, seconds.
+const LEAST_GAP_S: f64 = 0.5;
+
+/// The median step between samples, seconds; 0 for fewer than two samples.
+#[must_use]
+pub fn usual_step_s(time_s: &[f64]) -> f64 {
+    let mut steps: Vec<f64> = time_s
+        .windows(2)
+        .filter_map(|pair| match pair {
+            [a, b] => Some(b - a),
+            _ => None,
+        })
+        .collect();
+    if steps.is_empty() {
+        return 0.0;
+    }
+    let middle = steps.len() / 2;
+    let (_, median, _) = steps.select_nth_unstable_by(middle, f64::total_cmp);
+    *median
+}
+
+/// The step above which two neighbouring samples are not joined, seconds.
+pub(crate) fn gap_limit_s(time_s: &[f64]) -> f64 {
+    (usual_step_s(time_s) * GAP_STEPS).max(LEAST_GAP_S)
+}
+
 /// Where a channel has samples, and between which values they lie.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Extent {
-    /// Places of the samples between two gaps, stretch by stretch; a sample that stands alone is in none.
+    /// Places of the samples between two gaps, stretch by stretch, from a sample that is there to one that is there. Single
+    /// ones may be missing in between, where the step over them is no gap by the channel's own pace: a scale that is slower
+    /// than the log is one stretch. A sample that stands alone is in none.
     pub stretches: Vec<Range<usize>>,
     /// Lowest and highest of them, in the channel's base unit; `None` without a stretch.
     pub range: Option<(f64, f64)>,
 }
 
 impl Extent {
-    fn of(samples: &[f64]) -> Self {
-        let mut stretches = Vec::new();
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-        let mut begin = 0;
-        for stretch in samples.split(|v| !v.is_finite()) {
-            if stretch.len() > 1 {
-                stretches.push(begin..begin + stretch.len());
-                for v in stretch {
-                    (low, high) = (low.min(*v), high.max(*v));
-                }
+    fn of(time_s: &[f64], samples: &[f64]) -> Self {
+        let there = || samples.iter().zip(time_s).enumerate().filter(|(_, (v, _))| v.is_finite());
+        let limit = if samples.iter().all(|v| v.is_finite()) {
+            f64::INFINITY
+        } else {
+            gap_limit_s(&there().map(|(_, (_, t))| *t).collect::<Vec<f64>>())
+        };
+        let mut stretches: Vec<Range<usize>> = Vec::new();
+        let mut last_s = f64::NEG_INFINITY;
+        for (at, (_, &t)) in there() {
+            match stretches.last_mut() {
+                Some(stretch) if stretch.end == at || t - last_s <= limit => stretch.end = at + 1,
+                _ => stretches.push(at..at + 1),
             }
-            begin += stretch.len() + 1;
+            last_s = t;
+        }
+        stretches.retain(|stretch| stretch.len() > 1);
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for v in stretches.iter().filter_map(|stretch| samples.get(stretch.clone())).flatten() {
+            // A missing one is neither lower nor higher.
+            (low, high) = (low.min(*v), high.max(*v));
         }
         Self { stretches, range: (low <= high).then_some((low, high)) }
     }
@@ -203,7 +242,7 @@ impl Trace {
     #[must_use]
     pub fn extent(&self, channel: Channel) -> Option<&Extent> {
         let samples = self.get(channel)?;
-        Some(self.extents.get(channel as usize)?.get_or_init(|| Extent::of(samples)))
+        Some(self.extents.get(channel as usize)?.get_or_init(|| Extent::of(&self.time_s, samples)))
     }
 
     /// Number of samples.
@@ -235,15 +274,30 @@ mod tests {
     #[test]
     fn gaps_part_the_stretches_and_a_lone_sample_counts_for_nothing() {
         let gap = f64::NAN;
-        let mass = vec![2.0, 3.0, gap, 99.0, gap, gap, -1.0, 5.0, 4.0];
-        let time: Vec<f64> = (0..9).map(f64::from).collect();
+        // A second missing on each side of a lone sample, at 10 Hz.
+        let missing = vec![gap; 10];
+        let mass = [&[2.0, 3.0], &missing[..], &[99.0], &missing, &[-1.0, 5.0, 4.0]].concat();
+        let time: Vec<f64> = (0..26).map(|i| f64::from(i) * 0.1).collect();
         let trace = Trace::new(time.clone(), [(Channel::CupMass, mass)]).unwrap();
         let extent = trace.extent(Channel::CupMass).unwrap();
-        assert_eq!(extent.stretches, [0..2, 6..9]);
+        assert_eq!(extent.stretches, [0..2, 23..26]);
         assert_eq!(extent.range, Some((-1.0, 5.0)));
         assert!(trace.extent(Channel::Flow).is_none());
-        let alone = Trace::new(time, [(Channel::Flow, vec![gap; 9])]).unwrap();
+        let alone = Trace::new(time, [(Channel::Flow, vec![gap; 26])]).unwrap();
         assert_eq!(alone.extent(Channel::Flow), Some(&Extent::default()));
+    }
+
+    #[test]
+    fn a_channel_slower_than_the_clock_is_one_stretch() {
+        for every in [2, 5, 50] {
+            let time: Vec<f64> = (0..1000).map(|i| f64::from(i) * 0.02).collect();
+            let mass = (0..1000).map(|i| if i % every == 0 { f64::from(i) } else { f64::NAN }).collect();
+            let trace = Trace::new(time, [(Channel::CupMass, mass)]).unwrap();
+            let extent = trace.extent(Channel::CupMass).unwrap();
+            let last = (999 / every * every) as usize;
+            assert_eq!(extent.stretches, [0..last + 1], "every {every}");
+            assert_eq!(extent.range, Some((0.0, last as f64)));
+        }
     }
 
     #[test]

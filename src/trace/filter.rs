@@ -2,7 +2,7 @@
 
 use crate::domain::{Channel, Trace};
 
-use super::gaps::finite_runs;
+use super::gaps::joined;
 
 /// Median of finite numbers; `None` when there is none. Reorders the slice.
 pub(crate) fn median(values: &mut [f64]) -> Option<f64> {
@@ -67,56 +67,64 @@ pub(crate) fn running_median(values: &[f64], half: usize) -> Vec<f64> {
 
 /// Takes single spikes out: a sample further than six noise deviations (and than `least`) from the median of its
 /// neighbours becomes that median (F. R. Hampel's identifier, J. Am. Stat. Assoc. 69, 1974; the factor is our choice).
-/// Returns the cleaned values and the indices changed.
+/// Neighbours are those that are there; missing samples stay missing. Returns the cleaned values and the indices changed.
 #[must_use]
 pub fn despike(values: &[f64], least: f64) -> (Vec<f64>, Vec<usize>) {
-    let smooth = running_median(values, 3);
-    let mut off: Vec<f64> =
-        values.iter().zip(&smooth).map(|(v, s)| (v - s).abs()).filter(|d| d.is_finite()).collect();
+    let (places, there): (Vec<usize>, Vec<f64>) =
+        values.iter().copied().enumerate().filter(|(_, v)| v.is_finite()).unzip();
+    let smooth = running_median(&there, 3);
+    let mut off: Vec<f64> = there.iter().zip(&smooth).map(|(v, s)| (v - s).abs()).collect();
     let limit = (median(&mut off).unwrap_or(0.0) / 0.6745 * 6.0).max(least);
     let mut changed = Vec::new();
-    let clean = values
-        .iter()
-        .zip(&smooth)
-        .enumerate()
-        .map(|(at, (&v, &s))| {
-            if (v - s).abs() > limit {
-                changed.push(at);
-                s
-            } else {
-                v
-            }
-        })
-        .collect();
+    let mut clean = values.to_vec();
+    for ((&at, v), &s) in places.iter().zip(&there).zip(&smooth) {
+        if (v - s).abs() > limit
+            && let Some(slot) = clean.get_mut(at)
+        {
+            changed.push(at);
+            *slot = s;
+        }
+    }
     (clean, changed)
 }
 
 /// Slope of the least-squares line through the samples within `half_s` of each sample (at least two on each side
-/// where there are so many); NaN where fewer than three samples are near. Uneven steps and missing samples are allowed;
-/// lines do not reach over gaps.
+/// where there are so many); NaN where fewer than three samples are near, and at a missing sample. Uneven steps and missing
+/// samples in between are allowed; lines do not reach over gaps.
 ///
 /// Noise gain: with n samples evenly spread over the window of width w = 2·`half_s` and independent noise σ, the
 /// slope's standard deviation is σ·√(12/n)/w. Delay: none inside (the window is centred); within `half_s` of an end the
 /// window is one-sided.
 #[must_use]
 pub fn slope_at_points(time_s: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {
+    let mut out = slope_everywhere(time_s, values, half_s);
+    for (slot, _) in out.iter_mut().zip(values).filter(|(_, v)| !v.is_finite()) {
+        *slot = f64::NAN;
+    }
+    out
+}
+
+/// As [`slope_at_points`], and at missing samples too where the step over them is no gap.
+pub(crate) fn slope_everywhere(time_s: &[f64], values: &[f64], half_s: f64) -> Vec<f64> {
     let mut out = vec![f64::NAN; time_s.len().min(values.len())];
-    for run in finite_runs(time_s, values) {
-        let (Some(time), Some(value), Some(result)) =
-            (time_s.get(run.clone()), values.get(run.clone()), out.get_mut(run))
-        else {
-            continue;
-        };
-        let (mut from, mut to) = (0, 0);
-        for (at, slot) in result.iter_mut().enumerate() {
-            let Some(&now) = time.get(at) else { continue };
+    for run in joined(time_s, values) {
+        let (time, value): (Vec<f64>, Vec<f64>) =
+            run.iter().filter_map(|&at| Some((*time_s.get(at)?, *values.get(at)?))).unzip();
+        let (Some(&first), Some(&last)) = (run.first(), run.last()) else { continue };
+        let (mut from, mut to, mut here) = (0, 0, 0);
+        for at in first..=last {
+            let (Some(&now), Some(slot)) = (time_s.get(at), out.get_mut(at)) else { continue };
             while time.get(from).is_some_and(|&t| t < now - half_s) {
                 from += 1;
             }
             while time.get(to).is_some_and(|&t| t <= now + half_s) {
                 to += 1;
             }
-            let (from, to) = (from.min(at.saturating_sub(2)), to.max((at + 3).min(time.len())));
+            // The last sample of the run at or before this place.
+            while run.get(here + 1).is_some_and(|&next| next <= at) {
+                here += 1;
+            }
+            let (from, to) = (from.min(here.saturating_sub(2)), to.max((here + 3).min(time.len())));
             if to - from < 3 {
                 continue;
             }
@@ -145,13 +153,13 @@ fn line_slope(time: &[f64], value: &[f64], around: f64) -> f64 {
 /// Half the width of the window from which flow is derived, seconds.
 pub const FLOW_HALF_WINDOW_S: f64 = 0.75;
 
-/// Flow into the cup, g/s, derived from cup mass: spikes out, then the local slope over ±[`FLOW_HALF_WINDOW_S`]. `None`
-/// without cup mass. With 10 Hz samples and 0.05 g of noise the flow's standard deviation is 0.03 g/s.
+/// Flow into the cup, g/s, derived from cup mass: spikes out, then the local slope over ±[`FLOW_HALF_WINDOW_S`], also where
+/// single masses are missing. `None` without cup mass. With 10 Hz samples and 0.05 g of noise the flow's standard deviation is 0.03 g/s.
 #[must_use]
 pub fn derived_flow(trace: &Trace) -> Option<Vec<f64>> {
     let mass = trace.get(Channel::CupMass)?;
     let (clean, _) = despike(mass, 0.5);
-    Some(slope_at_points(trace.time_s(), &clean, FLOW_HALF_WINDOW_S))
+    Some(slope_everywhere(trace.time_s(), &clean, FLOW_HALF_WINDOW_S))
 }
 
 #[cfg(test)]

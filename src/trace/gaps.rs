@@ -1,6 +1,7 @@
 //! Where a trace has no samples.
 
-use std::ops::Range;
+pub(crate) use crate::domain::gap_limit_s;
+pub use crate::domain::usual_step_s;
 
 /// A stretch without samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -9,34 +10,6 @@ pub struct Gap {
     pub before: usize,
     /// Its length, seconds.
     pub seconds: f64,
-}
-
-/// Steps longer than this many usual steps (and than [`LEAST_GAP_S`]) are gaps. Common practice, no source.
-const GAP_STEPS: f64 = 5.0;
-/// Shortest gap, seconds.
-const LEAST_GAP_S: f64 = 0.5;
-
-/// The median step between samples, seconds; 0 for fewer than two samples.
-#[must_use]
-pub fn usual_step_s(time_s: &[f64]) -> f64 {
-    let mut steps: Vec<f64> = time_s
-        .windows(2)
-        .filter_map(|pair| match pair {
-            [a, b] => Some(b - a),
-            _ => None,
-        })
-        .collect();
-    if steps.is_empty() {
-        return 0.0;
-    }
-    let middle = steps.len() / 2;
-    let (_, median, _) = steps.select_nth_unstable_by(middle, f64::total_cmp);
-    *median
-}
-
-/// The step above which two neighbouring samples are not joined, seconds.
-pub(crate) fn gap_limit_s(time_s: &[f64]) -> f64 {
-    (usual_step_s(time_s) * GAP_STEPS).max(LEAST_GAP_S)
 }
 
 /// All gaps in a rising time base: steps of more than five usual ones and more than half a second.
@@ -54,44 +27,37 @@ pub fn gaps(time_s: &[f64]) -> Vec<Gap> {
 }
 
 /// Ranges of samples that may be joined by a line: values finite, no gap of time in between. Single missing samples
-/// between finite neighbours do not break a line when the step over them is no gap.
+/// between finite neighbours do not break a line when the step over them is no gap by the channel's own pace.
 #[must_use]
 pub fn segments(time_s: &[f64], values: &[f64]) -> Vec<Vec<[f64; 2]>> {
-    let limit = gap_limit_s(time_s);
-    let mut all: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut current: Vec<[f64; 2]> = Vec::new();
-    for (&t, &v) in time_s.iter().zip(values) {
-        if !(t.is_finite() && v.is_finite()) {
-            continue;
-        }
-        if current.last().is_some_and(|last| t - last[0] > limit) {
-            all.push(std::mem::take(&mut current));
-        }
-        current.push([t, v]);
-    }
-    if !current.is_empty() {
-        all.push(current);
-    }
-    all
+    let point = |at: usize| Some([*time_s.get(at)?, *values.get(at)?]);
+    joined(time_s, values).into_iter().map(|run| run.into_iter().filter_map(point).collect()).collect()
 }
 
-/// Contiguous index ranges of finite values without a gap of time.
-pub(crate) fn finite_runs(time_s: &[f64], values: &[f64]) -> Vec<Range<usize>> {
-    let limit = gap_limit_s(time_s);
-    let mut runs: Vec<Range<usize>> = Vec::new();
-    let mut last: Option<f64> = None;
-    for (at, (&t, &v)) in time_s.iter().zip(values).enumerate() {
-        if !(t.is_finite() && v.is_finite()) {
-            last = None;
-            continue;
+/// Places of the finite values, run by run: within one run no step is a gap. A channel that comes more slowly than the log
+/// has gaps by its own pace, not by that of the log.
+pub(crate) fn joined(time_s: &[f64], values: &[f64]) -> Vec<Vec<usize>> {
+    let there = || {
+        let all = time_s.iter().zip(values).enumerate();
+        all.filter(|(_, (t, v))| t.is_finite() && v.is_finite()).map(|(at, (&t, _))| (at, t))
+    };
+    let limit = gap_limit_s(&there().map(|(_, t)| t).collect::<Vec<f64>>());
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    let mut last_s = f64::NEG_INFINITY;
+    for (at, t) in there() {
+        match runs.last_mut() {
+            Some(run) if t - last_s <= limit => run.push(at),
+            _ => runs.push(vec![at]),
         }
-        match (runs.last_mut(), last) {
-            (Some(run), Some(before)) if t - before <= limit => run.end = at + 1,
-            _ => runs.push(at..at + 1),
-        }
-        last = Some(t);
+        last_s = t;
     }
     runs
+}
+
+/// The median step between the samples that a channel has, seconds; 0 for fewer than two.
+pub(crate) fn own_step_s(time_s: &[f64], values: &[f64]) -> f64 {
+    let there = time_s.iter().zip(values).filter(|(_, v)| v.is_finite());
+    usual_step_s(&there.map(|(t, _)| *t).collect::<Vec<f64>>())
 }
 
 #[cfg(test)]
@@ -107,6 +73,13 @@ mod tests {
         assert_eq!(parts.iter().map(Vec::len).collect::<Vec<_>>(), [3, 5]);
         assert!(parts.iter().flatten().flatten().all(|v| v.is_finite()));
         assert_eq!(gaps(&time), [Gap { before: 3, seconds: 1.7 }]);
-        assert_eq!(finite_runs(&time, &value), [0..1, 2..4, 4..9]);
+        assert_eq!(joined(&time, &value), [vec![0, 2, 3], vec![4, 5, 6, 7, 8]]);
+        // One reading a second beside a log of 10 Hz, and a pause of ten seconds.
+        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
+        let slow: Vec<f64> = (0..400)
+            .map(|i| if i % 10 == 0 && !(201..300).contains(&i) { f64::from(i) } else { f64::NAN })
+            .collect();
+        assert_eq!(segments(&time, &slow).iter().map(Vec::len).collect::<Vec<_>>(), [21, 10]);
+        assert!((own_step_s(&time, &slow) - 1.0).abs() < 1e-9);
     }
 }

@@ -293,12 +293,15 @@ pub fn value_at(trace: &Trace, channel: Channel, time_s: f64) -> Option<f64> {
     }
     let left = (0..after).rev().find(|&at| values.get(at).is_some_and(|v| v.is_finite()))?;
     let (tl, vl) = (*time.get(left)?, *values.get(left)?);
-    let limit = gap_limit_cheap(time, after);
+    let limit = gap_limit_near(time, values, after);
     (tr - tl <= limit).then(|| vl + (vr - vl) * (time_s - tl) / (tr - tl))
 }
 
-/// The gap limit from the steps near a place, so that a lookup need not read the whole trace.
-fn gap_limit_cheap(time: &[f64], near: usize) -> f64 {
-    let from = near.saturating_sub(25);
-    gap_limit_s(time.get(from..(near + 25).min(time.len())).unwrap_or(time))
+/// The gap limit from the channel's own steps near a place, so that a lookup need not read the whole trace.
+fn gap_limit_near(time: &[f64], values: &[f64], near: usize) -> f64 {
+    let there = |at: &usize| values.get(*at).is_some_and(|v| v.is_finite());
+    let mut places: Vec<usize> = (0..near).rev().filter(there).take(25).collect();
+    places.reverse();
+    places.extend((near..time.len()).filter(there).take(25));
+    gap_limit_s(&places.iter().filter_map(|&at| time.get(at).copied()).collect::<Vec<f64>>())
 }

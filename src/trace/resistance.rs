@@ -3,8 +3,8 @@
 use crate::domain::{Channel, Trace};
 
 use super::events::{Events, Instruments};
-use super::filter::{FLOW_HALF_WINDOW_S, despike, median, noise, slope_at_points};
-use super::gaps::usual_step_s;
+use super::filter::{FLOW_HALF_WINDOW_S, despike, median, noise, slope_everywhere};
+use super::gaps::{gap_limit_s, own_step_s};
 
 /// What is known of the pull beside its trace. The default is water at 93 °C and nothing else.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -106,18 +106,17 @@ pub(super) struct Outflow {
 
 pub(super) fn outflow(trace: &Trace, events: &Events, instruments: &Instruments) -> Option<Outflow> {
     let time = trace.time_s();
-    let step = usual_step_s(time).max(1e-3);
     if let Some(mass) = trace.get(Channel::CupMass) {
         let (clean, _) = despike(mass, 0.5);
         let earlier: Vec<f64> = time.iter().map(|t| t - instruments.scale_lag_s).collect();
-        let flow = slope_at_points(&earlier, &clean, FLOW_HALF_WINDOW_S);
-        let n = (2.0 * FLOW_HALF_WINDOW_S / step.max(0.1)).max(3.0);
+        let flow = slope_everywhere(&earlier, &clean, FLOW_HALF_WINDOW_S);
+        let n = (2.0 * FLOW_HALF_WINDOW_S / own_step_s(time, &clean).max(0.1)).max(3.0);
         let sd = noise(&clean).max(0.01) * (12.0 / n).sqrt() / (2.0 * FLOW_HALF_WINDOW_S);
-        let at = |values: &[f64], t: f64| at_time(&earlier, values, t);
-        let tare = events.first_drip.and_then(|e| at(&clean, e.time_s - 0.3)).unwrap_or(0.0);
+        let (flow, cup) = (Line::of(&earlier, &flow), Line::of(&earlier, &clean));
+        let tare = events.first_drip.and_then(|e| cup.at(e.time_s - 0.3)).unwrap_or(0.0);
         return Some(Outflow {
-            flow: time.iter().map(|t| at(&flow, *t).unwrap_or(f64::NAN)).collect(),
-            mass: time.iter().map(|t| at(&clean, *t).map_or(f64::NAN, |m| m - tare)).collect(),
+            flow: time.iter().map(|t| flow.at(*t).unwrap_or(f64::NAN)).collect(),
+            mass: time.iter().map(|t| cup.at(*t).map_or(f64::NAN, |m| m - tare)).collect(),
             sd,
         });
     }
@@ -136,18 +135,32 @@ pub(super) fn outflow(trace: &Trace, events: &Events, instruments: &Instruments)
         }
         mass.push(sum);
     }
-    let n = (2.0 * FLOW_HALF_WINDOW_S / step).max(1.0);
+    let n = (2.0 * FLOW_HALF_WINDOW_S / own_step_s(time, &clean).max(1e-3)).max(1.0);
     Some(Outflow { flow: smooth, mass, sd: noise(&clean).max(0.005) / n.sqrt() })
 }
 
-/// A series' value at a time by a straight line between finite neighbours.
-fn at_time(time: &[f64], values: &[f64], t: f64) -> Option<f64> {
-    let after = time.partition_point(|x| *x < t);
-    let (t1, v1) = (*time.get(after)?, *values.get(after)?);
-    let Some(before) = after.checked_sub(1) else { return (t1 == t && v1.is_finite()).then_some(v1) };
-    let (t0, v0) = (*time.get(before)?, *values.get(before)?);
-    let value = v0 + (v1 - v0) * (t - t0) / (t1 - t0);
-    value.is_finite().then_some(value)
+/// The samples of a series that are there, joined by straight lines; a gap by the series' own pace is not bridged.
+struct Line {
+    points: Vec<(f64, f64)>,
+    limit_s: f64,
+}
+
+impl Line {
+    fn of(time: &[f64], values: &[f64]) -> Self {
+        let points: Vec<(f64, f64)> =
+            time.iter().copied().zip(values.iter().copied()).filter(|(_, v)| v.is_finite()).collect();
+        let limit_s = gap_limit_s(&points.iter().map(|p| p.0).collect::<Vec<f64>>());
+        Self { points, limit_s }
+    }
+
+    /// The value at a time; `None` outside and in a gap.
+    fn at(&self, t: f64) -> Option<f64> {
+        let after = self.points.partition_point(|p| p.0 < t);
+        let (t1, v1) = *self.points.get(after)?;
+        let Some(before) = after.checked_sub(1).filter(|_| t1 > t) else { return (t1 == t).then_some(v1) };
+        let (t0, v0) = *self.points.get(before)?;
+        (t1 - t0 <= self.limit_s).then(|| v0 + (v1 - v0) * (t - t0) / (t1 - t0))
+    }
 }
 
 /// Mean of the finite samples within `half_s` of each sample; NaN where there is none.
@@ -194,7 +207,7 @@ pub fn resistance(
     let (clean, _) = despike(trace.get(Channel::Pressure)?, 0.8);
     let pressure = mean_at_points(trace.time_s(), &clean, FLOW_HALF_WINDOW_S);
     let (from, to) = running(trace, events)?;
-    let n = (2.0 * FLOW_HALF_WINDOW_S / usual_step_s(trace.time_s()).max(1e-3)).max(1.0);
+    let n = (2.0 * FLOW_HALF_WINDOW_S / own_step_s(trace.time_s(), &clean).max(1e-3)).max(1.0);
     let pressure_sd = noise(&clean) / n.sqrt();
     let mut curve = ResistanceCurve::default();
     let mut looked_at = 0usize;

@@ -318,3 +318,27 @@ fn resistance_of_real_pulls_agrees_with_the_published_definition() {
         assert!((at(0.5) - 1.0).abs() < 0.01 && at(0.05) > 0.9 && at(0.95) < 1.1);
     }
 }
+/// A scale that speaks in every second row only, or at 2 Hz beside pressure at 50 Hz.
+#[test]
+fn a_scale_slower_than_the_log_keeps_flow_and_resistance() {
+    use thirdpull::trace::{Instruments, MeasureKind, Setup, measure};
+    for (rate_hz, every, within) in [(10.0, 2, 0.02), (50.0, 2, 0.02), (50.0, 10, 0.02), (50.0, 25, 0.03)] {
+        let whole = made_up(0.0, rate_hz, ripple);
+        let read = |trace: &Trace, kind| {
+            let all = measure(trace, &find_events(trace), &Setup::default(), &Instruments::default());
+            all.get(kind).map_or(f64::NAN, |one| one.value)
+        };
+        let mass = whole.get(Channel::CupMass).unwrap().iter().enumerate();
+        let blanked = mass.map(|(i, m)| if i % every == 0 { *m } else { f64::NAN }).collect();
+        let pressure = whole.get(Channel::Pressure).unwrap().to_vec();
+        let channels = [(Channel::Pressure, pressure), (Channel::CupMass, blanked)];
+        let half = Trace::new(whole.time_s().to_vec(), channels).unwrap();
+        for kind in [MeasureKind::Resistance, MeasureKind::MeanFlow] {
+            let (a, b) = (read(&whole, kind), read(&half, kind));
+            println!("{rate_hz} Hz, every {every}: {kind:?} {a:.4} and {b:.4}");
+            assert!((b / a - 1.0).abs() < within, "{rate_hz} Hz, every {every}: {kind:?} {a} and {b}");
+        }
+        let flow = derived_flow(&half).unwrap();
+        assert!(flow[..flow.len() - every].iter().all(|q| q.is_finite()), "{rate_hz} Hz, every {every}");
+    }
+}

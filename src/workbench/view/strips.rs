@@ -207,7 +207,13 @@ fn strip(
         let stretches: Vec<Range<usize>> = extent
             .stretches
             .iter()
-            .map(|stretch| stretch.start.max(seen.start)..stretch.end.min(seen.end))
+            .map(|stretch| {
+                // A missing sample at the edge of what is seen gives way to the one before or after it.
+                let there = |at: &usize| samples.get(*at).is_some_and(|v| v.is_finite());
+                let (from, to) = (stretch.start.max(seen.start), stretch.end.min(seen.end));
+                let start = (stretch.start..=from).rev().find(there).unwrap_or(from);
+                start..(to.max(1) - 1..stretch.end).find(there).map_or(to, |last| last + 1)
+            })
             .filter(|stretch| stretch.len() > 1)
             .collect();
         let columns = if one.emphasis == Emphasis::Rest { columns } else { COLUMNS };
@@ -265,11 +271,12 @@ impl Shown {
 }
 
 /// Thins stretches to at most about two samples a column, keeping the smallest and largest of each, so that no spike is
-/// lost. Gives the places of the samples that stay.
+/// lost. Gives the places of the samples that stay; missing ones never do, and the line goes on over them.
 fn thin(samples: &[f64], stretches: Vec<Range<usize>>, columns: usize) -> Vec<Vec<usize>> {
+    let there = |at: &usize| samples.get(*at).is_some_and(|v| v.is_finite());
     let total: usize = stretches.iter().map(ExactSizeIterator::len).sum();
     if total <= columns * 2 {
-        return stretches.into_iter().map(Iterator::collect).collect();
+        return stretches.into_iter().map(|stretch| stretch.filter(there).collect()).collect();
     }
     let size = total.div_ceil(columns).max(2);
     stretches
@@ -277,7 +284,7 @@ fn thin(samples: &[f64], stretches: Vec<Range<usize>>, columns: usize) -> Vec<Ve
         .map(|stretch| {
             let begin = stretch.start;
             let values = samples.get(stretch).unwrap_or_default();
-            extremes_of_every(values, size).into_iter().map(|at| begin + at).collect()
+            extremes_of_every(values, size).into_iter().map(|at| begin + at).filter(there).collect()
         })
         .collect()
 }
@@ -366,6 +373,30 @@ mod tests {
         let values = values_at(&view, 20.05, &UnitPreferences::default());
         assert_eq!(values[1].1[0].1, "25.3");
         assert_eq!(values_at(&view, 10.5, &UnitPreferences::default())[0].1[0].1, "–");
+    }
+
+    #[test]
+    fn a_scale_slower_than_the_log_is_drawn_as_one_line() {
+        // At 10 Hz few enough to be drawn whole, at 100 Hz thinned.
+        for (rate, every) in [(10.0, 2), (100.0, 2), (100.0, 40)] {
+            let times: Vec<f64> = (0..(28.0 * rate) as usize).map(|i| i as f64 / rate).collect();
+            let shown =
+                |(i, t): (usize, &f64)| if i % every == 0 { (t - 6.0).max(0.0) * 1.8 } else { f64::NAN };
+            let mass: Vec<f64> = times.iter().enumerate().map(shown).collect();
+            let flow = mass.iter().map(|m| m * 0.1).collect();
+            let one = Trace::new(times, [(Channel::CupMass, mass), (Channel::Flow, flow)]).unwrap();
+            for part in [None, Some((8.33, 20.17))] {
+                let all = [laid(&one, Emphasis::This, 0.0)];
+                let view = strips_of(&all, &UnitPreferences::default(), part, false);
+                assert_eq!(view.strips.len(), 2, "{rate} Hz, every {every}");
+                let line = view.strips.iter().find(|strip| strip.channel == Channel::CupMass).unwrap();
+                let runs = &line.lines[0].runs;
+                assert_eq!(runs.len(), 1, "{rate} Hz, every {every}");
+                assert!(runs[0].iter().flatten().all(|v| v.is_finite()));
+                assert!(runs[0].len() > 25 && runs[0].windows(2).all(|pair| pair[1][0] - pair[0][0] < 0.41));
+                assert!((value_at(&line.lines[0], 16.05).unwrap() - 10.05 * 1.8).abs() < 0.4);
+            }
+        }
     }
 
     #[test]
