@@ -48,6 +48,9 @@ pub enum MeasureKind {
 /// Share of its value half way within which resistance counts as settled.
 pub const SETTLED_WITHIN: f64 = 0.15;
 
+/// Fewest rows of resistance, or of flow, by which it can be said that nothing fell suddenly.
+const LEAST_ROWS: usize = 5;
+
 /// Share of true channels that is missed on simulated pulls (`cargo bench --bench trace -- accuracy` counts them).
 const MISSED_CHANNELS: f64 = 0.1;
 
@@ -210,11 +213,12 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
     if let Some((value, sd, text)) = wet_share(events, setup, out.as_ref(), trace) {
         push(MeasureKind::WetShare, value, sd, "", text);
     }
-    let channels = match (&curve, &out, part) {
+    // Nothing where too little could be read to tell.
+    let signs = match (&curve, &out, part) {
         (Some(curve), _, Some(part)) => {
             let log: Vec<f64> = curve.bar_s_ml.iter().map(|r| libm::log(*r)).collect();
             let sd: Vec<f64> = curve.bar_s_ml.iter().zip(&curve.sd).map(|(r, s)| s / r).collect();
-            sudden_falls(&curve.time_s, &log, &sd, part, 1.0)
+            (log.len() >= LEAST_ROWS).then(|| sudden_falls(&curve.time_s, &log, &sd, part, 1.0))
         }
         (None, Some(out), Some(part)) => {
             let rows: Vec<(f64, f64)> = trace
@@ -227,11 +231,13 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
             let time: Vec<f64> = rows.iter().map(|r| r.0).collect();
             let log: Vec<f64> = rows.iter().map(|r| -libm::log(r.1)).collect();
             let sd: Vec<f64> = rows.iter().map(|r| out.sd / r.1).collect();
-            sudden_falls(&time, &log, &sd, part, 0.7)
+            (log.len() >= LEAST_ROWS).then(|| sudden_falls(&time, &log, &sd, part, 0.7))
         }
-        _ => Vec::new(),
+        _ => None,
     };
-    if curve.is_some() || out.is_some() {
+    let seen = signs.is_some();
+    let channels = signs.unwrap_or_default();
+    if seen {
         let text = match channels.as_slice() {
             [] => word!("trace-measures-no-channel").to_owned(),
             [one] => {

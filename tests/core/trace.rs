@@ -342,3 +342,27 @@ fn a_scale_slower_than_the_log_keeps_flow_and_resistance() {
         assert!(flow[..flow.len() - every].iter().all(|q| q.is_finite()), "{rate_hz} Hz, every {every}");
     }
 }
+/// What could not be read is not called even.
+#[test]
+fn nothing_is_said_of_channels_without_flow() {
+    use thirdpull::trace::{Instruments, MeasureKind, Setup, measure};
+    let one = made_up(0.0, 10.0, ripple);
+    let n = one.len();
+    let few =
+        (0..n).map(|i| if [100, 180, 260].contains(&i) { (i as f64) * 0.1 } else { f64::NAN }).collect();
+    let pressure = one.get(Channel::Pressure).unwrap().to_vec();
+    for (channel, values) in [
+        (Channel::Flow, vec![f64::NAN; n]),
+        (Channel::Flow, vec![0.0; n]),
+        (Channel::CupMass, vec![f64::NAN; n]),
+        (Channel::CupMass, vec![0.0; n]),
+        (Channel::CupMass, few),
+    ] {
+        let channels = [(Channel::Pressure, pressure.clone()), (channel, values)];
+        let trace = Trace::new(one.time_s().to_vec(), channels).unwrap();
+        let read = measure(&trace, &find_events(&trace), &Setup::default(), &Instruments::default());
+        assert_eq!(read.get(MeasureKind::Channels), None, "{channel:?}");
+    }
+    let read = measure(&one, &find_events(&one), &Setup::default(), &Instruments::default());
+    assert!(read.get(MeasureKind::Channels).is_some_and(|m| m.value == 0.0));
+}
