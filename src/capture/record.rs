@@ -18,6 +18,12 @@ pub struct RecorderRules {
     pub mass_rise_g: f64,
     /// So long without pressure, flow or growth of the cup stops it, seconds.
     pub quiet_s: f64,
+    /// So long instead while a first wetting may be all that was, seconds: a pause that lets the bed soak.
+    pub pause_s: f64,
+    /// Pressure or flow for less than this in all, and less than `wetting_g` in the cup, may be a first wetting, seconds.
+    pub wetting_s: f64,
+    /// What may be in the cup after a first wetting, grams.
+    pub wetting_g: f64,
     /// It stops after so long in any case, seconds.
     pub longest_s: f64,
 }
@@ -30,6 +36,9 @@ impl Default for RecorderRules {
             flow_g_s: 0.5,
             mass_rise_g: 0.8,
             quiet_s: 4.0,
+            pause_s: 20.0,
+            wetting_s: 12.0,
+            wetting_g: 3.0,
             longest_s: 300.0,
         }
     }
@@ -57,6 +66,11 @@ pub struct Recorder {
     samples: VecDeque<Sample>,
     rest_bar: Option<f64>,
     last_active_s: f64,
+    /// How long water was pressed or ran since the start, seconds; whether it did at the last sample; what the cup held then.
+    wet_s: f64,
+    wet: bool,
+    begin_g: Option<f64>,
+    last_g: Option<f64>,
     peak_g: f64,
     manual: bool,
     lifted_since_s: Option<f64>,
@@ -75,6 +89,10 @@ impl Recorder {
             samples: VecDeque::new(),
             rest_bar: None,
             last_active_s: 0.0,
+            wet_s: 0.0,
+            wet: false,
+            begin_g: None,
+            last_g: None,
             peak_g: f64::NEG_INFINITY,
             manual: false,
             lifted_since_s: None,
@@ -134,10 +152,11 @@ impl Recorder {
                 }
             }
         }
+        let since_last_s = self.samples.back().map_or(0.0, |last| sample.time_s - last.time_s);
         self.samples.push_back(sample);
         match self.state {
             RecorderState::Waiting => self.wait(sample),
-            RecorderState::Running { since_s } => self.run(sample, since_s),
+            RecorderState::Running { since_s } => self.run(sample, since_s, since_last_s),
             RecorderState::Done => {}
         }
         self.state
@@ -169,6 +188,8 @@ impl Recorder {
             self.state = RecorderState::Running { since_s: sample.time_s };
             self.last_active_s = sample.time_s;
             self.peak_g = f64::NEG_INFINITY;
+            (self.wet_s, self.wet) = (0.0, by_pressure || by_flow);
+            (self.begin_g, self.last_g) = (sample.get(Channel::CupMass), None);
         }
         while self.samples.len() > 1
             && self.samples.front().is_some_and(|first| {
@@ -179,7 +200,16 @@ impl Recorder {
         }
     }
 
-    fn run(&mut self, sample: Sample, since_s: f64) {
+    /// Whether all that was may be a first wetting, after which the bed is left to soak. A scale alone does not tell.
+    fn may_be_wetting(&self) -> bool {
+        let in_cup_g = match (self.begin_g, self.last_g) {
+            (Some(begin), Some(last)) => last - begin,
+            _ => 0.0,
+        };
+        self.wet_s > 0.0 && self.wet_s < self.rules.wetting_s && in_cup_g < self.rules.wetting_g
+    }
+
+    fn run(&mut self, sample: Sample, since_s: f64, since_last_s: f64) {
         let rest = self.rest_bar.unwrap_or(0.0);
         let pressed =
             sample.get(Channel::Pressure).is_some_and(|p| p - rest > 0.5 * self.rules.pressure_rise_bar);
@@ -188,13 +218,24 @@ impl Recorder {
         if pressed || flowing || growing {
             self.last_active_s = sample.time_s;
         }
+        if self.wet {
+            self.wet_s += since_last_s;
+        }
+        if sample.get(Channel::Pressure).is_some() || sample.get(Channel::Flow).is_some() {
+            self.wet = pressed || flowing;
+        }
         let mass = sample.get(Channel::CupMass);
+        // A cup put down or taken off is no drink.
+        let jump = mass.zip(self.last_g).map(|(now, last)| now - last).filter(|jump| jump.abs() > 15.0);
+        self.begin_g = self.begin_g.map(|begin| begin + jump.unwrap_or(0.0)).or(mass);
+        self.last_g = mass.or(self.last_g);
         let lifted = mass.is_some_and(|m| m < self.peak_g - 8.0) && !pressed;
         // One low reading is a slip of the scale; a cup taken away stays away.
         self.lifted_since_s = if lifted { self.lifted_since_s.or(Some(sample.time_s)) } else { None };
         let lifted = self.lifted_since_s.is_some_and(|since| sample.time_s - since > 0.4);
         self.peak_g = mass.map_or(self.peak_g, |m| m.max(self.peak_g));
-        let quiet = !self.manual && sample.time_s - self.last_active_s > self.rules.quiet_s;
+        let quiet_s = if self.may_be_wetting() { self.rules.pause_s } else { self.rules.quiet_s };
+        let quiet = !self.manual && sample.time_s - self.last_active_s > quiet_s;
         let long = sample.time_s - since_s > self.rules.longest_s || self.samples.len() >= MAX_SAMPLES;
         if (lifted && !self.manual) || quiet || long {
             self.state = RecorderState::Done;

@@ -203,28 +203,29 @@ pub fn find_events_with(trace: &Trace, instruments: &Instruments) -> Events {
     };
     let first_drip = drip_mass.or_else(|| {
         let onset = flow_onset.filter(|_| !water_in)?;
+        if !onset.is_seen() {
+            return Some(Event { seen_in: word!("trace-events-already-fills"), ..onset });
+        }
         Some(Event { confidence: 0.6, seen_in: word!("trace-events-flow-begins"), ..onset })
     });
 
     let by_pressure = pressure.as_ref().and_then(|s| rise_onset(s, PRESSURE_RISE_BAR));
-    let by_flow =
-        flow_onset.filter(|_| water_in).map(|e| Event { seen_in: word!("trace-events-water-begins"), ..e });
+    let by_flow = flow_onset
+        .filter(|_| water_in)
+        .map(|e| if e.is_seen() { Event { seen_in: word!("trace-events-water-begins"), ..e } } else { e });
     let filled = match (by_pressure, by_flow) {
-        (Some(p), Some(f)) if p.time_s > f.time_s + 0.3 => Some(p),
+        (Some(p), Some(f)) if p.is_seen() && p.time_s > f.time_s + 0.3 => Some(p),
         _ => None,
     };
     let pump_on = match (by_pressure, by_flow) {
+        // What runs already when the trace begins says less than a beginning that is seen.
+        (Some(p), Some(f)) if p.is_seen() != f.is_seen() => Some(if p.is_seen() { p } else { f }),
         (Some(p), Some(f)) => Some(if f.time_s <= p.time_s { f } else { p }),
         (one, other) => one.or(other),
     }
     .or_else(|| {
         let running = pressure.as_ref().is_some_and(|s| s.high() > PRESSURE_RISE_BAR) || first_drip.is_some();
-        running.then_some(Event {
-            time_s: first,
-            sd_s: 2.0,
-            confidence: 0.2,
-            seen_in: word!("trace-events-already-on"),
-        })
+        running.then(|| already_on(first))
     });
 
     let flow_out = match flow {
@@ -379,20 +380,31 @@ fn quantum(values: &[f64]) -> f64 {
     if whole * 10 >= steps.len() * 9 { least } else { 0.0 }
 }
 
-/// Pressure or flow: where it leaves its resting level for good.
+/// A rise that lasts so long is the pump's and no knock, seconds. Common practice, no source.
+const LASTING_S: f64 = 1.0;
+/// Longest pause between a first wetting and the rest of the pull, seconds. Common practice, no source.
+const LONGEST_PAUSE_S: f64 = 40.0;
+
+/// Pressure or flow: where it first leaves its resting level for a lasting while. A first wetting counts, also when a pause
+/// follows it in which all falls to rest again.
 fn rise_onset(series: &Series, least: f64) -> Option<Event> {
     let high = series.high();
     let half = series.value.iter().position(|&v| v > 0.6 * high)?;
-    let mut early: Vec<f64> = series.value.iter().copied().take(half.clamp(1, 60)).collect();
-    let rest = median(&mut early)?;
+    let early: Vec<f64> = series.value.iter().copied().take(half.clamp(1, 60)).collect();
+    // What a first wetting has lifted is no rest.
+    let lifted = quantile(&mut early.clone(), 0.1)? + least + 3.0 * noise(&early);
+    let rest = median(&mut early.into_iter().filter(|v| *v <= lifted).collect::<Vec<f64>>())?;
     if high - rest < least || rest > 0.7 * high {
         return None;
     }
     let level = rest + 0.15 * (high - rest);
-    let late = series.value.get(..=half)?.iter().rposition(|&v| v < level)?;
+    let main = series.value.get(..=half)?.iter().rposition(|&v| v < level)?;
+    let wetting = first_rise(series, rest + least.max(0.08 * (high - rest)), main)
+        .filter(|(before, _)| series.t(main) - series.t(*before) > LASTING_S);
+    let (late, top) = wetting.unwrap_or((main, high));
     let crossing = series.t(late);
     let from = series.at_or_after(crossing - 3.0);
-    let steep = series.value.iter().skip(late).position(|&v| v > rest + 0.5 * (high - rest)).unwrap_or(1);
+    let steep = series.value.iter().skip(late).position(|&v| v > rest + 0.5 * (top - rest)).unwrap_or(1);
     let to = (late + steep.clamp(2, 8) + 1).min(series.len());
     let to = to.max((late + 3).min(series.len()));
     let found = bend(series, from, to, late + 1);
@@ -400,12 +412,76 @@ fn rise_onset(series: &Series, least: f64) -> Option<Event> {
         Some(found) => (found.time_s, found.sd_s),
         None => (crossing, series.step_s()),
     };
+    let slope = (0.5 * (top - rest)).max(least) / (series.t(late + steep) - time_s).max(series.step_s());
+    let sd_s = if is_flat_before(series, time_s, 0.2 * slope) {
+        sd_s
+    } else {
+        // Without a stretch of rest before it a rise begins where the trace does only if it begins from nothing.
+        let first = series.value.first().copied()?;
+        if first >= least {
+            return Some(already_on(series.t(0)));
+        }
+        sd_s.hypot(first.max(0.0) / slope.max(1e-9))
+    };
     Some(Event {
         time_s,
         sd_s: sd_s.clamp(0.02, 2.0),
         confidence: ((high - rest) / (4.0 * least)).clamp(0.5, 0.95),
         seen_in: word!("trace-events-pressure-rises"),
     })
+}
+
+/// The first time that a series rises above a level to stay there for [`LASTING_S`], before the sample `until`: the last
+/// sample below the level, and how high it then comes. What was over for longer than [`LONGEST_PAUSE_S`] is another story.
+fn first_rise(series: &Series, level: f64, until: usize) -> Option<(usize, f64)> {
+    let smooth = running_median(series.value.get(..=until)?, 2);
+    let mut begin: Option<usize> = None;
+    let mut found: Option<(usize, f64)> = None;
+    let (mut above_s, mut open) = (f64::NEG_INFINITY, false);
+    for (at, &v) in smooth.iter().enumerate() {
+        let now = series.t(at);
+        if v <= level {
+            (begin, open) = (None, false);
+            found = found.filter(|_| now - above_s <= LONGEST_PAUSE_S);
+            continue;
+        }
+        above_s = now;
+        let from = *begin.get_or_insert(at);
+        match &mut found {
+            Some((_, top)) if open => *top = top.max(v),
+            None if now - series.t(from) >= LASTING_S && at >= from + 3 => {
+                let top = smooth.get(from..=at)?.iter().copied().fold(v, f64::max);
+                let before = series.value.get(..=from)?.iter().rposition(|&v| v < level);
+                (found, open) = (Some((before.unwrap_or(from), top)), true);
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Whether samples before a time show a stretch that rises by less than `slope` a second.
+fn is_flat_before(series: &Series, time_s: f64, slope: f64) -> bool {
+    let to = series.at_or_after(time_s);
+    let from = series.at_or_after(time_s - 3.0);
+    let (Some(time), Some(value)) = (series.time.get(from..to), series.value.get(from..to)) else {
+        return false;
+    };
+    let (Some(first), Some(last)) = (time.first(), time.last()) else { return false };
+    if time.len() < 3 || last - first < 0.19 {
+        return false;
+    }
+    let n = time.len() as f64;
+    let (centre, level) = (time.iter().sum::<f64>() / n, value.iter().sum::<f64>() / n);
+    let spread: f64 = time.iter().map(|t| (t - centre).powi(2)).sum();
+    let rise =
+        time.iter().zip(value).map(|(t, v)| (t - centre) * (v - level)).sum::<f64>() / spread.max(1e-12);
+    rise < slope
+}
+
+/// A pump that ran when the trace began, about then.
+fn already_on(time_s: f64) -> Event {
+    Event { time_s, sd_s: 2.0, confidence: 0.2, seen_in: word!("trace-events-already-on") }
 }
 
 /// Pressure: where it falls for good.

@@ -385,3 +385,64 @@ fn an_hour_at_100_hz_over_a_serial_line_loses_no_line() {
     let instrument = server.join().unwrap();
     drop(instrument);
 }
+/// A pull that wets at 3 bar for 4 s, pauses for 8 s at `pause_bar`, then runs at 9 bar; pump on 8 s after `from_s`, first
+/// drip at 24 s, end at 50 s. Time, pressure (bar) and cup mass (g) of 62 s.
+fn wetted_and_paused(from_s: f64, rate_hz: f64, pause_bar: f64) -> Vec<(f64, f64, f64)> {
+    (0..(62.0 * rate_hz) as u32)
+        .map(|i| {
+            let t = f64::from(i) / rate_hz;
+            let pressure = match t {
+                t if t < 8.0 => 0.0,
+                t if t < 12.0 => (3.0f64).min((t - 8.0) * 6.0),
+                t if t < 20.0 => pause_bar + (3.0 - pause_bar) * (-(t - 12.0) / 0.4).exp(),
+                t if t < 50.0 => (9.0f64).min(pause_bar + (t - 20.0) * 8.0),
+                t => 9.0 * (-(t - 50.0) / 0.3).exp(),
+            };
+            (from_s + t, pressure, (t.min(50.5) - 24.0).max(0.0) * 1.5)
+        })
+        .collect()
+}
+
+fn of_rows(rows: &[(f64, f64, f64)]) -> Trace {
+    let channels = [
+        (Channel::Pressure, rows.iter().map(|row| row.1).collect()),
+        (Channel::CupMass, rows.iter().map(|row| row.2).collect()),
+    ];
+    Trace::new(rows.iter().map(|row| row.0).collect(), channels).unwrap()
+}
+
+#[test]
+fn a_pause_after_wetting_neither_hides_the_pump_nor_ends_the_pull() {
+    for rate_hz in [10.0, 50.0] {
+        for pause_bar in [0.0, 0.4, 1.0] {
+            let one = wetted_and_paused(0.0, rate_hz, pause_bar);
+            let on = thirdpull::trace::find_events(&of_rows(&one)).pump_on.unwrap();
+            assert!((on.time_s - 8.0).abs() < 0.5 && on.is_seen(), "{rate_hz} Hz, {pause_bar} bar: {on:?}");
+            let two = [one, wetted_and_paused(62.0, rate_hz, pause_bar)].concat();
+            let pulls = thirdpull::capture::cut_into_pulls(&of_rows(&two), &RecorderRules::default());
+            assert_eq!(pulls.len(), 2, "{rate_hz} Hz, {pause_bar} bar");
+            for pull in &pulls {
+                let took = thirdpull::trace::find_events(pull).pull_time_s().unwrap();
+                assert!((took - 42.0).abs() < 0.6, "{rate_hz} Hz, {pause_bar} bar: {took}");
+            }
+        }
+    }
+}
+
+/// Only a pull that can still be wetting is waited for: one that has run ends as soon as before, with a scale or without.
+#[test]
+fn a_pull_that_has_run_is_not_waited_for() {
+    for scale in [true, false] {
+        let mut recorder = Recorder::new(RecorderRules::default());
+        let mut over_s = None;
+        for i in 0..700 {
+            let t = f64::from(i) * 0.1;
+            let pressure = if (10.0..38.0).contains(&t) { 9.0 } else { 0.0 };
+            let mass = scale.then_some((t.min(38.0) - 16.0).max(0.0) * 1.6);
+            if recorder.push(Sample::new(t, [Some(pressure), None, mass, None])) == RecorderState::Done {
+                over_s = over_s.or(Some(t));
+            }
+        }
+        assert!(over_s.is_some_and(|t| t < 45.0), "{scale}: {over_s:?}");
+    }
+}

@@ -366,3 +366,26 @@ fn nothing_is_said_of_channels_without_flow() {
     let read = measure(&one, &find_events(&one), &Setup::default(), &Instruments::default());
     assert!(read.get(MeasureKind::Channels).is_some_and(|m| m.value == 0.0));
 }
+/// A log that was begun while pressure was already building does not show the pump; one begun at the pump or before does.
+#[test]
+fn a_trace_begun_in_mid_ramp_does_not_show_the_pump() {
+    for rate_hz in [10.0, 50.0] {
+        for bar_s in [1.0, 1.5] {
+            for (late_s, seen) in
+                [(-3.0, true), (-0.5, true), (0.0, true), (1.0, false), (2.0, false), (4.0, false)]
+            {
+                let time: Vec<f64> = (0..(34.0 * rate_hz) as u32).map(|i| f64::from(i) / rate_hz).collect();
+                let at = |t: f64| ((t + late_s).max(0.0) * bar_s).min(9.0);
+                let pressure: Vec<f64> =
+                    time.iter().enumerate().map(|(i, t)| at(*t) + 0.2 * ripple(i)).collect();
+                let mass = time.iter().map(|t| (t + late_s - 9.0).max(0.0) * 1.6).collect();
+                let trace =
+                    Trace::new(time, [(Channel::Pressure, pressure), (Channel::CupMass, mass)]).unwrap();
+                let on = find_events(&trace).pump_on.unwrap();
+                let case = format!("{rate_hz} Hz, {bar_s} bar/s, begun {late_s} s after the pump: {on:?}");
+                assert_eq!(on.is_seen(), seen, "{case}");
+                assert!((on.time_s + late_s).abs() < if seen { 0.5 } else { 3.0 * on.sd_s }, "{case}");
+            }
+        }
+    }
+}
