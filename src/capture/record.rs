@@ -65,6 +65,7 @@ pub struct Recorder {
     state: RecorderState,
     samples: VecDeque<Sample>,
     rest_bar: Option<f64>,
+    rest_at_s: f64,
     last_active_s: f64,
     /// How long water was pressed or ran since the start, seconds; whether it did at the last sample; what the cup held then.
     wet_s: f64,
@@ -75,6 +76,9 @@ pub struct Recorder {
     manual: bool,
     lifted_since_s: Option<f64>,
 }
+
+/// Time constant with which the resting level of pressure follows upwards, seconds. Common practice, no source.
+const REST_FOLLOWS_S: f64 = 5.0;
 
 /// Most samples kept, whatever the rate (ten minutes at 200 Hz).
 const MAX_SAMPLES: usize = 120_000;
@@ -88,6 +92,7 @@ impl Recorder {
             state: RecorderState::Waiting,
             samples: VecDeque::new(),
             rest_bar: None,
+            rest_at_s: f64::NEG_INFINITY,
             last_active_s: 0.0,
             wet_s: 0.0,
             wet: false,
@@ -174,9 +179,14 @@ impl Recorder {
     fn wait(&mut self, sample: Sample) {
         let pressure = sample.get(Channel::Pressure);
         if let Some(p) = pressure {
-            // The resting level follows slowly upwards and at once downwards (mains pressure, a released pump).
+            // The resting level follows slowly upwards, at every rate of samples alike, and at once downwards (mains
+            // pressure, a released pump).
             let rest = self.rest_bar.unwrap_or(p);
-            self.rest_bar = Some(if p < rest { p } else { rest + 0.02 * (p - rest) });
+            // What was before a pause of the instrument says little.
+            let passed_s = (sample.time_s - self.rest_at_s).clamp(0.0, 1.0);
+            let share = -libm::expm1(-passed_s / REST_FOLLOWS_S);
+            self.rest_bar = Some(if p < rest { p } else { rest + share * (p - rest) });
+            self.rest_at_s = sample.time_s;
         }
         let by_pressure = matches!((pressure, self.rest_bar), (Some(p), Some(rest)) if p - rest > self.rules.pressure_rise_bar);
         let by_flow = sample.get(Channel::Flow).is_some_and(|q| q > self.rules.flow_g_s);
@@ -248,9 +258,9 @@ impl Recorder {
     /// [`TraceFault`] when too little came.
     pub fn take(&mut self) -> Result<Trace, TraceFault> {
         let samples: Vec<Sample> = std::mem::take(&mut self.samples).into();
-        let rest_bar = self.rest_bar;
+        let (rest_bar, rest_at_s) = (self.rest_bar, self.rest_at_s);
         *self = Self::new(self.rules);
-        self.rest_bar = rest_bar;
+        (self.rest_bar, self.rest_at_s) = (rest_bar, rest_at_s);
         trace_of(&samples)
     }
 }

@@ -446,3 +446,39 @@ fn a_pull_that_has_run_is_not_waited_for() {
         assert!(over_s.is_some_and(|t| t < 45.0), "{scale}: {over_s:?}");
     }
 }
+/// Pressure alone: three pulls of 28 s at 9 bar, 60 s apart, the first with pump on at 20 s.
+fn three_by_pressure(rate_hz: f64, bar_s: f64) -> Trace {
+    let time: Vec<f64> = (0..(190.0 * rate_hz) as u32).map(|i| f64::from(i) / rate_hz).collect();
+    let pressure = time
+        .iter()
+        .map(|t| {
+            let t = (t - 20.0).rem_euclid(60.0);
+            if t < 28.0 { (t * bar_s).min(9.0) } else { 9.0 * (-(t - 28.0) / 0.3).exp() }
+        })
+        .zip(&time)
+        .map(|(p, t)| if *t < 20.0 { 0.0 } else { p })
+        .collect();
+    Trace::new(time, [(Channel::Pressure, pressure)]).unwrap()
+}
+
+#[test]
+fn a_pull_starts_at_the_same_moment_at_every_rate() {
+    for bar_s in [2.0, 3.0] {
+        let mut starts = Vec::new();
+        for rate_hz in [10.0, 100.0, 200.0] {
+            let trace = three_by_pressure(rate_hz, bar_s);
+            let mut recorder = Recorder::new(RecorderRules::default());
+            let begun =
+                trace.time_s().iter().zip(trace.get(Channel::Pressure).unwrap()).find_map(|(t, p)| {
+                    match recorder.push(Sample::new(*t, [Some(*p), None, None, None])) {
+                        RecorderState::Running { since_s } => Some(since_s),
+                        _ => None,
+                    }
+                });
+            starts.push(begun.unwrap_or_else(|| panic!("{bar_s} bar/s at {rate_hz} Hz never starts")));
+            let pulls = thirdpull::capture::cut_into_pulls(&trace, &RecorderRules::default());
+            assert_eq!(pulls.len(), 3, "{bar_s} bar/s at {rate_hz} Hz");
+        }
+        assert!(starts.iter().all(|s| (s - starts[0]).abs() <= 0.11), "{bar_s} bar/s: {starts:?}");
+    }
+}
