@@ -22,7 +22,7 @@ pub enum Source {
     File {
         /// Its path.
         path: PathBuf,
-        /// Skip what is already there.
+        /// Skip the readings that are already there; what names the columns still counts.
         from_end: bool,
     },
     /// Standard input; ends when it ends.
@@ -100,7 +100,13 @@ enum Got {
 
 enum Port {
     Tcp(TcpStream),
-    File { file: File, path: PathBuf, at: u64 },
+    File {
+        file: File,
+        path: PathBuf,
+        at: u64,
+        /// Lines that were there before, of which only what names the columns counts.
+        before: Vec<RawLine>,
+    },
     Stdin(io::Stdin),
     Serial(serial2::SerialPort),
 }
@@ -126,8 +132,9 @@ impl Source {
                 if !file.metadata()?.is_file() {
                     return Err(io::Error::new(io::ErrorKind::InvalidInput, word!("capture-source-no-file")));
                 }
-                let at = if *from_end && !again { file.seek(SeekFrom::End(0))? } else { 0 };
-                Port::File { file, path: path.clone(), at }
+                let (at, before) =
+                    if *from_end && !again { lines_before(&mut file)? } else { (0, Vec::new()) };
+                Port::File { file, path: path.clone(), at, before }
             }
             Self::Stdin => Port::Stdin(io::stdin()),
             Self::Serial { path, baud } => {
@@ -137,6 +144,35 @@ impl Source {
             }
         })
     }
+}
+
+/// How much is looked at of the head of a file that is followed from its end, and of its last part, bytes.
+const LOOKED_AT: u64 = 64 << 10;
+
+/// The lines at the head of a file and those near its end, and the place behind the last whole line, from which the file
+/// is read on.
+fn lines_before(file: &mut File) -> io::Result<(u64, Vec<RawLine>)> {
+    let end = file.seek(SeekFrom::End(0))?;
+    let tail_from = end.saturating_sub(LOOKED_AT);
+    let mut lines = Vec::new();
+    let mut part = |from: u64, to: u64| -> io::Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        file.seek(SeekFrom::Start(from))?;
+        file.by_ref().take(to - from).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    let head = part(0, tail_from.min(LOOKED_AT))?;
+    LineSplitter::default().push(&head, |line| lines.push(line));
+    let tail = part(tail_from, end)?;
+    // Only whole lines: not what a cut began, nor what is still being written.
+    let first = if tail_from == 0 { Some(0) } else { tail.iter().position(|b| *b == b'\n').map(|at| at + 1) };
+    let whole = tail.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
+    if let Some(rows) = first.and_then(|first| tail.get(first..whole)) {
+        LineSplitter::default().push(rows, |line| lines.push(line));
+    }
+    let at = if whole > 0 || tail_from == 0 { tail_from + whole as u64 } else { end };
+    file.seek(SeekFrom::Start(at))?;
+    Ok((at, lines))
 }
 
 /// Whether what is found under a name is still the file that was opened there.
@@ -162,7 +198,7 @@ impl Port {
             Self::Tcp(stream) => stream.read(buffer),
             Self::Stdin(input) => input.lock().read(buffer),
             Self::Serial(port) => port.read(buffer),
-            Self::File { file, path, at } => match file.read(buffer) {
+            Self::File { file, path, at, .. } => match file.read(buffer) {
                 Ok(0) => {
                     // Shorter than what was read, or another file under the name: begin it again.
                     return match std::fs::metadata(&*path) {
@@ -236,6 +272,9 @@ fn run(
         pause = PAUSE;
         again = true;
         to.send(Event::Connected)?;
+        if let Port::File { before, .. } = &mut port {
+            learn(std::mem::take(before), &mut reader, to, clock)?;
+        }
         reader.reconnected();
         let mut splitter = LineSplitter::default();
         while !stop.load(Ordering::Relaxed) {
@@ -267,6 +306,19 @@ fn run(
         std::thread::sleep(PAUSE);
     }
     Ok(())
+}
+
+/// Takes from lines that were there before what names the columns; their readings are over.
+fn learn(lines: Vec<RawLine>, reader: &mut LineReader, to: &Sender<Event>, clock: &dyn Fn() -> f64) -> Sent {
+    let mut header = None;
+    for line in lines {
+        if let RawLine::Text(text) = line
+            && let Reading::Header(mapping) = reader.read(&text, clock())
+        {
+            header = Some(mapping);
+        }
+    }
+    header.map_or(Ok(()), |mapping| to.send(Event::Header(mapping)))
 }
 
 fn hand_on(line: RawLine, reader: &mut LineReader, to: &Sender<Event>, clock: &dyn Fn() -> f64) -> Sent {

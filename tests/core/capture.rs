@@ -482,3 +482,63 @@ fn a_pull_starts_at_the_same_moment_at_every_rate() {
         assert!(starts.iter().all(|s| (s - starts[0]).abs() <= 0.11), "{bar_s} bar/s: {starts:?}");
     }
 }
+/// A file chosen in the form is there already, with its header at its top and rows that are over; only what is appended
+/// counts.
+#[test]
+fn a_file_with_its_header_at_the_top_is_listened_to_from_its_end() {
+    use std::fs::OpenOptions;
+    use thirdpull::workbench::view::live::Reach;
+    let folder = tempfile::tempdir().unwrap();
+    for (name, before, torn, appended) in [
+        (
+            "few.csv",
+            "time_ms;pressure_bar;cup_mass_g\n0;1;1\n100;1;1\n".to_owned(),
+            "",
+            ["200;2,5;4\n", "300;2,5;4.5\n"],
+        ),
+        (
+            "torn.csv",
+            "time_ms;pressure_bar;cup_mass_g\n0;1;1\n".to_owned(),
+            "200;2.",
+            ["5;4\n", "300;2,5;4.5\n"],
+        ),
+        (
+            "long.csv",
+            (0..40_000).fold(String::from("time_ms;pressure_bar;cup_mass_g\n"), |text, i| {
+                text + &format!("{i};1;1\n")
+            }),
+            "",
+            ["40000;2,5;4\n", "40100;2,5;4.5\n"],
+        ),
+        (
+            "objects.jsonl",
+            "{\"time_ms\":0,\"pressure_bar\":1,\"weight_g\":1}\n".to_owned(),
+            "",
+            [
+                "{\"time_ms\":200,\"pressure_bar\":2.5,\"weight_g\":4}\n",
+                "{\"time_ms\":300,\"weight_g\":4.5}\n",
+            ],
+        ),
+    ] {
+        let path = folder.path().join(name);
+        std::fs::write(&path, before + torn).unwrap();
+        let source = Reach::File.source(&path.display().to_string(), "").unwrap();
+        let began = Instant::now();
+        let live = start(source, None, move || began.elapsed().as_secs_f64()).unwrap();
+        while live.next_within(Duration::from_secs(5)).is_some_and(|event| event != Event::Connected) {}
+        std::thread::sleep(Duration::from_millis(300));
+        let mut file = OpenOptions::new().append(true).open(&path).unwrap();
+        for line in appended {
+            file.write_all(line.as_bytes()).unwrap();
+        }
+        let mut masses = Vec::new();
+        while masses.len() < 2 && began.elapsed() < Duration::from_secs(10) {
+            match live.next_within(Duration::from_millis(200)) {
+                Some(Event::Sample(sample)) => masses.push(sample.get(Channel::CupMass)),
+                Some(Event::Unreadable(why)) => panic!("{name}: {why}"),
+                _ => {}
+            }
+        }
+        assert_eq!(masses, [Some(4.0), Some(4.5)], "{name}");
+    }
+}
