@@ -79,6 +79,8 @@ pub struct Recorder {
 
 /// Time constant with which the resting level of pressure follows upwards, seconds. Common practice, no source.
 const REST_FOLLOWS_S: f64 = 5.0;
+/// A slower scale than this does not start a recording, seconds between two readings.
+const SLOWEST_SCALE_S: f64 = 2.0;
 
 /// Most samples kept, whatever the rate (ten minutes at 200 Hz).
 const MAX_SAMPLES: usize = 120_000;
@@ -176,6 +178,17 @@ impl Recorder {
         Some(now - then)
     }
 
+    /// Seconds from the reading of the scale before this one, at most [`SLOWEST_SCALE_S`]; 0 without one.
+    fn scale_step_s(&self, sample: &Sample) -> f64 {
+        if sample.get(Channel::CupMass).is_none() {
+            return 0.0;
+        }
+        let from = self.samples.partition_point(|s| sample.time_s - s.time_s > SLOWEST_SCALE_S);
+        let earlier = self.samples.range(from..self.samples.len().saturating_sub(1).max(from));
+        let before = earlier.rev().find(|s| s.get(Channel::CupMass).is_some());
+        before.map_or(0.0, |s| sample.time_s - s.time_s)
+    }
+
     fn wait(&mut self, sample: Sample) {
         let pressure = sample.get(Channel::Pressure);
         if let Some(p) = pressure {
@@ -190,10 +203,12 @@ impl Recorder {
         }
         let by_pressure = matches!((pressure, self.rest_bar), (Some(p), Some(rest)) if p - rest > self.rules.pressure_rise_bar);
         let by_flow = sample.get(Channel::Flow).is_some_and(|q| q > self.rules.flow_g_s);
-        // A cup put down jumps by tens of grams at once; drink grows.
-        let by_mass = self.grown(&sample, 2.0).is_some_and(|g| g > self.rules.mass_rise_g && g < 15.0)
-            && self.grown(&sample, 1.0).is_some_and(|g| g > 0.3 * self.rules.mass_rise_g)
-            && self.grown(&sample, 0.35).is_some_and(|g| g.abs() < 5.0);
+        // A cup put down jumps by tens of grams at once; drink grows. Of a slow scale the reading before counts.
+        let before_s = 1.5 * self.scale_step_s(&sample);
+        let by_mass =
+            self.grown(&sample, before_s.max(2.0)).is_some_and(|g| g > self.rules.mass_rise_g && g < 15.0)
+                && self.grown(&sample, before_s.max(1.0)).is_some_and(|g| g > 0.3 * self.rules.mass_rise_g)
+                && self.grown(&sample, before_s.max(0.35)).is_some_and(|g| g.abs() < 5.0);
         if by_pressure || by_flow || by_mass {
             self.state = RecorderState::Running { since_s: sample.time_s };
             self.last_active_s = sample.time_s;

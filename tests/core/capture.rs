@@ -542,3 +542,28 @@ fn a_file_with_its_header_at_the_top_is_listened_to_from_its_end() {
         assert_eq!(masses, [Some(4.0), Some(4.5)], "{name}");
     }
 }
+#[test]
+fn a_slow_scale_alone_starts_a_recording() {
+    for rate_hz in [1.0, 2.0, 2.5, 5.0, 10.0] {
+        let time: Vec<f64> = (0..(240.0 * rate_hz) as u32).map(|i| f64::from(i) / rate_hz).collect();
+        let mass = time
+            .iter()
+            .map(|t| {
+                let (number, t) = ((t / 80.0).floor(), t.rem_euclid(80.0));
+                // Pulled between 25 s and 50 s; the cup is taken off at 62 s.
+                if t < 62.0 { (t.min(50.0) - 25.0).max(0.0) * 1.5 } else { -30.0 - number }
+            })
+            .collect();
+        let trace = Trace::new(time, [(Channel::CupMass, mass)]).unwrap();
+        let pulls = thirdpull::capture::cut_into_pulls(&trace, &RecorderRules::default());
+        assert_eq!(pulls.len(), 3, "{rate_hz} Hz");
+        assert!(pulls.iter().all(|pull| pull.duration_s() > 25.0), "{rate_hz} Hz");
+    }
+    // A cup put down on a slow scale is still no pull.
+    let mut recorder = Recorder::new(RecorderRules::default());
+    for i in 0..80 {
+        let mass = if i < 20 { 0.0 } else { 215.0 };
+        let state = recorder.push(Sample::new(f64::from(i) * 0.5, [None, None, Some(mass), None]));
+        assert_eq!(state, RecorderState::Waiting, "{i}");
+    }
+}
