@@ -107,11 +107,40 @@ pub struct LineReader {
     mapping: Option<Mapping>,
     fixed: bool,
     last_time_s: Option<f64>,
+    own_clock: Option<OwnClock>,
     /// Keys of objects so far, with their units, and what they mean; apart from the columns of rows.
     keys: Vec<String>,
     objects: Mapping,
     /// What the marks of each column of rows were so far.
     marks: Vec<Marks>,
+}
+
+/// The instrument's own clock, for lines that do not tell it.
+#[derive(Debug, Clone, Copy)]
+struct OwnClock {
+    /// Its last time, and when that arrived, seconds.
+    time_s: f64,
+    arrived_s: f64,
+    /// Its step before that, seconds.
+    step_s: Option<f64>,
+}
+
+/// A clock that has told nothing for so long is silent, seconds; lines without a time then go on without it.
+const SILENT_S: f64 = 1.0;
+/// Longest step that a clock may have, seconds.
+const LONGEST_STEP_S: f64 = 10.0;
+/// Least step to a line without a time, seconds.
+const LEAST_STEP_S: f64 = 1e-3;
+
+impl OwnClock {
+    /// The time of a line without one. What arrives before the clock speaks again lies before its next time, also when a
+    /// stall of the connection has made it late.
+    fn at_arrival(&self, arrived_s: f64) -> f64 {
+        let passed_s = (arrived_s - self.arrived_s).max(0.0);
+        let step_s = self.step_s.unwrap_or(0.0);
+        let silent = passed_s >= SILENT_S.max(2.0 * step_s);
+        self.time_s + if silent { passed_s } else { passed_s.min(0.9 * step_s) }
+    }
 }
 
 /// Most keys that are remembered.
@@ -166,6 +195,7 @@ impl LineReader {
     /// Forgets the instrument's clock after a new connection (columns stay until a new header).
     pub fn reconnected(&mut self) {
         self.last_time_s = None;
+        self.own_clock = None;
     }
 
     /// Reads one line that arrived at `arrived_s` (any steady clock, seconds).
@@ -290,15 +320,30 @@ impl LineReader {
 
     fn sample(&mut self, values: &[(Role, f64)], arrived_s: f64) -> Reading {
         let own = values.iter().find(|(role, _)| *role == Role::Time).map(|(_, t)| *t);
-        let time_s = own.unwrap_or(arrived_s);
+        let mut time_s = own.or(self.own_clock.map(|clock| clock.at_arrival(arrived_s))).unwrap_or(arrived_s);
         if !time_s.is_finite() {
             return Reading::Unreadable(word!("capture-samples-time-not-finite").to_owned());
         }
-        if let Some(last) = self.last_time_s {
-            // A repeat or a step back of a second is a slip; a longer one is an instrument that started again.
-            if time_s <= last && last - time_s < 1.0 {
+        // A repeat or a step back of a second is a slip; a longer one is an instrument that started again.
+        let slips = |last: f64, now: f64| now <= last && last - now < 1.0;
+        if let Some(last) = self.last_time_s
+            && slips(last, time_s)
+        {
+            let clock_rises = match (own, self.own_clock) {
+                (Some(own), Some(clock)) => own > clock.time_s,
+                (None, clock) => clock.is_some(),
+                _ => false,
+            };
+            if !clock_rises {
                 return Reading::Unreadable(word!("capture-samples-clock-back").to_owned());
             }
+            // Only the time that was worked out for a line between them lies in the way.
+            time_s = last + LEAST_STEP_S;
+        }
+        if let Some(own) = own {
+            let before = self.own_clock.map(|clock| own - clock.time_s);
+            let step_s = before.filter(|step| *step > 0.0 && *step <= LONGEST_STEP_S);
+            self.own_clock = Some(OwnClock { time_s: own, arrived_s, step_s });
         }
         self.last_time_s = Some(time_s);
         let mut out = [None; 4];

@@ -567,3 +567,60 @@ fn a_slow_scale_alone_starts_a_recording() {
         assert_eq!(state, RecorderState::Waiting, "{i}");
     }
 }
+/// A machine that sends its clock and a scale that does not, on one line: both are on the machine's clock.
+#[test]
+fn lines_without_a_time_are_on_the_clock_of_the_others() {
+    // Arrival: at once, in a burst each second, after stalls of 0.4 s between any two lines, and not known at all.
+    let arrivals: [fn(f64) -> f64; 4] = [
+        |t| 5000.0 + t,
+        |t| 5001.0 + (t + 0.001).floor(),
+        |t| 5000.0 + 0.4 * (t / 0.4 - 0.001).ceil(),
+        |_| 0.0,
+    ];
+    for (case, arrival) in arrivals.into_iter().enumerate() {
+        let mut reader = LineReader::new();
+        let mut recorder = Recorder::new(RecorderRules::default());
+        let mut pulls = Vec::new();
+        let mut push = |line: &str, arrived_s: f64, want_s: f64| {
+            let Reading::Sample(sample) = reader.read(line, arrived_s) else {
+                panic!("{case}: {line} is lost")
+            };
+            assert!((sample.time_s - want_s).abs() < 0.15, "{case}: {line} at {} s", sample.time_s);
+            if recorder.push(sample) == RecorderState::Done {
+                pulls.push(recorder.take().unwrap());
+            }
+        };
+        for i in 0..500 {
+            let t = f64::from(i) * 0.1;
+            let pressure = if (8.0..36.0).contains(&t) { 9.0 } else { 0.1 };
+            let line = format!("{{\"time_ms\":{},\"pressure_bar\":{pressure}}}", 100 * i);
+            push(&line, arrival(t), t);
+            let grams = ((t + 0.05).min(36.0) - 14.0).max(0.0) * 1.6;
+            push(&format!("{{\"weight_g\":{grams:.2}}}"), arrival(t + 0.05), t + 0.05);
+        }
+        assert_eq!(pulls.len(), 1, "{case}");
+        assert!(pulls[0].duration_s() > 30.0, "{case}: {}", pulls[0].duration_s());
+    }
+}
+
+/// The machine falls silent and the scale goes on: its lines keep their own pace.
+#[test]
+fn lines_without_a_time_go_on_when_the_clock_falls_silent() {
+    let mut reader = LineReader::new();
+    for i in 0..20 {
+        assert!(matches!(
+            reader
+                .read(&format!("{{\"time_ms\":{},\"pressure_bar\":9}}", 100 * i), 70.0 + f64::from(i) * 0.1),
+            Reading::Sample(_)
+        ));
+    }
+    let mut last_s = 1.9;
+    for i in 1..60 {
+        let Reading::Sample(sample) = reader.read("{\"weight_g\":4}", 71.9 + f64::from(i) * 0.1) else {
+            panic!("line {i} is lost")
+        };
+        assert!(sample.time_s > last_s, "{i}: {} after {last_s}", sample.time_s);
+        last_s = sample.time_s;
+    }
+    assert!((last_s - 7.8).abs() < 0.01, "{last_s}");
+}
