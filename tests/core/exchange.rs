@@ -595,3 +595,51 @@ fn the_dictionary_names_every_column() {
         );
     }
 }
+/// Two instruments write a line each at one moment: that is one row in two parts, and no coarse clock.
+#[test]
+fn lines_of_one_moment_from_two_instruments_are_one_row() {
+    let (mut apart, mut joined) = (String::new(), String::new());
+    for i in 0..80 {
+        let (t, p, m) = (500 * i, if i > 10 { 9.0 } else { 0.0 }, f64::from((i - 20).max(0)) * 0.8);
+        apart += &format!("{{\"time_ms\":{t},\"pressure_bar\":{p}}}\n{{\"time_ms\":{t},\"weight_g\":{m}}}\n");
+        joined += &format!("{{\"time_ms\":{t},\"pressure_bar\":{p},\"weight_g\":{m}}}\n");
+    }
+    let (apart, joined) = (import(&apart), import(&joined));
+    assert_eq!(apart.trace, joined.trace);
+    assert_eq!(apart.notes, joined.notes);
+}
+
+/// The same under a clock that counts whole seconds: the pairs are spread, not their halves.
+#[test]
+fn pairs_of_lines_under_a_coarse_clock_are_spread_as_pairs() {
+    let lines: String = (0..100)
+        .map(|i| {
+            let (s, m) = (i / 10, f64::from(i) * 0.2);
+            format!("{{\"time_s\":{s},\"pressure_bar\":9}}\n{{\"time_s\":{s},\"weight_g\":{m}}}\n")
+        })
+        .collect();
+    let imported = import(&lines);
+    assert_eq!(imported.trace.len(), 100, "{:?}", imported.notes);
+    for (i, t) in imported.trace.time_s().iter().enumerate() {
+        assert!((t - i as f64 * 0.1).abs() < 1e-9, "{i}: {t}");
+    }
+}
+/// Logging begins late in the first tick of a coarse clock and ends early in its last: the samples there keep their step.
+#[test]
+fn the_first_and_last_tick_of_a_coarse_clock_are_not_stretched() {
+    for (from, to) in [(7, 254), (0, 254), (7, 260), (3, 251)] {
+        let body: String = (from..to)
+            .map(|i| format!("{},{:.2}\n", i / 10, (f64::from(i) * 0.1 - 5.0).max(0.0) * 1.5))
+            .collect();
+        let trace = import(&format!("time_s,cup_mass_g\n{body}")).trace;
+        for (at, i) in (from..to).enumerate() {
+            let (got, want) = (trace.time_s()[at], f64::from(i) * 0.1);
+            assert!((got - want).abs() < 1e-9, "{from} to {to}: {got} for {want} s");
+        }
+    }
+    // More samples in an end tick than in others still stay within it.
+    let crowded = "0,1\n0,2\n0,3\n0,4\n1,5\n1,6\n2,7\n2,8\n3,9\n3,9\n3,9\n3,9\n";
+    let trace = import(&format!("time_s,cup_mass_g\n{crowded}")).trace;
+    let time = trace.time_s();
+    assert!(time[0] >= 0.0 && time[3] < 1.0 && time[8] >= 3.0 && time[11] < 4.0, "{time:?}");
+}

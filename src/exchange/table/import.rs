@@ -298,7 +298,8 @@ impl Table {
         parts: usize,
         mut notes: Vec<Note>,
     ) -> Result<Imported, ImportFault> {
-        let (mut time_s, groups) = self.even_out(run, &mut notes);
+        let columns: Vec<usize> = assignment.channels.iter().map(|source| source.index).collect();
+        let (mut time_s, groups) = self.even_out(run, &columns, &mut notes);
         let start_s = match assignment.zero {
             TimeZero::AsWritten => 0.0,
             TimeZero::FirstSample => time_s.first().copied().unwrap_or(0.0),

@@ -134,55 +134,45 @@ impl Table {
         Ok(runs)
     }
 
-    /// Strictly rising times, and which positions of the run stand behind each. A clock coarser than the sampling
-    /// has its samples spread within each tick; otherwise rows with the same time count as one.
-    pub(super) fn even_out(&self, run: &Run, notes: &mut Vec<Note>) -> (Vec<f64>, Vec<Range<usize>>) {
+    /// Strictly rising times, and which positions of the run stand behind each. Rows of one time that fill different columns
+    /// (of `columns`, those that are used) are parts of one. A clock coarser than the sampling has its samples spread within
+    /// each tick; otherwise rows with the same time count as one.
+    pub(super) fn even_out(
+        &self,
+        run: &Run,
+        columns: &[usize],
+        notes: &mut Vec<Note>,
+    ) -> (Vec<f64>, Vec<Range<usize>>) {
         let mut ticks: Vec<(f64, Range<usize>)> = Vec::with_capacity(run.rows.len());
-        for (at, &t) in run.time_s.iter().enumerate() {
+        let parts = self.parts(run, columns);
+        for (at, part) in parts.iter().enumerate() {
+            let t = run.time_s.get(part.start).copied().unwrap_or(0.0);
             match ticks.last_mut() {
                 Some((last, range)) if *last == t => range.end = at + 1,
                 _ => ticks.push((t, at..at + 1)),
             }
         }
-        let repeats = run.rows.len() - ticks.len();
-        if repeats * 10 > run.rows.len() * 4 && ticks.len() >= 3 {
-            let mut steps: Vec<f64> = ticks
-                .windows(2)
-                .map(|w| match w {
-                    [a, b] => b.0 - a.0,
-                    _ => 0.0,
-                })
-                .collect();
-            steps.sort_by(f64::total_cmp);
-            let tick = steps.get(steps.len() / 2).copied().unwrap_or(1.0);
-            let mut time_s = Vec::with_capacity(run.rows.len());
-            for (index, (t, range)) in ticks.iter().enumerate() {
-                let next = ticks.get(index + 1).map_or(t + tick, |(next, _)| *next);
-                let span = (next - t).min(tick);
-                #[allow(clippy::cast_precision_loss)]
-                let part = span / range.len() as f64;
-                // In the first tick logging may have begun late: count back from its end.
-                for place in 0..range.len() {
-                    #[allow(clippy::cast_precision_loss)]
-                    time_s.push(t + part * place as f64);
-                }
-            }
-            let rising = time_s.windows(2).all(|w| matches!(w, [a, b] if b > a));
-            if rising {
-                notes.push(Note {
-                    kind: NoteKind::CoarseClock,
-                    line: run.rows.first().map(|&row| self.line_of(row)),
-                    count: repeats,
-                    sentence: say!("exchange-table-runs-coarse-clock", tick_s = said(tick, 6)),
-                });
-                return (time_s, (0..run.rows.len()).map(|at| at..at + 1).collect());
-            }
+        let repeats = parts.len() - ticks.len();
+        if repeats * 10 > parts.len() * 4
+            && let Some((time_s, tick)) = spread(&ticks)
+        {
+            notes.push(Note {
+                kind: NoteKind::CoarseClock,
+                line: run.rows.first().map(|&row| self.line_of(row)),
+                count: repeats,
+                sentence: say!("exchange-table-runs-coarse-clock", tick_s = said(tick, 6)),
+            });
+            return (time_s, parts);
         }
+        let rows_of = |range: &Range<usize>| {
+            let (first, last) = (parts.get(range.start), parts.get(range.end - 1));
+            first.map_or(0, |part| part.start)..last.map_or(0, |part| part.end)
+        };
         if repeats > 0 {
             let line = ticks
                 .iter()
                 .find(|(_, range)| range.len() > 1)
-                .and_then(|(_, range)| run.rows.get(range.start + 1))
+                .and_then(|(_, range)| run.rows.get(parts.get(range.start + 1)?.start))
                 .map(|&row| self.line_of(row));
             notes.push(Note {
                 kind: NoteKind::Repeat,
@@ -191,8 +181,85 @@ impl Table {
                 sentence: say!("exchange-table-runs-repeats", n = repeats),
             });
         }
-        ticks.into_iter().unzip()
+        ticks.iter().map(|(t, range)| (*t, rows_of(range))).unzip()
     }
+
+    /// Positions of the run that belong together: neighbours of one time of which no two fill the same of the columns. A
+    /// row that fills none stands alone.
+    fn parts(&self, run: &Run, columns: &[usize]) -> Vec<Range<usize>> {
+        let fills = |row: usize| {
+            let values = columns.iter().map(move |&index| self.columns.get(index)?.values.get(row).copied());
+            values.map(|value| value.is_some_and(f64::is_finite))
+        };
+        let mut parts: Vec<Range<usize>> = Vec::with_capacity(run.rows.len());
+        let mut filled: Vec<bool> = Vec::new();
+        let mut before = f64::NAN;
+        for (at, (&row, &t)) in run.rows.iter().zip(&run.time_s).enumerate() {
+            let joins = t == before
+                && filled.contains(&true)
+                && fills(row).any(|is| is)
+                && fills(row).zip(&filled).all(|(is, was)| !(is && *was));
+            before = t;
+            match parts.last_mut() {
+                Some(part) if joins => {
+                    part.end = at + 1;
+                    for (was, is) in filled.iter_mut().zip(fills(row)) {
+                        *was |= is;
+                    }
+                }
+                _ => {
+                    parts.push(at..at + 1);
+                    filled.clear();
+                    filled.extend(fills(row));
+                }
+            }
+        }
+        parts
+    }
+}
+
+/// Times of samples spread within the ticks of a coarse clock, and the tick, seconds; `None` for fewer than three ticks
+/// or when the times would not rise.
+fn spread(ticks: &[(f64, Range<usize>)]) -> Option<(Vec<f64>, f64)> {
+    let mut steps: Vec<f64> = ticks
+        .windows(2)
+        .map(|w| match w {
+            [a, b] => b.0 - a.0,
+            _ => 0.0,
+        })
+        .collect();
+    steps.sort_by(f64::total_cmp);
+    let tick = steps.get(steps.len() / 2).copied().filter(|_| ticks.len() >= 3)?;
+    let last = ticks.len() - 1;
+    // The length of a tick, and the step between its samples were they spread over it.
+    #[allow(clippy::cast_precision_loss)]
+    let step = |index: usize| {
+        let (t, range) = ticks.get(index)?;
+        let next = ticks.get(index + 1).map_or(t + tick, |(next, _)| *next);
+        let span = (next - t).min(tick);
+        Some((span, span / range.len() as f64))
+    };
+    let mut inner: Vec<f64> = (1..last).filter_map(|index| Some(step(index)?.1)).collect();
+    inner.sort_by(f64::total_cmp);
+    let usual = inner.get(inner.len() / 2).copied().unwrap_or(f64::INFINITY);
+    let mut time_s = Vec::with_capacity(ticks.last()?.1.end);
+    for (index, (t, range)) in ticks.iter().enumerate() {
+        let (span, mut part) = step(index)?;
+        // In the first tick logging may have begun late, and in the last one ended early: there the usual step holds,
+        // counted back from the end of the first.
+        let mut begin = *t;
+        #[allow(clippy::cast_precision_loss)]
+        if index == 0 || index == last {
+            part = part.min(usual);
+            if index == 0 {
+                begin += span - part * range.len() as f64;
+            }
+        }
+        #[allow(clippy::cast_precision_loss)]
+        time_s.extend((0..range.len()).map(|place| begin + part * place as f64));
+    }
+    let rising = time_s.windows(2).all(|w| matches!(w, [a, b] if b > a));
+    rising.then_some((time_s, tick))
 }
 
 /// Rows with their times, seconds.
