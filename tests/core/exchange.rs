@@ -643,3 +643,14 @@ fn the_first_and_last_tick_of_a_coarse_clock_are_not_stretched() {
     let time = trace.time_s();
     assert!(time[0] >= 0.0 && time[3] < 1.0 && time[8] >= 3.0 && time[11] < 4.0, "{time:?}");
 }
+#[test]
+fn milliseconds_noted_by_hand_are_no_microseconds() {
+    for step in [2_000, 5_000, 10_000] {
+        let body: String = (0..9).map(|i| format!("{},{}\n", i * step, i * 4)).collect();
+        let trace = import(&format!("time,weight\n{body}")).trace;
+        assert!((trace.duration_s() - f64::from(8 * step) / 1000.0).abs() < 1e-9, "{}", trace.duration_s());
+    }
+    // A clock of microseconds at 10 Hz is still told.
+    let body: String = (0..300).map(|i| format!("{},{i}\n", i * 100_000)).collect();
+    assert!((import(&format!("time,weight\n{body}")).trace.duration_s() - 29.9).abs() < 1e-9);
+}

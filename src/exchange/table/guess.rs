@@ -101,16 +101,17 @@ pub(crate) fn unit_for(column: &Column, shape: &Shape, role: Role) -> (Unit, boo
     (unit_by_size(shape, role), false)
 }
 
-/// Times that span less are no milliseconds: no pull is over within two seconds, but one noted by hand has a time every few
-/// seconds.
+/// Times that span less are no milliseconds (or microseconds): no pull is over within two seconds, but one noted by hand has
+/// a time every few seconds.
 const SHORTEST_MS: f64 = 2_000.0;
+const SHORTEST_US: f64 = 2_000_000.0;
 
 /// Thresholds: common practice, no source. A pull lasts seconds to minutes and is logged at 1–200 Hz; pressures stay
 /// under 25 bar; brew water is between 60 and 100 °C.
 fn unit_by_size(shape: &Shape, role: Role) -> Unit {
     match role {
         Role::Time => {
-            if shape.step >= 2_000.0 {
+            if shape.step >= 2_000.0 && shape.max - shape.min >= SHORTEST_US {
                 Unit::Microsecond
             } else if (shape.step > 3.0 || (shape.whole && shape.step > 1.5))
                 && shape.max - shape.min >= SHORTEST_MS
