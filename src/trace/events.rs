@@ -4,7 +4,7 @@ use crate::domain::{Channel, Trace};
 
 use super::onset;
 
-use super::filter::{derived_flow, despike, median, noise, quantile, running_median};
+use super::filter::{derived_flow, despike, median, noise, quantile, quantum, running_median};
 
 /// What happened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -363,21 +363,6 @@ fn first_drip_by_mass(mass: &Series, lag_s: f64) -> Option<Event> {
         confidence: if top - bottom > 5.0 { 0.95 } else { 0.8 },
         seen_in: word!("trace-events-mass-rises"),
     })
-}
-
-/// The step of a display: the smallest difference of neighbouring values that is not zero, if most differences are
-/// whole multiples of it; else 0.
-fn quantum(values: &[f64]) -> f64 {
-    let mut steps: Vec<f64> = values
-        .windows(2)
-        .filter_map(|w| match w {
-            [a, b] if a != b => Some((b - a).abs()),
-            _ => None,
-        })
-        .collect();
-    let Some(least) = quantile(&mut steps, 0.02).filter(|s| *s > 1e-6) else { return 0.0 };
-    let whole = steps.iter().filter(|s| ((**s / least) - (**s / least).round()).abs() < 0.05).count();
-    if whole * 10 >= steps.len() * 9 { least } else { 0.0 }
 }
 
 /// A rise that lasts so long is the pump's and no knock, seconds. Common practice, no source.

@@ -32,7 +32,7 @@ pub(crate) fn quantile(values: &mut [f64], q: f64) -> Option<f64> {
 
 /// Standard deviation of the noise of a curve sampled finely, from its second differences by their median (a normal
 /// second difference has variance 6σ²; a median of absolute values of a normal is 0.6745σ). Steps of a coarse display
-/// count as at least their quantisation error.
+/// count as at least their rounding error.
 pub(crate) fn noise(values: &[f64]) -> f64 {
     let finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
     let mut seconds: Vec<f64> = finite
@@ -42,7 +42,30 @@ pub(crate) fn noise(values: &[f64]) -> f64 {
             _ => None,
         })
         .collect();
-    median(&mut seconds).map_or(0.0, |m| m / 0.6745 / 6.0_f64.sqrt())
+    let seen = median(&mut seconds).map_or(0.0, |m| m / 0.6745 / 6.0_f64.sqrt());
+    seen.max(rounding(&finite))
+}
+
+/// Standard deviation of the rounding of a display that stands still between its steps again and again (evenly spread over
+/// a step: the step over √12); 0 where it does not.
+pub(crate) fn rounding(finite: &[f64]) -> f64 {
+    let moves_on = finite.windows(3).filter(|w| matches!(w, [a, b, c] if a == b && b != c)).count();
+    if moves_on >= 5 { quantum(finite) / 12.0_f64.sqrt() } else { 0.0 }
+}
+
+/// The step of a display: the smallest difference of neighbouring values that is not zero, if most differences are
+/// whole multiples of it; else 0.
+pub(crate) fn quantum(values: &[f64]) -> f64 {
+    let mut steps: Vec<f64> = values
+        .windows(2)
+        .filter_map(|w| match w {
+            [a, b] if a != b => Some((b - a).abs()),
+            _ => None,
+        })
+        .collect();
+    let Some(least) = quantile(&mut steps, 0.02).filter(|s| *s > 1e-6) else { return 0.0 };
+    let whole = steps.iter().filter(|s| ((**s / least) - (**s / least).round()).abs() < 0.05).count();
+    if whole * 10 >= steps.len() * 9 { least } else { 0.0 }
 }
 
 /// Running median over `2·half + 1` neighbours (fewer at the ends).

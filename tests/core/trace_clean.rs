@@ -168,3 +168,13 @@ fn units_convert_by_definition() {
         assert!((unit.to_base(value) - want).abs() < 1e-8, "{unit:?}: {}", unit.to_base(value));
     }
 }
+/// Rounding is noise too: evenly spread over a step, so its standard deviation is the step over √12. The gain of a slope
+/// over 1.5 s at 10 Hz is 0.60.
+#[test]
+fn the_noise_of_a_coarse_display_is_its_rounding() {
+    let time = times(400, 0.1);
+    let shown: Vec<f64> = time.iter().map(|t| ((t - 5.0).max(0.0) * 1.3).round()).collect();
+    let trace = Trace::new(time, [(Channel::CupMass, shown)]).unwrap();
+    let (_, report) = clean(&trace, &[Step::FlowFromMass]);
+    assert!(report[0].sentence.contains("here 0.172 g/s"), "{}", report[0].sentence);
+}
