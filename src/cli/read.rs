@@ -157,7 +157,8 @@ fn steps(given: &Given) -> Result<Vec<Step>, String> {
         };
     }
     let known = lag.into_iter().chain(smoothing);
-    let (first, last) = USUAL_STEPS.split_at(3.min(USUAL_STEPS.len()));
+    let tare = USUAL_STEPS.iter().position(|step| *step == Step::TareDrift).unwrap_or(USUAL_STEPS.len());
+    let (first, last) = USUAL_STEPS.split_at(tare);
     Ok(first.iter().copied().chain(known).chain(last.iter().copied()).collect())
 }
 

@@ -4,8 +4,8 @@
 use crate::domain::{Channel, Trace};
 
 use super::events::Event;
-use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise};
-use super::gaps::{gaps, usual_step_s};
+use super::filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, median, noise, rounding};
+use super::gaps::{gaps, own_step_s, usual_step_s};
 use crate::units::{Quantity, capital, figure, rounded};
 
 /// One step.
@@ -69,9 +69,10 @@ impl Cleaned {
     }
 }
 
-/// The usual steps, in the order in which they make sense. Lag and smoothing are left out: they need a known scale.
+/// The usual steps, in the order in which they make sense: a coarse display is told by its repeats, so that it comes before
+/// these. Lag and smoothing are left out: they need a known scale.
 pub const USUAL: [Step; 6] =
-    [Step::Dropped, Step::Repeated, Step::Spikes, Step::Quantisation, Step::TareDrift, Step::FlowFromMass];
+    [Step::Dropped, Step::Spikes, Step::Quantisation, Step::Repeated, Step::TareDrift, Step::FlowFromMass];
 
 /// Carries out steps in the order given and reports each; a step that finds nothing to do says so.
 #[must_use]
@@ -79,7 +80,7 @@ pub fn clean(trace: &Trace, steps: &[Step]) -> (Trace, Vec<Cleaned>) {
     let mut now = trace.clone();
     let mut report = Vec::with_capacity(steps.len());
     for step in steps {
-        let (next, changed, sentence) = carry_out(&now, *step);
+        let (next, changed, sentence) = carry_out(&now, *step, trace);
         now = next.unwrap_or(now);
         report.push(Cleaned { step: *step, changed, sentence });
     }
@@ -88,18 +89,24 @@ pub fn clean(trace: &Trace, steps: &[Step]) -> (Trace, Vec<Cleaned>) {
 
 type Outcome = (Option<Trace>, usize, String);
 
-fn carry_out(trace: &Trace, step: Step) -> Outcome {
+/// Carries out one step on what the steps before made of `recorded`.
+fn carry_out(trace: &Trace, step: Step, recorded: &Trace) -> Outcome {
     match step {
         Step::Dropped => dropped(trace),
-        Step::Repeated => every_channel(trace, repeated, |n| say!("trace-clean-repeated", n = n)),
+        Step::Repeated => every_channel(
+            trace,
+            |channel, values| repeated(channel, trace.time_s(), values),
+            |n| say!("trace-clean-repeated", n = n),
+        ),
         Step::Spikes => spikes(trace),
         Step::ScaleLag(lag_s) => scale_lag(trace, lag_s),
         Step::ScaleSmoothing(tau_s) => unsmooth(trace, tau_s),
         Step::Quantisation => {
-            every_channel(trace, |_, v| joined_steps(v), |n| say!("trace-clean-joined", n = n))
+            let join = |_, values: &[f64]| joined_steps(trace.time_s(), values);
+            every_channel(trace, join, |n| say!("trace-clean-joined", n = n))
         }
         Step::TareDrift => tare(trace),
-        Step::FlowFromMass => flow_from_mass(trace),
+        Step::FlowFromMass => flow_from_mass(trace, recorded),
         Step::MassFromFlow => mass_from_flow(trace),
     }
 }
@@ -158,38 +165,96 @@ fn dropped(trace: &Trace) -> Outcome {
     (None, count, sentence)
 }
 
-/// Repeats at a sensor's own pace: a channel most of whose values equal the one before while others in between differ.
-fn repeated(channel: Channel, values: &[f64]) -> (Vec<f64>, usize) {
-    let same = |at: usize| at > 0 && values.get(at) == values.get(at - 1);
-    let last = values.len().saturating_sub(1);
-    let (first_move, last_move) = (
-        (1..values.len()).find(|at| !same(*at)).unwrap_or(last),
-        (1..values.len()).rev().find(|at| !same(*at)).unwrap_or(0),
-    );
-    if last_move <= first_move + 8 || channel == Channel::Temperature {
-        return (values.to_vec(), 0);
+/// The samples of a channel that are there, and what their repeats look like.
+struct Repeats {
+    place: Vec<usize>,
+    time: Vec<f64>,
+    value: Vec<f64>,
+    /// Where the values first and last move: a dry scale repeats because nothing happens.
+    moving: (usize, usize),
+    /// Repeats in between.
+    count: usize,
+}
+
+/// Repeats for so long are rest, and not the pace of a sensor, seconds. Common practice, no source.
+const REST_S: f64 = 1.0;
+/// A sensor that has something new at even times, and always the same step, is told from a display that rounds by being
+/// quicker than this, seconds. Common practice, no source.
+const SLOWEST_PACE_S: f64 = 0.34;
+
+impl Repeats {
+    fn of(time_s: &[f64], values: &[f64]) -> Self {
+        let there = || time_s.iter().zip(values).enumerate().filter(|(_, (_, v))| v.is_finite());
+        let place = there().map(|(at, _)| at).collect();
+        let (time, value): (Vec<f64>, Vec<f64>) = there().map(|(_, (&t, &v))| (t, v)).unzip();
+        let moves = |pair: &[f64]| matches!(pair, [a, b] if a != b);
+        let first = value.windows(2).position(moves).map_or(0, |at| at + 1);
+        let last = value.windows(2).rposition(moves).map_or(0, |at| at + 1);
+        let count =
+            value.get(first..=last).map_or(0, |part| part.windows(2).filter(|pair| !moves(pair)).count());
+        Self { place, time, value, moving: (first, last), count }
     }
-    // Only where the values move: a dry scale repeats because nothing happens.
-    let moving = first_move..=last_move;
-    let repeats = moving.clone().filter(|at| same(*at)).count();
-    if repeats * 10 < (last_move - first_move) * 4 {
-        return (values.to_vec(), 0);
+
+    /// At least this share of the samples where the channel moves are repeats.
+    fn share_is(&self, least: f64) -> bool {
+        let (first, last) = self.moving;
+        last > first + 8 && self.count as f64 >= least * (last - first) as f64
+    }
+
+    /// The step of a display that rounds coarsely: while the channel moves it stands still half of the time, then goes on by
+    /// one and the same step or, seldom, several at once. A sensor slower than the log stands still too, but moves by what
+    /// came in meanwhile, or at even times.
+    fn display_step(&self) -> Option<f64> {
+        let mut sizes: Vec<f64> = Vec::new();
+        let mut changes_s: Vec<f64> = Vec::new();
+        for (at, pair) in self.value.windows(2).enumerate() {
+            if let [a, b] = pair
+                && a != b
+            {
+                sizes.push((b - a).abs());
+                changes_s.push(self.time.get(at + 1).copied().unwrap_or(0.0));
+            }
+        }
+        let step = median(&mut sizes)?;
+        let odd = sizes.iter().filter(|s| ((**s / step) - (**s / step).round()).abs() > 0.05).count();
+        let single = sizes.iter().filter(|s| ((**s / step) - 1.0).abs() < 1e-3).count();
+        if sizes.len() < 4 || odd * 10 > sizes.len() || single * 4 < sizes.len() * 3 || !self.share_is(0.5) {
+            return None;
+        }
+        let mut spans: Vec<f64> = changes_s.windows(2).filter_map(|w| Some(w.last()? - w.first()?)).collect();
+        let span = median(&mut spans)?;
+        let slack = 0.3 * usual_step_s(&self.time);
+        let even = spans.iter().filter(|s| (**s - span).abs() <= slack).count();
+        let at_pace = even * 10 >= spans.len() * 9 && span < SLOWEST_PACE_S;
+        (!at_pace).then_some(step)
+    }
+}
+
+/// Repeats at a sensor's own pace: a channel many of whose values equal the one before while others in between differ.
+fn repeated(channel: Channel, time_s: &[f64], values: &[f64]) -> (Vec<f64>, usize) {
+    let repeats = Repeats::of(time_s, values);
+    let mut out = values.to_vec();
+    if channel == Channel::Temperature || !repeats.share_is(0.4) || repeats.display_step().is_some() {
+        return (out, 0);
     }
     let mut count = 0;
-    let out = values
-        .iter()
-        .enumerate()
-        .map(|(at, v)| {
-            // Runs longer than a second's worth of any sensor are rest, not pace.
-            let run = (0..12).take_while(|back| at >= *back && same(at - back)).count();
-            if moving.contains(&at) && (1..12).contains(&run) {
+    let mut at = repeats.moving.0;
+    for run in
+        repeats.value.get(repeats.moving.0..=repeats.moving.1).unwrap_or_default().chunk_by(|a, b| a == b)
+    {
+        let places = repeats.place.get(at..at + run.len()).unwrap_or_default();
+        let time = repeats.time.get(at..at + run.len()).unwrap_or_default();
+        at += run.len();
+        if time.last().zip(time.first()).is_none_or(|(last, first)| last - first >= REST_S) {
+            continue;
+        }
+        for place in places.iter().skip(1) {
+            if let Some(slot) = out.get_mut(*place) {
+                *slot = f64::NAN;
                 count += 1;
-                f64::NAN
-            } else {
-                *v
             }
-        })
-        .collect();
+        }
+    }
     (out, count)
 }
 
@@ -248,46 +313,43 @@ fn unsmooth(trace: &Trace, tau_s: f64) -> Outcome {
 }
 
 /// A coarse display: where values stay on one step for several samples while the quantity moves, the reading is right in
-/// the middle between two changes of step; between these anchors straight lines.
-fn joined_steps(values: &[f64]) -> (Vec<f64>, usize) {
-    let mut steps: Vec<f64> = values
-        .windows(2)
-        .filter_map(|pair| match pair {
-            [a, b] if a != b && a.is_finite() && b.is_finite() => Some((b - a).abs()),
-            _ => None,
-        })
-        .collect();
-    let same = values.windows(2).filter(|pair| matches!(pair, [a, b] if a == b)).count();
-    let Some(step) = median(&mut steps) else { return (values.to_vec(), 0) };
-    // Only a display whose step stands well above the noise, and which stands still at least half of the time.
-    let odd = steps.iter().filter(|s| ((**s / step) - (**s / step).round()).abs() > 0.05).count();
-    if same * 2 < values.len() || odd * 10 > steps.len() || steps.len() < 4 {
-        return (values.to_vec(), 0);
-    }
+/// the middle between two changes of step; between these anchors straight lines. Before the first and behind the last the
+/// line goes on until it meets what was shown.
+fn joined_steps(time_s: &[f64], values: &[f64]) -> (Vec<f64>, usize) {
+    let repeats = Repeats::of(time_s, values);
+    let mut out = values.to_vec();
+    let Some(step) = repeats.display_step() else { return (out, 0) };
     // Changes of step: the true value crossed the border between the two steps there.
     let mut anchors: Vec<(f64, f64)> = Vec::new();
-    for (at, pair) in values.windows(2).enumerate() {
-        if let [a, b] = pair
+    for (value, time) in repeats.value.windows(2).zip(repeats.time.windows(2)) {
+        if let ([a, b], [t0, t1]) = (value, time)
             && a != b
-            && a.is_finite()
-            && b.is_finite()
             && (b - a).abs() < 3.0 * step
         {
-            anchors.push((at as f64 + 0.5, 0.5 * (a + b)));
+            anchors.push((0.5 * (t0 + t1), 0.5 * (a + b)));
         }
     }
-    let mut out = values.to_vec();
+    let line = |pair: Option<&[(f64, f64)]>, t: f64| match pair {
+        Some([(t0, y0), (t1, y1)]) => Some(y0 + (y1 - y0) * (t - t0) / (t1 - t0)),
+        _ => None,
+    };
+    let (first, last) = (anchors.first().copied(), anchors.last().copied());
     let mut count = 0;
-    for pair in anchors.windows(2) {
-        let [(x0, y0), (x1, y1)] = pair else { continue };
-        for at in (x0.ceil() as usize)..=(x1.floor() as usize) {
-            if let Some(slot) = out.get_mut(at).filter(|v| v.is_finite()) {
-                let mended = y0 + (y1 - y0) * (at as f64 - x0) / (x1 - x0);
-                // Never further from what was shown than the display's rounding.
-                let mended = mended.clamp(*slot - 0.5 * step, *slot + 0.5 * step);
-                count += usize::from(mended != *slot);
-                *slot = mended;
-            }
+    for ((&place, &t), &shown) in repeats.place.iter().zip(&repeats.time).zip(&repeats.value) {
+        let after = anchors.partition_point(|anchor| anchor.0 <= t);
+        let inside = after.clamp(1, anchors.len().saturating_sub(1).max(1));
+        let Some(on_line) = line(anchors.get(inside - 1..=inside), t) else { continue };
+        // Beyond the ends no further than to what was shown; never further from that than the display's rounding.
+        let end = if after == 0 { first } else { last.filter(|_| after == anchors.len()) };
+        let mended = match end {
+            Some((_, y)) if (y - shown).abs() <= 1.5 * step => on_line.clamp(y.min(shown), y.max(shown)),
+            Some(_) => shown,
+            None => on_line,
+        };
+        let mended = mended.clamp(shown - 0.5 * step, shown + 0.5 * step);
+        if let Some(slot) = out.get_mut(place) {
+            count += usize::from(mended != shown);
+            *slot = mended;
         }
     }
     (out, count)
@@ -335,14 +397,17 @@ fn tare(trace: &Trace) -> Outcome {
     (with(trace, vec![(Channel::CupMass, out)]), mass.len(), sentence)
 }
 
-fn flow_from_mass(trace: &Trace) -> Outcome {
+fn flow_from_mass(trace: &Trace, recorded: &Trace) -> Outcome {
     if trace.get(Channel::Flow).is_some() {
         return (None, 0, word!("trace-clean-flow-recorded").to_owned());
     }
     let Some(flow) = derived_flow(trace) else { return (None, 0, word!("trace-clean-no-mass").to_owned()) };
-    let n = (2.0 * FLOW_HALF_WINDOW_S / usual_step_s(trace.time_s()).max(1e-3)).max(3.0);
+    let mass = trace.get(Channel::CupMass).unwrap_or_default();
+    let n = (2.0 * FLOW_HALF_WINDOW_S / own_step_s(trace.time_s(), mass).max(1e-3)).max(3.0);
     let gain = (12.0 / n).sqrt() / (2.0 * FLOW_HALF_WINDOW_S);
-    let sigma = trace.get(Channel::CupMass).map_or(0.0, noise);
+    // A display whose steps were joined has rounded all the same.
+    let shown = recorded.get(Channel::CupMass).unwrap_or_default().iter().copied().filter(|v| v.is_finite());
+    let sigma = noise(mass).max(rounding(&shown.collect::<Vec<f64>>()));
     let sentence = say!(
         "trace-clean-flow",
         window_s = figure(2.0 * FLOW_HALF_WINDOW_S, 1),

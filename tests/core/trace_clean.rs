@@ -178,3 +178,77 @@ fn the_noise_of_a_coarse_display_is_its_rounding() {
     let (_, report) = clean(&trace, &[Step::FlowFromMass]);
     assert!(report[0].sentence.contains("here 0.172 g/s"), "{}", report[0].sentence);
 }
+/// Pulls of a known flow, 1.5 g/s from 8 s to 28 s at 9 bar, as scales show them that are slow or round coarsely: the usual
+/// steps keep flow, resistance and mass.
+#[test]
+fn the_usual_steps_keep_the_flow_of_slow_and_of_coarse_scales() {
+    use thirdpull::trace::{Instruments, MeasureKind, Setup, find_events, measure};
+    let truth = |t: f64| (t.min(28.0) - 8.0).max(0.0) * 1.5;
+    // Rate of the log, of the scale's own readings (Hz), step of the display (g), noise (g).
+    for (log_hz, scale_hz, step_g, noise_g) in [
+        (10.0, 5.0, 0.1, 0.0),
+        (10.0, 5.0, 0.01, 0.03),
+        (100.0, 4.0, 0.1, 0.0),
+        (100.0, 4.0, 0.01, 0.03),
+        (10.0, 10.0, 0.5, 0.0),
+        (10.0, 10.0, 0.5, 0.05),
+        (10.0, 10.0, 1.0, 0.0),
+        (100.0, 10.0, 1.0, 0.05),
+    ] {
+        let case = format!("{log_hz} Hz, {scale_hz} Hz, {step_g} g, ±{noise_g} g");
+        let time: Vec<f64> = (0..(34.0 * log_hz) as u32).map(|i| f64::from(i) / log_hz).collect();
+        let shown: Vec<f64> = time
+            .iter()
+            .map(|t| {
+                let reading = (t * scale_hz + 1e-9).floor();
+                let grams = truth(reading / scale_hz) + noise_g * (noise(reading as usize) - 0.5);
+                (grams / step_g).round() * step_g
+            })
+            .collect();
+        let pressure: Vec<f64> = time
+            .iter()
+            .enumerate()
+            .map(|(i, t)| if (2.0..28.0).contains(t) { 9.0 } else { 0.0 } + 0.02 * noise(i + 5000))
+            .collect();
+        let channels = [(Channel::Pressure, pressure), (Channel::CupMass, shown)];
+        let trace = Trace::new(time, channels).unwrap();
+        let read = |trace: &Trace, kind| {
+            let events = find_events(trace);
+            let all = measure(trace, &events, &Setup::default(), &Instruments::default());
+            all.get(kind).map_or(f64::NAN, |one| one.value)
+        };
+        let (mended, report) = clean(&trace, &USUAL_STEPS);
+        println!(
+            "{case}: flow {:.4} and {:.4} g/s, resistance {:.3} and {:.3}",
+            read(&trace, MeasureKind::MeanFlow),
+            read(&mended, MeasureKind::MeanFlow),
+            read(&trace, MeasureKind::Resistance),
+            read(&mended, MeasureKind::Resistance)
+        );
+        let flow = read(&mended, MeasureKind::MeanFlow);
+        assert!((flow / 1.5 - 1.0).abs() < 0.03, "{case}: {flow} g/s; {report:?}");
+        let resistance = read(&mended, MeasureKind::Resistance);
+        assert!((resistance / (9.0 * 0.963 / 1.5) - 1.0).abs() < 0.03, "{case}: {resistance}");
+        let drawn = mended.get(Channel::Flow).unwrap();
+        let inside: Vec<f64> = mended
+            .time_s()
+            .iter()
+            .zip(drawn)
+            .filter(|(t, q)| **t > 10.0 && **t < 26.0 && q.is_finite())
+            .map(|(_, q)| *q)
+            .collect();
+        let mean = inside.iter().sum::<f64>() / inside.len() as f64;
+        assert!(inside.len() as f64 > 15.0 * log_hz && (mean / 1.5 - 1.0).abs() < 0.03, "{case}: {mean} g/s");
+        let off: Vec<f64> = mended
+            .time_s()
+            .iter()
+            .zip(mass(&mended))
+            .filter(|(t, m)| **t > 9.0 && **t < 27.0 && m.is_finite())
+            .map(|(t, m)| m - truth(*t))
+            .collect();
+        let bias = off.iter().sum::<f64>() / off.len() as f64;
+        assert!(bias.abs() < 0.1 * step_g.max(1.5 / scale_hz), "{case}: {bias} g");
+        let sentence = &report.iter().find(|one| one.step == Step::FlowFromMass).unwrap().sentence;
+        assert!(step_g < 0.5 || !sentence.contains("here 0.000"), "{case}: {sentence}");
+    }
+}
