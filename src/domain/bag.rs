@@ -34,6 +34,18 @@ impl Roast {
             Self::Dark => word!("domain-bag-dark"),
         }
     }
+
+    /// Its name in tables, the same in every language: `light`, `medium-light`, `medium`, `medium-dark`, `dark`.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Light => "light",
+            Self::MediumLight => "medium-light",
+            Self::Medium => "medium",
+            Self::MediumDark => "medium-dark",
+            Self::Dark => "dark",
+        }
+    }
 }
 
 /// How the fruit was removed from the seed.
@@ -61,6 +73,17 @@ impl Process {
             Self::Natural => word!("domain-bag-natural"),
             Self::Honey => word!("domain-bag-honey"),
             Self::Other => word!("domain-bag-other"),
+        }
+    }
+
+    /// Its name in tables, the same in every language: `washed`, `natural`, `honey`, `other`.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Washed => "washed",
+            Self::Natural => "natural",
+            Self::Honey => "honey",
+            Self::Other => "other",
         }
     }
 }

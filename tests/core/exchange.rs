@@ -654,3 +654,22 @@ fn milliseconds_noted_by_hand_are_no_microseconds() {
     let body: String = (0..300).map(|i| format!("{},{i}\n", i * 100_000)).collect();
     assert!((import(&format!("time,weight\n{body}")).trace.duration_s() - 29.9).abs() < 1e-9);
 }
+
+
+/// What a program reads is the same in every language.
+#[test]
+fn the_table_of_pulls_speaks_in_keys_in_every_language() {
+    use thirdpull::words::{made_up_of, put_for_thread};
+    let written = || {
+        let mut text = Vec::new();
+        export::write_pulls(&notebook(), &mut text).unwrap();
+        String::from_utf8(text).unwrap()
+    };
+    let english = written();
+    put_for_thread(Some(made_up_of(&thirdpull::workbench::language_file())));
+    let other = written();
+    put_for_thread(None);
+    assert_eq!(other, english);
+    // As it has been written until now, so that tables of different days go together.
+    assert!(english.lines().nth(1).unwrap().contains(",medium-light,washed,"), "{english}");
+}
