@@ -2,6 +2,17 @@
 
 use crate::maths::tails;
 
+/// What Student's t says of a mean difference.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Student {
+    /// Student's t of the mean.
+    pub t: f64,
+    /// Its two-sided probability.
+    pub p: f64,
+    /// 95 % range of the mean difference.
+    pub range95: (f64, f64),
+}
+
 /// Paired comparison of likings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Paired {
@@ -9,12 +20,8 @@ pub struct Paired {
     pub n: usize,
     /// Mean of the differences, first less second.
     pub mean: f64,
-    /// Student's t of the mean; 0 where all differences are alike and zero.
-    pub t: f64,
-    /// Its two-sided probability.
-    pub t_p: f64,
-    /// 95 % range of the mean difference.
-    pub range95: (f64, f64),
+    /// Student's t; `None` where all differences are alike: without a spread it knows no doubt, and tasters still have one.
+    pub student: Option<Student>,
     /// Sum of the ranks of the positive differences, zeros dropped.
     pub w_plus: f64,
     /// Exact two-sided probability of the signed ranks.
@@ -37,14 +44,14 @@ pub fn paired(a: &[f64], b: &[f64]) -> Option<Paired> {
     let mean = d.iter().sum::<f64>() / nf;
     let sd = (d.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / (nf - 1.0)).sqrt();
     let se = sd / nf.sqrt();
-    let t = if se > 0.0 {
-        mean / se
-    } else if mean == 0.0 {
-        0.0
-    } else {
-        f64::INFINITY.copysign(mean)
-    };
-    let half = tails::student_quantile(0.975, nf - 1.0) * se;
+    let largest = d.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
+    // What is left by the rounding of sums is no spread.
+    let student = (sd > 1e-9 * largest).then(|| {
+        let t = mean / se;
+        let half = tails::student_quantile(0.975, nf - 1.0) * se;
+        let p = (2.0 * tails::student_cdf(-t.abs(), nf - 1.0)).min(1.0);
+        Student { t, p, range95: (mean - half, mean + half) }
+    });
     let moved: Vec<f64> = d.iter().copied().filter(|v| *v != 0.0).collect();
     let sizes: Vec<f64> = moved.iter().map(|v| v.abs()).collect();
     let ranks = super::ranking::shared_ranks(&sizes);
@@ -52,9 +59,7 @@ pub fn paired(a: &[f64], b: &[f64]) -> Option<Paired> {
     Some(Paired {
         n,
         mean,
-        t,
-        t_p: (2.0 * tails::student_cdf(-t.abs(), nf - 1.0)).min(1.0),
-        range95: (mean - half, mean + half),
+        student,
         w_plus,
         signed_rank_p: flip(&ranks, &moved, 2.0),
         sign_flip_p: flip(&sizes, &moved, 1e6),
