@@ -330,6 +330,7 @@ practice-study-arm-no-cup = { $arm } gives no cup
 practice-study-arm-without = “{ $arm }” gives no { $watch }
 practice-study-arms = { $the }: { $arms }.
 practice-study-arms-next = { $before }; { $next }
+practice-study-down-and-up = { $the } goes from { $from } at { $start } down to { $bottom } at { $valley } and up to { $to } at { $end }.
 practice-study-falls = { $the } falls from { $from } at { $start } to { $to } at { $end }.
 practice-study-goes = { $the } goes from { $from } to { $to }
 practice-study-lost = { $n ->

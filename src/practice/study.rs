@@ -240,7 +240,7 @@ pub fn worth_naming(watch: Watch) -> f64 {
 fn shown(watch: Watch, value: f64) -> String {
     let unit = watch.unit();
     let gap = if unit.is_empty() { "" } else { " " };
-    format!("{value:.*}{gap}{unit}", watch.decimals())
+    format!("{}{gap}{unit}", figure(value, watch.decimals()))
 }
 
 fn handle_shown(handle: Handle, value: f64) -> String {
@@ -259,12 +259,25 @@ pub fn curve_sentence(swept: &Sweep, watch: Watch) -> Option<String> {
     let bottom = curve.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1))?;
     let least = worth_naming(watch);
     let the = watch.the();
-    let ends = first.1.max(last.1);
+    // How far the curve lies above both of its ends, and below both.
+    let (above, below) = (top.1 - first.1.max(last.1), first.1.min(last.1) - bottom.1);
     let at = |(x, y): (f64, f64)| (handle_shown(swept.handle, x), shown(watch, y));
-    let ((start, from), (peak, most), (end, to)) = (at(first), at(top), at(last));
+    let ((start, from), (end, to)) = (at(first), at(last));
+    let ((peak, most), (valley, fewest)) = (at(top), at(bottom));
     let sentence = if top.1 - bottom.1 < least {
         say!("practice-study-stays", the = the, value = from)
-    } else if top.1 > ends + 0.5 * least {
+    } else if below > 0.5 * least && below > above {
+        say!(
+            "practice-study-down-and-up",
+            the = the,
+            from = from,
+            start = start,
+            bottom = fewest,
+            valley = valley,
+            to = to,
+            end = end
+        )
+    } else if above > 0.5 * least {
         say!(
             "practice-study-up-and-down",
             the = the,

@@ -246,3 +246,27 @@ fn the_measured_strengths_and_extractions_agree_with_each_other_and_with_the_tab
         assert!(*tds <= STRENGTHS[2].0, "no cup is stronger than its strongest part");
     }
 }
+
+/// A curve that goes down and up again is said as one, with its lowest point; and its numbers carry the person's own mark.
+/// The shipped coffee "paper-mill" runs fastest near 4 bar: below, little pushes; above, the bed packs.
+#[test]
+fn a_valley_is_no_rise_and_no_fall() {
+    use thirdpull::practice::study::curve_sentence;
+    use thirdpull::units::{UnitPreferences, put};
+    let pack = Pack::shipped();
+    let study = &pack.studies["pressure-and-flow"];
+    let bench = study.bench(&pack.coffees["paper-mill"], &pack.stations[&study.station]);
+    let swept = sweep(&bench, Handle::Pressure, (3.0, 12.0), 19, &Palate::default()).expect("within range");
+    let curve = swept.curve(Watch::Time);
+    let lowest = curve.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1)).expect("points");
+    assert!(lowest.0 > 3.0 && lowest.0 < 6.0 && curve[0].1 > lowest.1 + 2.0, "{curve:?}");
+    let told = curve_sentence(&swept, Watch::Time).expect("a sentence");
+    let shown = |value: f64| format!("{value:.1} s");
+    assert!(told.contains(&format!("down to {} at ", shown(lowest.1))), "{told}");
+    assert!(told.contains(&format!("up to {}", shown(curve[curve.len() - 1].1))), "{told}");
+    put(UnitPreferences { decimal_comma: true, ..UnitPreferences::default() });
+    let comma = curve_sentence(&swept, Watch::Time).expect("a sentence");
+    put(UnitPreferences::default());
+    assert_eq!(comma.matches(',').count(), told.matches('.').count() - 1, "{comma}");
+    assert!(comma.contains(&shown(lowest.1).replace('.', ",")), "{comma}");
+}
