@@ -169,3 +169,16 @@ fn a_sitting_is_pulled_served_and_scored_as_in_the_window() {
         (told(&["worksheet", "too-slow", "--word", "tern 7"]), told(&["worksheet", "too-slow", "--answers"]));
     assert!(sheet.contains("tern 7") && sheet.contains("scald") && answers.contains("answers"));
 }
+
+/// A scale that cannot have stood under a pull is refused with what to do, and not shown as if it were met.
+#[test]
+fn a_record_that_no_bench_can_meet_is_refused() {
+    let place = tempfile::tempdir().expect("a temporary folder");
+    let csv = place.path().join("odd.csv");
+    let mut text = String::from("time_s,cup_mass_g\n");
+    for k in 0..60 {
+        text += &format!("{},{}\n", f64::from(k) * 0.5, if k % 2 == 0 { 2.0 } else { 90.0 });
+    }
+    std::fs::write(&csv, text).expect("can be written");
+    refused(&["bench", "--like", csv.to_str().expect("utf-8")], "off the recorded");
+}

@@ -125,7 +125,16 @@ fn like(what: &str, given: &Given, from: &Bench) -> Result<BenchFit, String> {
             (from.clone(), std::sync::Arc::new(trace))
         }
     };
-    fit_to(&stands, &trace, |_| true).map_err(|fault| fault.to_string())
+    let fit = fit_to(&stands, &trace, |_| true).map_err(|fault| fault.to_string())?;
+    if fit.is_good() {
+        return Ok(fit);
+    }
+    Err(format!(
+        "{what}: the simulated cup stays {:.1} g off the recorded {:.0} g in the mean; take a pull without a channel whose \
+         trace holds one pull and nothing else, and say with --set how it was made",
+        fit.rms_g,
+        fit.last_g()
+    ))
 }
 
 /// One pull in numbers and words.

@@ -49,9 +49,6 @@ pub type Fitted = Result<BenchFit, String>;
 /// Steps that can be taken back.
 const MOST_STEPS: usize = 100;
 
-/// A fit is refused when it misses the recorded cup by more than this share of it in the mean.
-pub const WORST_SHARE: f64 = 0.15;
-
 /// The practice bench.
 pub struct PracticeBench {
     pack: Arc<Pack>,
@@ -471,12 +468,11 @@ fn judged(fit: Result<BenchFit, FitFault>) -> Fitted {
             say!("work-practice-correct-the-pull-on-the-bags", fault = fault)
         }
     })?;
-    let last_g = fit.recorded.last().map_or(0.0, |(_, g)| *g);
-    if !fit.rms_g.is_finite() || fit.rms_g > WORST_SHARE * last_g {
+    if !fit.is_good() {
         return Err(say!(
             "work-practice-the-simulated-cup-stays-g-off",
             rms = rounded(Quantity::Yield, fit.rms_g, 1),
-            last = rounded(Quantity::Yield, last_g, 0)
+            last = rounded(Quantity::Yield, fit.last_g(), 0)
         ));
     }
     Ok(fit)

@@ -270,3 +270,44 @@ fn a_valley_is_no_rise_and_no_fall() {
     assert_eq!(comma.matches(',').count(), told.matches('.').count() - 1, "{comma}");
     assert!(comma.contains(&shown(lowest.1).replace('.', ",")), "{comma}");
 }
+
+/// A cup on the scale and seconds before the pump say nothing of the coffee: the fit is the same without them.
+#[test]
+fn neither_the_cup_nor_the_wait_before_the_pump_changes_a_fit() {
+    let pack = Pack::shipped();
+    let truth = Bench { coffee: pack.coffees["two-winters"].clone(), ..Bench::default() };
+    let plain = recorded(&truth);
+    let end_s = plain.time_s().last().copied().expect("samples");
+    let with = |lead_s: f64, cup_g: f64, pressure: bool| {
+        let lead: Vec<f64> = (0..(lead_s * 5.0) as usize).map(|k| k as f64 * 0.2).collect();
+        let before = vec![0.0; lead.len()];
+        let after = plain.time_s().iter().map(|t| t + lead_s);
+        let time: Vec<f64> = lead.iter().copied().chain(after).collect();
+        let channel = |which: Channel, add: f64| {
+            let own = plain.get(which).expect("recorded").iter();
+            (which, before.iter().chain(own).map(|v| v + add).collect::<Vec<f64>>())
+        };
+        let mut channels = vec![channel(Channel::CupMass, cup_g)];
+        if pressure {
+            channels.push(channel(Channel::Pressure, 0.0));
+        }
+        Trace::new(time, channels).expect("sound")
+    };
+    let fitted = |trace: &Trace| fit_to(&Bench::default(), trace, |_| true).expect("a fit");
+    for pressure in [true, false] {
+        let alone = fitted(&with(0.0, 0.0, pressure));
+        assert!((alone.pull.trace.end_s - end_s).abs() < 2.5, "{} {end_s}", alone.pull.trace.end_s);
+        for (lead_s, cup_g) in [(0.0, 3.0), (0.0, 200.0), (20.0, 0.0), (20.0, 200.0)] {
+            let other = fitted(&with(lead_s, cup_g, pressure));
+            let (a, b) = (&alone.pull, &other.pull);
+            let off_s = b.trace.end_s - a.trace.end_s;
+            let off_pct = b.cup.extraction_pct - a.cup.extraction_pct;
+            println!("pressure {pressure}, lead {lead_s}, cup {cup_g}: {off_s:+.2} s {off_pct:+.3} %");
+            assert!(
+                off_s.abs() < 0.5 && off_pct.abs() < 0.2,
+                "{lead_s} s, {cup_g} g: {off_s} s, {off_pct} %"
+            );
+            assert!(other.rms_g < 1.0, "{}", other.sentence());
+        }
+    }
+}
