@@ -14,6 +14,7 @@ mod practice;
 mod read;
 mod replay;
 mod simulate;
+mod tasting;
 mod words;
 
 use std::ffi::OsString;
@@ -53,6 +54,7 @@ COMMANDS
   replay      play a trace as a live instrument, to standard output, a TCP port or a file
   practice    the practice bench: simulated pulls, sweeps, studies, exercises
   simulate    simulate one pull from a description of puck and water
+  tasting     plan a blind tasting from a seed; judge counts and likings
   demo        write the demo notebook into an empty folder
   words       the words of the window, for a translator; what a language's file still lacks
 
@@ -179,6 +181,7 @@ fn dispatch(
         "practice" => practice::run(args, out, err),
         "replay" => replay::run(args, out, err),
         "simulate" => simulate::run(args, out, err),
+        "tasting" => tasting::run(args, out, err),
         "words" => words::run(args, out, err),
         other => {
             writeln!(err, "thirdpull: there is no command “{other}”; “thirdpull --help” lists them")?;

@@ -61,6 +61,7 @@ fn every_command_explains_itself() {
         &["read"],
         &["replay"],
         &["simulate"],
+        &["tasting"],
     ] {
         let mut args = command.to_vec();
         args.push("--help");

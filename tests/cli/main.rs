@@ -15,3 +15,4 @@ mod practice;
 mod read;
 mod replay;
 mod simulate;
+mod tasting;
