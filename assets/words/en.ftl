@@ -3003,6 +3003,7 @@ view-opening-row-its-keeper-has-no-time-keep = its keeper has no time: keep a pu
 view-opening-row-moved-because = { $moved }: { $because }
 view-opening-row-no-keeper-yet-dial-it-in = no keeper yet: dial it in and press K on its page
 view-opening-row-not-timed-not-judged = Not timed: not judged
+view-opening-row-kept-on-another-grinder = kept on another grinder, whose settings say nothing here: dial it in and press K on its page
 view-opening-row-old-and-new-beans-are-mixed = old and new beans are mixed: leave the grinder
 view-opening-row-pull-one-to-open = Pull one to open
 view-opening-row-start = Start { $clicks }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::series::Reading;
 use super::sunk::DayUse;
-use crate::domain::{Bag, GrindScale, Pull};
+use crate::domain::{Bag, GrindScale, Pull, StationId};
 use crate::maths::dense;
 
 /// Which quantity is charted.
@@ -148,20 +148,23 @@ pub struct Reader<'a> {
     pub reference: Reference,
     /// Known causes to take out.
     pub causes: KnownCauses,
+    /// The station that is read; a pull of another one says nothing of its grinder.
+    pub station: StationId,
     /// The grinder's scale.
     pub grind: &'a GrindScale,
     /// Where the bar is: decides which day a pull belongs to.
     pub zone: &'a jiff::tz::TimeZone,
 }
 
-/// Readings of a bag's pulls: log deviation from the reference's target, dose and cup taken out. People are numbered
+/// Readings of a bag's pulls on one station: log deviation from the reference's target, dose and cup taken out. People are numbered
 /// in the order in which `people` lists them (new names are appended). `bag_number` tells bags of one coffee apart.
 /// Pulls without the quantity are left out.
 #[must_use]
 pub fn readings(bag: &Bag, bag_number: u32, reader: &Reader<'_>, people: &mut Vec<String>) -> Vec<Reading> {
-    let Reader { what, reference, causes, grind, zone } = reader;
+    let Reader { what, reference, causes, station, grind, zone } = reader;
     let log = |v: f64| if v > 0.0 && v.is_finite() { libm::log(v) } else { 0.0 };
     bag.live_pulls()
+        .filter(|pull| pull.station == *station)
         .filter_map(|pull| {
             let value = log(raw(pull, *what)?)
                 - log(reference.target)
@@ -189,11 +192,11 @@ pub fn readings(bag: &Bag, bag_number: u32, reader: &Reader<'_>, people: &mut Ve
 }
 
 /// Coffee used and sunk, day by day, from a bag's pulls (days counted in `zone`). Purges follow the grinder moves:
-/// `purge_g` after each.
+/// `purge_g` after each; another station's setting is no move.
 #[must_use]
 pub fn day_use(bag: &Bag, purge_g: f64, zone: &jiff::tz::TimeZone) -> Vec<DayUse> {
     let mut days: BTreeMap<i32, DayUse> = BTreeMap::new();
-    let mut setting: Option<f64> = None;
+    let mut settings: BTreeMap<StationId, f64> = BTreeMap::new();
     for pull in bag.live_pulls() {
         let day = day_number(zone.to_datetime(pull.pulled_at).date());
         let entry = days.entry(day).or_insert(DayUse { day, ..DayUse::default() });
@@ -203,10 +206,10 @@ pub fn day_use(bag: &Bag, purge_g: f64, zone: &jiff::tz::TimeZone) -> Vec<DayUse
         } else {
             entry.served_g += dose;
         }
-        if setting.is_some_and(|s| (s - pull.used.grind).abs() > 1e-9) && purge_g.is_finite() {
+        let before = settings.insert(pull.station, pull.used.grind);
+        if before.is_some_and(|s| (s - pull.used.grind).abs() > 1e-9) && purge_g.is_finite() {
             entry.purged_g += purge_g.max(0.0);
         }
-        setting = Some(pull.used.grind);
     }
     days.into_values().collect()
 }

@@ -195,6 +195,23 @@ impl Bag {
         self.pulls.iter().filter(|pull| pull.stamp.is_live())
     }
 
+    /// The pull that tells on which station the keeper was kept: the one it was kept from (also a removed one), without one
+    /// the first since.
+    #[must_use]
+    pub fn keeper_pull(&self) -> Option<&Pull> {
+        let keeper = self.keeper.as_ref()?;
+        let from = keeper.from_pull.and_then(|id| self.pulls.iter().find(|pull| pull.id == id));
+        from.or_else(|| self.live_pulls().find(|pull| pull.pulled_at >= keeper.kept_at))
+    }
+
+    /// The station whose settings the keeper speaks of: that of [`Bag::keeper_pull`], else the bag's own. `None` without a
+    /// keeper.
+    #[must_use]
+    pub fn kept_on(&self) -> Option<StationId> {
+        self.keeper.as_ref()?;
+        Some(self.keeper_pull().map_or(self.station, |pull| pull.station))
+    }
+
     /// Days from the roast date to `day`; negative when the date lies ahead, `None` without a roast date.
     #[must_use]
     pub fn days_since_roast(&self, day: Date) -> Option<i32> {

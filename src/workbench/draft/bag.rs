@@ -93,15 +93,20 @@ impl BagDraft {
             (Some(a), Some(b)) => (a as i32 - b as i32).abs(),
             _ => 2,
         };
+        // What was pulled or kept on another station says nothing of this grinder.
+        let here = self.station;
+        let kept =
+            |bag: &Bag| bag.keeper.as_ref().filter(|_| bag.kept_on() == here).map(|keeper| keeper.recipe);
         let nearest = notebook
             .bags
             .iter()
             .filter(|bag| bag.stamp.is_live() && Some(bag.station) == self.station && Some(bag.id) != self.id)
-            .filter(|bag| bag.live_pulls().next().is_some() || bag.keeper.is_some())
+            .filter(|bag| bag.live_pulls().any(|pull| Some(pull.station) == here) || kept(bag).is_some())
             .min_by_key(|bag| (distance(bag), std::cmp::Reverse(bag.id)));
         let recipe = nearest.map(|bag| {
-            let liked = bag.live_pulls().max_by_key(|pull| (pull.taste.liking(), pull.pulled_at));
-            bag.keeper.as_ref().map(|keeper| keeper.recipe).or_else(|| liked.map(|pull| pull.used))
+            let pulled = bag.live_pulls().filter(|pull| Some(pull.station) == here);
+            let liked = pulled.max_by_key(|pull| (pull.taste.liking(), pull.pulled_at));
+            kept(bag).or_else(|| liked.map(|pull| pull.used))
         });
         let start = match recipe.flatten() {
             Some(recipe) => {
@@ -241,7 +246,10 @@ impl BagDraft {
                 drinker: drinker.id,
                 start: StartRecipe { grind, dose_g, yield_g, temperature_c },
                 time_window_s,
-                keeper: old.and_then(|bag| bag.keeper.clone()),
+                // A keeper that no pull ties to the old grinder would be taken for one of the new.
+                keeper: old
+                    .filter(|bag| bag.station == station.id || bag.keeper_pull().is_some())
+                    .and_then(|bag| bag.keeper.clone()),
                 finished: old.is_some_and(|bag| bag.finished),
                 note: self.note.trim().to_owned(),
                 pulls: Vec::new(),
@@ -348,6 +356,43 @@ mod tests {
         let draft = BagDraft::new(&notebook, today(), &units);
         assert_eq!((draft.grind.as_str(), draft.yield_.as_str()), ("12.5", "40.0"));
         assert!(draft.faults(&notebook, today(), &units).of(Field::Name).is_some());
+    }
+
+    #[test]
+    fn a_keeper_stays_with_the_grinder_it_was_kept_on() {
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let units = UnitPreferences::default();
+        let (mut notebook, id) = samples::notebook_with_pulls(2, now);
+        let mut other = notebook.stations[0].clone();
+        other.id = StationId(crate::domain::Id::from_parts(now, [8; 10]));
+        notebook.put(Record::Station(Box::new(other.clone())));
+        let mut bag = notebook.bag(id).unwrap().clone();
+        bag.keeper = Some(Keeper {
+            recipe: Recipe { grind: 12.5, dose_g: 18.2, yield_g: 40.0, temperature_c: Some(94.0) },
+            time_s: None,
+            tolerance: Tolerance::default(),
+            kept_at: now,
+            from_pull: Some(bag.pulls[0].id),
+        });
+        // Moved with its pulls, which tell where it was kept: it waits until the bag comes back.
+        let moved = |bag: &Bag, notebook: &mut Notebook| {
+            notebook.bags = vec![bag.clone()];
+            let mut draft = BagDraft::from_bag(bag, &samples::gear(), &units);
+            draft.station = Some(other.id);
+            let mut moved = draft.finish(notebook, today(), now, &units).unwrap();
+            moved.pulls = bag.pulls.clone();
+            moved
+        };
+        let there = moved(&bag, &mut notebook);
+        assert_eq!((there.keeper.as_ref(), there.kept_on()), (bag.keeper.as_ref(), Some(bag.station)));
+        // A new bag on the other grinder does not begin at that setting.
+        notebook.bags = vec![there];
+        let draft = BagDraft::new(&notebook, today(), &units);
+        assert_eq!((draft.station, draft.grind.as_str()), (Some(other.id), ""));
+        // Without a pull nothing would tell that its setting is another grinder's.
+        bag.pulls.clear();
+        let there = moved(&bag, &mut notebook);
+        assert_eq!((there.keeper, there.station), (None, other.id));
     }
 
     #[test]

@@ -86,7 +86,14 @@ fn readings_take_out_dose_and_cup() {
     let scale = grind();
     let reference = Reference::of_keeper(&bag, Watched::FlowTime).unwrap();
     let zone = TimeZone::UTC;
-    let reader = Reader { what: Watched::FlowTime, reference, causes, grind: &scale, zone: &zone };
+    let reader = Reader {
+        what: Watched::FlowTime,
+        reference,
+        causes,
+        station: bag.station,
+        grind: &scale,
+        zone: &zone,
+    };
     let mut people = Vec::new();
     let got = readings(&bag, 3, &reader, &mut people);
     assert_eq!(got.len(), 2, "no time, no reading");

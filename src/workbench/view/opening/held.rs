@@ -15,7 +15,7 @@ use crate::control::pulls::{KnownCauses, Reader, Reference, Watched, day_number,
 use crate::control::series::Reading;
 use crate::control::tracker::Belief;
 use crate::control::verdict::{Policy, Start};
-use crate::domain::{Bag, Pull};
+use crate::domain::{Bag, Pull, StationId};
 
 use super::costly::Costly;
 use super::rooms::Change;
@@ -39,9 +39,11 @@ pub(super) fn place(at: Timestamp, zone: &TimeZone) -> (i32, f64) {
     (day_number(local.date()), seconds)
 }
 
-/// The pulls that hold the keeper: from the one it was kept from on, up to `now`.
-pub(super) fn kept_pulls(bag: &Bag, now: Timestamp) -> Vec<Pull> {
-    let Some(keeper) = &bag.keeper else { return Vec::new() };
+/// The pulls on a station that hold a keeper of that station: from the one it was kept from on, up to `now`.
+pub(super) fn kept_pulls(bag: &Bag, station: StationId, now: Timestamp) -> Vec<Pull> {
+    let Some(keeper) = bag.keeper.as_ref().filter(|_| bag.kept_on() == Some(station)) else {
+        return Vec::new();
+    };
     let kept_from =
         keeper.from_pull.and_then(|id| bag.live_pulls().find(|p| p.id == id)).map(|p| p.pulled_at);
     let from = kept_from.map_or(keeper.kept_at, |at| at.min(keeper.kept_at));
@@ -52,6 +54,7 @@ pub(super) fn kept_pulls(bag: &Bag, now: Timestamp) -> Vec<Pull> {
         .take_while(|p| p.pulled_at >= from)
         .take(MOST_PULLS)
         .cloned()
+        .filter(|p| p.station == station)
         .collect();
     pulls.reverse();
     pulls
@@ -133,7 +136,7 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
         .rev()
         .chain(std::iter::once(&bag))
         .filter_map(|b| {
-            let mut pulls = kept_pulls(b, now);
+            let mut pulls = kept_pulls(b, station.id, now);
             pulls.retain(|p| place(p.pulled_at, zone).0 < today);
             Some((*b, pulls, Reference::of_keeper(b, Watched::FlowTime)?))
         })
@@ -143,8 +146,9 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
     causes = causes.learn(&groups, habits.sigma);
     let mut all = Vec::new();
     for (number, (b, pulls, reference)) in (0u32..).zip(&past) {
-        let reader = Reader { what: Watched::FlowTime, reference: *reference, causes, grind, zone };
-        all.extend(series(b, number, pulls.clone(), &reader, doses, &mut people).readings);
+        let (what, station) = (Watched::FlowTime, station.id);
+        let reader = Reader { what, reference: *reference, causes, station, grind, zone };
+        all.extend(series(b, number, pulls.clone(), &reader, &mut people).readings);
     }
     habits = habits.learn_scatter(&all);
     for w in all.windows(2) {

@@ -31,12 +31,14 @@ impl Mixing {
     pub(super) fn of(bag: &Bag, earlier: &[&Bag], place: Place<'_>) -> Option<Self> {
         let today = held::place(place.now, place.zone).0;
         let day = |pull: &Pull| held::place(pull.pulled_at, place.zone).0;
-        let pulls: Vec<&Pull> = bag.live_pulls().filter(|p| p.pulled_at <= place.now).collect();
+        // Each grinder has its own hopper.
+        let here = |p: &&Pull| p.station == bag.station && p.pulled_at <= place.now;
+        let pulls: Vec<&Pull> = bag.live_pulls().filter(here).collect();
         if pulls.first().is_some_and(|p| day(p) != today) {
             return None;
         }
         let before = earlier.iter().rev().find(|b| coffee::same(b, bag))?;
-        let last = before.live_pulls().rfind(|p| p.pulled_at <= place.now)?;
+        let last = before.live_pulls().rfind(here)?;
         if day(last) < today - FRESH_DAYS {
             return None;
         }

@@ -175,7 +175,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     for station in books.stations.iter().filter(|s| wish.station.is_none_or(|id| id == s.id)) {
         let bags: Vec<&Bag> =
             books.bags.iter().copied().filter(|b| b.station == station.id && b.stamp.made <= now).collect();
-        let doses = doses(&bags, place, today);
+        let doses = doses(books, station.id, place, today);
         let mut shown: Vec<&Bag> = bags.iter().copied().filter(|b| on_the_bar(b, now)).collect();
         shown.sort_by(|a, b| a.name.cmp(&b.name));
         let earlier: Vec<Vec<&Bag>> =
@@ -210,7 +210,7 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
                     name: bag.name.clone(),
                     station: station.name.clone(),
                     words,
-                    inherit: inherited(bag, earlier),
+                    inherit: inherited(bag, station.id, earlier),
                 }),
             }
             let mut same: Vec<&Bag> =
@@ -250,12 +250,12 @@ pub fn look_at(books: &Books<'_>, place: Place<'_>, wish: &Wish, costly: &mut Co
     }
 }
 
-/// The newest keeper of an earlier bag of the same coffee, to hold a new bag to.
-fn inherited(bag: &Bag, earlier: &[&Bag]) -> Option<(Box<Keeper>, String)> {
+/// The newest keeper on the station of an earlier bag of the same coffee, to hold a new bag to.
+fn inherited(bag: &Bag, station: StationId, earlier: &[&Bag]) -> Option<(Box<Keeper>, String)> {
     if bag.keeper.is_some() {
         return None;
     }
-    let before = earlier.iter().rev().filter(|b| coffee::same(b, bag));
+    let before = earlier.iter().rev().filter(|b| coffee::same(b, bag) && b.kept_on() == Some(station));
     before
         .filter_map(|b| Some((b.keeper.as_ref().filter(|k| k.time_s.is_some())?, b)))
         .map(|(keeper, b)| (Box::new(Keeper { from_pull: None, ..keeper.clone() }), b.name.clone()))
@@ -292,15 +292,15 @@ fn on_the_bar(bag: &Bag, now: Timestamp) -> bool {
 }
 
 /// What was ground on a station, the last weeks.
-fn doses(bags: &[&Bag], place: Place<'_>, today: i32) -> held::Doses {
+fn doses(books: &Books<'_>, station: StationId, place: Place<'_>, today: i32) -> held::Doses {
     let mut doses: held::Doses = BTreeMap::new();
-    for bag in bags {
+    for bag in &books.bags {
         for pull in bag.live_pulls().rev() {
             let (day, at_s) = held::place(pull.pulled_at, place.zone);
             if day < today - 400 {
                 break;
             }
-            if pull.pulled_at <= place.now {
+            if pull.station == station && pull.pulled_at <= place.now {
                 doses.entry(day).or_default().push((at_s, pull.used.dose_g));
             }
         }

@@ -214,6 +214,9 @@ pub(super) fn prepare<'a>(bag: &'a Bag, at: &At<'_>, costly: &mut Costly) -> Res
     let Place { now, zone, .. } = place;
     let gear = &station.gear;
     let keeper = bag.keeper.as_ref().ok_or(word!("view-opening-row-no-keeper-yet-dial-it-in"))?;
+    if bag.kept_on() != Some(station.id) {
+        return Err(word!("view-opening-row-kept-on-another-grinder").to_owned());
+    }
     let reference = Reference::of_keeper(bag, Watched::FlowTime)
         .filter(|r| r.target > 0.0 && r.target.is_finite())
         .ok_or(word!("view-opening-row-its-keeper-has-no-time-keep"))?;
@@ -228,9 +231,9 @@ pub(super) fn prepare<'a>(bag: &'a Bag, at: &At<'_>, costly: &mut Costly) -> Res
         ..Policy::default()
     };
     let mut people = Vec::new();
-    let reader =
-        Reader { what: Watched::FlowTime, reference, causes: known.causes, grind: &gear.grind, zone };
-    let pulls = held::kept_pulls(bag, now);
+    let (causes, station) = (known.causes, station.id);
+    let reader = Reader { what: Watched::FlowTime, reference, causes, station, grind: &gear.grind, zone };
+    let pulls = held::kept_pulls(bag, station, now);
     let mut times = held::series(bag, 0, pulls.clone(), &reader, doses, &mut people);
     let mixing = Mixing::of(bag, earlier, place);
     if let Some(mixing) = &mixing {
@@ -482,7 +485,8 @@ fn charts(
             (Watched::FlowTime, Some(times)) => (known.habits, times),
             _ => {
                 let causes = KnownCauses::start(what);
-                let reader = Reader { what, reference, causes, grind: &gear.grind, zone: place.zone };
+                let (grind, zone) = (&gear.grind, place.zone);
+                let reader = Reader { what, reference, causes, station: station.id, grind, zone };
                 let mut nobody = Vec::new();
                 let found = held::series(bag, 0, pulls.to_vec(), &reader, doses, &mut nobody);
                 (Habits::strength_or_yield(), found)

@@ -411,3 +411,60 @@ fn coffees_of_one_grinder_are_judged_with_what_the_others_say() {
     assert!(third.start.contains("other coffees have been running faster"), "{}", third.start);
     assert!(third.off_pct < -5.0, "{third:?}");
 }
+
+/// A bag that was kept on one grinder and now stands on another: its settings say nothing there.
+fn moved_to_another_grinder(today_s: &[f64]) -> (Notebook, StationId) {
+    let mut notebook = bar(20, today_s);
+    let mut guest = notebook.stations[0].clone();
+    guest.id = StationId(Id::from_parts(guest.stamp.made, [77; 10]));
+    guest.name = "Guest grinder".to_owned();
+    guest.gear.grind.scale = Scale::new("grind", 0.0, 10.0, 0.1).unwrap();
+    guest.gear.grind.finer = Finer::Higher;
+    let id = guest.id;
+    notebook.put(Record::Station(Box::new(guest)));
+    notebook.bags[0].station = id;
+    (notebook, id)
+}
+
+#[test]
+fn another_grinder_asks_for_a_keeper_of_its_own() {
+    let (mut notebook, guest) = moved_to_another_grinder(&[]);
+    let asked = |notebook: &Notebook| {
+        let view = seen(notebook, &wish());
+        assert!(view.coffees.is_empty() && view.list.is_empty(), "{:?}", view.coffees);
+        let words = view.unkept[0].words.clone();
+        assert!(words.contains("another grinder") && words.contains("press K"), "{words}");
+    };
+    asked(&notebook);
+    // Pulls there do not make the old keeper count.
+    let pull_there = |notebook: &mut Notebook, hours: i64, time_s: f64| {
+        let at = now() - SignedDuration::from_hours(hours);
+        let mut pull = notebook.bags[0].pulls[0].clone();
+        pull.id = PullId(Id::from_parts(at, [9; 10]));
+        (pull.pulled_at, pull.station, pull.time_s) = (at, guest, Some(time_s));
+        pull.used.grind = 4.4;
+        notebook.bags[0].pulls.push(pull.clone());
+        pull
+    };
+    for hours in [6, 5] {
+        pull_there(&mut notebook, hours, 27.0);
+    }
+    asked(&notebook);
+    // Kept there, it is held there: by that grinder's pulls alone.
+    let kept = pull_there(&mut notebook, 4, 27.0);
+    let keeper = notebook.bags[0].keeper.as_mut().unwrap();
+    (keeper.recipe, keeper.from_pull, keeper.kept_at) = (kept.used, Some(kept.id), kept.pulled_at);
+    for hours in [2, 1] {
+        pull_there(&mut notebook, hours, 33.5);
+    }
+    let mut own = notebook.clone();
+    own.bags[0].pulls.retain(|pull| pull.station == guest);
+    let row = |notebook: &Notebook| seen(notebook, &wish()).coffees[0].clone();
+    let (row, alone) = (row(&notebook), row(&own));
+    assert_eq!(row, alone, "pulls of the old grinder have no say");
+    assert!(row.how.starts_with("4.4 → 4."), "{}", row.how);
+    // An earlier keeper than the last move, as where old pulls were kept again by hand.
+    let keeper = notebook.bags[0].keeper.as_mut().unwrap();
+    (keeper.from_pull, keeper.kept_at) = (None, now() - SignedDuration::from_hours(24 * 18));
+    asked(&notebook);
+}
