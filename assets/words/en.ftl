@@ -2997,7 +2997,10 @@ view-opening-row-as-it-closed = grinder at { $shown }, as last closed
 view-opening-row-choked-not-judged = Choked: not judged
 view-opening-row-flow-time = flow time
 view-opening-row-go-coarser-on-its-page-purge = Go coarser on its page, purge, pull again
-view-opening-row-grinder-warm-from-g-about-faster = grinder warm from { $felt }: about { $warm } % faster expected and taken off
+view-opening-row-grinder-warm = { $way ->
+    [faster] grinder warm from { $felt }: about { $warm } % faster expected and taken off
+   *[slower] grinder warm from { $felt }: about { $warm } % slower expected and taken off
+  }
 view-opening-row-in-out = { $value } in, { $value_2 } out
 view-opening-row-its-keeper-has-no-time-keep = its keeper has no time: keep a pull that was timed
 view-opening-row-moved-because = { $moved }: { $because }

@@ -8,16 +8,17 @@ use crate::maths::dense;
 pub struct GrinderHeat {
     /// Minutes in which half of the heat is gone (about 20; common practice, no source).
     pub half_life_min: f64,
-    /// Change of the chart's value for 100 g of heat (negative: faster when hot) and its doubt, to be learnt.
+    /// Change of the chart's value for 100 g of heat (negative: faster when hot).
     pub per_100_g: f64,
-    /// Standard deviation of it.
+    /// Its doubt, a standard deviation; what has not been learnt is noise.
     pub per_100_g_sd: f64,
 }
 
 impl Default for GrinderHeat {
     fn default() -> Self {
-        // Trade: a rush makes shots faster by half to one step; no number has a source.
-        Self { half_life_min: 20.0, per_100_g: -0.01, per_100_g_sd: 0.015 }
+        // Trade: a rush makes shots faster by half to one step; no number has a source. Nothing is expected before a
+        // station's own days have shown it; what the trade says gives the size of the doubt.
+        Self { half_life_min: 20.0, per_100_g: 0.0, per_100_g_sd: 0.015 }
     }
 }
 
@@ -57,6 +58,21 @@ impl GrinderHeat {
         self.per_100_g = sum / precision;
         self.per_100_g_sd = (1.0 / precision).sqrt();
         self
+    }
+
+    /// Learns the effect from groups of pulls between which nothing is known to differ but the heat (one day, bag and
+    /// setting): (grams felt, value), each value with standard deviation `sd`. A group's own level says nothing, only
+    /// what its pulls differ by. (Bayesian straight-line fit, the group's mean free.)
+    #[must_use]
+    pub fn learn_groups(self, groups: &[Vec<(f64, f64)>], sd: f64) -> Self {
+        let mut seen = Vec::new();
+        for group in groups {
+            let kept = || group.iter().filter(|(felt, value)| felt.is_finite() && value.is_finite());
+            let n = kept().count().max(1) as f64;
+            let (felt, value) = kept().fold((0.0, 0.0), |sum, one| (sum.0 + one.0 / n, sum.1 + one.1 / n));
+            seen.extend(kept().map(|one| (one.0 - felt, one.1 - value, sd)));
+        }
+        self.learn(&seen)
     }
 }
 

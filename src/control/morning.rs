@@ -237,8 +237,8 @@ impl Morning {
     }
 
     /// Replays the readings of this day, those of `readings` from `first` on, with a verdict after each and with what the
-    /// other coffees on the grinder had said by then; the last verdict with all that they have said since. Suspect
-    /// pulls count with three times the scatter.
+    /// other coffees on the grinder had said by then; the last verdict with all that they have said since. Pulls
+    /// count with the scatter that [`Reading::noise_scale`] says.
     pub fn replay(&mut self, readings: &[Reading], first: usize, others: &[Neighbour]) -> Vec<Judged> {
         let habits = *self.yesterday().habits();
         let (before, today) = readings.split_at_checked(first).unwrap_or((readings, &[]));
@@ -269,7 +269,7 @@ impl Morning {
             }
             last = Some(r);
             at_setting += 1;
-            self.pull(r.at_s, r.value, if r.suspect { 3.0 } else { 1.0 });
+            self.pull(r.at_s, r.value, r.noise_scale(habits.noise_variance()));
             let opening = index - first < self.policy.most_pulls as usize;
             moment = if opening { Moment::Opening(at_setting) } else { Moment::Day };
             let spread = pooled(earlier, today.get(..=index - first).unwrap_or(today)).scatter();

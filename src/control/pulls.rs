@@ -185,6 +185,7 @@ pub fn readings(bag: &Bag, bag_number: u32, reader: &Reader<'_>, people: &mut Ve
                 bag: bag_number,
                 bag_age_days: bag.days_since_roast(local.date()).map(f64::from),
                 who: u32::try_from(who).unwrap_or(u32::MAX),
+                doubt: 0.0,
                 suspect: pull.flags.spurting,
             })
         })

@@ -46,6 +46,8 @@ pub struct Reading {
     pub bag_age_days: Option<f64>,
     /// Person, by number.
     pub who: u32,
+    /// Standard deviation of what was taken out of the value, where that is not known for certain, chart's scale.
+    pub doubt: f64,
     /// Whether the pull was seen to be badly prepared (choked, spurting): shown, but not learnt from.
     pub suspect: bool,
 }
@@ -54,7 +56,18 @@ impl Reading {
     /// A reading with nothing but day, time and value.
     #[must_use]
     pub fn plain(day: i32, at_s: f64, value: f64) -> Self {
-        Self { day, at_s, value, click: 0, bag: 0, bag_age_days: None, who: 0, suspect: false }
+        Self { day, at_s, value, click: 0, bag: 0, bag_age_days: None, who: 0, doubt: 0.0, suspect: false }
+    }
+}
+
+impl Reading {
+    /// How many times wider than an ordinary pull, of noise `variance`, it scatters: three times where it is suspect, and
+    /// wider by what was taken out of it without certainty.
+    #[must_use]
+    pub fn noise_scale(&self, variance: f64) -> f64 {
+        let own: f64 = if self.suspect { 3.0 } else { 1.0 };
+        let wide = (own * own + self.doubt * self.doubt / variance).sqrt();
+        if wide.is_finite() { wide } else { own }
     }
 }
 

@@ -223,7 +223,7 @@ impl Tracker {
     }
 
     /// Follows a whole series (oldest first): nights, new bags (level known to 0.1 only), moves of the grinder, pulls.
-    /// Pulls marked suspect count with three times the scatter. A move while a shift is likelier than not is taken
+    /// Pulls count with the scatter that [`Reading::noise_scale`] says. A move while a shift is likelier than not is taken
     /// as the answer to it.
     #[must_use]
     pub fn follow(habits: Habits, start: Belief, series: &[Reading]) -> Self {
@@ -243,7 +243,7 @@ impl Tracker {
                     tracker.moved(reading.click.saturating_sub(before.click));
                 }
             }
-            tracker.pull(reading.value, if reading.suspect { 3.0 } else { 1.0 });
+            tracker.pull(reading.value, reading.noise_scale(tracker.habits.noise_variance()));
             last = Some(reading);
         }
         tracker

@@ -67,7 +67,9 @@ fn rush_heat() {
     let heat = GrinderHeat::default();
     near(heat.grams_felt(&[(0.0, 18.0)], 1200.0), 9.0, 1e-12, "half-life");
     let learnt = heat.learn(&[(200.0, -0.06, 0.01), (150.0, -0.045, 0.01)]);
-    near(learnt.per_100_g, -0.0295, 0.001, "learnt");
+    // By hand: (2 · 0.06 + 1.5 · 0.045) / 0.01² over 1 / 0.015² + (2² + 1.5²) / 0.01².
+    near(learnt.per_100_g, -1875.0 / 66_944.4, 1e-6, "learnt");
+    assert_eq!(heat.per_100_g, 0.0, "nothing is expected before anything was seen");
     assert!(learnt.per_100_g_sd < 0.005);
 }
 

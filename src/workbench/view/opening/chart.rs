@@ -35,7 +35,7 @@ pub struct ChartPoint {
     pub centre: f64,
     /// Lower and upper limit, raw unit.
     pub limits: (f64, f64),
-    /// Distance from the centre, standard deviations.
+    /// Distance from the centre, standard deviations of the pull.
     pub z: f64,
     /// Moving range, standard deviations; `None` at the start of a phase.
     pub range: Option<f64>,
@@ -125,10 +125,13 @@ impl Chart {
             "view-opening-chart-points-last-limits",
             name = self.name,
             n = n,
+        // What dose, cup, warmth and ageing account for moves a pull and its limits alike.
+        let share = last.measured / last.value;
+        let share = if share.is_finite() { share } else { 1.0 };
             measured = figure(last.measured, 1),
             unit = self.unit,
-            limits = figure(last.limits.0, 1),
-            limits_2 = figure(last.limits.1, 1),
+            limits = figure(last.limits.0 * share, 1),
+            limits_2 = figure(last.limits.1 * share, 1),
             fired = fired
         )
     }
@@ -220,7 +223,10 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
     let Widths { single: width, average, sums } = costly.widths(run_length);
     let ewma = Ewma { target: 0.0, sigma: 1.0, lambda: LAMBDA, width: average, limits: Limits::Steady };
     let cusum = Cusum { target: 0.0, slack: SHIFT_SD / 2.0, limit: sums, head_start: 0.0 };
-    let z: Vec<f64> = left.iter().map(|v| v / sigma).collect();
+    // What was taken out without certainty is part of a pull's scatter; neighbours share it, so that it is none of a range.
+    let sd: Vec<f64> = readings.iter().map(|r| libm::hypot(sigma, r.doubt)).collect();
+    let z: Vec<f64> = left.iter().zip(&sd).map(|(v, sd)| v / sd).collect();
+    let at = |i: usize| left.get(i).copied().unwrap_or(0.0);
     let mut signals = Vec::new();
     let mut points = Vec::new();
     for phase in &cut {
@@ -240,15 +246,15 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
                 measured: crate::control::pulls::raw(pull, frame.what).unwrap_or(f64::NAN),
                 value: back(*l),
                 centre: back(centre(i)),
-                limits: (back(centre(i) - width * sigma), back(centre(i) + width * sigma)),
+                limits: (back(centre(i) - width * sd), back(centre(i) + width * sd)),
                 z: z.get(i).copied().unwrap_or(0.0),
-                range: (offset > 0)
-                    .then(|| (z.get(i).copied().unwrap_or(0.0) - z.get(i - 1).copied().unwrap_or(0.0)).abs()),
+                range: (offset > 0).then(|| (at(i) - at(i - 1)).abs() / sigma),
                 ewma: e,
                 cusum: c,
                 phase: phase_of.get(i).copied().unwrap_or(0),
                 suspect: r.suspect,
             });
+            let sd = sd.get(i).copied().unwrap_or(sigma);
         }
     }
     let (name, unit) = match frame.what {

@@ -71,13 +71,12 @@ pub(super) struct Series {
 /// Doses ground on a station: by day, as (seconds, grams).
 pub(super) type Doses = BTreeMap<i32, Vec<(f64, f64)>>;
 
-/// Reads the quantity from a bag's kept pulls, the grinder's warmth taken out of flow times.
+/// Reads the quantity from a bag's kept pulls.
 pub(super) fn series(
     bag: &Bag,
     number: u32,
     mut pulls: Vec<Pull>,
     reader: &Reader<'_>,
-    doses: &Doses,
     people: &mut Vec<String>,
 ) -> Series {
     pulls.retain(|p| raw(p, reader.what).is_some());
@@ -89,21 +88,40 @@ pub(super) fn series(
         found.truncate(sheet.pulls.len().min(found.len()));
         sheet.pulls.truncate(found.len());
     }
-    if reader.what == Watched::FlowTime {
-        let heat = GrinderHeat::default();
-        for r in &mut found {
-            if let Some(day) = doses.get(&r.day) {
-                r.value -= heat.effect(day, r.at_s).0;
-            }
-        }
-    }
     Series { pulls: sheet.pulls, readings: found }
 }
 
-/// Grams of recent grinding still felt by the grinder, and the change of the flow time expected of it (log scale).
-pub(super) fn warmth(doses: &Doses, day: i32, at_s: f64) -> (f64, f64) {
-    let heat = GrinderHeat::default();
-    doses.get(&day).map_or((0.0, 0.0), |d| (heat.grams_felt(d, at_s), heat.effect(d, at_s).0))
+/// Takes the grinder's warmth out of flow times; what is not known of it stays as doubt.
+pub(super) fn cool(readings: &mut [Reading], doses: &Doses, heat: &GrinderHeat) {
+    for r in readings {
+        if let Some(day) = doses.get(&r.day) {
+            let (effect, doubt) = heat.effect(day, r.at_s);
+            r.value -= effect;
+            r.doubt = libm::hypot(r.doubt, doubt);
+        }
+    }
+}
+
+/// Grams of recent grinding still felt by the grinder, and the change of the flow time expected of it (log scale) with its
+/// standard deviation.
+pub(super) fn warmth(doses: &Doses, heat: &GrinderHeat, day: i32, at_s: f64) -> (f64, (f64, f64)) {
+    doses.get(&day).map_or((0.0, (0.0, 0.0)), |d| (heat.grams_felt(d, at_s), heat.effect(d, at_s)))
+}
+
+/// What a hot grinder does here: from pulls of one day, bag and setting against each other.
+fn heat(readings: &[Reading], doses: &Doses, habits: &Habits) -> GrinderHeat {
+    let start = GrinderHeat::default();
+    let sound: Vec<&Reading> = readings.iter().filter(|r| !r.suspect).collect();
+    let groups: Vec<Vec<(f64, f64)>> = sound
+        .chunk_by(|a, b| (a.day, a.click, a.bag) == (b.day, b.click, b.bag))
+        .map(|group| {
+            let felt = |r: &Reading| doses.get(&r.day).map_or(0.0, |day| start.grams_felt(day, r.at_s));
+            group.iter().map(|r| (felt(r), r.value)).collect()
+        })
+        .collect();
+    // Badly prepared pulls are among them and scatter wider.
+    let wide = 1.0 + habits.bad_share * (habits.bad_width * habits.bad_width - 1.0);
+    start.learn_groups(&groups, (habits.noise_variance() * wide).sqrt())
 }
 
 /// What is known of flow times on a station before today.
@@ -113,6 +131,8 @@ pub(super) struct Known {
     pub watch: Watch,
     /// What a warmer or damper room does.
     pub room: RoomEffect,
+    /// What the grinder's own warmth does.
+    pub heat: GrinderHeat,
 }
 
 /// Learns from the bag and the station's earlier ones, days before `today` only, so that what is learnt stands still
@@ -152,6 +172,8 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
     }
     habits = habits.learn_scatter(&all);
     for w in all.windows(2) {
+    let heat = heat(&all, doses, &habits.learn_scatter(&all));
+    cool(&mut all, doses, &heat);
         let [before, after] = w else { continue };
         let days = after.day.saturating_sub(before.day);
         if before.bag == after.bag && before.click != after.click && (0..=1).contains(&days) {
@@ -171,7 +193,7 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
         let past = format!("{} {today} {}", bag.id, all.len());
         habits = costly.habits(&past, habits, |habits| habits.learn_wander(recent));
     }
-    Known { habits, causes, watch: watch(&all, today, at.wish.false_a_month), room }
+    Known { habits, causes, watch: watch(&all, today, at.wish.false_a_month), heat, room }
 }
 
 /// Nights over which the room is known: how much warmer, how much damper, the change of the level that ageing and the

@@ -234,7 +234,8 @@ pub(super) fn prepare<'a>(bag: &'a Bag, at: &At<'_>, costly: &mut Costly) -> Res
     let (causes, station) = (known.causes, station.id);
     let reader = Reader { what: Watched::FlowTime, reference, causes, station, grind: &gear.grind, zone };
     let pulls = held::kept_pulls(bag, station, now);
-    let mut times = held::series(bag, 0, pulls.clone(), &reader, doses, &mut people);
+    let mut times = held::series(bag, 0, pulls.clone(), &reader, &mut people);
+    held::cool(&mut times.readings, doses, &known.heat);
     let mixing = Mixing::of(bag, earlier, place);
     if let Some(mixing) = &mixing {
         for (reading, pull) in times.readings.iter_mut().zip(&times.pulls) {
@@ -388,7 +389,7 @@ pub(super) fn row(
         }
     };
     let off = day.judged.last().map_or(day.start.expected, |j| j.verdict.level);
-    let (felt, warm) = held::warmth(doses, today, now_s);
+    let (felt, (warm, warm_sd)) = held::warmth(doses, &known.heat, today, now_s);
     let charts = charts(bag, &pulls, times, at, (low, high), &known, costly);
     let samples = charts.1;
     let row = CoffeeRow {
@@ -429,13 +430,14 @@ pub(super) fn row(
         next: next_words(&day.next, target, units),
         charts: charts.0,
         readiness: readiness(wish, limits.as_ref()),
-        warmth: if warm.abs() < 0.01 {
+        warmth: if warm.abs() < warm_sd.max(0.01) {
             String::new()
         } else {
             say!(
-                "view-opening-row-grinder-warm-from-g-about-faster",
+                "view-opening-row-grinder-warm",
+                way = if warm < 0.0 { "faster" } else { "slower" },
                 felt = rounded(Quantity::BeanMass, felt, 0),
-                warm = format!("{:.0}", -warm * 100.0)
+                warm = format!("{:.0}", warm.abs() * 100.0)
             )
         },
         asks_old_beans: mixing.as_ref().is_some_and(|m| m.left_g.is_none()),
@@ -470,7 +472,7 @@ fn charts(
     known: &held::Known,
     costly: &mut Costly,
 ) -> (Vec<Chart>, Vec<Sample>) {
-    let At { station, place, wish, doses, .. } = *at;
+    let At { station, place, wish, .. } = *at;
     let gear = &station.gear;
     let watch = &known.watch;
     let base = bag.keeper.as_ref().map(|k| k.recipe);
@@ -488,7 +490,7 @@ fn charts(
                 let (grind, zone) = (&gear.grind, place.zone);
                 let reader = Reader { what, reference, causes, station: station.id, grind, zone };
                 let mut nobody = Vec::new();
-                let found = held::series(bag, 0, pulls.to_vec(), &reader, doses, &mut nobody);
+                let found = held::series(bag, 0, pulls.to_vec(), &reader, &mut nobody);
                 (Habits::strength_or_yield(), found)
             }
         };
