@@ -4,6 +4,10 @@
 use super::series::Reading;
 use super::tracker::{Belief, Tracker};
 
+/// Neighbouring moves lean on the same pulls, and a level after a move on the click that was believed then: one move is worth
+/// half of what it would be alone. With that, 39 of 40 simulated bars lie within two standard deviations.
+const SHARED: f64 = 2.0;
+
 /// Habits of one coffee on one station, on the chart's scale. For flow time that is the natural logarithm of the
 /// time, so 0.04 reads "4 %".
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -236,5 +240,52 @@ impl Habits {
         self.click = (prior * self.click + seen * change / n) / (prior + seen);
         self.click_sd = (1.0 / (prior + seen)).sqrt();
         self
+    }
+
+    /// Learns the effect of a click from the moves in a series (oldest first): the first pull after each move, at most one
+    /// night later, against the level before it. A move is made because pulls ran off, and they lie farther off than the
+    /// level did; so the level is the tracker's, with its doubt, and not the last pull's.
+    #[must_use]
+    pub fn learn_clicks(self, series: &[Reading]) -> Self {
+        let mut learnt = self;
+        for bag in series.chunk_by(|a, b| a.bag == b.bag) {
+            if bag.windows(2).all(|w| w[0].click == w[1].click) {
+                continue;
+            }
+            let variance = learnt.noise_variance();
+            // The pull after a move may be a badly prepared one.
+            let wide = 1.0 + learnt.bad_share * (learnt.bad_width * learnt.bad_width - 1.0);
+            let mut tracker = Tracker::new(learnt, Belief::on_target(&learnt, 0.1));
+            let mut last: Option<&Reading> = None;
+            for reading in bag {
+                let scale = reading.noise_scale(variance);
+                let mut seen = None;
+                if let Some(before) = last {
+                    let days = reading.day.saturating_sub(before.day);
+                    if days != 0 {
+                        tracker.overnight(f64::from(days), 0.0, 0.0);
+                    }
+                    let clicks = reading.click.saturating_sub(before.click);
+                    if clicks != 0 {
+                        let e = tracker.evidence();
+                        let spread = e.level_sd * e.level_sd + variance * wide * scale * scale;
+                        let sd = (SHARED * spread).sqrt();
+                        seen = (0..=1).contains(&days).then_some((clicks, reading.value - e.level, sd));
+                        if e.p_shift > 0.5 {
+                            tracker.settle();
+                        }
+                        tracker.moved(clicks);
+                    }
+                }
+                tracker.pull(reading.value, scale);
+                if let Some((clicks, change, sd)) = seen {
+                    learnt = learnt.learn_click(clicks, change, sd);
+                    // From the next move on.
+                    tracker.set_habits(learnt);
+                }
+                last = Some(reading);
+            }
+        }
+        learnt
     }
 }

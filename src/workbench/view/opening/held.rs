@@ -27,6 +27,8 @@ const MOST_PULLS: usize = 600;
 const EARLIER_BAGS: usize = 4;
 /// Days before today on which the coffees of a grinder are followed together.
 const TOGETHER_DAYS: i32 = 14;
+/// Readings in which moves of the grinder are looked at.
+const CLICKS_FROM: usize = 400;
 /// Readings that the costly part of learning looks at.
 const LEARN_FROM: usize = 150;
 
@@ -52,9 +54,9 @@ pub(super) fn kept_pulls(bag: &Bag, station: StationId, now: Timestamp) -> Vec<P
         .rev()
         .skip_while(|p| p.pulled_at > now)
         .take_while(|p| p.pulled_at >= from)
+        .filter(|p| p.station == station)
         .take(MOST_PULLS)
         .cloned()
-        .filter(|p| p.station == station)
         .collect();
     pulls.reverse();
     pulls
@@ -129,10 +131,10 @@ pub(super) struct Known {
     pub habits: Habits,
     pub causes: KnownCauses,
     pub watch: Watch,
-    /// What a warmer or damper room does.
-    pub room: RoomEffect,
     /// What the grinder's own warmth does.
     pub heat: GrinderHeat,
+    /// What a warmer or damper room does.
+    pub room: RoomEffect,
 }
 
 /// Learns from the bag and the station's earlier ones, days before `today` only, so that what is learnt stands still
@@ -170,19 +172,10 @@ pub(super) fn learn(bag: &Bag, at: &At<'_>, costly: &mut Costly) -> Known {
         let reader = Reader { what, reference: *reference, causes, station, grind, zone };
         all.extend(series(b, number, pulls.clone(), &reader, &mut people).readings);
     }
-    habits = habits.learn_scatter(&all);
-    for w in all.windows(2) {
     let heat = heat(&all, doses, &habits.learn_scatter(&all));
     cool(&mut all, doses, &heat);
-        let [before, after] = w else { continue };
-        let days = after.day.saturating_sub(before.day);
-        if before.bag == after.bag && before.click != after.click && (0..=1).contains(&days) {
-            let nights = f64::from(days);
-            let change = after.value - before.value - nights * habits.ageing;
-            let sd = (2.0 * habits.sigma * habits.sigma + nights * 0.015 * 0.015).sqrt();
-            habits = habits.learn_click(after.click.saturating_sub(before.click), change, sd);
-        }
-    }
+    habits = habits.learn_scatter(&all);
+    habits = habits.learn_clicks(all.get(all.len().saturating_sub(CLICKS_FROM)..).unwrap_or(&all));
     habits = habits.learn_ageing(&all);
     let room = RoomEffect::default().learn(&nights(&all, &habits, |from, to| rooms.change(from, to)));
     let recent = all.get(all.len().saturating_sub(LEARN_FROM)..).unwrap_or(&all);
