@@ -204,6 +204,8 @@ impl App {
             say!(
                 "opening-charts-each-charts-limits-one-false-alarm",
                 run_length = format!("{:.0}", chart.run_length),
+                rules = format!("{:.0}", chart.rules_run_length),
+                all = format!("{:.0}", chart.all_run_length),
                 readiness = row.readiness
             ),
         );

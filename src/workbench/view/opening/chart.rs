@@ -9,7 +9,7 @@ use super::held::Series;
 use crate::control::charts::{Cusum, CusumPoint, Ewma, EwmaPoint, Individuals, Limits};
 use crate::control::pulls::Watched;
 use crate::control::rules::{RunRule, run_rules};
-use crate::control::runlength;
+use crate::control::runlength::{self, Marks};
 use crate::control::series::{PhaseStart, phases};
 use crate::units::{dates, figure, in_a_row};
 
@@ -72,9 +72,13 @@ pub struct Chart {
     pub range_limit: f64,
     /// Decision value of the cumulative sums, standard deviations.
     pub cusum_limit: f64,
-    /// Points between two false alarms, as the café chose.
+    /// Points between two false alarms of each chart, as the café chose.
     pub run_length: f64,
-    /// Standard deviation on the log scale: 0.04 is about 4 %.
+    /// Points between two false alarms of the run rules, which are the same for every café.
+    pub rules_run_length: f64,
+    /// Points until something is marked, whichever chart or rule marks it, while nothing happens.
+    pub all_run_length: f64,
+    /// Standard deviation on the log scale of a pull out of which nothing uncertain was taken: 0.04 is about 4 %.
     pub sigma: f64,
     /// Fewer than twenty points stand behind the limits.
     pub provisional: bool,
@@ -121,13 +125,13 @@ impl Chart {
             Some((_, words)) => in_a_row(words),
             None => word!("view-opening-chart-nothing-at-the-last").to_owned(),
         };
+        // What dose, cup, warmth and ageing account for moves a pull and its limits alike.
+        let share = last.measured / last.value;
+        let share = if share.is_finite() { share } else { 1.0 };
         say!(
             "view-opening-chart-points-last-limits",
             name = self.name,
             n = n,
-        // What dose, cup, warmth and ageing account for moves a pull and its limits alike.
-        let share = last.measured / last.value;
-        let share = if share.is_finite() { share } else { 1.0 };
             measured = figure(last.measured, 1),
             unit = self.unit,
             limits = figure(last.limits.0 * share, 1),
@@ -152,21 +156,29 @@ pub(super) struct Frame<'a> {
     pub moved: &'a dyn Fn(i64) -> String,
 }
 
-/// Limits of the three charts for one run length, standard deviations.
+/// Limits of the charts for one run length, standard deviations, and what they and the run rules come to.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Widths {
-    single: f64,
-    average: f64,
-    sums: f64,
+    marks: Marks,
+    rules_run_length: f64,
+    all_run_length: f64,
 }
 
 impl Widths {
-    /// Works them out: two integral equations, turned round.
+    /// Works them out: three integral equations, turned round, and a simulation of all together.
     pub(super) fn for_run_length(run_length: f64) -> Self {
-        Self {
+        let marks = Marks {
             single: runlength::individuals_width(run_length),
+            range: runlength::moving_range_limit(run_length),
+            lambda: LAMBDA,
             average: runlength::ewma_width(LAMBDA, run_length),
+            slack: SHIFT_SD / 2.0,
             sums: runlength::cusum_limit(SHIFT_SD / 2.0, run_length),
+        };
+        Self {
+            marks,
+            rules_run_length: rounded(runlength::rules(&RunRule::CAFE, 0.0)),
+            all_run_length: rounded(marks.run_length()),
         }
     }
 }
@@ -220,9 +232,10 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
     let base = Individuals::from_baseline(&left, true)?;
     let sigma = base.sigma.max(1e-4);
     let run_length = rounded(runlength::from_false_alarms(frame.false_a_month, frame.points_a_month));
-    let Widths { single: width, average, sums } = costly.widths(run_length);
-    let ewma = Ewma { target: 0.0, sigma: 1.0, lambda: LAMBDA, width: average, limits: Limits::Steady };
-    let cusum = Cusum { target: 0.0, slack: SHIFT_SD / 2.0, limit: sums, head_start: 0.0 };
+    let Widths { marks, rules_run_length, all_run_length } = costly.widths(run_length);
+    let Marks { single: width, lambda, average, slack, sums, .. } = marks;
+    let ewma = Ewma { target: 0.0, sigma: 1.0, lambda, width: average, limits: Limits::Steady };
+    let cusum = Cusum { target: 0.0, slack, limit: sums, head_start: 0.0 };
     // What was taken out without certainty is part of a pull's scatter; neighbours share it, so that it is none of a range.
     let sd: Vec<f64> = readings.iter().map(|r| libm::hypot(sigma, r.doubt)).collect();
     let z: Vec<f64> = left.iter().zip(&sd).map(|(v, sd)| v / sd).collect();
@@ -239,6 +252,7 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
             let (Some(pull), Some(r), Some(l)) = (series.pulls.get(i), readings.get(i), level.get(i)) else {
                 continue;
             };
+            let sd = sd.get(i).copied().unwrap_or(sigma);
             let back = |v: f64| frame.target * libm::exp(v.clamp(-5.0, 5.0));
             points.push(ChartPoint {
                 at: pull.pulled_at,
@@ -254,7 +268,6 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
                 phase: phase_of.get(i).copied().unwrap_or(0),
                 suspect: r.suspect,
             });
-            let sd = sd.get(i).copied().unwrap_or(sigma);
         }
     }
     let (name, unit) = match frame.what {
@@ -271,9 +284,11 @@ pub(super) fn chart(series: &Series, frame: &Frame<'_>, costly: &mut Costly) -> 
         points,
         phases: starts,
         signals,
-        range_limit: base.range_limit() / sigma,
+        range_limit: marks.range,
         cusum_limit: cusum.limit,
         run_length,
+        rules_run_length,
+        all_run_length,
         sigma,
         provisional: base.provisional(),
     })

@@ -70,6 +70,8 @@ fn chart(chart: &Chart) -> Value {
         "target": number(chart.target),
         "pulls": chart.points.len(),
         "pulls_between_false_alarms": number(chart.run_length.round()),
+        "pulls_between_false_alarms_of_rules": number(chart.rules_run_length.round()),
+        "pulls_between_false_alarms_of_all": number(chart.all_run_length.round()),
         "sigma_log": number(chart.sigma),
         "provisional": chart.provisional,
         "signals": chart.signals.iter().filter_map(|(at, words)| {

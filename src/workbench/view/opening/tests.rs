@@ -548,3 +548,28 @@ fn what_the_heat_of_the_grinder_does_is_learnt_from_its_own_days() {
     let none = seen(&rush(6, 0.0), &wish());
     assert_eq!(none.coffees[0].warmth, "");
 }
+
+/// A chart of moving ranges is too often outside, or too seldom, if its limit is made for another run length than shown.
+#[test]
+fn the_range_limit_gives_the_run_length_that_is_shown() {
+    let mut draws = Draws::new(20);
+    for (false_a_month, days) in [(0.4, 20), (2.0, 20)] {
+        let view = seen(&bar(days, &[27.0]), &Wish { false_a_month, ..wish() });
+        let chart = &view.coffees[0].charts[0];
+        let (mut alarms, mut points, mut before) = (0u32, 0u32, None);
+        while alarms < 4000 {
+            let z = draws.normal();
+            points += 1;
+            match before.replace(z) {
+                Some(last) if f64::abs(z - last) > chart.range_limit => {
+                    alarms += 1;
+                    before = None;
+                }
+                _ => {}
+            }
+        }
+        let seen = f64::from(points) / f64::from(alarms);
+        // Five standard errors of 4000 alarms.
+        assert!((seen / chart.run_length - 1.0).abs() < 0.08, "{seen} {}", chart.run_length);
+    }
+}
