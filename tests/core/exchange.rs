@@ -655,7 +655,6 @@ fn milliseconds_noted_by_hand_are_no_microseconds() {
     assert!((import(&format!("time,weight\n{body}")).trace.duration_s() - 29.9).abs() < 1e-9);
 }
 
-
 /// What a program reads is the same in every language.
 #[test]
 fn the_table_of_pulls_speaks_in_keys_in_every_language() {
