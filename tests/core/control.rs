@@ -29,6 +29,55 @@ fn near(got: f64, want: f64, tolerance: f64, what: &str) {
     assert!((got - want).abs() <= tolerance, "{what}: got {got}, want {want}");
 }
 
+/// What all marks come to together, against the charts themselves on simulated values; and the moving range of the handbook's
+/// limit (3.267 times the mean range), whose ranges share their values.
+#[test]
+fn all_marks_together_come_as_often_as_is_said() {
+    let (n, lambda, slack) = (200.0, 0.25, 0.75);
+    let marks = runlength::Marks {
+        single: runlength::individuals_width(n),
+        range: runlength::moving_range_limit(n),
+        lambda,
+        average: runlength::ewma_width(lambda, n),
+        slack,
+        sums: runlength::cusum_limit(slack, n),
+    };
+    let steady = charts::Limits::Steady;
+    let ewma = charts::Ewma { target: 0.0, sigma: 1.0, lambda, width: marks.average, limits: steady };
+    let cusum = charts::Cusum { target: 0.0, slack, limit: marks.sums, head_start: 0.0 };
+    let mut draws = Draws::new(3);
+    let (mut points, runs) = (0, 1500);
+    for _ in 0..runs {
+        let z: Vec<f64> = (0..800).map(|_| draws.normal()).collect();
+        let sums = cusum.run(&z);
+        let marked = |i: usize| {
+            let range = i > 0 && (z[i] - z[i - 1]).abs() > marks.range;
+            let sum = sums[i].upper > marks.sums || sums[i].lower > marks.sums;
+            z[i].abs() > marks.single || range || sum
+        };
+        let average = ewma.run(&z).iter().position(|p| p.signal.is_some()).unwrap_or(z.len());
+        let rule = rules::run_rules(&z, &rules::RunRule::CAFE).first().map_or(z.len(), |s| s.index);
+        points += (0..z.len()).position(marked).unwrap_or(z.len()).min(average).min(rule) + 1;
+    }
+    let seen = points as f64 / f64::from(runs);
+    // Four standard errors of either.
+    assert!((marks.run_length() / seen - 1.0).abs() < 0.15, "{} {seen}", marks.run_length());
+    let handbook = charts::UPPER_RANGE_FACTOR * charts::D2_OF_TWO;
+    let (mut points, mut alarms, mut last) = (0u32, 0u32, None);
+    while alarms < 10_000 {
+        let z = draws.normal();
+        points += 1;
+        if last.replace(z).is_some_and(|last: f64| (z - last).abs() > handbook) {
+            (alarms, last) = (alarms + 1, None);
+        }
+    }
+    let seen = f64::from(points) / f64::from(alarms);
+    assert!((runlength::moving_range(handbook) / seen - 1.0).abs() < 0.04, "{seen}");
+    for n in [10.0, 60.0, 370.0, 20_000.0] {
+        near(runlength::moving_range(runlength::moving_range_limit(n)) / n, 1.0, 1e-6, "turned round");
+    }
+}
+
 mod published {
     use super::*;
 
