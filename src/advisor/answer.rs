@@ -478,7 +478,6 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         || cups::choked_by_accident(case)
         || cups::disagreeing(case).is_some()
         || cups::disliked_though_right(case)
-        || cups::praised_though_off(case)
         || facts::missed_the_plan(case)
         || unsaid;
     let stray = cups::stray_cup(case);

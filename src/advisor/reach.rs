@@ -176,7 +176,7 @@ impl Unwanted {
     /// Whatever earlier cups told: a sour cup asks for more to be taken out and a bitter one for less (sourness falls and
     /// bitterness rises with extraction: Frost, Ristenpart and Guinard, J. Food Sci. 85:2530, 2020), so that a sour one is
     /// not answered by less heat, nor, if not weak, by less drink, and a bitter one not by more heat, nor, if not strong,
-    /// by more drink. A weak cup, sour or not, is not answered by more drink from its coffee
+    /// by more drink. A weak cup that is not sour, or a far too weak one, is not answered by more drink from its coffee
     /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
     /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
     /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
@@ -196,7 +196,7 @@ impl Unwanted {
             coarser: even && (sour && !ran_slowly(case, last) || raced(case, last)),
             hotter: bitter,
             cooler: sour,
-            more_drink: strong < 0 || bitter && strong <= 0,
+            more_drink: strong <= -2 || strong < 0 && !sour || bitter && strong <= 0,
             less_drink: strong > 0 || sour && strong >= 0,
             more_dose: strong > 0,
             less_dose: strong < 0 || ran_fast(case, last),
