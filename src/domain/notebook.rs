@@ -61,6 +61,14 @@ pub struct Preferences {
     pub one_lever: bool,
 }
 
+impl Preferences {
+    /// The same in the looks of another: theme, zoom and way of living are about the window, not about what is kept.
+    #[must_use]
+    pub fn with_looks_of(self, other: &Self) -> Self {
+        Self { theme: other.theme, zoom: other.zoom, way: other.way, ..self }
+    }
+}
+
 impl Default for Preferences {
     fn default() -> Self {
         Self {

@@ -173,7 +173,8 @@ impl Workbench {
         !self.unwritten.is_empty()
     }
 
-    /// Carries out a command: changes the notebook, writes it, remembers how to undo it. Gives the edit's name.
+    /// Carries out a command: changes the notebook, writes it, remembers how to undo it (but for a change of looks alone).
+    /// Gives the edit's name.
     ///
     /// When the disk refuses, the change stands in memory, a lasting notice says so with a way to retry, and the
     /// next edit tries again.
@@ -185,7 +186,9 @@ impl Workbench {
         let step = command.plan(&self.notebook, now)?;
         let name = step.name.clone();
         self.carry_out(&step, now);
-        self.undo.push(step);
+        if !step.is_of_looks() {
+            self.undo.push(step);
+        }
         Ok(name)
     }
 
@@ -369,9 +372,12 @@ impl Workbench {
 }
 
 /// Undo and redo are edits too: they carry the moment at which they were done, so that a merge takes them for the
-/// newest word.
+/// newest word. The looks of the window stay as they are.
 fn restamped(mut step: Step, notebook: &Notebook, now: Timestamp) -> Step {
     for change in &mut step.changes {
+        if let Some(Record::Preferences(preferences)) = &mut change.after {
+            *preferences = preferences.with_looks_of(&notebook.preferences);
+        }
         let standing = notebook.record(change.key).and_then(|record| record.stamp());
         if let Some(stamp) = change.after.as_mut().and_then(Record::stamp_mut) {
             // The record as it stands was changed at `standing`; the step puts an older content over it.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::domain::{Notebook, PullId, Trace};
+use crate::domain::{Notebook, PullId, Record, Trace};
 
 pub use crate::domain::Difference as RecordChange;
 
@@ -49,6 +49,18 @@ impl Step {
             })
             .collect();
         Self { name: self.name.clone(), changes, trace: self.trace.as_ref().map(TraceSwap::reversed) }
+    }
+
+    /// Whether it changes nothing but how the window looks, which is seen at once and is no step to take back.
+    #[must_use]
+    pub fn is_of_looks(&self) -> bool {
+        !self.changes.is_empty()
+            && self.changes.iter().all(|change| match (&change.before, &change.after) {
+                (Some(Record::Preferences(before)), Some(Record::Preferences(after))) => {
+                    before.with_looks_of(after) == *after
+                }
+                _ => false,
+            })
     }
 
     /// Carries the step out on a notebook.
