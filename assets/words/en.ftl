@@ -1329,6 +1329,7 @@ actions-bag-up = Bag above
 actions-bar = Bar: large targets
 actions-bar-card = Bar card of the keeper, to print
 actions-beliefs = Taste map: what it believes
+actions-bring-back = Bring back what was put away last
 actions-cancel = Put away, give up
 actions-class = Class: large type, advice covered
 actions-clock = Pull: pump on, first drip, cup away
@@ -2030,7 +2031,7 @@ opening-hand-over-waiting = Waiting
 opening-list-all-done = All done.
 opening-list-humidity = Humidity
 opening-list-room = Room
-opening-list-steps-tick-themselves = Steps that today's pulls show as done tick themselves.
+opening-list-steps-tick-themselves = Steps that today's pulls show as done tick themselves; a click takes such a tick away.
 opening-list-the-bar = The bar
 opening-list-the-list-is-made-from-coffees = The list is made from coffees with a keeper; there is none yet.
 opening-list-the-whole-list-costs-about = The whole list costs about { $list_cost }.
@@ -2117,6 +2118,7 @@ page-hero-next-pull = Next pull
 page-hero-next-reason-of = Next reason, { $n } of { $all }
 page-hero-no-advice = No advice: { $fault }
 page-hero-pull-it = Pull it
+page-hero-pull-our-choice = Pull our choice
 page-hero-reveal = Reveal
 page-hero-space-at-the-first-drip = Space at the first drip
 page-hero-space-pump-on = Space: pump on
@@ -2129,6 +2131,7 @@ page-hero-this-bag-is-used-up = This bag is used up
 page-hero-tomorrow = tomorrow
 page-hero-too-little-is-left = Too little is left for a pull: mark the bag used up ({ $used_up }) or correct its mass ({ $change }).
 page-hero-trade = trade
+page-hero-what-if = What if
 page-hero-what-would-you-change = What would you change?
 page-hero-why = Why:
 page-hero-why-2 = Why
@@ -2340,6 +2343,7 @@ put-away-nothing-can-be-changed-here = Nothing can be changed here: { $why }
 put-away-put-away-not-saved = Put away, not saved: { $title }
 put-away-the-pull-stays-as-it-was = The pull stays as it was
 put-away-the-pull-was-not-recorded = The pull was not recorded
+put-away-there-is-nothing-to-bring-back = There is nothing to bring back
 
 ## ui/shelf
 
@@ -2661,6 +2665,7 @@ view-advice-go-back-to-this-recipe = Go back to this recipe
 view-advice-grind = grind { $setting }
 view-advice-half-sure = half sure
 view-advice-hotter = hotter
+view-advice-house-window = house window { $range }
 view-advice-in-10 = { $words }, { $tenths } in 10
 view-advice-keep-this-recipe = Keep this recipe
 view-advice-less = less
@@ -3110,6 +3115,7 @@ view-pieces-no-file-was-named = no file was named
 view-pieces-no-table-or-log-is-in = { $folder }: no table or log is in this folder ({ $join })
 view-pieces-of = { $name }, { $at } of { $count }
 view-pieces-of-files-only-the-first-were = of { $files } files only the first { $most_files } were read
+view-pieces-the-pull-says-otherwise = The pull says { $pull }, this trace { $trace }. Is it the right one?
 view-pieces-up-to-g = { " " }· up to { $mass }
 
 ## workbench/view/practice

@@ -183,3 +183,12 @@ fn a_teachers_own_files_are_used_and_their_faults_named() {
     assert!(shows(&window, "Mine: "), "{}", names(&window));
     assert!(shows(&window, "torn.ron:2:"), "{}", names(&window));
 }
+
+#[test]
+fn space_sits_down_after_a_click_on_the_part() {
+    let mut window = window(0);
+    press_with(&mut window, Modifiers::COMMAND, Key::B);
+    click(&mut window, "Part of the bench: Exercises");
+    press(&mut window, Key::Space);
+    assert!(shows(&window, "The bag says"), "{}", names(&window));
+}

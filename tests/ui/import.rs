@@ -103,3 +103,31 @@ fn the_path_has_the_focus_and_a_missing_file_is_told_in_plain_words() {
     assert!(shows(&window, "there is no such file"), "{}", names(&window));
     assert!(!shows(&window, "os error"));
 }
+
+/// A trace of another pull is not taken without a word.
+#[test]
+fn a_trace_that_contradicts_its_pull_is_told_with_both_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut text = "time_s,pressure_bar,cup_mass_g\n".to_owned();
+    for i in 0..340 {
+        let t = f64::from(i) / 10.0;
+        let bar = if (1.0..29.0).contains(&t) { 9.0f64.min((t - 1.0) * 4.0) } else { 0.0 };
+        text += &format!("{t:.1},{bar:.2},{:.2}\n", (t.min(29.0) - 7.0).max(0.0) * 1.7);
+    }
+    let path = file(&folder, "pull.csv", text.as_bytes());
+    let mut notebook = notebook(2);
+    notebook.bags[0].pulls[0].time_s = Some(28.0);
+    notebook.bags[0].pulls[0].used.yield_g = 37.0;
+    notebook.bags[0].pulls[1].time_s = Some(5.4);
+    notebook.bags[0].pulls[1].used.yield_g = 44.0;
+    let mut window = window_of(options(notebook.clone(), None), [1280.0, 800.0], 1.0);
+    read(&mut window, &path);
+    assert!(shows(&window, "The pull says 5.4 s and 44.0 g, this trace 2"), "{}", names(&window));
+    assert!(shows(&window, " s and 37.4 g. Is it the right one?"), "{}", names(&window));
+    // The one that it fits says nothing, and it can be attached all the same.
+    notebook.bags[0].pulls.pop();
+    let mut window = window_of(options(notebook, None), [1280.0, 800.0], 1.0);
+    read(&mut window, &path);
+    assert!(shows(&window, "300 rows") || shows(&window, "340 rows"), "{}", names(&window));
+    assert!(!shows(&window, "The pull says"), "{}", names(&window));
+}

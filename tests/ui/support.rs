@@ -275,8 +275,22 @@ pub fn painted(window: &Window) -> Vec<(String, egui::Color32)> {
                 let own = text.galley.job.sections.first().map(|section| section.format.color);
                 let own = own.filter(|colour| *colour != egui::Color32::PLACEHOLDER);
                 let colour = text.override_text_color.or(own).unwrap_or(text.fallback_color);
-                into.push((text.galley.job.text.clone(), colour));
+                into.push((text.galley.job.text.clone(), colour.gamma_multiply(text.opacity_factor)));
             }
+            _ => {}
+        }
+    }
+    let mut all = Vec::new();
+    window.output().shapes.iter().for_each(|clipped| walk(&clipped.shape, &mut all));
+    all
+}
+
+/// Every text that is painted with its end cut off.
+pub fn cut_off(window: &Window) -> Vec<String> {
+    fn walk(shape: &egui::Shape, into: &mut Vec<String>) {
+        match shape {
+            egui::Shape::Vec(shapes) => shapes.iter().for_each(|shape| walk(shape, into)),
+            egui::Shape::Text(text) if text.galley.elided => into.push(text.galley.job.text.clone()),
             _ => {}
         }
     }

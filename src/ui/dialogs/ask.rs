@@ -5,10 +5,10 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 
-use eframe::egui::{Context, Id, Key, Ui};
+use eframe::egui::{Context, Id, Ui};
 
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, TextField, fault_line, text_line};
+use crate::ui::widgets::{Button, TextField, entered, fault_line, text_line};
 
 /// The answer of a file dialog that is open: a path, or nothing when it was given up.
 pub type Picked = Receiver<Option<PathBuf>>;
@@ -77,7 +77,7 @@ impl FileToWrite {
                 .hint(hint)
                 .width((ui.available_width() - 110.0).max(120.0));
             let response = field.bare(ui, &mut self.path).accessible_name(word!("dialogs-ask-file-to-write"));
-            let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            let entered = entered(ui, &response, &self.path);
             if ui.add(Button::new(word!("dialogs-ask-write"))).clicked() || entered {
                 given = Some((PathBuf::from(self.path.trim().trim_matches('"')), false));
             }

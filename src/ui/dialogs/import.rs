@@ -8,7 +8,7 @@ use eframe::egui::{self, Context, Id, Key, Ui};
 
 use super::ask::{Picked, wait_for};
 use super::{Dialog, Fate, first_focus, middle, part};
-use crate::domain::{Channel, PullId};
+use crate::domain::{Channel, Pull, PullId};
 use crate::exchange::table::{Assignment, ImportFault, Preview, Remembered, Table, TimeSource, same_meaning};
 use crate::ui::actions::Cap;
 use crate::ui::app::App;
@@ -16,12 +16,12 @@ use crate::ui::page::strips::drawn;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Caution, Strip, StripCursor, TextField, body, caution_line, fault_line, pick, small, soft,
-    strips, text_line,
+    Button, Caution, Strip, StripCursor, TextField, body, caution_line, entered, fault_line, pick, small,
+    soft, strips, text_line,
 };
 use crate::units::{Unit, UnitPreferences};
 use crate::workbench::Desk;
-use crate::workbench::view::pieces::{Piece, pieces, pieces_of};
+use crate::workbench::view::pieces::{Piece, contradiction, pieces, pieces_of};
 use crate::workbench::view::strips::{Emphasis, Laid, channel_name, strips as strips_view};
 
 enum Job {
@@ -55,6 +55,8 @@ pub struct ImportForm {
     span_s: (f64, f64),
     fault: Option<String>,
     cursor: StripCursor,
+    /// What the trace looked at says otherwise than a pull.
+    contradiction: Option<(PullId, Option<String>)>,
     units: UnitPreferences,
     /// The path has had the focus, or needs none.
     focused: bool,
@@ -95,6 +97,7 @@ impl ImportForm {
             span_s: (0.0, 1.0),
             fault: None,
             cursor: StripCursor::default(),
+            contradiction: None,
             units: UnitPreferences::default(),
             focused: false,
         }
@@ -108,6 +111,7 @@ impl ImportForm {
         self.read = None;
         self.assignment = None;
         self.imported = None;
+        self.contradiction = None;
         self.shown.clear();
         self.fault = None;
     }
@@ -201,8 +205,18 @@ impl ImportForm {
         }
     }
 
+    /// What the trace looked at says otherwise than the pull that it would be attached to.
+    fn contradicts(&mut self, pull: &Pull) -> Option<String> {
+        if self.contradiction.as_ref().is_none_or(|(of, _)| *of != pull.id) {
+            let trace = &self.found().get(self.piece)?.trace;
+            self.contradiction = Some((pull.id, contradiction(pull, trace, &self.units)));
+        }
+        self.contradiction.as_ref().and_then(|(_, sentence)| sentence.clone())
+    }
+
     fn show(&mut self, app: &App) {
         self.shown.clear();
+        self.contradiction = None;
         self.cursor = StripCursor::default();
         let Some(imported) = self.found().get(self.piece) else { return };
         let laid = Laid {
@@ -322,6 +336,8 @@ impl App {
             caution_line(ui, Caution::Note, word!("dialogs-import-this-bag-has-no-pull-yet"));
             return Fate::Stay(Dialog::Import(form));
         }
+        let to = form.target.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
+        let otherwise = to.or_else(|| bag.live_pulls().next_back()).and_then(|pull| form.contradicts(pull));
         let chosen = pulls.iter().find(|one| Some(one.0) == form.target).or_else(|| pulls.first()).cloned();
         let mut attach = false;
         ui.horizontal(|ui| {
@@ -353,6 +369,9 @@ impl App {
         });
         if chosen.as_ref().is_some_and(|one| one.2) {
             caution_line(ui, Caution::Note, word!("dialogs-import-that-pull-has-a-trace-already"));
+        }
+        if let Some(otherwise) = otherwise {
+            caution_line(ui, Caution::Note, &otherwise);
         }
         // Pulls without a trace take those of the file in order, the oldest first.
         let bare: Vec<PullId> = pulls.iter().rev().filter(|one| !one.2).map(|one| one.0).collect();
@@ -417,7 +436,7 @@ fn choose_ui(ui: &mut Ui, form: &mut ImportForm) -> bool {
         if !form.focused {
             form.focused = first_focus(ui, Id::unique("import-path"));
         }
-        let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        let entered = entered(ui, &response, &form.path);
         if ui.add(Button::new(word!("dialogs-import-read"))).clicked() || entered {
             go = true;
         }

@@ -1,12 +1,12 @@
 //! Other bars: the notebooks of several shops in one view, read as they stand on disk, never written.
 
-use eframe::egui::{Id, Key, Ui};
+use eframe::egui::{Id, Ui};
 
 use super::bar::head;
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, TextField, body, fault_line, icon_button, small, soft, text_line};
+use crate::ui::widgets::{Button, TextField, body, entered, fault_line, icon_button, small, soft, text_line};
 use crate::workbench::view::opening::{Wish, name_of};
 use crate::workbench::{BarAnswers, Desk, ManyBars, bar_reader, typed_path};
 
@@ -55,7 +55,7 @@ impl App {
                 .width(width);
             let response = field.bare(ui, &mut self.opening.bars.typed);
             let response = response.accessible_name(word!("opening-bars-folder-of-another-bars-notebook"));
-            add |= response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            add |= entered(ui, &response, &self.opening.bars.typed);
             add |= ui.add(Button::new(word!("opening-bars-add")).icon(Icon::Plus)).clicked();
             if !self.standing.bars(&self.place).is_empty() {
                 again = ui.add(Button::quiet(word!("opening-bars-look-again"))).clicked();

@@ -6,7 +6,7 @@ use super::bar::head;
 use crate::ui::app::App;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
-    ChartPanel, ControlChart, choice_row, control_chart, overline, pick, plotted, small, soft,
+    ChartPanel, ControlChart, control_chart, overline, pick, plotted, small, soft, tab_row,
 };
 use crate::units::{figure, in_a_row};
 use crate::workbench::view::opening::{Chart, CoffeeRow, Opening};
@@ -89,13 +89,12 @@ impl App {
             );
             let names: Vec<&str> = row.charts.iter().map(|chart| chart.name).collect();
             if !names.is_empty() {
-                choice_row(
+                tab_row(
                     ui,
                     Id::unique("opening-quantity"),
                     word!("opening-charts-quantity"),
                     &names,
                     &mut self.opening.quantity,
-                    false,
                 );
             }
         });
@@ -168,7 +167,7 @@ impl App {
         let at = counts.iter().position(|n| *n == shown);
         let mut chosen = at;
         let id = Id::unique("opening-span");
-        choice_row(ui, id, word!("opening-charts-pulls-shown"), &words, &mut chosen, false);
+        tab_row(ui, id, word!("opening-charts-pulls-shown"), &words, &mut chosen);
         if chosen != at
             && let Some(n) = chosen.and_then(|at| counts.get(at))
         {
@@ -186,13 +185,12 @@ impl App {
         let at = ALARMS.iter().position(|(v, _)| (v - current).abs() < 1e-9);
         let mut chosen = at;
         let words = ALARMS.map(|(_, word)| word);
-        choice_row(
+        tab_row(
             ui,
             Id::unique("opening-alarms"),
             word!("opening-charts-false-adjustments-a-month"),
             &words,
             &mut chosen,
-            false,
         );
         if chosen != at
             && let Some((value, _)) = chosen.and_then(|at| ALARMS.get(at))

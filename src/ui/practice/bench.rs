@@ -7,7 +7,7 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, DriveEdit, DriveEditor, NumberField, choice_row, fault_line, lines_at, pick, size_for, small,
+    Button, DriveEdit, DriveEditor, NumberField, fault_line, lines_at, pick, size_for, small, tab_row,
     text_line, toggle,
 };
 use crate::workbench::practice::drawing::TIME_STEP_S;
@@ -346,13 +346,12 @@ impl App {
             ui.spacing_mut().item_spacing.x = scale::GAP_2;
             let words = Line::ALL.map(Line::name);
             let mut which = Some(self.practice.line.unwrap_or(0));
-            choice_row(
+            tab_row(
                 ui,
                 Id::unique("practice-line"),
                 word!("practice-bench-drawn-over-time"),
                 &words,
                 &mut which,
-                false,
             );
             if which != Some(self.practice.line.unwrap_or(0)) {
                 self.practice.line = which;

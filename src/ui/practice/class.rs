@@ -12,7 +12,7 @@ use crate::ui::dialogs::ask::FileToWrite;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, TextField, body, choice_row, fault_line, overline, pick, small, text_line, toggle,
+    Button, TextField, body, fault_line, overline, pick, small, tab_row, text_line, toggle,
 };
 use crate::words::Name;
 use crate::workbench::practice::{Classroom, Seat};
@@ -166,13 +166,12 @@ impl App {
             toggle(ui, word!("practice-class-class-list"), &mut form.shows_names);
             overline(ui, word!("practice-class-write-to-a-file"));
             let mut what = Some(form.what.unwrap_or(0));
-            choice_row(
+            tab_row(
                 ui,
                 Id::unique("practice-files"),
                 word!("practice-class-write-to-a-file-2"),
                 &FILES.map(Name::word),
                 &mut what,
-                false,
             );
             if what != Some(form.what.unwrap_or(0)) {
                 form.what = what;

@@ -9,7 +9,7 @@ use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::ordered::cividis;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, choice_row, fault_line, icon_button, line_at};
+use crate::ui::widgets::{Button, fault_line, icon_button, line_at, tab_row};
 use crate::words::Name;
 use crate::workbench::view::practice::inside::{
     EVERY_S, HEADS, InsideView, Tint, film, inside, row_told, rows, told,
@@ -68,13 +68,12 @@ impl App {
         ui.horizontal(|ui| {
             let words = [word!("practice-inside-water"), word!("practice-inside-grains")];
             let mut tint = Some(usize::from(self.practice.tint == Tint::Grains));
-            choice_row(
+            tab_row(
                 ui,
                 Id::unique("practice-tint"),
                 word!("practice-inside-colours-show"),
                 &words,
                 &mut tint,
-                false,
             );
             self.practice.tint = if tint == Some(1) { Tint::Grains } else { Tint::Water };
             if icon_button(ui, Icon::Minus, word!("practice-inside-earlier"), t > 0.0).clicked() {

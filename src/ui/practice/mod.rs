@@ -16,7 +16,7 @@ use super::app::App;
 use super::cache::Kept;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
-use super::widgets::{StripCursor, choice_row, fault_line, icon_button, small, text_line, title};
+use super::widgets::{StripCursor, fault_line, icon_button, small, tab_row, text_line, title};
 use crate::practice::{Depth, Handle, Pack};
 use crate::puck::film::Film;
 use crate::ui::actions::Cap;
@@ -189,13 +189,12 @@ impl App {
         egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
             self.practice_head_ui(ui);
             let mut tab = Some(self.practice.tab.unwrap_or(0));
-            choice_row(
+            tab_row(
                 ui,
                 Id::unique("practice-tabs"),
                 word!("practice-part-of-the-bench"),
                 &TABS.map(Name::word),
                 &mut tab,
-                false,
             );
             self.practice.tab = tab;
             ui.add_space(scale::GAP_1);

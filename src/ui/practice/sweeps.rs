@@ -9,7 +9,7 @@ use crate::ui::shelf::hairline;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
 use crate::ui::widgets::{
-    Button, Curve, body, choice_row, fault_line, heading, overline, pick, size_for, small, soft,
+    Button, Curve, body, fault_line, heading, overline, pick, size_for, small, soft, tab_row,
 };
 use crate::workbench::view::practice::sweeps::{
     ALIKE, CurvesView, StudyView, WATCHED, curves, studies_of, study,
@@ -34,13 +34,12 @@ impl App {
         ];
         ui.horizontal_wrapped(|ui| {
             let mut swept = Some(self.practice.swept.unwrap_or(0));
-            choice_row(
+            tab_row(
                 ui,
                 Id::unique("practice-swept"),
                 word!("practice-sweeps-what-moves"),
                 &words,
                 &mut swept,
-                false,
             );
             self.practice.swept = swept;
         });

@@ -31,6 +31,22 @@ pub fn choice_row(
     chosen: &mut Option<usize>,
     may_clear: bool,
 ) -> Response {
+    cells(ui, (id, label), words, chosen, may_clear, true)
+}
+
+/// The same on a page, whose keys count as soon as the mouse has chosen: only the Tab key gives it the keyboard.
+pub fn tab_row(ui: &mut Ui, id: Id, label: &str, words: &[&str], chosen: &mut Option<usize>) -> Response {
+    cells(ui, (id, label), words, chosen, false, false)
+}
+
+fn cells(
+    ui: &mut Ui,
+    (id, label): (Id, &str),
+    words: &[&str],
+    chosen: &mut Option<usize>,
+    may_clear: bool,
+    holds: bool,
+) -> Response {
     let look = look(ui);
     let p = look.palette;
     let galleys: Vec<_> = words
@@ -77,7 +93,11 @@ pub fn choice_row(
         let hit = ui.interact(cell, id.with(at), Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
         if hit.clicked() {
             *chosen = if may_clear && *chosen == Some(at) { None } else { Some(at) };
-            response.request_focus();
+            if holds {
+                response.request_focus();
+            } else {
+                response.surrender_focus();
+            }
         }
         let on = *chosen == Some(at);
         let word = words.get(at).copied().unwrap_or_default();

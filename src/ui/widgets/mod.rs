@@ -24,7 +24,7 @@ mod tick_row;
 mod toggle;
 
 pub use button::{Button, ButtonKind, icon_button};
-pub use choice::{choice_row, pick};
+pub use choice::{choice_row, pick, tab_row};
 pub use clock_face::{ClockFace, ClockPhase};
 pub use control_chart::{ChartPanel, ControlChart, control_chart, plotted};
 pub use crowd::Making;
@@ -43,6 +43,6 @@ pub use text::{
     body, elided, fact_lines, heading, key_cap, line_at, lines_at, overline, size_for, small, small_height,
     soft, text_line, title, wrapped,
 };
-pub use text_field::{TextField, let_go_of_focus, select_all_on_focus};
+pub use text_field::{TextField, entered, let_go_of_focus, select_all_on_focus};
 pub use tick_row::tick_row;
 pub use toggle::toggle;

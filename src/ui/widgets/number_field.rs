@@ -217,19 +217,22 @@ impl<'a> NumberField<'a> {
             });
         }
         let showing = self.fault.is_some() && (visit.left || self.insist);
-        let response = ui
-            .horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = 0.0;
-                if self.steppers && stepper(ui, self.id.with("less"), Icon::Minus, self.label, true) {
-                    *text = self.stepped(text, -1.0);
-                }
-                let response = self.edit(ui, text, showing);
-                if self.steppers && stepper(ui, self.id.with("more"), Icon::Plus, self.label, false) {
-                    *text = self.stepped(text, 1.0);
-                }
-                response
-            })
-            .inner;
+        let whole = ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 0.0;
+            let less =
+                self.steppers.then(|| stepper(ui, self.id.with("less"), Icon::Minus, self.label, true));
+            if let Some(steps) = less.filter(|steps| *steps > 0) {
+                *text = self.stepped(text, -f64::from(steps));
+            }
+            let response = self.edit(ui, text, showing);
+            let more =
+                self.steppers.then(|| stepper(ui, self.id.with("more"), Icon::Plus, self.label, false));
+            if let Some(steps) = more.filter(|steps| *steps > 0) {
+                *text = self.stepped(text, f64::from(steps));
+            }
+            response
+        });
+        let response = whole.inner;
         if response.gained_focus() {
             visit.before.clone_from(text);
         }
@@ -249,7 +252,11 @@ impl<'a> NumberField<'a> {
             ui.data_mut(|data| data.insert_temp(untouched_id(), untouched));
         }
         if let Some(fault) = self.fault.filter(|_| showing) {
-            super::fault_line(ui, fault);
+            // No wider than the field, so that those beside it keep their places.
+            ui.scope(|ui| {
+                ui.set_max_width(whole.response.rect.width());
+                super::fault_line(ui, fault);
+            });
         }
         ui.data_mut(|data| data.insert_temp(visit_id, visit));
         NumberOutcome { response, changed: *text != old, entered }
@@ -317,14 +324,64 @@ pub fn field_rows(ui: &mut Ui, widths: &[f32], mut show: impl FnMut(&mut Ui, usi
     }
 }
 
-fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> bool {
+/// Seconds that a stepper is held before it goes on by itself.
+const HELD_S: f64 = 0.6;
+
+/// Seconds from there to its next step, and the least that they come to.
+const EACH_S: (f64, f64) = (0.16, 0.05);
+
+/// How much sooner each step comes than the one before.
+const SOONER: f64 = 0.9;
+
+/// Steps in one frame at most, so that a late frame does not make a leap.
+const LEAP: u32 = 4;
+
+/// A stepper that is held: when it makes its next step, and how long after that the next.
+#[derive(Debug, Clone, Copy)]
+struct Held {
+    next_s: f64,
+    each_s: f64,
+}
+
+/// Steps made in this frame by a stepper: one when it is pressed, however long the finger stays, more while it is held.
+/// One that is pressed without a pointer makes one.
+fn steps_of(ui: &Ui, response: &Response) -> u32 {
+    let id = response.id.with("held");
+    let held: Option<Held> = ui.data(|data| data.get_temp(id));
+    // Whether it is still held only the pointer knows: the library takes a long press for no click and forgets it.
+    let down = ui.input(|input| input.pointer.primary_down());
+    if !down || (held.is_none() && !response.is_pointer_button_down_on()) {
+        ui.data_mut(|data| data.remove::<Held>(id));
+        return u32::from(response.clicked() && held.is_none());
+    }
+    let (now_s, at) = ui.input(|input| (input.time, input.pointer.interact_pos()));
+    let (mut held, mut steps) = match held {
+        Some(held) => (held, 0),
+        None => (Held { next_s: now_s + HELD_S, each_s: EACH_S.0 }, 1),
+    };
+    let over = at.is_some_and(|at| response.rect.expand(8.0).contains(at));
+    while held.next_s <= now_s {
+        steps += u32::from(over && steps < LEAP);
+        held.next_s += held.each_s;
+        held.each_s = (held.each_s * SOONER).max(EACH_S.1);
+    }
+    ui.data_mut(|data| data.insert_temp(id, held));
+    ui.ctx().request_repaint_after(std::time::Duration::from_secs_f64((held.next_s - now_s).max(0.01)));
+    steps
+}
+
+fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> u32 {
     let way = if less { word!("widgets-number-field-less") } else { word!("widgets-number-field-more") };
     let p = palette(ui);
     let target = look(ui).target;
     let (rect, _) = ui.allocate_exact_size(Vec2::splat(target), Sense::hover());
     let response = ui.interact(rect, id, Sense::CLICK).on_hover_cursor(CursorIcon::PointingHand);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{label} {way}")));
-    let fill = if response.hovered() { p.hover } else { p.button };
+    let fill = match (response.is_pointer_button_down_on(), response.hovered()) {
+        (true, _) => p.selected,
+        (false, true) => p.hover,
+        (false, false) => p.button,
+    };
     let round = if less {
         CornerRadius { nw: 7, sw: 7, ..CornerRadius::ZERO }
     } else {
@@ -332,5 +389,10 @@ fn stepper(ui: &mut Ui, id: Id, icon: Icon, label: &str, less: bool) -> bool {
     };
     ui.painter().rect(rect, round, fill, Stroke::new(1.0, p.edge), StrokeKind::Inside);
     icon.paint(ui.painter(), eframe::egui::Rect::from_center_size(rect.center(), Vec2::splat(16.0)), p.ink);
-    response.clicked()
+    let steps = steps_of(ui, &response);
+    if steps > 0 {
+        // The field before it was drawn with the old text.
+        ui.ctx().request_repaint();
+    }
+    steps
 }

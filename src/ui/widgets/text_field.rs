@@ -136,6 +136,19 @@ pub fn let_go_of_focus(ctx: &Context) {
     });
 }
 
+/// Whether Enter was pressed in a field of one line. The field keeps the keyboard with its text selected, so that what is
+/// typed next takes its place and goes nowhere else.
+pub fn entered(ui: &Ui, response: &Response, text: &str) -> bool {
+    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    if entered {
+        response.request_focus();
+        select_all(ui, response.id, text);
+        // What was given is no longer half-typed: Esc goes on to whoever wants it next.
+        ui.data_mut(|data| data.insert_temp(response.id.with("before"), text.to_owned()));
+    }
+    entered
+}
+
 /// Selects the whole text when a field has just got the focus, so that typing replaces it.
 pub fn select_all_on_focus(ui: &Ui, response: &Response, text: &str) {
     if response.gained_focus() {

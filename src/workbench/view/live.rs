@@ -77,7 +77,9 @@ pub struct Caught {
 }
 
 impl Caught {
-    fn new(trace: Trace) -> Self {
+    /// Over its samples.
+    #[must_use]
+    pub fn new(trace: Trace) -> Self {
         let events = find_events(&trace);
         Self { trace, events }
     }

@@ -2,10 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use super::live::Caught;
 use crate::capture::{RecorderRules, cut_into_pulls};
-use crate::domain::{Channel, Trace};
+use crate::domain::{Channel, Pull, Trace};
 use crate::exchange::table::{Assignment, ImportFault, Note, Remembered, Table};
-use crate::units::Quantity;
+use crate::units::{Quantity, UnitPreferences, listed};
 
 /// One pull found.
 #[derive(Debug, Clone)]
@@ -21,7 +22,7 @@ pub struct Piece {
 impl Piece {
     /// "shots.csv, 3 of 12 · 27.4 s · 38.2 g".
     #[must_use]
-    pub fn words(&self, units: &crate::units::UnitPreferences) -> String {
+    pub fn words(&self, units: &UnitPreferences) -> String {
         let mass = self
             .trace
             .get(Channel::CupMass)
@@ -31,6 +32,33 @@ impl Piece {
             .map_or(String::new(), |m| say!("view-pieces-up-to-g", mass = units.value(Quantity::Yield, m)));
         format!("{} · {} s{grams}", self.name, units.number(self.trace.duration_s(), 1))
     }
+}
+
+/// Seconds, and part of the pull's time, by which a trace may be longer or shorter (common practice, no source).
+const TIME_APART: (f64, f64) = (3.0, 0.15);
+/// Grams, and part of the pull's yield, by which its cup may weigh more or less (common practice, no source).
+const CUP_APART: (f64, f64) = (3.0, 0.1);
+
+/// What a trace says otherwise than the pull that it is to be attached to, in one sentence with the numbers of both;
+/// `None` where they agree or one of them says nothing.
+#[must_use]
+pub fn contradiction(pull: &Pull, trace: &Trace, units: &UnitPreferences) -> Option<String> {
+    let read = Caught::new(trace.clone());
+    let seen = read.events.pump_on.is_some_and(|on| on.is_seen()) && read.events.pull_time_s().is_some();
+    let times = pull.time_s.zip(seen.then(|| read.time_s()));
+    let cups = read.yield_g().map(|cup| (pull.used.yield_g, cup));
+    let apart = |pair: Option<(f64, f64)>, (least, part): (f64, f64)| {
+        pair.is_some_and(|(said, measured)| (said - measured).abs() > least.max(part * said))
+    };
+    if !apart(times, TIME_APART) && !apart(cups, CUP_APART) {
+        return None;
+    }
+    let told = |of: fn((f64, f64)) -> f64| {
+        let time = times.map(|pair| units.value(Quantity::Time, of(pair)));
+        let cup = cups.map(|pair| units.value(Quantity::Yield, of(pair)));
+        listed(&time.into_iter().chain(cup).collect::<Vec<_>>())
+    };
+    Some(say!("view-pieces-the-pull-says-otherwise", pull = told(|pair| pair.0), trace = told(|pair| pair.1)))
 }
 
 /// A run longer than this is looked through for pulls, seconds (no pull meant to be drunk takes so long).

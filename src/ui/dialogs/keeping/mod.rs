@@ -11,14 +11,14 @@ mod versions;
 
 use std::path::PathBuf;
 
-use eframe::egui::{self, Context, Id, Key, Ui};
+use eframe::egui::{self, Context, Id, Ui};
 
 use super::ask::{Picked, wait_for};
 use super::{Dialog, Fate, middle, part};
 use crate::ui::app::App;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{palette, scale};
-use crate::ui::widgets::{Button, TextField, body, fault_line, text_line};
+use crate::ui::widgets::{Button, TextField, body, entered, fault_line, text_line};
 use crate::workbench::view::records::Showing;
 use crate::workbench::{Finished, Job, typed_path};
 
@@ -311,7 +311,7 @@ impl PathField {
             let width = (ui.available_width() - buttons - 24.0).max(120.0);
             let field = TextField::new(label, Id::unique(("keeping-path", id))).width(width).limit(4000);
             let response = field.bare(ui, &mut self.text).labelled_by(label_id);
-            given |= response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            given |= entered(ui, &response, &self.text);
             for (word, ask) in asks {
                 if ui.add_enabled(self.picking.is_none(), Button::new(word)).clicked() {
                     let name =
