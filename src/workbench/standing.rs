@@ -19,6 +19,8 @@ struct Leaf {
     /// The day that the ticks are of.
     day: Option<Date>,
     ticks: Vec<(StepKind, Option<BagId>)>,
+    /// Steps that the records show as done and whose tick a person took away.
+    unticked: Vec<(StepKind, Option<BagId>)>,
 }
 
 /// The steps ticked today and the other bars, by notebook.
@@ -41,7 +43,16 @@ impl Standing {
             .is_some_and(|leaf| leaf.day == Some(day) && leaf.ticks.contains(&(kind, bag)))
     }
 
-    /// Ticks a step of `day`, or takes its tick away; the ticks of other days go.
+    /// Whether a person took the tick away on `day` that the records had given a step.
+    #[must_use]
+    pub fn is_unticked(&self, notebook: &str, day: Date, kind: StepKind, bag: Option<BagId>) -> bool {
+        self.0
+            .value
+            .get(notebook)
+            .is_some_and(|leaf| leaf.day == Some(day) && leaf.unticked.contains(&(kind, bag)))
+    }
+
+    /// Ticks a step of `day`, or takes its tick away, also one that the records give it; the ticks of other days go.
     ///
     /// # Errors
     /// One sentence when the file cannot be written; the tick stays in memory.
@@ -57,11 +68,12 @@ impl Standing {
         if leaf.day != Some(day) {
             leaf.day = Some(day);
             leaf.ticks.clear();
+            leaf.unticked.clear();
         }
         leaf.ticks.retain(|tick| *tick != (kind, bag));
-        if on {
-            leaf.ticks.push((kind, bag));
-        }
+        leaf.unticked.retain(|tick| *tick != (kind, bag));
+        let list = if on { &mut leaf.ticks } else { &mut leaf.unticked };
+        list.push((kind, bag));
         self.0.write()
     }
 

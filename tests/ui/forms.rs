@@ -167,3 +167,46 @@ fn a_step_that_no_scale_holds_is_refused_in_its_field() {
     let scale = window.state().bench().notebook().stations[0].gear.temperature_c.unwrap();
     assert_eq!(scale.max(), 95.0, "{}", names(&window));
 }
+
+#[test]
+fn a_fault_under_a_number_leaves_its_row_as_it_was() {
+    let mut window = window(1);
+    press(&mut window, Key::S);
+    click(&mut window, "Change");
+    let rects = |window: &Window| {
+        ["Smallest grind", "Largest grind", "Step grind"]
+            .map(|label| window.get_by_role_and_label(eframe::egui::Role::TextInput, label).rect())
+    };
+    fill(&mut window, "Largest grind", "-1");
+    let before = rects(&window);
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert!(shows(&window, "Largest grind: "), "{}", names(&window));
+    let after = rects(&window);
+    for (before, after) in before.iter().zip(after) {
+        assert!((before.left() - after.left()).abs() < 1.0, "{before:?} {after:?}");
+        assert!((before.width() - after.width()).abs() < 1.0, "{before:?} {after:?}");
+        assert!((after.top() - rects(&window)[0].top()).abs() < 1.0, "all in one row: {after:?}");
+    }
+}
+
+#[test]
+fn the_settings_tell_the_size_that_the_keys_made() {
+    let mut window = window_of(options(notebook(2), None), [1280.0, 1100.0], 1.0);
+    press_with(&mut window, Modifiers::COMMAND, Key::Plus);
+    press_with(&mut window, Modifiers::COMMAND, Key::Comma);
+    let lit = |window: &Window, part: &str| {
+        use egui_kittest::kittest::NodeT as _;
+        let found =
+            window.query_by(|node| node.label().is_some_and(|l| l.starts_with("Zoom") && l.ends_with(part)));
+        found.is_some_and(|node| {
+            node.accesskit_node().toggled() == Some(eframe::egui::accesskit::Toggled::True)
+        })
+    };
+    assert!(lit(&window, ": 110 %") && !lit(&window, ": 100 %"), "{}", names(&window));
+    window
+        .get_by(|node| node.label().is_some_and(|l| l.starts_with("Zoom") && l.ends_with(": 100 %")))
+        .click();
+    settle(&mut window);
+    assert_eq!(window.state().bench().notebook().preferences.zoom, 1.0);
+    assert!(lit(&window, ": 100 %") && !shows(&window, ": 110 %"), "{}", names(&window));
+}

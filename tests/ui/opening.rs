@@ -83,7 +83,7 @@ fn ticking(mut options: thirdpull::ui::Options) -> thirdpull::ui::Options {
     options
 }
 
-fn open_sized(notebook: Notebook, size: [f32; 2], scale: f32) -> Window {
+pub fn open_sized(notebook: Notebook, size: [f32; 2], scale: f32) -> Window {
     let mut window = window_of(ticking(options(notebook, None)), size, scale);
     // Enough for a test of the page; how exactly thresholds are worked out is measured elsewhere.
     window.state_mut().set_opening_effort(500);
@@ -569,5 +569,31 @@ fn nothing_is_drawn_while_the_opening_rests_and_every_size_can_be_drawn() {
             }
         }
         assert!(window.state().frames() > 0);
+    }
+}
+
+/// The records tick what the pulls of today show; whoever knows better takes the tick away, and it can be read.
+#[test]
+fn a_step_that_the_records_ticked_can_be_unticked_and_read() {
+    for theme in [ThemeChoice::Light, ThemeChoice::Dark] {
+        let mut notebook = bar();
+        notebook.preferences.theme = theme;
+        let mut window = open(notebook);
+        press(&mut window, Key::E);
+        type_keys(&mut window, "27.0");
+        press(&mut window, Key::Enter);
+        press(&mut window, Key::Enter);
+        click(&mut window, "Part of the opening: List 4 of 21");
+        let purge = "Grind 1 g through and throw it away";
+        let page = window.ctx.global_style().visuals.panel_fill;
+        let (_, ink) = painted(&window).into_iter().find(|(text, _)| text == purge).unwrap();
+        let contrast = thirdpull::ui::theme::colour::contrast(ink, page);
+        assert!(ink.is_opaque() && contrast >= 4.5, "{ink:?} on {page:?}: {contrast}");
+        window.get_all_by_label(purge).next().unwrap().click();
+        settle(&mut window);
+        assert!(shows(&window, "List 3 of 21"), "{}", names(&window));
+        window.get_all_by_label(purge).next().unwrap().click();
+        settle(&mut window);
+        assert!(shows(&window, "List 4 of 21"), "{}", names(&window));
     }
 }

@@ -10,15 +10,17 @@ use crate::ui::widgets::{Button, choice_row, fault_line, small};
 use crate::units::{MassUnit, PressureUnit, TemperatureUnit};
 use crate::words::{self, Language};
 
-const ZOOMS: [(f64, &str); 7] = [
-    (0.8, "80 %"),
-    (1.0, "100 %"),
-    (1.25, "125 %"),
-    (1.5, "150 %"),
-    (1.75, "175 %"),
-    (2.0, "200 %"),
-    (2.5, "250 %"),
-];
+const ZOOMS: [f64; 7] = [0.8, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5];
+
+/// The sizes to choose from, with the one that the keys made in its place among them.
+fn zooms(own: f64) -> Vec<(f64, String)> {
+    let mut all = ZOOMS.to_vec();
+    if !all.contains(&own) {
+        all.push(own);
+        all.sort_by(f64::total_cmp);
+    }
+    all.into_iter().map(|zoom| (zoom, format!("{:.0} %", zoom * 100.0))).collect()
+}
 
 /// A row of choices under its label; gives the place of the chosen one.
 fn choose(ui: &mut Ui, label: &str, words: &[&str], at: usize) -> usize {
@@ -65,16 +67,9 @@ impl App {
                 (ThemeChoice::Dark, word!("dialogs-settings-dark")),
             ];
             new.theme = one_of(ui, word!("dialogs-settings-theme"), &themes, old.theme);
-            let at = ZOOMS
-                .iter()
-                .enumerate()
-                .min_by(|a, b| (a.1.0 - old.zoom).abs().total_cmp(&(b.1.0 - old.zoom).abs()))
-                .map_or(1, |(at, _)| at);
-            let zoomed =
-                choose(ui, word!("dialogs-settings-zoom-ctrl-and-ctrl"), &ZOOMS.map(|zoom| zoom.1), at);
-            if zoomed != at {
-                new.zoom = ZOOMS.get(zoomed).map_or(1.0, |zoom| zoom.0);
-            }
+            let zooms = zooms(old.zoom);
+            let zooms: Vec<(f64, &str)> = zooms.iter().map(|(zoom, word)| (*zoom, word.as_str())).collect();
+            new.zoom = one_of(ui, word!("dialogs-settings-zoom-ctrl-and-ctrl"), &zooms, old.zoom);
             self.language_ui(ui);
             part(ui, word!("dialogs-settings-units"));
             ui.horizontal_wrapped(|ui| {

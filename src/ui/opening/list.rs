@@ -11,7 +11,9 @@ use crate::workbench::view::opening::{ListStep, Opening};
 impl App {
     /// Whether a step is done, by the records or by hand.
     pub(super) fn is_ticked(&self, step: &ListStep) -> bool {
-        step.done || self.standing.is_ticked(&self.place, self.today(), step.kind, step.bag)
+        let (place, today) = (&self.place, self.today());
+        self.standing.is_ticked(place, today, step.kind, step.bag)
+            || (step.done && !self.standing.is_unticked(place, today, step.kind, step.bag))
     }
 
     pub(super) fn opening_list_ui(&mut self, ui: &mut Ui, view: &Opening) {
@@ -59,9 +61,7 @@ impl App {
                 view.coffees.iter().find(|row| Some(row.bag) == bag).map_or("", |row| row.name.as_str());
             let short = step.words.strip_prefix(name).and_then(|rest| rest.strip_prefix(": "));
             let words = crate::units::capital(short.unwrap_or(&step.words));
-            let response =
-                ui.add_enabled_ui(!step.done, |ui| tick_row(ui, &words, &mut on, next == Some(at)));
-            if response.inner.changed() {
+            if tick_row(ui, &words, &mut on, next == Some(at)).changed() {
                 let kept = self.standing.tick(&self.place, today, step.kind, step.bag, on);
                 self.tell_refused(kept);
             }
