@@ -73,6 +73,8 @@ pub enum Action {
     Undo,
     /// Does it again.
     Redo,
+    /// Brings back what was put away last.
+    BringBack,
     /// All actions by name.
     Palette,
     /// The key sheet.
@@ -271,6 +273,14 @@ pub const TABLE: &[Row] = &[
     row!(TakeIn, name!("actions-take-in"), Cap::Ctrl(&Cap::Sign("O")), ctrl(Key::O), Page, Notebook),
     row!(Undo, name!("actions-undo"), Cap::Ctrl(&Cap::Sign("Z")), ctrl(Key::Z), Page, Everywhere),
     row!(Redo, name!("actions-redo"), Cap::Ctrl(&Cap::Sign("Y")), ctrl(Key::Y), Page, Everywhere),
+    row!(
+        BringBack,
+        name!("actions-bring-back"),
+        Cap::Ctrl(&Cap::Sign("R")),
+        ctrl(Key::R),
+        Always,
+        Everywhere
+    ),
     row!(Palette, name!("actions-palette"), Cap::Ctrl(&Cap::Sign("K")), ctrl(Key::K), Always, Everywhere),
     row!(Keys, name!("actions-keys"), Cap::Sign("?"), plain(Key::Questionmark), Page, Everywhere),
     row!(Settings, name!("actions-settings"), Cap::Ctrl(&Cap::Sign(",")), ctrl(Key::Comma), Page, Everywhere),

@@ -102,6 +102,7 @@ impl App {
             Action::BarCard => self.open_card(),
             Action::Beliefs => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(false)))),
             Action::WhatIf => self.dialog = Some(Dialog::Beliefs(Box::new(BeliefsForm::new(true)))),
+            Action::Expected if self.is_covered() => {}
             Action::Expected => self.page.no_expected = !self.page.no_expected,
             Action::NewBag => self.new_bag(),
             Action::EditBag => {
@@ -123,6 +124,7 @@ impl App {
             Action::Settings => self.dialog = Some(Dialog::Settings),
             Action::Undo => self.take_back(),
             Action::Redo => self.do_again(),
+            Action::BringBack => self.bring_back(),
             Action::Palette => self.dialog = Some(Dialog::palette()),
             Action::Keys => self.dialog = Some(Dialog::Keys),
             Action::Problems => self.dialog = Some(Dialog::Problems),
@@ -334,10 +336,7 @@ impl App {
             return;
         }
         match self.page.mode() {
-            Mode::Pulling(_) => {
-                self.page.set_mode(Mode::Advice);
-                self.say(word!("acts-the-clock-was-stopped-nothing-was"));
-            }
+            Mode::Pulling(_) => self.put_clock_away(),
             Mode::Entry(_) => self.put_entry_away(),
             Mode::Advice => self.page.why = false,
         }

@@ -111,7 +111,7 @@ pub struct App {
     desk: Desk<Question, Answer>,
     asked: Option<(BagId, u64)>,
     question: Option<Question>,
-    pub(super) put_away: Option<PutAway>,
+    pub(super) put_away: Vec<PutAway>,
     /// When it was last said that closing would lose something, on the window's clock.
     leaving: Option<f64>,
     frames: u64,
@@ -160,7 +160,7 @@ impl App {
             desk,
             asked: None,
             question: None,
-            put_away: None,
+            put_away: Vec::new(),
             leaving: None,
             frames: 0,
             timing,
@@ -213,7 +213,7 @@ impl App {
         self.wanted_sparks.clear();
         self.asked = None;
         self.question = None;
-        self.put_away = None;
+        self.put_away.clear();
         self.desk.clear();
         self.page.go_to(first_bag(self.bench.notebook()));
     }

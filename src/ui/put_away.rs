@@ -2,17 +2,28 @@
 
 use super::app::App;
 use super::dialogs::Dialog;
-use super::state::{Entry, Mode};
+use super::opening::Quick;
+use super::state::{Entry, EntryField, Mode};
 use crate::domain::BagId;
+use crate::workbench::clock::ShotClock;
 use crate::workbench::{Notice, NoticeAction};
 
-/// Something half-typed that was put away.
+/// Something half-typed or half-timed that was put away.
 pub enum PutAway {
     /// A form.
     Dialog(Dialog),
     /// The entry of a pull on a bag's page.
     Entry(BagId, Box<Entry>),
+    /// The running clock of a bag's page; whether it was started while the advice was covered.
+    Clock(BagId, ShotClock, bool),
+    /// The entry of a pull on the opening.
+    Quick(BagId, Box<Quick>),
+    /// The running clock of the opening.
+    QuickClock(BagId, ShotClock),
 }
+
+/// Things put away that can still come back; the oldest go first.
+const KEPT: usize = 8;
 
 impl App {
     /// Puts a dialog away; a form with something typed in it can be brought back.
@@ -21,8 +32,7 @@ impl App {
             return;
         }
         let text = say!("put-away-put-away-not-saved", title = dialog.title());
-        self.put_away = Some(PutAway::Dialog(dialog));
-        self.offer_to_bring_back(text);
+        self.set_aside(PutAway::Dialog(dialog), text);
     }
 
     /// Puts the entry of the page away.
@@ -37,33 +47,74 @@ impl App {
             word!("put-away-the-pull-was-not-recorded")
         };
         if entry.is_worth_keeping() {
-            self.put_away = Some(PutAway::Entry(bag, entry));
-            self.offer_to_bring_back(text.to_owned());
+            self.set_aside(PutAway::Entry(bag, entry), text);
         } else {
             self.say(text);
         }
     }
 
-    fn offer_to_bring_back(&mut self, text: String) {
+    /// Stops the clock of the page.
+    pub(super) fn put_clock_away(&mut self) {
+        let (Some(bag), Mode::Pulling(clock)) = (self.page.bag, self.page.mode()) else { return };
+        let (clock, own) = (*clock, self.page.own_clock.contains(&bag));
+        self.page.set_mode(Mode::Advice);
+        let text = word!("acts-the-clock-was-stopped-nothing-was");
+        self.set_aside(PutAway::Clock(bag, clock, own), text);
+    }
+
+    /// Keeps something that was put away, and offers to bring it back.
+    pub(super) fn set_aside(&mut self, what: PutAway, text: impl Into<String>) {
+        self.put_away.push(what);
+        if self.put_away.len() > KEPT {
+            self.put_away.remove(0);
+        }
+        let text = crate::units::capital(&text.into());
         let notices = self.bench.notices_mut();
         notices.drop_action(NoticeAction::BringBack);
         notices.add(Notice { action: Some(NoticeAction::BringBack), ..Notice::info(text) });
     }
 
-    /// Brings back what was put away last.
+    /// Brings back what was put away last; what stands in its place is put away.
     pub(super) fn bring_back(&mut self) {
         self.bench.notices_mut().drop_action(NoticeAction::BringBack);
-        match self.put_away.take() {
-            Some(PutAway::Dialog(dialog)) => self.dialog = Some(dialog),
-            Some(PutAway::Entry(bag, entry)) => {
-                let is_there = self.bench.notebook().bag(bag).is_some_and(|bag| bag.stamp.is_live());
-                if is_there {
-                    self.page.go_to(Some(bag));
-                    self.page.set_mode(Mode::Entry(entry));
+        let Some(what) = self.put_away.pop() else {
+            return self.say(word!("put-away-there-is-nothing-to-bring-back"));
+        };
+        if let Some(open) = self.dialog.take() {
+            self.put_dialog_away(open);
+        }
+        match what {
+            PutAway::Dialog(dialog) => self.dialog = Some(dialog),
+            PutAway::Entry(bag, mut entry) => {
+                let timed = !entry.draft.time.trim().is_empty();
+                entry.focus = Some(if timed { EntryField::Yield } else { EntryField::Time });
+                self.put_at_head(bag, Mode::Entry(entry));
+            }
+            PutAway::Clock(bag, clock, own) => {
+                if self.put_at_head(bag, Mode::Pulling(clock)) && own {
+                    self.page.own_clock.insert(bag);
                 }
             }
-            None => {}
+            PutAway::Quick(bag, quick) => self.bring_back_quick(bag, *quick),
+            PutAway::QuickClock(bag, clock) => self.bring_back_quick_clock(bag, clock),
         }
+    }
+
+    /// Goes to a bag's page and puts something at its head; whether the bag is still there.
+    fn put_at_head(&mut self, bag: BagId, mode: Mode) -> bool {
+        if !self.bench.notebook().bag(bag).is_some_and(|bag| bag.stamp.is_live()) {
+            return false;
+        }
+        self.practice.open = false;
+        self.opening.open = false;
+        self.page.go_to(Some(bag));
+        match self.page.mode() {
+            Mode::Pulling(clock) if clock.is_running() => self.put_clock_away(),
+            Mode::Entry(entry) if entry.is_worth_keeping() => self.put_entry_away(),
+            _ => {}
+        }
+        self.page.set_mode(mode);
+        true
     }
 
     /// Whether closing now would lose something typed: the entry of any bag's pull, a running clock, an open form.

@@ -121,7 +121,9 @@ fn one(app: &mut App, ui: &mut egui::Ui, notice: &Notice) {
             let button = match action {
                 NoticeAction::Undo => Button::quiet(word!("toasts-undo")).key(key(Action::Undo)),
                 NoticeAction::RetryWriting => Button::quiet(word!("toasts-try-again")),
-                NoticeAction::BringBack => Button::quiet(word!("toasts-bring-it-back")),
+                NoticeAction::BringBack => {
+                    Button::quiet(word!("toasts-bring-it-back")).key(key(Action::BringBack))
+                }
                 NoticeAction::SaveElsewhere => Button::quiet(word!("toasts-save-elsewhere")),
                 NoticeAction::ShowMerged => Button::quiet(word!("toasts-show")),
             };

@@ -132,3 +132,61 @@ fn only_class_covers() {
     press(&mut window, Key::E);
     assert_eq!(typed(&window, "Grind"), "14.0");
 }
+
+/// Undo is for what was done to the notebook: size, theme and mode are only looked at, and a step of theirs taken back
+/// could uncover the answer.
+#[test]
+fn undo_never_changes_size_theme_or_mode() {
+    let mut window = window(2);
+    let pulls = |window: &Window| bag(window).live_pulls().count();
+    let looks = |window: &Window| {
+        let preferences = window.state().bench().notebook().preferences;
+        (preferences.way, preferences.zoom, preferences.theme)
+    };
+    press(&mut window, Key::Delete);
+    assert_eq!(pulls(&window), 1);
+    press_with(&mut window, Modifiers::COMMAND, Key::Num3);
+    press_with(&mut window, Modifiers::COMMAND, Key::Plus);
+    press_with(&mut window, Modifiers::COMMAND, Key::D);
+    let as_class = (WayOfLiving::Class, 1.1, thirdpull::domain::ThemeChoice::Dark);
+    assert_eq!(looks(&window), as_class);
+    press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    assert_eq!((pulls(&window), looks(&window)), (2, as_class), "the pull comes back, nothing else");
+    assert!(shows(&window, "What would you change?"), "still covered: {}", names(&window));
+    // Nor does a change of looks take away what can be done again.
+    press_with(&mut window, Modifiers::COMMAND, Key::Minus);
+    press_with(&mut window, Modifiers::COMMAND, Key::Y);
+    assert_eq!((pulls(&window), looks(&window).1), (1, 1.0));
+    // Another preference is a step, and its undoing leaves the looks of later alone.
+    press_with(&mut window, Modifiers::COMMAND, Key::Num1);
+    press_with(&mut window, Modifiers::COMMAND, Key::Comma);
+    click(&mut window, "Mass: oz");
+    press(&mut window, Key::Escape);
+    press_with(&mut window, Modifiers::COMMAND, Key::Num3);
+    press_with(&mut window, Modifiers::COMMAND, Key::Z);
+    let preferences = window.state().bench().notebook().preferences;
+    assert_eq!(preferences.units.mass, thirdpull::units::MassUnit::Gram);
+    assert_eq!(preferences.way, WayOfLiving::Class, "{}", names(&window));
+}
+
+/// Whoever has no keyboard at hand can do more than give the answer away.
+#[test]
+fn a_mouse_can_pull_enter_and_ask_what_if_while_the_answer_is_covered() {
+    let mut window = engine();
+    click(&mut window, "What if");
+    assert!(shows(&window, "This is the recipe to change."), "{}", names(&window));
+    press(&mut window, Key::Escape);
+    click(&mut window, "Enter by hand");
+    assert_eq!(typed(&window, "Grind"), "14.5");
+    press(&mut window, Key::Escape);
+    window.get_by_label("Pull our choice").click();
+    window.run_steps(20);
+    assert!(shows(&window, "grind 14.5 ·") && shows(&window, "Stop, record nothing"), "{}", names(&window));
+    press(&mut window, Key::C);
+    // There is no band to show or to hide, until the answer is revealed.
+    let (mut window, _kept) = crate::pictures::with_traces([1280.0, 800.0], 1.0);
+    press_with(&mut window, Modifiers::COMMAND, Key::Num3);
+    assert!(window.get_by_label("Band").accesskit_node().is_disabled());
+    click(&mut window, "Reveal");
+    assert!(!window.get_by_label("Band").accesskit_node().is_disabled());
+}

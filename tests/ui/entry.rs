@@ -289,3 +289,33 @@ fn a_changed_pull_reads_as_the_ledger_reads_it() {
     press(&mut window, Key::Enter);
     assert_eq!(field(&window), "14.25");
 }
+
+/// The bar of the clock shows the time of what is in the basket, and what it is the time of.
+#[test]
+fn the_clock_aims_at_the_recipe_that_is_pulled() {
+    let says = |window: &Window, words: &str| painted(window).iter().any(|(text, _)| text == words);
+    let clock = |mut window: Window, idea: bool| {
+        if idea {
+            press(&mut window, Key::A);
+        }
+        window.key_press(Key::Space);
+        window.run_steps(20);
+        window
+    };
+    let advised = clock(window(2), false);
+    assert!(says(&advised, "25–31 s"));
+    let other = clock(window(2), true);
+    assert!(says(&other, "28–34 s") && !says(&other, "25–31 s"), "another idea has a time of its own");
+    let with_window = || {
+        let mut notebook = notebook(2);
+        notebook.bags[0].time_window_s = Some((24.0, 26.0));
+        notebook
+    };
+    let at_home = clock(window_of(options(with_window(), None), [1280.0, 800.0], 1.0), false);
+    assert!(says(&at_home, "25–31 s") && !says(&at_home, "24–26 s"));
+    // Where nothing is told of the recipe there is the window of the house, and it is called so.
+    let mut in_class = with_window();
+    in_class.preferences.way = thirdpull::domain::WayOfLiving::Class;
+    let in_class = clock(window_of(options(in_class, None), [1280.0, 800.0], 1.0), false);
+    assert!(says(&in_class, "house window 24–26 s") && !says(&in_class, "25–31 s"));
+}

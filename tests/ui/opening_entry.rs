@@ -2,9 +2,9 @@
 
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use thirdpull::domain::Pull;
+use thirdpull::domain::{Pull, WayOfLiving};
 
-use crate::opening::{NAMES, bar, open, pulls_today};
+use crate::opening::{NAMES, bar, open, open_sized, pulls_today};
 use crate::support::*;
 
 /// Whoever has typed a pull may clock the next one: the field that waits for its time has no use for a blank.
@@ -148,4 +148,81 @@ fn the_list_says_which_steps_tick_themselves() {
     press(&mut window, Key::Enter);
     click(&mut window, "Part of the opening: List 4 of 21");
     assert!(shows(&window, told), "{}", names(&window));
+}
+
+/// The window of 1280 by 800 at 150 %.
+const ENLARGED: [f32; 2] = [853.0, 533.0];
+
+#[test]
+fn the_field_that_is_typed_into_is_in_sight() {
+    let inside = |window: &Window, label: &str| {
+        let rect = window.get_by_role_and_label(eframe::egui::Role::TextInput, label).rect();
+        assert!(rect.top() > 0.0 && rect.bottom() <= ENLARGED[1], "{label}: {rect:?}");
+    };
+    let mut window = open_sized(bar(), ENLARGED, 1.5);
+    inside(&window, "Time, s");
+    type_keys(&mut window, "24.1");
+    press(&mut window, Key::Enter);
+    inside(&window, "Yield, g");
+    press(&mut window, Key::Enter);
+    inside(&window, "Time, s");
+    press(&mut window, Key::ArrowDown);
+    inside(&window, "Time, s");
+    // Opened once more a part of the page begins at its top.
+    click(&mut window, "Part of the opening: List 3 of 21");
+    let first = "Put a known mass on the scale and compare";
+    let top = window.get_by_label(first).rect().top();
+    window.hover_at(eframe::egui::pos2(400.0, 400.0));
+    window.event(eframe::egui::Event::MouseWheel {
+        source: eframe::egui::MouseWheelSource::Wheel,
+        unit: eframe::egui::MouseWheelUnit::Point,
+        delta: eframe::egui::vec2(0.0, -300.0),
+        phase: eframe::egui::TouchPhase::Move,
+        modifiers: Modifiers::NONE,
+    });
+    settle(&mut window);
+    assert!(window.get_by_label(first).rect().top() < top - 50.0, "it was scrolled");
+    press(&mut window, Key::F4);
+    press(&mut window, Key::F4);
+    assert!((window.get_by_label(first).rect().top() - top).abs() < 1.0);
+}
+
+#[test]
+fn a_verdict_is_never_cut() {
+    let (home, at_the_bar) = (WayOfLiving::Home, WayOfLiving::Bar);
+    let full = [1280.0, 800.0];
+    for (way, size) in
+        [(home, full), (at_the_bar, ENLARGED), (at_the_bar, full), (at_the_bar, [980.0, 600.0])]
+    {
+        let mut notebook = bar();
+        notebook.preferences.way = way;
+        let mut window = open_sized(notebook, size, 1.0);
+        press(&mut window, Key::E);
+        for time in ["21.8", "21.6"] {
+            type_keys(&mut window, time);
+            press(&mut window, Key::Enter);
+            press(&mut window, Key::Enter);
+        }
+        assert!(shows(&window, "Harbour Steps, Attic kitchen: Move "), "{}", names(&window));
+        let cut = cut_off(&window);
+        let lost: Vec<_> = cut.iter().filter(|text| text.starts_with("Move ")).collect();
+        assert!(lost.is_empty(), "{way:?} {size:?}: {lost:?}");
+    }
+}
+
+/// A click on a part of the page is no reason to hold the keyboard back.
+#[test]
+fn the_keys_count_after_a_click_on_a_part() {
+    let mut window = open(bar());
+    click(&mut window, "Part of the opening: List 0 of 21");
+    click(&mut window, "Part of the opening: Coffees");
+    type_keys(&mut window, "25");
+    let time = window.get_by_role_and_label(eframe::egui::Role::TextInput, "Time, s");
+    assert_eq!(time.accesskit_node().value().unwrap_or_default(), "25", "{}", names(&window));
+    let mut window = open(bar());
+    click(&mut window, "Part of the opening: List 0 of 21");
+    click(&mut window, "Part of the opening: Coffees");
+    window.key_press(Key::Space);
+    window.run_steps(20);
+    assert!(shows(&window, "Cup away"), "{}", names(&window));
 }

@@ -321,3 +321,160 @@ fn a_stations_temperature_in_the_other_scale_is_asked_about() {
     let scale = window.state().bench().notebook().stations[0].gear.temperature_c.unwrap();
     assert_eq!(scale.min(), 88.0, "nothing is saved");
 }
+
+/// The key that the offer names; a clock may run afterwards.
+fn bring_back(window: &mut Window) {
+    assert!(shows(window, "Bring it back"), "{}", names(window));
+    assert!(painted(window).iter().any(|(text, _)| text == "Ctrl R"), "the offer names its key");
+    window.key_press_modifiers(Modifiers::COMMAND, Key::R);
+    window.run_steps(4);
+}
+
+fn value(window: &Window, label: &str) -> String {
+    use egui_kittest::kittest::NodeT as _;
+    let node = window.get_by_role_and_label(egui::Role::TextInput, label);
+    node.accesskit_node().value().unwrap_or_default()
+}
+
+#[test]
+fn what_esc_gave_up_comes_back_by_one_key_wherever_it_was() {
+    // A running clock of a bag's page, which goes on as if it had never been stopped.
+    let mut window = window(2);
+    window.key_press(Key::Space);
+    window.run_steps(60);
+    press(&mut window, Key::Escape);
+    assert!(shows(&window, "Pull it"), "{}", names(&window));
+    bring_back(&mut window);
+    assert!(shows(&window, "Stop, record nothing"), "{}", names(&window));
+    press(&mut window, Key::C);
+    let time: f64 = value(&window, "Time, s").parse().unwrap();
+    assert!(time > 6.0, "{time}");
+    // Its entry.
+    press(&mut window, Key::Escape);
+    bring_back(&mut window);
+    settle(&mut window);
+    assert_eq!(value(&window, "Time, s").parse::<f64>().unwrap(), time);
+    press(&mut window, Key::Escape);
+    // Long after the words at the foot have gone, too.
+    window.run_steps(200);
+    assert!(!shows(&window, "Bring it back"));
+    press_with(&mut window, Modifiers::COMMAND, Key::R);
+    assert_eq!(value(&window, "Time, s").parse::<f64>().unwrap(), time);
+    // A form that is open when another one comes back is put away in its place.
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::B);
+    type_keys(&mut window, "Half a name");
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::D);
+    bring_back(&mut window);
+    settle(&mut window);
+    assert!(shows(&window, "Half a name"), "{}", names(&window));
+}
+
+#[test]
+fn a_measured_pull_given_up_on_the_opening_comes_back_by_the_same_key() {
+    use crate::opening::{bar, open, pulls_today};
+    let mut window = open(bar());
+    type_keys(&mut window, "24.5");
+    press(&mut window, Key::Enter);
+    type_keys(&mut window, "36.5");
+    press(&mut window, Key::Enter);
+    // Saved; now one that is given up.
+    assert_eq!(pulls_today(&window, "Harbour Steps").len(), 1);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "24.9");
+    press(&mut window, Key::Enter);
+    for _ in 0..2 {
+        press(&mut window, Key::Escape);
+        if shows(&window, "The pull was not recorded") {
+            break;
+        }
+    }
+    assert_eq!(value(&window, "Time, s"), "");
+    bring_back(&mut window);
+    settle(&mut window);
+    assert_eq!(value(&window, "Time, s"), "24.9", "{}", names(&window));
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::Escape);
+    // And its clock.
+    let mut window = open(bar());
+    window.key_press(Key::Space);
+    window.run_steps(100);
+    press(&mut window, Key::Escape);
+    assert!(!shows(&window, "Cup away"), "{}", names(&window));
+    bring_back(&mut window);
+    assert!(shows(&window, "Cup away"), "{}", names(&window));
+    press(&mut window, Key::Space);
+    let time: f64 = value(&window, "Time, s").parse().unwrap();
+    assert!(time > 10.0, "{time}");
+}
+
+/// After Enter a path is typed over, not what happens to have the next key.
+#[test]
+fn a_path_keeps_the_keyboard_after_enter() {
+    let mut window = window(1);
+    press(&mut window, Key::T);
+    type_keys(&mut window, "/nowhere/pull.csv");
+    press(&mut window, Key::Enter);
+    wait_for(&mut window, "the fault", |window| shows(window, "there is no such file"));
+    type_keys(&mut window, "/n");
+    assert_eq!(value(&window, "Path of the file"), "/n", "{}", names(&window));
+    press(&mut window, Key::Escape);
+    press(&mut window, Key::Escape);
+    press_with(&mut window, Modifiers::COMMAND, Key::O);
+    let path = "A file that was passed on, or a notebook's folder";
+    type_keys(&mut window, "/nowhere/packet");
+    press(&mut window, Key::Enter);
+    type_keys(&mut window, "/n");
+    assert_eq!(value(&window, path), "/n", "{}", names(&window));
+    // On the opening no dialog keeps the keys of the page away.
+    let mut window = crate::opening::open(crate::opening::bar());
+    click(&mut window, "Part of the opening: Hand-over");
+    window.get_by_label("File to write").focus();
+    settle(&mut window);
+    type_keys(&mut window, "/nowhere/page.doc");
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "Name a file that ends in"), "{}", names(&window));
+    strike(&mut window, Key::Slash, "/");
+    type_keys(&mut window, "n");
+    assert_eq!(value(&window, "File to write"), "/n", "{}", names(&window));
+}
+
+/// A finger that rests on + or − is not ignored.
+#[test]
+fn a_held_stepper_goes_on_and_a_slow_finger_counts() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    let cup = |window: &Window| value(window, "Yield, g").parse::<f64>().unwrap();
+    assert_eq!(cup(&window), 36.0);
+    // A click is one step.
+    click(&mut window, "Yield more");
+    assert_eq!(cup(&window), 36.5);
+    let at = window.get_by_label("Yield less").rect().center();
+    window.hover_at(at);
+    window.run_steps(1);
+    window.drag_at(at);
+    window.run_steps(2);
+    assert_eq!(cup(&window), 36.0, "it counts when it is pressed");
+    window.run_steps(3);
+    window.drop_at(at);
+    window.run_steps(2);
+    assert_eq!(cup(&window), 36.0, "and once only");
+    // Held, it goes on, faster with time.
+    window.drag_at(at);
+    window.run_steps(20);
+    let after_2_s = 36.0 - cup(&window);
+    window.run_steps(20);
+    let after_4_s = 36.0 - cup(&window);
+    assert!(after_2_s >= 3.0 && after_4_s > 2.5 * after_2_s, "{after_2_s} {after_4_s}");
+    window.drop_at(at);
+    settle(&mut window);
+    let let_go = cup(&window);
+    window.run_steps(20);
+    assert_eq!(cup(&window), let_go);
+    // Without a pointer too: a screen reader presses it.
+    window.get_by_label("Yield more").click_accesskit();
+    settle(&mut window);
+    assert_eq!(cup(&window), let_go + 0.5);
+}

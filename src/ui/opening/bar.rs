@@ -11,7 +11,9 @@ use crate::ui::app::App;
 use crate::ui::dialogs::Dialog;
 use crate::ui::shelf::hairline;
 use crate::ui::theme::{Palette, focus_ring, look, palette, scale};
-use crate::ui::widgets::{Button, Caution, body, caution_line, elided, overline, small, soft, text_line};
+use crate::ui::widgets::{
+    Button, Caution, body, caution_line, elided, overline, size_for, small, soft, text_line, wrapped,
+};
 use crate::workbench::Command;
 use crate::workbench::view::care;
 use crate::workbench::view::opening::{Chart, CoffeeRow, JudgedPull, Opening, State};
@@ -25,6 +27,8 @@ const TALL: f32 = 214.0;
 const SHORT: f32 = 132.0;
 /// Points of the small chart.
 const POINTS: usize = 20;
+/// Sizes that a verdict may have, points.
+const VERDICT: [f32; 6] = [28.0, 25.0, 22.0, 20.0, 18.0, 16.0];
 
 impl App {
     pub(super) fn opening_bar_ui(&mut self, ui: &mut Ui, view: &Opening) {
@@ -33,7 +37,8 @@ impl App {
         let picked = bar_ui(ui, &view.coffees, chosen.as_ref().map(|row| row.bag));
         if let Some(bag) = picked {
             self.choose_coffee(bag);
-            self.opening.focus = Some(super::entry::QuickField::Time);
+            self.opening.focus_soon = Some(super::entry::QuickField::Time);
+            ui.ctx().request_repaint();
         }
         if let Some(row) = &chosen {
             ui.add_space(scale::GAP_1);
@@ -311,9 +316,17 @@ fn card_ui(ui: &mut Ui, card: &Card<'_>) -> bool {
         let ink = colour(p, row.state);
         let icon = Rect::from_min_size(pos2(inner.left(), inner.top() + 52.0), vec2(26.0, 26.0));
         state_icon(row).paint(ui.painter(), icon, ink);
-        let size = if row.verdict.chars().count() > 20 { 22.0 } else { 28.0 };
-        let top = 47.0 + (28.0 - size) / 2.0;
-        put(top, 34.0, &row.verdict, scale::semibold(size), ink);
+        // What is to be done is never cut: it grows smaller, and then takes a second line.
+        let sizes: &[f32] = if row.verdict.chars().count() > 20 { &VERDICT[2..] } else { &VERDICT };
+        let width = room - 34.0;
+        let size = size_for(ui, std::iter::once(row.verdict.as_str()), scale::semibold, sizes, width);
+        let galley = wrapped(ui, &row.verdict, scale::semibold(size), ink, width, 2);
+        let top = if galley.rows.len() > 1 {
+            icon.center().y - galley.size().y / 2.0
+        } else {
+            inner.top() + 47.0 + (28.0 - size) / 2.0
+        };
+        ui.painter().galley(pos2(inner.left() + 34.0, top), galley, ink);
         let (how, figure) = (scale::regular(scale::BODY), scale::regular(scale::SMALL));
         if compact && row.how.is_empty() {
             put(86.0, 0.0, &row.figure, figure, p.soft);

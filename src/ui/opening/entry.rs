@@ -1,11 +1,12 @@
 //! Entering a pull on the opening: time and cup, the rest is filled in; saving it goes on to the next coffee.
 
-use eframe::egui::{Event, Id, Key, Modifiers, Ui};
+use eframe::egui::{Event, Id, Key, Modifiers, Ui, vec2};
 
 use super::{draft_of, next_to_do};
 use crate::domain::{BagId, Recipe};
 use crate::ui::actions::{Action, Cap};
 use crate::ui::app::App;
+use crate::ui::put_away::PutAway;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
@@ -25,7 +26,7 @@ const PULLED_BY: f32 = 110.0;
 
 /// A pull half entered.
 #[derive(Debug, Clone)]
-pub(super) struct Quick {
+pub(in crate::ui) struct Quick {
     draft: PullDraft,
     opened: PullDraft,
     plan: Recipe,
@@ -112,19 +113,50 @@ impl App {
 
     /// Stops the clock, gives up what is typed, or puts the page away.
     pub(in crate::ui) fn cancel_opening(&mut self) {
-        if self.opening.clock.take().is_some() {
-            self.say(word!("opening-entry-the-clock-was-stopped-nothing-was"));
-            return;
+        if let Some((bag, clock)) = self.opening.clock.take() {
+            let text = word!("opening-entry-the-clock-was-stopped-nothing-was");
+            return self.set_aside(PutAway::QuickClock(bag, clock), text);
         }
         let chosen = self.opening.view().and_then(|view| self.chosen_row(&view).map(|row| row.bag));
         if let Some(bag) = chosen
-            && self.opening.drafts.get(&bag).is_some_and(Quick::is_worth_keeping)
+            && let Some(quick) = self.opening.drafts.remove(&bag).filter(Quick::is_worth_keeping)
         {
-            self.opening.drafts.remove(&bag);
-            self.say(word!("opening-entry-the-pull-was-not-recorded"));
-            return;
+            let text = word!("opening-entry-the-pull-was-not-recorded");
+            return self.set_aside(PutAway::Quick(bag, Box::new(quick)), text);
         }
         self.opening.open = false;
+    }
+
+    /// Puts a half-entered pull back in its place; one that stands there is put away.
+    pub(in crate::ui) fn bring_back_quick(&mut self, bag: BagId, quick: Quick) {
+        let timed = !quick.draft.time.trim().is_empty();
+        self.show_coffee(bag);
+        if let Some(other) = self.opening.drafts.insert(bag, quick).filter(Quick::is_worth_keeping) {
+            let text = word!("opening-entry-the-pull-was-not-recorded");
+            self.set_aside(PutAway::Quick(bag, Box::new(other)), text);
+        }
+        self.opening.focus = Some(if timed { QuickField::Yield } else { QuickField::Time });
+    }
+
+    /// Lets a clock go on that was stopped; one that runs is put away.
+    pub(in crate::ui) fn bring_back_quick_clock(&mut self, bag: BagId, clock: ShotClock) {
+        self.show_coffee(bag);
+        if let Some((other, running)) = self.opening.clock.replace((bag, clock)) {
+            let text = word!("opening-entry-the-clock-was-stopped-nothing-was");
+            self.set_aside(PutAway::QuickClock(other, running), text);
+        }
+        self.opening.focus = None;
+    }
+
+    /// To a coffee of the opening.
+    fn show_coffee(&mut self, bag: BagId) {
+        if !self.opening.open {
+            self.toggle_opening();
+        }
+        self.practice.open = false;
+        self.opening.tab = Some(0);
+        self.opening.go_on = None;
+        self.choose_coffee(bag);
     }
 
     /// The half-entered pull of a coffee. One that nobody has touched follows the plan.
@@ -181,10 +213,10 @@ impl App {
         let writable = self.bench.read_only().is_none();
         // A coffee that was chosen in this frame is drawn in the next.
         let drawn = self.chosen_row(view).is_none_or(|chosen| chosen.bag == row.bag);
-        if let Some(field) = self.opening.focus.take_if(|_| drawn)
-            && writable
-        {
-            ui.memory_mut(|memory| memory.request_focus(id(row.bag, field)));
+        let come_to =
+            self.opening.focus.take_if(|_| drawn).filter(|_| writable).map(|field| id(row.bag, field));
+        if let Some(field) = come_to {
+            ui.memory_mut(|memory| memory.request_focus(field));
             ui.ctx().request_repaint();
         }
         let faults = quick.draft.faults(&gear, &units);
@@ -253,6 +285,10 @@ impl App {
                 toggle(ui, word!("opening-entry-sink"), &mut quick.draft.flags.sink);
             });
         });
+        // What is typed next must be in sight, and its name with it.
+        if let Some(field) = come_to.and_then(|field| ui.ctx().read_response(field)) {
+            ui.scroll_to_rect(field.rect.expand2(vec2(0.0, 32.0)), None);
+        }
         if quick.draft.flags.choked {
             caution_line(ui, Caution::Harm, care::AFTER_A_CHOKE.word());
         }

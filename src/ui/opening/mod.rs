@@ -20,7 +20,7 @@ use super::actions::{Action, Cap, key};
 use super::app::App;
 use super::theme::icons::Icon;
 use super::theme::{look, palette, scale};
-use super::widgets::{Button, choice_row, empty_state, fault_line, icon_button, text_line, title};
+use super::widgets::{Button, empty_state, fault_line, icon_button, tab_row, text_line, title};
 use crate::domain::{BagId, StationId};
 use crate::words::Name;
 use crate::workbench::clock::ShotClock;
@@ -28,6 +28,7 @@ use crate::workbench::draft::PullDraft;
 use crate::workbench::view::opening::{Causes, CoffeeRow, Copies, NO_KEEPER, Opening, Spread, State, Wish};
 use crate::workbench::{Calibrating, Desk, calibrator, separator};
 
+pub(super) use entry::Quick;
 pub use hand_over::HandOverForm;
 pub use window::WindowForm;
 
@@ -59,6 +60,8 @@ const LIST: usize = 1;
 pub(super) struct OpeningPage {
     /// It is shown in place of a bag's page.
     pub open: bool,
+    /// Counts how often it was opened, so that each time it begins at its top.
+    visit: u64,
     ctx: Context,
     tab: Option<usize>,
     chosen: Option<BagId>,
@@ -72,6 +75,8 @@ pub(super) struct OpeningPage {
     clock: Option<(BagId, ShotClock)>,
     /// The field that is to get the focus in the next frame.
     focus: Option<entry::QuickField>,
+    /// The field that is to get it in the frame after that: a click still takes it from whatever was not clicked.
+    focus_soon: Option<entry::QuickField>,
     /// A pull was entered: whose, and the notebook's revision since.
     go_on: Option<(BagId, u64)>,
     room: (String, String),
@@ -90,6 +95,7 @@ impl OpeningPage {
     pub(super) fn new(ctx: &Context) -> Self {
         Self {
             open: false,
+            visit: 0,
             ctx: ctx.clone(),
             tab: Some(0),
             chosen: None,
@@ -102,6 +108,7 @@ impl OpeningPage {
             drafts: BTreeMap::new(),
             clock: None,
             focus: None,
+            focus_soon: None,
             go_on: None,
             room: (String::new(), String::new()),
             quantity: Some(0),
@@ -261,6 +268,7 @@ impl App {
         self.practice.open = false;
         self.opening.focus = self.opening.open.then_some(entry::QuickField::Time);
         if self.opening.open {
+            self.opening.visit += 1;
             self.opening.asked = None;
             self.ask_opening();
         }
@@ -292,6 +300,7 @@ impl App {
 
     pub(super) fn opening_ui(&mut self, ui: &mut Ui) {
         self.ask_opening();
+        self.opening.focus = self.opening.focus_soon.take().or(self.opening.focus);
         ui.spacing_mut().item_spacing.y = scale::GAP_2;
         let view = self.opening.view();
         self.opening_head_ui(ui, view.as_deref());
@@ -321,7 +330,8 @@ impl App {
             }
             return;
         }
-        egui::ScrollArea::vertical().id_salt(("opening", tab)).auto_shrink(false).show(ui, |ui| {
+        let salt = ("opening", tab, self.opening.visit);
+        egui::ScrollArea::vertical().id_salt(salt).auto_shrink(false).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = scale::GAP_2;
             match tab {
                 0 => self.opening_bar_ui(ui, &view),
@@ -390,7 +400,13 @@ impl App {
                 .map(|(at, tab)| if at == LIST && all > 0 { list.as_str() } else { tab.word() })
                 .collect();
             let id = Id::unique("opening-tab");
-            choice_row(ui, id, word!("opening-part-of-the-opening"), &words, &mut self.opening.tab, false);
+            let before = self.opening.tab;
+            let label = word!("opening-part-of-the-opening");
+            let row = tab_row(ui, id, label, &words, &mut self.opening.tab);
+            // Whoever comes back to the coffees by a click may type at once.
+            if self.opening.tab != before && self.opening.tab == Some(0) && !row.has_focus() {
+                self.opening.focus_soon = Some(entry::QuickField::Time);
+            }
             self.station_ui(ui, view);
         });
         if let Some(action) = asked {

@@ -12,9 +12,8 @@ use crate::ui::widgets::{
     Button, Caution, ClockFace, ClockPhase, Hero, HeroMove, body, caution_line, overline, small, soft,
     standing_caution, standing_caution_beside, text_line, wrapped,
 };
-use crate::units::Quantity;
 use crate::workbench::clock::ShotClock;
-use crate::workbench::view::advice::{HeroView, Reason, Voice, Way};
+use crate::workbench::view::advice::{HeroView, Reason, Voice, Way, aim, shown};
 use crate::workbench::view::care;
 use crate::workbench::view::keeper::Keep;
 use crate::workbench::view::page::{recipe_line, too_little};
@@ -69,12 +68,24 @@ impl App {
         overline(ui, view.over.clone());
         text_line(ui, word!("page-hero-what-would-you-change"), scale::semibold(scale::HERO), p.ink);
         soft(ui, word!("page-hero-taste-look-at-the-strips-decide"));
-        if ui
-            .add(Button::primary(word!("page-hero-reveal")).icon(Icon::Eye).key(key(Action::Reveal)))
-            .clicked()
-        {
-            self.page.revealed = true;
-            self.page.step = 0;
+        let mut asked = None;
+        let writable = self.bench.read_only().is_none();
+        ui.horizontal_wrapped(|ui| {
+            let reveal = Button::primary(word!("page-hero-reveal")).icon(Icon::Eye);
+            let buttons = [
+                (reveal, Action::Reveal, true),
+                (Button::new(word!("page-hero-pull-our-choice")), Action::Clock, writable),
+                (Button::quiet(word!("page-hero-enter-by-hand")), Action::EnterByHand, writable),
+                (Button::quiet(word!("page-hero-what-if")), Action::WhatIf, true),
+            ];
+            for (button, action, able) in buttons {
+                if ui.add_enabled(able, button.key(key(action))).clicked() {
+                    asked = Some(action);
+                }
+            }
+        });
+        if let Some(action) = asked {
+            self.act(&ui.ctx().clone(), action);
         }
     }
 
@@ -321,12 +332,8 @@ impl App {
         let seconds = units.number(clock.shown_s(now_s), 1);
         // What is expected of the advised recipe says nothing of one that the class decided on.
         let advice = self.advice().filter(|_| self.decided_from().is_none());
-        let target = self
-            .bag()
-            .and_then(|bag| bag.time_window_s)
-            .or_else(|| advice.map(|advice| (advice.expect.time_s.p10, advice.expect.time_s.p90)))
-            .filter(|(from, to)| from.is_finite() && to.is_finite() && from < to);
-        let words = target.map(|(from, to)| units.span(Quantity::Time, from, to, 0)).unwrap_or_default();
+        let expect = advice.map(|advice| shown(advice, self.page.idea).1);
+        let aim = aim(expect, self.bag().and_then(|bag| bag.time_window_s), &units);
         let (phase, next, drip) = match clock {
             ShotClock::Idle => (ClockPhase::Ready, word!("page-hero-space-pump-on"), None),
             ShotClock::Pumping { .. } => {
@@ -347,7 +354,7 @@ impl App {
             seconds: &seconds,
             now_s: clock.shown_s(now_s),
             first_drip_s: drip,
-            target: target.map(|range| (range, words.as_str())),
+            target: aim.as_ref().map(|aim| (aim.range_s, aim.words.as_str())),
             next,
         }
         .show(ui, 216.0);

@@ -285,8 +285,10 @@ impl App {
             if ui.add(all).on_hover_text(word!("page-strips-all-pulls-of-this-bag-over")).clicked() {
                 asked = Some(Action::OverlayAll);
             }
-            let expected = Button::quiet(word!("page-strips-band")).on(!self.page.no_expected);
-            if ui.add(expected).on_hover_text(word!("page-strips-shows-or-hides-the-trace-to")).clicked() {
+            let covered = self.is_covered();
+            let expected = Button::quiet(word!("page-strips-band")).on(!(self.page.no_expected || covered));
+            let hint = word!("page-strips-shows-or-hides-the-trace-to");
+            if ui.add_enabled(!covered, expected).on_hover_text(hint).clicked() {
                 asked = Some(Action::Expected);
             }
             let live = Button::quiet(word!("page-strips-live"));

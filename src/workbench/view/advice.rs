@@ -215,6 +215,28 @@ pub fn shown(advice: &Advice, idea: usize) -> (Recipe, &Expected) {
     }
 }
 
+/// The time to aim at while a pull runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aim {
+    /// From and to, seconds.
+    pub range_s: (f64, f64),
+    /// The range in words, with its name where it is not what is expected of the recipe.
+    pub words: String,
+}
+
+/// What is expected of the recipe that is pulled; where nothing is told of it, the window that the `house` has for the
+/// coffee, which is then called so.
+#[must_use]
+pub fn aim(expect: Option<&Expected>, house: Option<(f64, f64)>, units: &UnitPreferences) -> Option<Aim> {
+    let sound = |range: &(f64, f64)| range.0.is_finite() && range.1.is_finite() && range.0 < range.1;
+    let words = |(from, to)| units.span(Quantity::Time, from, to, 0);
+    let expected = expect.map(|expect| (expect.time_s.p10, expect.time_s.p90)).filter(sound);
+    expected.map(|range_s| Aim { range_s, words: words(range_s) }).or_else(|| {
+        let range_s = house.filter(sound)?;
+        Some(Aim { range_s, words: say!("view-advice-house-window", range = words(range_s)) })
+    })
+}
+
 /// The hero for one of the other ideas (index from 0); the advice itself when there is none such.
 #[must_use]
 pub fn idea(advice: &Advice, at: usize, gear: &Gear, pulls: usize, units: &UnitPreferences) -> HeroView {
