@@ -531,6 +531,10 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));
     }
+    // A move is told by what it is made for; what only counts for less, or lies at an end, comes after.
+    if status == Status::Adjust {
+        reasons.sort_by_key(facts::is_a_note);
+    }
     let moves = beliefs::Moves {
         from: current,
         single: (changes.len() > 1).then(|| worth.choose(&search, single, 1)),

@@ -423,7 +423,8 @@ pub(super) fn nothing_left(case: &Case, reach: &Reach, current: &Recipe) -> Opti
     let last = case.shots.last()?;
     let fixed =
         Lever::ALL.into_iter().filter_map(|lever| case.gear.scale(lever)).all(|scale| scale.count() == 1);
-    if !fixed && !(last.choked && reach.leaves_nothing_against_a_choke(&case.gear, current)) {
+    let blocked = last.choked && reach.leaves_nothing_against_a_choke(&case.gear, current);
+    if !fixed && !blocked {
         return None;
     }
     let text = match last.choked {
@@ -432,6 +433,12 @@ pub(super) fn nothing_left(case: &Case, reach: &Reach, current: &Recipe) -> Opti
     };
     let pulls = if last.choked { vec![last.label] } else { Vec::new() };
     Some(Reason { source: Source::Guard, id: "guard.nothing_left".to_owned(), text, pulls })
+}
+
+/// Whether a reason tells how something is taken and not what to do, or why.
+pub(super) fn is_a_note(reason: &Reason) -> bool {
+    let notes = ["guard.channel", "guard.ran_past", "guard.other_dose", "guard.range"];
+    notes.contains(&reason.id.as_str())
 }
 
 /// That a pull is expected to run outside the window that was named.

@@ -416,7 +416,7 @@ pub(super) fn rule_reasons(
         None => say!("advisor-reasons-rule", because = capital(&proposal.because)),
     };
     let mut voices = Voices { model: move_words(case, current, chosen), ..Voices::default() };
-    let mut own = Vec::new();
+    let (mut own, mut of_the_bag) = (Vec::new(), Vec::new());
     let mut asked = Vec::new();
     for (proposal, wanted) in rules.proposals.iter().zip(&rules.recipes) {
         let moves = !moved(&case.gear, current, wanted).is_empty();
@@ -446,12 +446,15 @@ pub(super) fn rule_reasons(
         // Nor is said again what a guard of the same name has said.
         let guard = format!("guard.{}", proposal.id);
         if (agrees && !said || prepare) && !reasons.iter().any(|reason| reason.id == guard) {
-            own.push(Reason {
+            let reason = Reason {
                 source: Source::Rule,
                 id: format!("rule.{}", proposal.id),
                 text: named(proposal),
                 pulls: if proposal.of_a_pull { pulls.clone() } else { Vec::new() },
-            });
+            };
+            // What is said of the bag as it is moves nothing.
+            let moves_nothing = proposal.action == Action::Prepare && !proposal.of_a_pull;
+            if moves_nothing && !changes.is_empty() { of_the_bag.push(reason) } else { own.push(reason) }
         } else if moves && agreement(&case.gear, current, wanted, chosen) < 0.0 && voices.conflict.is_none() {
             voices.conflict = Some(say!(
                 "advisor-reasons-conflict",
@@ -477,6 +480,7 @@ pub(super) fn rule_reasons(
     for reason in own.into_iter().rev() {
         reasons.insert(at, reason);
     }
+    reasons.append(&mut of_the_bag);
     if case.shots.last().is_some_and(|shot| shot.choked) {
         reasons.push(Reason {
             source: Source::Guard,

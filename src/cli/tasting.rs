@@ -39,6 +39,7 @@ OPTIONS
 
 A row of a plan: taster, set, place in which the cup is served, code under the cup, sample (A, B …), and 1
 for the right answer: the odd cup, the match, or the cup of A. The reference of a duo-trio comes first.
+Let hot cups cool, sip and spit: six doubles swallowed are more caffeine than a day should hold.
 Exit codes: 0 done; 2 could not do it.
 ";
 

@@ -235,8 +235,12 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         }
         _ => None,
     };
-    let seen = signs.is_some();
-    let channels = signs.unwrap_or_default();
+    // A jump of the scale falls through every bed at once: no more is said of that moment, nor that there was no channel.
+    let mut knocks = knocked_s(trace);
+    knocks.retain(|at| part.is_some_and(|(from, to)| (from..=to).contains(at)));
+    let near = |sign: &ChannelSign| knocks.iter().any(|at| (sign.time_s - at).abs() <= AROUND_A_KNOCK_S);
+    let channels: Vec<ChannelSign> = signs.iter().flatten().filter(|sign| !near(sign)).copied().collect();
+    let seen = signs.is_some() && (knocks.is_empty() || !channels.is_empty());
     if seen {
         let text = match channels.as_slice() {
             [] => word!("trace-measures-no-channel").to_owned(),
@@ -292,6 +296,25 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
     }
     list.sort_by_key(|measure| measure.kind);
     Measures { list, resistance: curve, channels }
+}
+
+/// Grams, and grams a second, by which the cup may grow from one sample to the next: more comes from no basket, but from a
+/// hand on the scale.
+const KNOCK_G: f64 = 6.0;
+const KNOCK_G_S: f64 = 15.0;
+/// Seconds beside a knock in which a flow reckoned from it is wrong.
+const AROUND_A_KNOCK_S: f64 = 4.0 * FLOW_HALF_WINDOW_S;
+
+/// When the scale was knocked, or something put on it, s.
+fn knocked_s(trace: &Trace) -> Vec<f64> {
+    let mass = trace.get(Channel::CupMass).unwrap_or_default();
+    let rows: Vec<(f64, f64)> =
+        trace.time_s().iter().copied().zip(mass.iter().copied()).filter(|row| row.1.is_finite()).collect();
+    let grows = |pair: &&[(f64, f64)]| {
+        let [(from_s, from_g), (to_s, to_g)] = pair else { return false };
+        to_g - from_g >= KNOCK_G && to_g - from_g >= KNOCK_G_S * (to_s - from_s)
+    };
+    rows.windows(2).filter(grows).filter_map(|pair| Some(pair.last()?.0)).collect()
 }
 
 /// Seconds from the first drip until resistance stays near `value`, up to the middle, with the standard deviation of

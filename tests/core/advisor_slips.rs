@@ -447,7 +447,7 @@ fn no_reason_is_upside_down() {
             let alone = text.starts_with("A coarser grind, because");
             alone && (text.contains("thin") || text.contains("weak"))
         };
-        assert!(!texts(&advice).iter().any(|text| blamed(text)), "{:?}", texts(&advice));
+        assert!(!texts(&advice).iter().any(blamed), "{:?}", texts(&advice));
     }
     let finer = ["too strong", "too heavy", "too drying", "too bitter", "not sour enough"];
     let coarser = ["too weak", "too thin", "too sour", "not drying enough", "not bitter enough"];
@@ -679,4 +679,23 @@ fn a_bag_without_a_setting_begins_where_an_earlier_one_was_good() {
     earlier(Roast::Light, &[(4.0, 9), (4.0, 8)]);
     let begun = check_sound(&case);
     assert!((7.0..=9.0).contains(&begun.recipe.grind), "{:?} {:?}", begun.recipe, texts(&begun));
+}
+
+/// The first thing that is said of a move is what it is made for, not what counts for less or how the bag is.
+#[test]
+fn a_move_is_first_told_by_what_it_is_made_for() {
+    let mut case = case(Finer::Lower);
+    (case.bag.roast, case.bag.days_since_roast) = (Some(Roast::Dark), Some(40.0));
+    let gist = Some(Gist { channel: Some((13.0, 0.95)), ..Gist::default() });
+    let slow = shot(1, 15.0, 41.0, &[(Attribute::Bitterness, 1)], Some(4));
+    case.shots.push(Shot { days_since_roast: Some(40.0), ..slow });
+    let bitter = shot(2, 15.0, 40.0, &[(Attribute::Bitterness, 2)], Some(3));
+    case.shots.push(Shot { gist, days_since_roast: Some(40.0), ..bitter });
+    let advice = check_sound(&case);
+    assert_eq!(advice.status, Status::Adjust, "{:?}", texts(&advice));
+    assert_eq!(advice.reasons[0].id, "model.evidence", "{:?}", texts(&advice));
+    let at = |id: &str| advice.reasons.iter().position(|reason| reason.id == id);
+    assert!(at("guard.channel") > at("model.evidence"), "{:?}", texts(&advice));
+    let bag = advice.reasons.iter().position(|reason| reason.id.starts_with("rule.past_its_best"));
+    assert!(bag > at("model.gain"), "{:?}", texts(&advice));
 }
