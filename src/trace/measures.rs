@@ -302,6 +302,8 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
 /// hand on the scale.
 const KNOCK_G: f64 = 6.0;
 const KNOCK_G_S: f64 = 15.0;
+/// Samples after it that show that it lasts.
+const LASTING_SAMPLES: usize = 3;
 /// Seconds beside a knock in which a flow reckoned from it is wrong.
 const AROUND_A_KNOCK_S: f64 = 4.0 * FLOW_HALF_WINDOW_S;
 
@@ -310,11 +312,13 @@ fn knocked_s(trace: &Trace) -> Vec<f64> {
     let mass = trace.get(Channel::CupMass).unwrap_or_default();
     let rows: Vec<(f64, f64)> =
         trace.time_s().iter().copied().zip(mass.iter().copied()).filter(|row| row.1.is_finite()).collect();
-    let grows = |pair: &&[(f64, f64)]| {
-        let [(from_s, from_g), (to_s, to_g)] = pair else { return false };
-        to_g - from_g >= KNOCK_G && to_g - from_g >= KNOCK_G_S * (to_s - from_s)
+    // A spike of the instrument is gone with the next samples; a knock stays.
+    let grows = |some: &&[(f64, f64)]| {
+        let Some(((from_s, from_g), later)) = some.split_first() else { return false };
+        let least_g = later.iter().map(|row| row.1).fold(f64::INFINITY, f64::min) - from_g;
+        later.first().is_some_and(|(to_s, _)| least_g >= KNOCK_G.max(KNOCK_G_S * (to_s - from_s)))
     };
-    rows.windows(2).filter(grows).filter_map(|pair| Some(pair.last()?.0)).collect()
+    rows.windows(1 + LASTING_SAMPLES).filter(grows).filter_map(|some| Some(some.get(1)?.0)).collect()
 }
 
 /// Seconds from the first drip until resistance stays near `value`, up to the middle, with the standard deviation of
