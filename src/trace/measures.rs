@@ -235,12 +235,8 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
         }
         _ => None,
     };
-    // A jump of the scale falls through every bed at once: no more is said of that moment, nor that there was no channel.
-    let mut knocks = knocked_s(trace);
-    knocks.retain(|at| part.is_some_and(|(from, to)| (from..=to).contains(at)));
-    let near = |sign: &ChannelSign| knocks.iter().any(|at| (sign.time_s - at).abs() <= AROUND_A_KNOCK_S);
-    let channels: Vec<ChannelSign> = signs.iter().flatten().filter(|sign| !near(sign)).copied().collect();
-    let seen = signs.is_some() && (knocks.is_empty() || !channels.is_empty());
+    let seen = signs.is_some();
+    let channels = signs.unwrap_or_default();
     if seen {
         let text = match channels.as_slice() {
             [] => word!("trace-measures-no-channel").to_owned(),
@@ -296,29 +292,6 @@ pub fn measure(trace: &Trace, events: &Events, setup: &Setup, instruments: &Inst
     }
     list.sort_by_key(|measure| measure.kind);
     Measures { list, resistance: curve, channels }
-}
-
-/// Grams, and grams a second, by which the cup may grow from one sample to the next: more comes from no basket, but from a
-/// hand on the scale.
-const KNOCK_G: f64 = 6.0;
-const KNOCK_G_S: f64 = 15.0;
-/// Samples after it that show that it lasts.
-const LASTING_SAMPLES: usize = 3;
-/// Seconds beside a knock in which a flow reckoned from it is wrong.
-const AROUND_A_KNOCK_S: f64 = 4.0 * FLOW_HALF_WINDOW_S;
-
-/// When the scale was knocked, or something put on it, s.
-fn knocked_s(trace: &Trace) -> Vec<f64> {
-    let mass = trace.get(Channel::CupMass).unwrap_or_default();
-    let rows: Vec<(f64, f64)> =
-        trace.time_s().iter().copied().zip(mass.iter().copied()).filter(|row| row.1.is_finite()).collect();
-    // A spike of the instrument is gone with the next samples; a knock stays.
-    let grows = |some: &&[(f64, f64)]| {
-        let Some(((from_s, from_g), later)) = some.split_first() else { return false };
-        let least_g = later.iter().map(|row| row.1).fold(f64::INFINITY, f64::min) - from_g;
-        later.first().is_some_and(|(to_s, _)| least_g >= KNOCK_G.max(KNOCK_G_S * (to_s - from_s)))
-    };
-    rows.windows(1 + LASTING_SAMPLES).filter(grows).filter_map(|some| Some(some.get(1)?.0)).collect()
 }
 
 /// Seconds from the first drip until resistance stays near `value`, up to the middle, with the standard deviation of

@@ -366,29 +366,6 @@ fn nothing_is_said_of_channels_without_flow() {
     let read = measure(&one, &find_events(&one), &Setup::default(), &Instruments::default());
     assert!(read.get(MeasureKind::Channels).is_some_and(|m| m.value == 0.0));
 }
-
-/// A cup of which one sample is 40 g heavier than the one before was knocked, and is no sign of a channel.
-#[test]
-fn a_knocked_scale_is_no_channel() {
-    use thirdpull::trace::Gist;
-    let recipe = thirdpull::domain::Recipe { grind: 8.0, dose_g: 18.0, yield_g: 36.0, temperature_c: None };
-    let read = |knock_g: f64, opens: f64| {
-        let times: Vec<f64> = (0..=54).map(|i| f64::from(i) * 0.5).collect();
-        let mass = |t: f64| {
-            let ran = (t - 6.0).max(0.0) * 36.0 / 21.0 + opens * (t - 15.0).max(0.0);
-            ran + if t >= 15.0 { knock_g } else { 0.0 }
-        };
-        let mass = times.iter().map(|t| mass(*t)).collect();
-        let pressure = times.iter().map(|t| if *t > 15.0 && opens > 0.0 { 6.0 } else { 9.0 }).collect();
-        let trace = Trace::new(times, [(Channel::CupMass, mass), (Channel::Pressure, pressure)]).unwrap();
-        Gist::read(&trace, &recipe).channel.filter(|(_, sure)| *sure > 0.5)
-    };
-    assert_eq!(read(40.0, 0.0), None);
-    assert_eq!(read(10.0, 0.0), None);
-    assert_eq!(read(0.0, 0.0), None);
-    assert!(read(0.0, 3.0).is_some());
-}
-
 /// A log that was begun while pressure was already building does not show the pump; one begun at the pump or before does.
 #[test]
 fn a_trace_begun_in_mid_ramp_does_not_show_the_pump() {
