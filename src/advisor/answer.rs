@@ -470,8 +470,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
     // What is at odds with itself is asked for again before anything moves.
-    let unknown = facts::unknown(case);
-    let unsaid = facts::untasted_in_time(case) || unknown;
+    let unsaid = facts::untasted_in_time(case) || facts::unknown(case);
     let riddle = cups::contradicts_itself(case)
         || facts::unlikely_numbers(case)
         || reach::to_prepare_again(case, posterior)

@@ -181,8 +181,8 @@ impl Case {
         slipped(last).filter(|_| before.last().is_none_or(|shot| slipped(shot).is_none()))
     }
 
-    /// The recipe to measure changes from: what the last pull aimed at, its plan where it missed the drink or the dose by accident, or
-    /// the start.
+    /// The recipe to measure changes from: what the last pull aimed at, its plan where it missed the drink or the dose by
+    /// accident, or the start.
     #[must_use]
     pub fn current(&self) -> Recipe {
         if let Some(full) = self.with_temperatures() {

@@ -156,8 +156,8 @@ pub struct Reader<'a> {
     pub zone: &'a jiff::tz::TimeZone,
 }
 
-/// Readings of a bag's pulls on one station: log deviation from the reference's target, dose and cup taken out. People are numbered
-/// in the order in which `people` lists them (new names are appended). `bag_number` tells bags of one coffee apart.
+/// Readings of a bag's pulls on one station: log deviation from the reference's target, dose and cup taken out. People are
+/// numbered in the order in which `people` lists them (new names are appended). `bag_number` tells bags of one coffee apart.
 /// Pulls without the quantity are left out.
 #[must_use]
 pub fn readings(bag: &Bag, bag_number: u32, reader: &Reader<'_>, people: &mut Vec<String>) -> Vec<Reading> {

@@ -58,9 +58,7 @@ impl Reading {
     pub fn plain(day: i32, at_s: f64, value: f64) -> Self {
         Self { day, at_s, value, click: 0, bag: 0, bag_age_days: None, who: 0, doubt: 0.0, suspect: false }
     }
-}
 
-impl Reading {
     /// How many times wider than an ordinary pull, of noise `variance`, it scatters: three times where it is suspect, and
     /// wider by what was taken out of it without certainty.
     #[must_use]

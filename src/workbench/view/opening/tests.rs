@@ -29,6 +29,29 @@ fn seen(notebook: &Notebook, wish: &Wish) -> Opening {
     look(notebook, place, wish, &mut Costly::default())
 }
 
+/// The keeper's recipe.
+const KEPT: Recipe = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+
+/// A pull of it.
+fn pulled(station: StationId, at: Timestamp, who: &str, time_s: f64) -> Pull {
+    Pull {
+        id: PullId(Id::from_parts(at, [7; 10])),
+        stamp: Stamp::new(at),
+        pulled_at: at,
+        station,
+        pulled_by: who.to_owned(),
+        plan: None,
+        used: KEPT,
+        time_s: Some(time_s),
+        first_drip_s: None,
+        tds_pct: None,
+        taste: Taste::default(),
+        flags: Flags::default(),
+        note: String::new(),
+        has_trace: false,
+    }
+}
+
 /// An invented bar: one coffee kept at 27 s, `days` days of two pulls each about it, then the pulls of today.
 fn bar(days: i64, today_s: &[f64]) -> Notebook {
     let begun = now() - SignedDuration::from_hours(24 * (days + 1));
@@ -37,25 +60,9 @@ fn bar(days: i64, today_s: &[f64]) -> Notebook {
     let bag = &mut notebook.bags[0];
     bag.opened_on = Some(jiff::civil::date(2026, 11, 1));
     bag.price = Some(Price { amount: 10.0, currency: "EUR".to_owned() });
-    let recipe = Recipe { grind: 14.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
     let mut draws = Draws::new(8);
     let mut add = |at: Timestamp, time_s: f64, who: &str| {
-        bag.pulls.push(Pull {
-            id: PullId(Id::from_parts(at, [7; 10])),
-            stamp: Stamp::new(at),
-            pulled_at: at,
-            station,
-            pulled_by: who.to_owned(),
-            plan: None,
-            used: recipe,
-            time_s: Some(time_s),
-            first_drip_s: None,
-            tds_pct: None,
-            taste: Taste::default(),
-            flags: Flags::default(),
-            note: String::new(),
-            has_trace: false,
-        });
+        bag.pulls.push(pulled(station, at, who, time_s));
     };
     for day in 0..days {
         for n in 0..2 {
@@ -68,7 +75,7 @@ fn bar(days: i64, today_s: &[f64]) -> Notebook {
         add(now() - SignedDuration::from_mins(30 - 5 * n), *time_s, "JO");
     }
     bag.keeper = Some(Keeper {
-        recipe,
+        recipe: KEPT,
         time_s: Some(27.0),
         tolerance: Tolerance { time_s: Some(2.5), ..Tolerance::default() },
         kept_at: begun,
@@ -487,22 +494,7 @@ fn rush(days: i64, per_100_g: f64) -> Notebook {
             let at =
                 now() - SignedDuration::from_hours(24 * (days - day)) - SignedDuration::from_mins(75 - n);
             let time_s = 27.0 * libm::exp(per_100_g * felt_g / 100.0 + 0.02 * draws.normal());
-            bag.pulls.push(Pull {
-                id: PullId(Id::from_parts(at, [7; 10])),
-                stamp: Stamp::new(at),
-                pulled_at: at,
-                station: bag.station,
-                pulled_by: "JO".to_owned(),
-                plan: None,
-                used: recipe,
-                time_s: Some(time_s),
-                first_drip_s: None,
-                tds_pct: None,
-                taste: Taste::default(),
-                flags: Flags::default(),
-                note: String::new(),
-                has_trace: false,
-            });
+            bag.pulls.push(pulled(bag.station, at, "JO", time_s));
             // Half of the heat is gone in twenty minutes.
             felt_g = (felt_g + recipe.dose_g) * libm::exp2(-1.0 / 20.0);
         }
