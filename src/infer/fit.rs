@@ -139,7 +139,8 @@ fn add_outer(precision: &mut [f64], world: &[f64; W], own: &[(usize, f64)], weig
     if weight <= 0.0 {
         return;
     }
-    for (i, gi) in world.iter().enumerate() {
+    // Most evidence speaks of few unknowns.
+    for (i, gi) in world.iter().enumerate().filter(|(_, gi)| **gi != 0.0) {
         let scaled = weight * gi;
         if let Some(row) = precision.get_mut(i * N..i * N + i + 1) {
             for (slot, gj) in row.iter_mut().zip(world) {

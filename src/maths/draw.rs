@@ -23,6 +23,6 @@ impl Draws {
 
     /// Standard normal.
     pub fn normal(&mut self) -> f64 {
-        normal::quantile(self.uniform())
+        normal::wichura(self.uniform())
     }
 }

@@ -83,7 +83,8 @@ fn poly(c: &[f64], x: f64) -> f64 {
     c.iter().rev().fold(0.0, |acc, a| acc * x + a)
 }
 
-fn wichura(p: f64) -> f64 {
+/// Φ⁻¹(p) for 0 < p < 1 by Wichura's formula alone, which is good to about 1e-15: for draws, of which there are many.
+pub(super) fn wichura(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {
         let r = 0.180_625 - q * q;
