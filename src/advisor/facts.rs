@@ -11,6 +11,7 @@ use super::{Case, Desk, Settings};
 use crate::domain::{Attribute, Gear, Lever, Recipe, Scale};
 use crate::infer::{Frame, LEAST_EXTRACTION_PCT, MOST_EXTRACTION_PCT, Posterior, Shot, Unknown};
 use crate::rules::{self, Action, Facts, Proposal};
+use crate::trace::{cups_apart, times_apart};
 use crate::units::{Quantity, figure, listed, rounded};
 
 /// Named facts of a case.
@@ -350,6 +351,9 @@ pub(super) fn guards(
                 vec![n],
             );
         }
+        for text in trace_otherwise(shot) {
+            add("guard.trace", text, vec![n]);
+        }
         if let Some((at_s, sure)) = shot.gist.and_then(|g| g.channel).filter(|_| shot.channel() > 0.5) {
             add(
                 "guard.channel",
@@ -417,6 +421,25 @@ pub(super) fn guards(
     out
 }
 
+/// Where the trace of a pull that ran says otherwise than what was written down, sentences that say so: it may be of another
+/// pull, or a number a slip.
+fn trace_otherwise(shot: &Shot) -> Vec<String> {
+    let Some(gist) = shot.gist.filter(|_| !shot.choked) else { return Vec::new() };
+    let n = shot.label;
+    let times = shot.time_s.zip(gist.time_s).filter(|(said, measured)| times_apart(*said, *measured));
+    let cup = gist.cup_g.filter(|measured| cups_apart(shot.recipe.yield_g, *measured));
+    let times = times.map(|(said, measured)| {
+        let (said, measured) = (figure(said, 0), figure(measured, 0));
+        say!("advisor-facts-trace-time", n = n, measured = measured, said = said)
+    });
+    let cup = cup.map(|measured| {
+        let grams = |yield_g| rounded(Quantity::Yield, yield_g, 0);
+        let (said, measured) = (grams(shot.recipe.yield_g), grams(measured));
+        say!("advisor-facts-trace-cup", n = n, measured = measured, said = said)
+    });
+    times.into_iter().chain(cup).collect()
+}
+
 /// That the gear leaves nothing to move: after a choke at the end of what it can do, or where each of its ranges holds one
 /// setting.
 pub(super) fn nothing_left(case: &Case, reach: &Reach, current: &Recipe) -> Option<Reason> {
@@ -437,7 +460,7 @@ pub(super) fn nothing_left(case: &Case, reach: &Reach, current: &Recipe) -> Opti
 
 /// Whether a reason tells how something is taken and not what to do, or why.
 pub(super) fn is_a_note(reason: &Reason) -> bool {
-    let notes = ["guard.channel", "guard.ran_past", "guard.other_dose", "guard.range"];
+    let notes = ["guard.trace", "guard.channel", "guard.ran_past", "guard.other_dose", "guard.range"];
     notes.contains(&reason.id.as_str())
 }
 

@@ -22,7 +22,7 @@ pub use decimate::{extremes_of_every, min_max, simplify};
 pub use events::{Event, EventKind, Events, Instruments, find_events, find_events_with};
 pub use filter::{FLOW_HALF_WINDOW_S, derived_flow, despike, slope_at_points};
 pub use gaps::{Gap, gaps, segments, usual_step_s};
-pub use gist::Gist;
+pub use gist::{Gist, cup_g, cups_apart, times_apart};
 pub use measures::{Measure, MeasureKind, Measures, SETTLED_WITHIN, measure};
 pub use overlay::{
     Alignment, Cursor, Overlay, OverlayPull, Strip, StripLine, View, best_match_s, difference,

@@ -129,6 +129,30 @@ fn a_trace_that_breaks_off_tells_no_time() {
     assert!(!has(&check_sound(&case), "rule.gusher"));
 }
 
+/// A trace of another pull, or a slip in a number, is asked about, and what was written down counts; a trace that agrees but
+/// for the hand on the clock and the last drops is not.
+#[test]
+fn a_trace_that_says_otherwise_is_asked_about() {
+    let told = |time_s: Option<f64>, yield_g: f64, choked: bool| {
+        let mut case = case(Finer::Lower);
+        let recipe = Recipe { grind: 15.0, dose_g: 18.0, yield_g, temperature_c: Some(93.0) };
+        let gist = Some(Gist::read(&trace(0.0, 40.0), &recipe));
+        case.shots.push(Shot { time_s, recipe, gist, choked, ..shot(1, 15.0, 27.0, &[], Some(6)) });
+        let advice = check_sound(&case);
+        advice.reasons.into_iter().filter(|r| r.id == "guard.trace").map(|r| r.text).collect::<Vec<_>>()
+    };
+    // The trace's pump runs for 31 s, and its cup gains 36 g.
+    for (time_s, yield_g) in [(Some(31.0), 36.0), (Some(33.5), 38.5), (Some(28.5), 33.5), (None, 36.0)] {
+        assert!(told(time_s, yield_g, false).is_empty(), "{time_s:?} {yield_g}");
+    }
+    let time = told(Some(22.0), 36.0, false);
+    assert!(time.len() == 1 && time[0].contains("shows 31 s, and 22 s were"), "{time:?}");
+    let cup = told(Some(31.0), 28.0, false);
+    assert!(cup.len() == 1 && cup[0].contains("gained 36 g, and 28 g of drink"), "{cup:?}");
+    assert_eq!(told(Some(20.0), 54.0, false).len(), 2);
+    assert!(told(None, 54.0, true).is_empty());
+}
+
 /// Where nobody took the time, the reason names the trace's time as it would a time that was taken, or the first drip;
 /// late and early drips do not have the same reason.
 #[test]

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use crate::capture::{self, Event, Live, Mapping, Recorder, RecorderRules, RecorderState, Source};
 use crate::domain::{Channel, Trace};
-use crate::trace::{Events, find_events, naming::Role};
+use crate::trace::{Events, cup_g, find_events, naming::Role};
 
 /// How an instrument is reached, as chosen in a form.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -94,13 +94,7 @@ impl Caught {
     /// What the scale gained over the pull, grams.
     #[must_use]
     pub fn yield_g(&self) -> Option<f64> {
-        let mass = self.trace.get(Channel::CupMass)?;
-        let before = self.events.first_drip.map_or(f64::NEG_INFINITY, |e| e.time_s - 0.3);
-        let end = self.events.end.map_or(f64::INFINITY, |e| e.time_s + 0.5);
-        let rows = || self.trace.time_s().iter().zip(mass).filter(|(_, m)| m.is_finite());
-        let tare = rows().filter(|(t, _)| **t <= before).map(|(_, m)| *m).next_back().unwrap_or(0.0);
-        let high = rows().filter(|(t, _)| **t <= end).map(|(_, m)| *m).fold(f64::NEG_INFINITY, f64::max);
-        (high - tare > 1.0 && high.is_finite()).then_some(high - tare)
+        cup_g(&self.trace, &self.events)
     }
 }
 

@@ -6,6 +6,7 @@ use super::live::Caught;
 use crate::capture::{RecorderRules, cut_into_pulls};
 use crate::domain::{Channel, Pull, Trace};
 use crate::exchange::table::{Assignment, ImportFault, Note, Remembered, Table};
+use crate::trace::{cups_apart, times_apart};
 use crate::units::{Quantity, UnitPreferences, listed};
 
 /// One pull found.
@@ -34,11 +35,6 @@ impl Piece {
     }
 }
 
-/// Seconds, and part of the pull's time, by which a trace may be longer or shorter (common practice, no source).
-const TIME_APART: (f64, f64) = (3.0, 0.15);
-/// Grams, and part of the pull's yield, by which its cup may weigh more or less (common practice, no source).
-const CUP_APART: (f64, f64) = (3.0, 0.1);
-
 /// What a trace says otherwise than the pull that it is to be attached to, in one sentence with the numbers of both;
 /// `None` where they agree or one of them says nothing.
 #[must_use]
@@ -47,10 +43,8 @@ pub fn contradiction(pull: &Pull, trace: &Trace, units: &UnitPreferences) -> Opt
     let seen = read.events.pump_on.is_some_and(|on| on.is_seen()) && read.events.pull_time_s().is_some();
     let times = pull.time_s.zip(seen.then(|| read.time_s()));
     let cups = read.yield_g().map(|cup| (pull.used.yield_g, cup));
-    let apart = |pair: Option<(f64, f64)>, (least, part): (f64, f64)| {
-        pair.is_some_and(|(said, measured)| (said - measured).abs() > least.max(part * said))
-    };
-    if !apart(times, TIME_APART) && !apart(cups, CUP_APART) {
+    let apart = |pair: Option<(f64, f64)>, of: fn(f64, f64) -> bool| pair.is_some_and(|(a, b)| of(a, b));
+    if !apart(times, times_apart) && !apart(cups, cups_apart) {
         return None;
     }
     let told = |of: fn((f64, f64)) -> f64| {
