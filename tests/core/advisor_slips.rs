@@ -4,9 +4,10 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use super::advisor::{case, check_sound, shot};
+use super::trace_truth::{Rig, made};
 use thirdpull::advisor::{Advice, Case, EarlierBag, Shot, Status, Toward};
 use thirdpull::domain::{Attribute, Channel, Finer, Lever, Recipe, Roast, Scale, Trace};
-use thirdpull::trace::Gist;
+use thirdpull::trace::{Gist, cups_apart, times_apart};
 
 fn choked(label: u32, grind: f64) -> Shot {
     let mut made = Shot { time_s: None, choked: true, ..shot(label, grind, 60.0, &[], None) };
@@ -151,6 +152,26 @@ fn a_trace_that_says_otherwise_is_asked_about() {
     assert!(cup.len() == 1 && cup[0].contains("gained 36 g, and 28 g of drink"), "{cup:?}");
     assert_eq!(told(Some(20.0), 54.0, false).len(), 2);
     assert!(told(None, 54.0, true).is_empty());
+}
+
+/// No trace of a simulated pull, through instruments with an instrument's faults, with a channel or without, is taken for
+/// another pull's.
+#[test]
+fn a_trace_of_its_own_pull_agrees_with_it() {
+    let recipe = Recipe { grind: 15.0, dose_g: 18.0, yield_g: 36.0, temperature_c: Some(93.0) };
+    let mut compared = 0;
+    for (rig, channelled) in [(Rig::PressureAndMass, false), (Rig::All, false), (Rig::All, true)] {
+        for n in 0..16 {
+            let (trace, truth) = made(77, n, rig, channelled);
+            let gist = Gist::read(&trace, &recipe);
+            let ran_s = truth.pump_off_s - truth.pump_on_s;
+            assert!(!gist.time_s.is_some_and(|t| times_apart(ran_s, t)), "{rig:?} {n}: {gist:?} {ran_s}");
+            let cup_g = truth.pull.yield_g;
+            assert!(!gist.cup_g.is_some_and(|g| cups_apart(cup_g, g)), "{rig:?} {n}: {gist:?} {cup_g}");
+            compared += usize::from(gist.time_s.is_some() && gist.cup_g.is_some());
+        }
+    }
+    assert!(compared >= 40, "{compared} of 48 tell both");
 }
 
 /// Where nobody took the time, the reason names the trace's time as it would a time that was taken, or the first drip;
