@@ -2439,6 +2439,10 @@ widgets-mark-row-3-right = 3 right
 widgets-mark-row-no-mark = no mark
 widgets-mark-row-too-much-5 = too much 5
 
+## ui/widgets/notice
+
+widgets-notice-save-once-more = { $text } Save once more to keep it as it is.
+
 ## ui/widgets/number_field
 
 widgets-number-field-less = less

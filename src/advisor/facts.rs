@@ -202,23 +202,38 @@ pub(super) fn run_of(pulls: &[u32]) -> String {
 const LEAST_TIME_S: f64 = 4.0;
 /// Brew water, °C, beyond which nobody pulls.
 const BREW_WATER_C: (f64, f64) = (60.0, 105.0);
+/// Drink over dose of anything from the shortest to the longest coffee (common practice, no source).
+const USUAL_RATIO: std::ops::RangeInclusive<f64> = 0.7..=8.0;
 
-/// Whether the last pull's drink and dose, its time or its heat cannot well be as written down.
+/// What of a pull that ran cannot well be as it was written down, its time, its heat or its drink and dose, in sentences that
+/// ask about it; `label` is its number, from 1.
+#[must_use]
+pub fn unlikely(label: u32, recipe: &Recipe, time_s: Option<f64>) -> Vec<String> {
+    let time = time_s.filter(|time_s| *time_s < LEAST_TIME_S);
+    let heat = recipe.temperature_c.filter(|t| !(BREW_WATER_C.0..=BREW_WATER_C.1).contains(t));
+    let drink = recipe.ratio().filter(|ratio| !USUAL_RATIO.contains(ratio));
+    let time = time.map(|time_s| say!("advisor-facts-unlikely-time", n = label, time_s = figure(time_s, 1)));
+    let heat = heat.map(|heat_c| {
+        let heat = rounded(Quantity::Temperature, heat_c, 0);
+        say!("advisor-facts-unlikely-heat", n = label, heat = heat)
+    });
+    let drink = drink.map(|_| {
+        let drink = rounded(Quantity::Yield, recipe.yield_g, 1);
+        let coffee = rounded(Quantity::Dose, recipe.dose_g, 1);
+        say!("advisor-facts-units", n = label, drink = drink, coffee = coffee)
+    });
+    time.into_iter().chain(heat).chain(drink).collect()
+}
+
+/// The same of the last pull.
+fn unlikely_of_the_last(case: &Case) -> Vec<String> {
+    let last = case.shots.last().filter(|shot| !shot.choked);
+    last.map_or_else(Vec::new, |shot| unlikely(shot.label, &shot.recipe, shot.time_s))
+}
+
+/// Whether a number of the last pull cannot well be as written down.
 pub(super) fn unlikely_numbers(case: &Case) -> bool {
-    let Some(shot) = case.shots.last().filter(|shot| !shot.choked) else { return false };
-    unlikely_drink(shot) || unlikely_time_s(shot).is_some() || unlikely_heat_c(shot).is_some()
-}
-
-fn unlikely_drink(shot: &Shot) -> bool {
-    shot.recipe.ratio().is_some_and(|r| !(0.7..=8.0).contains(&r))
-}
-
-fn unlikely_time_s(shot: &Shot) -> Option<f64> {
-    shot.time_s.filter(|time_s| *time_s < LEAST_TIME_S)
-}
-
-fn unlikely_heat_c(shot: &Shot) -> Option<f64> {
-    shot.recipe.temperature_c.filter(|t| !(BREW_WATER_C.0..=BREW_WATER_C.1).contains(t))
+    !unlikely_of_the_last(case).is_empty()
 }
 
 /// Whether the last pull missed the drink that was planned, as the one before it did not, or the dose.
@@ -328,28 +343,11 @@ pub(super) fn guards(
             };
             add(id, text, vec![n]);
         }
-        if let Some(time_s) = unlikely_time_s(shot).filter(|_| !shot.choked) {
-            let text = say!("advisor-facts-unlikely-time", n = n, time_s = figure(time_s, 1));
+        for text in unlikely_of_the_last(case) {
             add("guard.units", text, vec![n]);
-        }
-        if let Some(heat_c) = unlikely_heat_c(shot).filter(|_| !shot.choked) {
-            let heat = rounded(Quantity::Temperature, heat_c, 0);
-            add("guard.units", say!("advisor-facts-unlikely-heat", n = n, heat = heat), vec![n]);
         }
         if shot.choked && !shot.taste.is_empty() {
             add("guard.choked_cup", say!("advisor-facts-choked-cup", n = n), vec![n]);
-        }
-        if !shot.choked && unlikely_drink(shot) {
-            add(
-                "guard.units",
-                say!(
-                    "advisor-facts-units",
-                    n = n,
-                    drink = rounded(Quantity::Yield, shot.recipe.yield_g, 1),
-                    coffee = rounded(Quantity::Dose, shot.recipe.dose_g, 1)
-                ),
-                vec![n],
-            );
         }
         for text in trace_otherwise(shot) {
             add("guard.trace", text, vec![n]);

@@ -26,7 +26,7 @@ pub use answer::{
 pub use beliefs::{Belief, Slack, TasteMap};
 pub use case::{Aim, Case, EarlierBag, Settings};
 pub use direction::direction_reversed;
-pub use facts::by_rules_alone;
+pub use facts::{by_rules_alone, unlikely};
 pub use outlook::{Outlook, Standing};
 
 use crate::infer::{Beginning, EarlierEvidence, Frame, Noise};

@@ -437,6 +437,7 @@ impl App {
             original,
             decided_from: self.decided_from().filter(|_| original.is_none()),
             insist: false,
+            doubted: Vec::new(),
             visit: self.page.visits,
             focus: Some(focus),
         };

@@ -35,6 +35,8 @@ pub struct Entry {
     pub decided_from: Option<Recipe>,
     /// Saving was tried: faults are shown at once.
     pub insist: bool,
+    /// What was asked about when saving was tried; saving once more answers it.
+    pub doubted: Vec<String>,
     /// Distinguishes this visit's fields from those of the last.
     pub visit: u64,
     /// The field that is to get the focus in the next frame.

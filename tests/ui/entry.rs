@@ -95,6 +95,26 @@ fn wrong_numbers_keep_their_text_and_say_what_to_do() {
     assert_eq!(bag.live_pulls().next_back().unwrap().used.yield_g, 36.0);
 }
 
+/// What can hardly be is asked about once, and saved as it is by saving again; another number is no longer asked about.
+#[test]
+fn numbers_that_can_hardly_be_are_asked_about_once() {
+    let mut window = window(2);
+    press(&mut window, Key::E);
+    type_keys(&mut window, "0.5");
+    click(&mut window, "Save, show the next pull");
+    assert_eq!(bag(&window).live_pulls().count(), 2, "nothing is saved");
+    assert!(shows(&window, "are these minutes"), "{}", names(&window));
+    fill(&mut window, "Time, s", "27");
+    fill(&mut window, "Yield, g", "9");
+    assert!(!shows(&window, "are these minutes"), "{}", names(&window));
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    assert_eq!(bag(&window).live_pulls().count(), 2, "nothing is saved");
+    assert!(shows(&window, "9.0 g of drink from 18.0 g of coffee"), "{}", names(&window));
+    press_with(&mut window, Modifiers::COMMAND, Key::Enter);
+    let pulls = bag(&window).live_pulls().count();
+    assert_eq!((pulls, bag(&window).live_pulls().next_back().unwrap().used.yield_g), (3, 9.0));
+}
+
 #[test]
 fn escape_puts_the_old_number_back_and_then_gives_up() {
     let mut window = window(1);

@@ -104,6 +104,21 @@ fn a_refused_number_keeps_the_focus_and_is_typed_over() {
     assert_eq!(all_today(&window).first().map(|pull| pull.used.dose_g), Some(18.2), "{}", names(&window));
 }
 
+/// What can hardly be is asked about once; Enter again keeps it.
+#[test]
+fn numbers_that_can_hardly_be_are_asked_about_once() {
+    let mut window = open(bar());
+    press(&mut window, Key::E);
+    type_keys(&mut window, "24.1");
+    press(&mut window, Key::Enter);
+    type_keys(&mut window, "9");
+    press(&mut window, Key::Enter);
+    assert!(all_today(&window).is_empty(), "nothing is saved");
+    assert!(shows(&window, "9.0 g of drink from 18.0 g of coffee"), "{}", names(&window));
+    press(&mut window, Key::Enter);
+    assert_eq!(all_today(&window).first().map(|pull| pull.used.yield_g), Some(9.0), "{}", names(&window));
+}
+
 /// A field in which nothing was typed yet has no use for letters, signs and the keys that undo.
 #[test]
 fn the_keys_of_the_page_count_until_a_number_is_begun() {

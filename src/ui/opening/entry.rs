@@ -10,8 +10,8 @@ use crate::ui::put_away::PutAway;
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::{look, palette, scale};
 use crate::ui::widgets::{
-    Button, Caution, NumberField, TextField, caution_line, fault_line, field_rows, let_go_of_focus,
-    text_line, toggle,
+    Button, Caution, NumberField, TextField, caution_line, doubt_lines, fault_line, field_rows,
+    let_go_of_focus, text_line, toggle,
 };
 use crate::units::{Quantity, parse_number};
 use crate::workbench::Command;
@@ -31,6 +31,8 @@ pub(in crate::ui) struct Quick {
     opened: PullDraft,
     plan: Recipe,
     insist: bool,
+    /// What was asked about when saving was tried; saving once more answers it.
+    doubted: Vec<String>,
     /// Old beans in the hopper, grams, as typed.
     old_beans: String,
 }
@@ -166,7 +168,14 @@ impl App {
             return Some(known.clone());
         }
         let draft = draft_of(self, row.bag, row)?;
-        Some(Quick { opened: draft.clone(), draft, plan: row.plan, insist: false, old_beans: String::new() })
+        Some(Quick {
+            opened: draft.clone(),
+            draft,
+            plan: row.plan,
+            insist: false,
+            doubted: Vec::new(),
+            old_beans: String::new(),
+        })
     }
 
     /// The field that waits for a time has no use for a blank and nothing to step from: there the clock's key starts the
@@ -295,6 +304,10 @@ impl App {
         if insist && let Some((_, text)) = faults.iter().next() {
             fault_line(ui, &say!("opening-entry-not-saved-yet", text = text));
         }
+        if !quick.doubted.is_empty() && quick.doubted != self.quick_doubts(&quick, row) {
+            quick.doubted.clear();
+        }
+        doubt_lines(ui, &quick.doubted);
         if quick.draft.time.trim().is_empty() && save && !quick.draft.flags.choked {
             // Enter in the cup's field before there is a time goes to the time.
             save = false;
@@ -350,6 +363,14 @@ impl App {
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(60));
     }
 
+    fn quick_doubts(&self, quick: &Quick, row: &CoffeeRow) -> Vec<String> {
+        let notebook = self.bench.notebook();
+        let (Some(station), Some(bag)) = (notebook.station(row.station), notebook.bag(row.bag)) else {
+            return Vec::new();
+        };
+        quick.draft.doubts(&station.gear, &self.units(), None, bag.live_pulls().count() + 1)
+    }
+
     fn save_quick(&mut self, ui: &Ui, view: &Opening, row: &CoffeeRow) {
         let Some(mut quick) = self.opening.drafts.get(&row.bag).cloned() else { return };
         let Some(gear) = self.bench.notebook().station(row.station).map(|s| s.gear) else { return };
@@ -359,7 +380,15 @@ impl App {
         let old = old.map(old_beans_words).unwrap_or_default();
         let note = joined(&[&quick.draft.note, &room, &old]);
         let draft = PullDraft { note, plan: Some(row.plan), ..quick.draft.clone() };
+        let doubts = self.quick_doubts(&quick, row);
         match draft.finish(&gear, &units, None, row.station, now) {
+            Ok(_) if doubts != quick.doubted && !doubts.is_empty() => {
+                quick.doubted = doubts;
+                ui.ctx().request_repaint();
+                // Enter there saves.
+                self.opening.focus = Some(QuickField::Yield);
+                self.opening.drafts.insert(row.bag, quick);
+            }
             Ok(pull) => {
                 if self.edit(Command::SavePull(row.bag, Box::new(pull))) {
                     self.opening.drafts.remove(&row.bag);

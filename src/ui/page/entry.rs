@@ -9,8 +9,8 @@ use crate::ui::state::{Entry, EntryField, Mode};
 use crate::ui::theme::icons::Icon;
 use crate::ui::theme::scale;
 use crate::ui::widgets::{
-    Button, Caution, NumberField, RowKeys, TextField, caution_line, field_rows, let_go_of_focus, liking_row,
-    mark_head, mark_row, overline, toggle,
+    Button, Caution, NumberField, RowKeys, TextField, caution_line, doubt_lines, field_rows, let_go_of_focus,
+    liking_row, mark_head, mark_row, overline, toggle,
 };
 use crate::units::{Quantity, UnitPreferences};
 use crate::words::Name;
@@ -45,6 +45,10 @@ impl App {
         let mut entry = entry.clone();
         let (Some(gear), units) = (self.gear(), self.units()) else { return };
         let faults = entry.draft.faults(&gear, &units);
+        // What was asked about stands until something else is typed.
+        if !entry.doubted.is_empty() && entry.doubted != self.doubts_of(&entry, &gear, &units) {
+            entry.doubted.clear();
+        }
         let number = self.entry_number(&entry);
         let over = match entry.original {
             Some(_) => say!("page-entry-change-pull", number = number),
@@ -103,6 +107,11 @@ impl App {
         }
     }
 
+    fn doubts_of(&self, entry: &Entry, gear: &Gear, units: &UnitPreferences) -> Vec<String> {
+        let pull = |id| self.bag().and_then(|bag| bag.live_pulls().find(|pull| pull.id == id));
+        entry.draft.doubts(gear, units, entry.original.and_then(pull), self.entry_number(entry))
+    }
+
     fn entry_number(&self, entry: &Entry) -> usize {
         let Some(bag) = self.bag() else { return 0 };
         match entry.original {
@@ -139,6 +148,7 @@ impl App {
         {
             crate::ui::widgets::fault_line(ui, &say!("page-entry-not-saved-yet", text = text));
         }
+        doubt_lines(ui, &entry.doubted);
         ui.horizontal_wrapped(|ui| {
             let label = if entry.original.is_some() {
                 word!("page-entry-save-the-change")
@@ -164,7 +174,14 @@ impl App {
         };
         let original = entry.original.and_then(|id| bag.live_pulls().find(|pull| pull.id == id));
         let (bag_id, station) = (bag.id, bag.station);
+        let doubts = self.doubts_of(&entry, &gear, &units);
         match entry.draft.finish(&gear, &units, original, station, now) {
+            Ok(_) if doubts != entry.doubted && !doubts.is_empty() => {
+                entry.doubted = doubts;
+                let_go_of_focus(ui.ctx());
+                ui.ctx().request_repaint();
+                self.page.set_mode(Mode::Entry(entry));
+            }
             Ok(mut pull) => {
                 if let Some(from) = entry.decided_from {
                     pull.plan = Some(decided(pull.used, from, pull.flags.choked, &gear));

@@ -34,7 +34,7 @@ pub use empty::empty_state;
 pub use hero::{Hero, HeroMove};
 pub use liking_row::liking_row;
 pub use mark_row::{RowKeys, mark_head, mark_row};
-pub use notice::{Caution, caution_line, fault_line, standing_caution, standing_caution_beside};
+pub use notice::{Caution, caution_line, doubt_lines, fault_line, standing_caution, standing_caution_beside};
 pub use number_field::{NumberField, NumberOutcome, field_rows, number_untouched};
 pub use spark::{sparkline, taste_glyph};
 pub use strips::{Strip, StripBand, StripCursor, StripLine, Stroke3, strips, summary};

@@ -55,6 +55,13 @@ pub fn caution_line(ui: &mut Ui, kind: Caution, text: &str) -> Response {
     inner.response
 }
 
+/// What is asked about before something is saved that can hardly be as it was typed.
+pub fn doubt_lines(ui: &mut Ui, doubts: &[String]) {
+    for text in doubts {
+        caution_line(ui, Caution::Note, &say!("widgets-notice-save-once-more", text = text));
+    }
+}
+
 /// A sentence of caution that stands there all the time: small, and without a ground of its own.
 pub fn standing_caution(ui: &mut Ui, text: &str) -> Response {
     ui.horizontal_top(|ui| {

@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 
 use super::{Faults, Field, Filled, Form, typed, typed_setting};
+use crate::advisor::unlikely;
 use crate::domain::{Flags, Gear, Pull, PullId, Recipe, Stamp, StationId, Taste};
 use crate::units::{Quantity, UnitPreferences};
 use crate::workbench::clock::ShotClock;
@@ -135,6 +136,26 @@ impl PullDraft {
             // One may have been attached or taken off while the form was open.
             has_trace: original.is_some_and(|pull| pull.has_trace),
         })
+    }
+
+    /// What cannot well be as it is typed, in sentences that ask about it; nothing where the form has faults, of a choke, or
+    /// where the pull being changed says the same. `number` is the pull's, from 1.
+    #[must_use]
+    pub fn doubts(
+        &self,
+        gear: &Gear,
+        units: &UnitPreferences,
+        original: Option<&Pull>,
+        number: usize,
+    ) -> Vec<String> {
+        let (values, faults) = self.read(gear, units);
+        let Some(values) = values.filter(|_| faults.is_empty() && !self.flags.choked) else {
+            return Vec::new();
+        };
+        let label = u32::try_from(number).unwrap_or(u32::MAX);
+        let before = original.map(|pull| unlikely(label, &pull.used, pull.time_s)).unwrap_or_default();
+        let now = unlikely(label, &values.used, values.time_s);
+        if now == before { Vec::new() } else { now }
     }
 
     fn read(&self, gear: &Gear, units: &UnitPreferences) -> (Option<Values>, Faults) {
@@ -315,6 +336,32 @@ mod tests {
         draft.strength = "19".to_owned();
         let faults = draft.faults(&samples::gear(), &units);
         assert!(faults.of(Field::Strength).unwrap().contains("38 % extraction"));
+    }
+
+    /// What can hardly be is asked about, in the words of the advice; what was saved so before is not asked about again.
+    #[test]
+    fn numbers_that_can_hardly_be_are_asked_about() {
+        let (units, gear) = (UnitPreferences::default(), samples::gear());
+        let mut draft = PullDraft::from_plan(plan(), ShotClock::Idle, &gear, &units);
+        draft.time = "27".to_owned();
+        assert!(draft.doubts(&gear, &units, None, 3).is_empty());
+        draft.time = "0.5".to_owned();
+        let doubts = draft.doubts(&gear, &units, None, 3);
+        assert!(
+            doubts.len() == 1 && doubts[0].contains("Pull 3") && doubts[0].contains("minutes"),
+            "{doubts:?}"
+        );
+        (draft.time, draft.yield_) = ("27".to_owned(), "9".to_owned());
+        assert!(draft.doubts(&gear, &units, None, 3)[0].contains("9.0 g of drink"));
+        draft.flags.choked = true;
+        assert!(draft.doubts(&gear, &units, None, 3).is_empty());
+        draft.flags.choked = false;
+        let now = Timestamp::from_second(1_790_000_000).unwrap();
+        let station = samples::notebook_with_pulls(0, now).0.stations[0].id;
+        let saved = draft.finish(&gear, &units, None, station, now).unwrap();
+        assert!(draft.doubts(&gear, &units, Some(&saved), 3).is_empty());
+        draft.dose = "eighteen".to_owned();
+        assert!(draft.doubts(&gear, &units, None, 3).is_empty(), "a fault is told first");
     }
 
     #[test]
