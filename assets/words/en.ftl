@@ -1033,10 +1033,17 @@ advisor-facts-unsaid = Pull { $n } was marked just right and yet disliked: say w
 
 ## advisor/reasons
 
+advisor-reasons-age = Pull { $n } ran { $now_s } s, and the same recipe { $then_s } s as pull { $then } { $days ->
+    [one] a day
+   *[other] { $days } days
+  } before: beans run faster as they age.
 advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
-advisor-reasons-earlier = Earlier bags on this grinder say where to begin: { $bags }{ $n ->
+advisor-reasons-earlier = { $of ->
+    [one] An earlier bag on this grinder says
+   *[other] Earlier bags on this grinder say
+  } where to begin: { $bags }{ $n ->
     [0] {""}
    *[other] {" "}(and { $n } more)
   }.
@@ -1057,6 +1064,10 @@ advisor-reasons-gain-by = By all that { $n ->
    *[other] pulls { $pulls } together
   } told, about { $gain } points of liking more than from the last recipe.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
+advisor-reasons-gain-usual = By what is usual for such a coffee, and all that { $n ->
+    [one] pull { $pulls }
+   *[other] pulls { $pulls } together
+  } told, about { $gain } points of liking more than from the last recipe.
 advisor-reasons-less-dose = less dose
 advisor-reasons-less-heat = less heat
 advisor-reasons-less-yield = less drink in the cup
@@ -1086,7 +1097,9 @@ advisor-reasons-stay = No move promises more than this recipe does now; another 
 advisor-reasons-stay-again = A move may promise more, but one more pull of this recipe tells more first.
 advisor-reasons-stay-check = Pull the same again before anything is moved.
 advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and taste it.
+advisor-reasons-stay-first-as-named = Begin with the recipe that was named and taste it: then there is something to go by.
 advisor-reasons-stay-first-earlier = Nothing promises more than this recipe to begin with; taste it.
+advisor-reasons-stay-first-good-there = An earlier bag was good at this setting: begin there and taste it.
 advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
 advisor-reasons-stay-unknown = Neither the time nor the taste of pull { $n } is known: time it and taste it before anything is moved.
 advisor-reasons-stay-unsaid = Nothing has been said of the taste of pull { $n }: taste this recipe before anything is moved.

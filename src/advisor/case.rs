@@ -10,6 +10,8 @@ use crate::trace::Gist;
 
 /// Liking of an earlier bag's cup from which a new bag may begin at its setting.
 const WORTH_BEGINNING_FROM: u8 = 6;
+/// How far its drink and its dose may lie from those to begin with (ln), for its setting to be worth beginning from.
+const ALIKE: f64 = 0.15;
 
 /// How far from the plan, grams, somebody may choose another dose: by half a gram or a gram (common practice, no source).
 const CHOSEN_DOSE_G: f64 = 1.0;
@@ -156,12 +158,18 @@ impl Case {
         self.gear.snap(&shot.aimed(self.aim.start.yield_g))
     }
 
-    /// The setting of the best liked pull of the earlier bag whose roast is nearest, of equals the newest: where to begin if
-    /// nobody named a setting. `None` where no cup of an earlier bag was good.
+    /// The setting of the best liked pull, of about the recipe to begin with, of the earlier bag whose roast is nearest, of
+    /// equals the newest: where to begin if nobody named a setting. `None` where no such cup of an earlier bag was good.
     pub(super) fn earlier_grind(&self) -> Option<f64> {
         let liked = |shot: &Shot| shot.taste.liking().filter(|liking| *liking >= WORTH_BEGINNING_FROM);
+        // Another drink or dose wants another setting.
+        let start = &self.aim.start;
+        let alike = |shot: &Shot| {
+            let apart = [shot.recipe.yield_g / start.yield_g, shot.recipe.dose_g / start.dose_g];
+            apart.into_iter().all(|times| libm::log(times).abs() <= ALIKE)
+        };
         let best = |bag: &EarlierBag| {
-            let cups = bag.shots.iter().filter(|s| !s.choked && s.recipe.grind.is_finite());
+            let cups = bag.shots.iter().filter(|s| !s.choked && s.recipe.grind.is_finite() && alike(s));
             let best =
                 cups.filter_map(|s| Some((liked(s)?, s.recipe.grind))).max_by_key(|(liking, _)| *liking);
             best.map(|(_, grind)| grind)

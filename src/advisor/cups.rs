@@ -58,10 +58,11 @@ pub(super) fn great_cup(shot: &Shot) -> bool {
     !shot.choked && liked && marks(shot).all(|mark| mark == 0)
 }
 
-/// Whether a pull's cup was all that its drinker can say of one: liked as much as the scale has it, or no liking given, and
-/// nothing marked off.
+/// Whether a pull's cup was all that its drinker can say of one: nothing marked off, and liked as much as the scale has it, or
+/// very much with enough of it marked, or no liking given.
 pub(super) fn perfect_cup(shot: &Shot) -> bool {
-    great_cup(shot) && shot.taste.liking().is_none_or(|liking| liking == 9)
+    let enough = marks(shot).count() >= ENOUGH_MARKS;
+    great_cup(shot) && (enough || shot.taste.liking().is_none_or(|liking| liking == 9))
 }
 
 /// Cups and their mean liking from which a recipe is kept without more ado: the scale has hardly anything above, or

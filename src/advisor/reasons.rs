@@ -277,7 +277,13 @@ pub(super) fn reasons(
             out.push(Reason { source: Source::Model, id, text, pulls: Vec::new() });
         }
     }
-    let telling = |shots: &[Shot]| shots.iter().any(Shot::tells);
+    if status == Status::Adjust
+        && changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Finer)
+    {
+        out.extend(ran_faster_with_age(case));
+    }
+    // Where nothing but chokes is known of a bag, it says where not to begin.
+    let telling = |shots: &[Shot]| shots.iter().any(|shot| shot.tells() && !shot.choked);
     let bags: Vec<&str> =
         case.earlier.iter().filter(|e| telling(&e.shots)).map(|e| e.bag.name.trim()).collect();
     if case.shots.is_empty() && !bags.is_empty() {
@@ -290,7 +296,10 @@ pub(super) fn reasons(
             id: "model.earlier".to_owned(),
             text: match named.is_empty() {
                 true => say!("advisor-reasons-earlier-unnamed", n = others),
-                false => say!("advisor-reasons-earlier", bags = listed(&named), n = others),
+                false => {
+                    let of = bags.len();
+                    say!("advisor-reasons-earlier", of = of, bags = listed(&named), n = others)
+                }
             },
             pulls: Vec::new(),
         });
@@ -320,6 +329,9 @@ pub(super) fn reasons(
                 word!("advisor-reasons-no-gain").to_owned()
             } else if case.shots.is_empty() {
                 say!("advisor-reasons-gain-first", gain = figure(gain, 1))
+            } else if unheard && case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2 {
+                let (n, pulls) = (all.len(), run_of(&all));
+                say!("advisor-reasons-gain-usual", gain = figure(gain, 1), n = n, pulls = pulls)
             } else if unheard {
                 let (n, pulls) = (all.len(), run_of(&all));
                 say!("advisor-reasons-gain-by", gain = figure(gain, 1), n = n, pulls = pulls)
@@ -332,7 +344,13 @@ pub(super) fn reasons(
             source: Source::Model,
             id: "model.stay".to_owned(),
             text: if case.shots.is_empty() && !bags.is_empty() {
-                word!("advisor-reasons-stay-first-earlier").to_owned()
+                if !choice.more_promised {
+                    word!("advisor-reasons-stay-first-earlier").to_owned()
+                } else if case.aim.start.grind.is_none() && case.earlier_grind().is_some() {
+                    word!("advisor-reasons-stay-first-good-there").to_owned()
+                } else {
+                    word!("advisor-reasons-stay-first-as-named").to_owned()
+                }
             } else if case.shots.is_empty() {
                 word!("advisor-reasons-stay-first").to_owned()
             } else if facts::unknown(case) {
@@ -367,6 +385,37 @@ pub(super) fn reasons(
         out.push(last);
     }
     out
+}
+
+/// Part of its time by which a pull must run faster than one of the same recipe, so many days before, for its beans' age to
+/// be named: more than the scatter of two pulls (common practice, no source).
+const FASTER_WITH_AGE: f64 = 0.12;
+const OLDER_DAYS: f64 = 1.0;
+
+/// That the last pull ran faster than one of the same recipe on an earlier day, the newest there is.
+fn ran_faster_with_age(case: &Case) -> Option<Reason> {
+    let (last, before) = case.shots.split_last()?;
+    let (now_s, today) = (last.ran_s()?, last.days_since_roast?);
+    let recipe = case.aimed(last);
+    let (then, then_s, days) = before.iter().rev().find_map(|shot| {
+        let alike = moved(&case.gear, &case.aimed(shot), &recipe).is_empty() && !shot.tunnelled();
+        let days = today - shot.days_since_roast?;
+        Some((shot, shot.ran_s()?, days)).filter(|_| alike && days >= OLDER_DAYS)
+    })?;
+    let faster = now_s < then_s * (1.0 - FASTER_WITH_AGE) && !last.tunnelled();
+    faster.then(|| Reason {
+        source: Source::Model,
+        id: "model.age".to_owned(),
+        text: say!(
+            "advisor-reasons-age",
+            n = last.label,
+            now_s = figure(now_s, 0),
+            then = then.label,
+            then_s = figure(then_s, 0),
+            days = days.round()
+        ),
+        pulls: vec![then.label, last.label],
+    })
 }
 
 /// One move in the gear's own steps, in words.

@@ -3,7 +3,7 @@
 
 use super::evidence::{Noise, Observed};
 use super::fit::{Evidence, PriorForm, fit_from};
-use super::prior::{Gaussian, prior};
+use super::prior::{Gaussian, START_COARSER_SD, prior};
 use super::{BagFacts, Frame, Shape, Shot, UNKNOWNS, Unknown};
 use crate::domain::Gear;
 
@@ -19,15 +19,21 @@ pub struct EarlierEvidence {
     pub shots: Vec<Shot>,
 }
 
-/// Correlation of an unknown between two bags of the same station and drinker.
-fn faithfulness(unknown: Unknown) -> f64 {
+/// Correlation of an unknown between two bags of the same station and drinker, in a frame.
+fn faithfulness(unknown: Unknown, frame: &Frame) -> f64 {
     use Unknown as U;
     match unknown {
         U::LnSizePerUnit => 0.98,
         U::LnExponent | U::LnCurvature | U::DeadShare => 0.85,
         U::TimeDose | U::TimeYield | U::TimeTemperature => 0.8,
         U::TimeAge => 0.5,
-        U::StartCoarser => 0.75,
+        // Where nobody named a setting the first bag's is anybody's guess, but the next bag's is as near to it as ever.
+        U::StartCoarser => {
+            let named = 0.75;
+            let wider =
+                START_COARSER_SD.0 / if frame.grind_known { START_COARSER_SD.0 } else { START_COARSER_SD.1 };
+            libm::sqrt(1.0 - (1.0 - named * named) * wider * wider)
+        }
         U::Exhaustion | U::Extent => 0.45,
         U::ExtentRatio | U::ExtentTime | U::ExtentFineness | U::ExtentTemperature => 0.75,
         U::UnevenOnset | U::LnUnevenLoss | U::TimeUneven => 0.6,
@@ -55,8 +61,9 @@ fn hand_over(
     old_mean: &[f64; UNKNOWNS],
     new_mean: &[f64; UNKNOWNS],
     sd: &[f64; UNKNOWNS],
+    frame: &Frame,
 ) -> Gaussian {
-    let rho: Vec<f64> = Unknown::ALL.iter().map(|u| faithfulness(*u)).collect();
+    let rho: Vec<f64> = Unknown::ALL.iter().map(|u| faithfulness(*u, frame)).collect();
     let mean = posterior_mean
         .iter()
         .zip(old_mean)
@@ -120,7 +127,7 @@ pub fn starting_beliefs(
             Some(fit) => {
                 let covariance = crate::maths::dense::inverse(&fit.precision_factor, UNKNOWNS);
                 evidence += fit.log_evidence - libm::log(shape.weight);
-                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd));
+                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd, frame));
                 last_mean = own_mean;
             }
             None => belief = Some(start),

@@ -13,6 +13,9 @@ pub struct Gaussian {
     pub covariance: Vec<f64>,
 }
 
+/// How far off, in grain sizes, a grind to begin with is that somebody named, and one out of the blue (standard deviations).
+pub(super) const START_COARSER_SD: (f64, f64) = (0.16, 0.32);
+
 /// Means and standard deviations of the independent prior.
 #[must_use]
 pub fn prior(
@@ -61,7 +64,8 @@ pub fn prior(
     // A starting grind is off by a few clicks, one out of the blue by twice that (common practice, no source). What is
     // off is the grain, not the clock: a pull far off the standard time speaks of a steep grinder too, and tastes of
     // its coarse or fine grain.
-    set(U::StartCoarser, 0.0, if frame.grind_known { 0.16 } else { 0.32 });
+    let (named, unnamed) = START_COARSER_SD;
+    set(U::StartCoarser, 0.0, if frame.grind_known { named } else { unnamed });
     set(U::TimeDose, 2.4, 0.8);
     set(U::TimeYield, 1.0, 0.2);
     set(U::TimeTemperature, 0.011, 0.008);
