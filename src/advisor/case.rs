@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station, whole_pulls};
+use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station, Taste, whole_pulls};
 use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
 use crate::trace::Gist;
@@ -143,6 +143,18 @@ impl Case {
             shot.recipe.temperature_c = Some(last);
         }
         Some(full)
+    }
+
+    /// The case without what was said of the cups of chokes: there were none. `None` where nothing was.
+    #[must_use]
+    pub(super) fn without_cups_of_chokes(&self) -> Option<Self> {
+        let said = |shot: &Shot| shot.choked && !shot.taste.is_empty();
+        if !self.shots.iter().any(said) {
+            return None;
+        }
+        let mut bare = self.clone();
+        bare.shots.iter_mut().filter(|shot| said(shot)).for_each(|shot| shot.taste = Taste::default());
+        Some(bare)
     }
 
     /// Whole pulls that the coffee left is enough for, at the dose of [`Self::current`]; `None` where nobody said how much

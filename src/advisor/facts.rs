@@ -27,8 +27,11 @@ pub(super) fn facts(case: &Case) -> Facts {
         .or(case.bag.days_since_roast);
     if let Some(age) = age {
         out.insert("days_since_roast", age);
-        let today =
-            case.shots.iter().filter(|s| s.days_since_roast.is_some_and(|d| (d - age).abs() < 0.5)).count();
+        let today = case
+            .shots
+            .iter()
+            .filter(|s| !s.taste.is_empty() && s.days_since_roast.is_some_and(|d| (d - age).abs() < 0.5))
+            .count();
         out.insert("pulls_today", today as f64);
     }
     let Some(shot) = case.shots.last() else { return out };
@@ -49,7 +52,7 @@ pub(super) fn facts(case: &Case) -> Facts {
     put("first_drip_s", shot.dripped_s());
     put("ratio", shot.recipe.ratio());
     put("choked", Some(f64::from(u8::from(shot.choked))));
-    put("spurting", Some(f64::from(u8::from(shot.spurting))));
+    put("spurting", Some(f64::from(u8::from(shot.spurting && !shot.choked))));
     put("channel", shot.gist.map(|_| shot.channel()));
     put("finer_faster_pct", direction::finer_faster_pct(case));
     // What little runs from a choked pull is no cup.
@@ -346,9 +349,6 @@ pub(super) fn guards(
         for text in unlikely_of_the_last(case) {
             add("guard.units", text, vec![n]);
         }
-        if shot.choked && !shot.taste.is_empty() {
-            add("guard.choked_cup", say!("advisor-facts-choked-cup", n = n), vec![n]);
-        }
         for text in trace_otherwise(shot) {
             add("guard.trace", text, vec![n]);
         }
@@ -417,6 +417,13 @@ pub(super) fn guards(
         add("guard.range", word!("advisor-facts-range").to_owned(), Vec::new());
     }
     out
+}
+
+/// That the last pull choked and yet its cup was spoken of.
+pub(super) fn cup_of_a_choke(case: &Case) -> Option<Reason> {
+    let n = case.shots.last().filter(|shot| shot.choked && !shot.taste.is_empty())?.label;
+    let text = say!("advisor-facts-choked-cup", n = n);
+    Some(Reason { source: Source::Guard, id: "guard.choked_cup".to_owned(), text, pulls: vec![n] })
 }
 
 /// Where the trace of a pull that ran says otherwise than what was written down, sentences that say so: it may be of another

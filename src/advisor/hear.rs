@@ -5,7 +5,7 @@ use super::decide::moved;
 use super::{Case, Desk, Settings, direction, facts, reach};
 use crate::control::habits::Habits;
 use crate::control::verdict::Pool;
-use crate::infer::{Frame, Noise, Posterior, Shot};
+use crate::infer::{Frame, Noise, Posterior, SAME_STATE_DAYS, Shot};
 
 /// Something changed between two pulls: the grinder, the dose, the beans or the room.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,7 +76,13 @@ fn scattered(case: &Case) -> Option<Scattered> {
     let frame = Frame::new(&case.gear, &case.aim.start, None);
     let point = |shot: &Shot| frame.point(&shot.recipe, None);
     let newest = point(case.shots.last()?);
-    let same = case.shots.iter().rev().take_while(|s| !s.choked && point(s).same_but_for_slips(&newest));
+    // Over more days it is the beans' age that moves the clock.
+    let today = case.shots.last()?.days_since_roast;
+    let soon = |s: &Shot| {
+        s.days_since_roast.zip(today).is_none_or(|(then, now)| (now - then).abs() <= SAME_STATE_DAYS)
+    };
+    let same =
+        case.shots.iter().rev().take_while(|s| !s.choked && soon(s) && point(s).same_but_for_slips(&newest));
     let mut timed: Vec<(u32, f64)> = same
         .filter(|s| !s.tunnelled())
         .filter_map(|s| Some((s.label, s.ran_s().filter(|t| *t > 1.0)?)))

@@ -71,10 +71,15 @@ impl Desk {
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
         let full = case.with_temperatures();
         let case = full.as_ref().unwrap_or(case);
-        match self.turned(case) {
+        let bare = case.without_cups_of_chokes();
+        let left_out = bare.as_ref().and_then(|_| facts::cup_of_a_choke(case));
+        let case = bare.as_ref().unwrap_or(case);
+        let mut advice = match self.turned(case) {
             Some((desk, case)) => answer::advise(&desk, &case, settings),
             None => answer::advise(self, case, settings),
-        }
+        };
+        advice.reasons.splice(0..0, left_out);
+        advice
     }
 
     /// The desk and the case with the grinder's direction turned round, where the pulls say that it was entered the wrong

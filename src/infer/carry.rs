@@ -130,7 +130,10 @@ pub fn starting_beliefs(
                 belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd, frame));
                 last_mean = own_mean;
             }
-            None => belief = Some(start),
+            None => {
+                belief = Some(start);
+                last_mean = own_mean;
+            }
         }
     }
     match belief {

@@ -53,10 +53,11 @@ impl Shot {
         }
     }
 
-    /// Whether it says anything beside what was used: a time, a taste, a choke.
+    /// Whether it says anything beside what was used: a time or a first drip, a reading, a taste, jets, a choke.
     #[must_use]
     pub fn tells(&self) -> bool {
-        self.timed().is_some() || !self.taste.is_empty() || self.choked
+        let run = self.timed().is_some() || self.dripped_s().is_some() || self.spurting || self.choked;
+        run || self.reading().is_some() || !self.taste.is_empty()
     }
 
     /// How long it took, seconds, and how many times wider than usual the error of that is: as it was timed, else as its
