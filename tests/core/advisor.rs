@@ -1114,8 +1114,10 @@ mod at_the_bar {
                     c.bag.roast = Some(roast);
                     c.gear.refractometer = true;
                     let marks = [(SOUR, sour), (BITTER, -sour), (Attribute::Strength, strong)];
+                    // A cup of which more was said, and all of it just right, would be pulled again.
+                    let said = if liking >= 8 { marks.split_at(2).0 } else { &marks };
                     let cup = |label, grind, time_s, tds_pct, liking| {
-                        let mut cup = shot(label, grind, time_s, &marks, Some(liking));
+                        let mut cup = shot(label, grind, time_s, said, Some(liking));
                         cup.tds_pct = Some(tds_pct);
                         cup
                     };
