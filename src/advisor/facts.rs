@@ -27,12 +27,10 @@ pub(super) fn facts(case: &Case) -> Facts {
         .or(case.bag.days_since_roast);
     if let Some(age) = age {
         out.insert("days_since_roast", age);
-        let today = case
-            .shots
-            .iter()
-            .filter(|s| !s.taste.is_empty() && s.days_since_roast.is_some_and(|d| (d - age).abs() < 0.5))
-            .count();
-        out.insert("pulls_today", today as f64);
+        let today = case.shots.iter().filter(|s| s.days_since_roast.is_some_and(|d| (d - age).abs() < 0.5));
+        let cups = today.clone().filter(|s| !s.taste.is_empty()).count();
+        out.insert("cups_today", cups as f64);
+        out.insert("pulls_today", today.count() as f64);
     }
     let Some(shot) = case.shots.last() else { return out };
     let mut put = |name: &'static str, value: Option<f64>| {

@@ -329,12 +329,13 @@ pub(super) fn reasons(
                 word!("advisor-reasons-no-gain").to_owned()
             } else if case.shots.is_empty() {
                 say!("advisor-reasons-gain-first", gain = figure(gain, 1))
-            } else if unheard && case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2 {
-                let (n, pulls) = (all.len(), run_of(&all));
-                say!("advisor-reasons-gain-usual", gain = figure(gain, 1), n = n, pulls = pulls)
             } else if unheard {
-                let (n, pulls) = (all.len(), run_of(&all));
-                say!("advisor-reasons-gain-by", gain = figure(gain, 1), n = n, pulls = pulls)
+                let (n, pulls, gain) = (all.len(), run_of(&all), figure(gain, 1));
+                if case.shots.iter().filter(|s| !s.taste.is_empty()).count() < 2 {
+                    say!("advisor-reasons-gain-usual", gain = gain, n = n, pulls = pulls)
+                } else {
+                    say!("advisor-reasons-gain-by", gain = gain, n = n, pulls = pulls)
+                }
             } else {
                 say!("advisor-reasons-gain", gain = figure(gain, 1))
             },

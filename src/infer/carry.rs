@@ -19,8 +19,8 @@ pub struct EarlierEvidence {
     pub shots: Vec<Shot>,
 }
 
-/// Correlation of an unknown between two bags of the same station and drinker, in a frame.
-fn faithfulness(unknown: Unknown, frame: &Frame) -> f64 {
+/// Correlation of an unknown, believed within `sd`, between two bags of the same station and drinker.
+fn faithfulness(unknown: Unknown, sd: f64) -> f64 {
     use Unknown as U;
     match unknown {
         U::LnSizePerUnit => 0.98,
@@ -29,10 +29,8 @@ fn faithfulness(unknown: Unknown, frame: &Frame) -> f64 {
         U::TimeAge => 0.5,
         // Where nobody named a setting the first bag's is anybody's guess, but the next bag's is as near to it as ever.
         U::StartCoarser => {
-            let named = 0.75;
-            let wider =
-                START_COARSER_SD.0 / if frame.grind_known { START_COARSER_SD.0 } else { START_COARSER_SD.1 };
-            libm::sqrt(1.0 - (1.0 - named * named) * wider * wider)
+            let (named, narrower) = (0.75, START_COARSER_SD.0 / sd);
+            libm::sqrt(1.0 - (1.0 - named * named) * narrower * narrower)
         }
         U::Exhaustion | U::Extent => 0.45,
         U::ExtentRatio | U::ExtentTime | U::ExtentFineness | U::ExtentTemperature => 0.75,
@@ -61,9 +59,8 @@ fn hand_over(
     old_mean: &[f64; UNKNOWNS],
     new_mean: &[f64; UNKNOWNS],
     sd: &[f64; UNKNOWNS],
-    frame: &Frame,
 ) -> Gaussian {
-    let rho: Vec<f64> = Unknown::ALL.iter().map(|u| faithfulness(*u, frame)).collect();
+    let rho: Vec<f64> = Unknown::ALL.iter().zip(sd).map(|(u, s)| faithfulness(*u, *s)).collect();
     let mean = posterior_mean
         .iter()
         .zip(old_mean)
@@ -127,7 +124,7 @@ pub fn starting_beliefs(
             Some(fit) => {
                 let covariance = crate::maths::dense::inverse(&fit.precision_factor, UNKNOWNS);
                 evidence += fit.log_evidence - libm::log(shape.weight);
-                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd, frame));
+                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd));
                 last_mean = own_mean;
             }
             None => {

@@ -20,7 +20,7 @@ pub const OWN_CASES: (&str, &str) =
     ("cases/barista.ron", include_str!("../../assets/rules/cases/barista.ron"));
 
 /// Facts that are about no pull of its own.
-const OF_NO_PULL: [&str; 4] = ["pulls", "pulls_today", "days_since_roast", "darkness"];
+const OF_NO_PULL: [&str; 5] = ["pulls", "pulls_today", "cups_today", "days_since_roast", "darkness"];
 
 /// What a rule proposes.
 #[derive(Debug, Clone, PartialEq)]

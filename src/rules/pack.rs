@@ -6,7 +6,7 @@ use crate::units::in_a_row;
 
 /// Facts that a rule may name.
 #[rustfmt::skip]
-pub const FACTS: [&str; 23] = [
+pub const FACTS: [&str; 24] = [
     "time_s", // pump on to cup away of the last pull, seconds
     "first_drip_s", // pump on to first drip of the last pull, seconds
     "sourness", // mark of the last pull, −2…2
@@ -20,10 +20,11 @@ pub const FACTS: [&str; 23] = [
     "extraction_pct", // extraction of the last pull, %
     "ratio", // drink over dose of the last pull
     "choked", // 1 when the last pull choked
-    "spurting", // 1 when the last pull spurted
+    "spurting", // 1 when the last pull ran and spurted
     "channel", // how sure the last pull's trace is that a channel opened, 0 to 1; absent without a trace
     "pulls", // pulls of this bag so far
     "pulls_today", // pulls of this bag at its present age
+    "cups_today", // those of them that were tasted
     "days_since_roast", // age of the bag, days
     "darkness", // roast, −2 light to 2 dark; absent where not known
     "outside_window_s", // seconds by which the last pull missed the house window, negative when too fast

@@ -104,6 +104,18 @@ fn what_was_said_of_a_choke_is_forgotten() {
     }
 }
 
+/// Nor do chokes tire the tongue, or pulls that nobody tasted: cups do.
+#[test]
+fn only_cups_tire_the_tongue() {
+    let tired = |made: &dyn Fn(u32) -> Shot| {
+        let mut case = case(Finer::Lower);
+        case.shots = (1..=6).map(|n| Shot { days_since_roast: Some(10.0), ..made(n) }).collect();
+        has(&check_sound(&case), "rule.fatigue")
+    };
+    assert!(tired(&|n| shot(n, 15.0, 27.0, &[], Some(6))));
+    assert!(!tired(&|n| shot(n, 15.0, 27.0, &[], None)) && !tired(&|n| choked(n, 9.0)));
+}
+
 /// Pulls of one recipe over weeks run faster as the beans age: that is no scatter of the preparation; the same times on one
 /// day are.
 #[test]
