@@ -420,6 +420,11 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if case.shots.is_empty() && out_of_the_window_s(case, &search, choice, stay) > 0.0 {
         choice = stay;
     }
+    let named = case.aim.time_window_s.is_some();
+    // Where no setting is known, one is begun with that is expected within the window that was named.
+    if named && case.shots.is_empty() && case.aim.start.grind.is_none() {
+        choice = search.in_time(choice, Lever::Grind);
+    }
     // First pulls that ran far off the clock ask for the grind alone, and none is taken farther off it, by no lever; so does
     // a pull of which nothing but the clock is known.
     let choked = case.shots.last().is_some_and(|s| s.choked);
@@ -431,7 +436,12 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // Where the grinder cannot go there, the dose is left: out of a choke, and where nothing else is known.
     let stuck = search.reach.leaves_the_grind();
     if off && !stuck || reach::only_the_clock_spoke(case) {
-        choice = search.best_single(&current, if stuck { &[Lever::Dose] } else { &[Lever::Grind] });
+        let lever = if stuck { Lever::Dose } else { Lever::Grind };
+        choice = search.best_single(&current, &[lever]);
+        // What is usually liked is no reason to miss the window that was named.
+        if named {
+            choice = search.in_time(choice, lever);
+        }
     }
     // A cup that is as it should be is pulled again before anything is tried for little.
     if let Some(last) = case.shots.last()
@@ -519,7 +529,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     };
     reasons.extend(reasons::reasons(case, posterior, &search, &chosen, (&changes, &rules), &near));
     let voices = reasons::rule_reasons(case, &rules, &current, &recipe, &changes, &mut reasons);
-    if !case.shots.is_empty() && !untasted {
+    if !case.shots.is_empty() {
         // A move is told of where it leads farther out, a recipe that stays where it is expected out.
         let out_s = match status {
             Status::Adjust => out_of_the_window_s(case, &search, at, stay),

@@ -1,6 +1,7 @@
 //! The search over the gear's own grid: a coarse lattice first, then pattern moves in the gear's own steps around the
 //! best, every recipe judged by its liking in every drawn world.
 
+use super::answer::mixture_quantile;
 use super::reach::Reach;
 use crate::domain::{Gear, Lever, Recipe, Scale};
 use crate::infer::{Frame, Point, Posterior};
@@ -342,6 +343,42 @@ impl<'a> Search<'a> {
             }
         }
         best
+    }
+
+    /// ln of the time (s) that half of the pulls of a recipe are expected to stay under.
+    fn middle_ln_time(&self, recipe: &Recipe) -> f64 {
+        let worlds = self.posterior.worlds.iter();
+        let times = self.posterior.times(&self.point(recipe));
+        let parts: Vec<_> =
+            worlds.zip(times).map(|(world, t)| (world.weight, t, self.posterior.noise.ln_time)).collect();
+        mixture_quantile(&parts, 0.5)
+    }
+
+    /// The candidate at `start` where it is expected within the window; else one like it, but with `lever` moved as little as
+    /// leads into its middle third, or as near to that as it goes.
+    pub fn in_time(&mut self, start: usize, lever: Lever) -> usize {
+        let ((from, to), Some(first), Some(scale)) =
+            (self.ln_window, self.recipe(start), self.gear.scale(lever))
+        else {
+            return start;
+        };
+        let edge = (to - from).max(0.0) / 3.0;
+        let off_the_middle = |ln_time: f64| (from + edge - ln_time).max(ln_time - (to - edge)).max(0.0);
+        let (mut here, mut ln_time) = (first, self.middle_ln_time(&first));
+        if (from..=to).contains(&ln_time) {
+            return start;
+        }
+        let mut stride = (scale.count() as i64 / 8).max(1);
+        loop {
+            let each = [-stride, stride].into_iter().filter_map(|steps| stepped(&here, lever, &scale, steps));
+            let each = each.filter(|next| self.reach.holds(next)).map(|next| (next, self.middle_ln_time(&next)));
+            let nearest = each.min_by(|a, b| off_the_middle(a.1).total_cmp(&off_the_middle(b.1)));
+            match nearest.filter(|(_, t)| off_the_middle(*t) < off_the_middle(ln_time) - 1e-9) {
+                Some(nearer) => (here, ln_time) = nearer,
+                None if stride == 1 => return self.look(&here),
+                None => stride /= 2,
+            }
+        }
     }
 
     /// Recipes like the one at `index` but with one of the levers that differ from `current` left there; none where only

@@ -14,6 +14,10 @@ use crate::rules::{self, Action, Facts, Proposal};
 use crate::trace::{cups_apart, times_apart};
 use crate::units::{Quantity, figure, listed, rounded};
 
+/// How many times shorter or longer than a window that was named a time may be and still be near it: one move of the grinder
+/// by a few clicks mends that (common practice, no source).
+const NEAR_WINDOW: f64 = 1.3;
+
 /// Named facts of a case.
 pub(super) fn facts(case: &Case) -> Facts {
     let mut out = Facts::new();
@@ -66,6 +70,8 @@ pub(super) fn facts(case: &Case) -> Facts {
     if let (Some(t), Some((from, to))) = (time_s, case.aim.time_window_s) {
         put("outside_window_s", Some(if t < from { t - from } else { (t - to).max(0.0) }));
         put("in_window", Some(f64::from(u8::from((from..=to).contains(&t)))));
+        let near = (from / NEAR_WINDOW..=to * NEAR_WINDOW).contains(&t);
+        put("near_window", Some(f64::from(u8::from(near))));
     }
     out
 }

@@ -260,14 +260,19 @@ fn holds((least, most): (f64, f64), value: f64) -> bool {
     (least - 1e-9..=most + 1e-9).contains(&value)
 }
 
-/// How far the grinder may be moved in one go from `current`, in ln time: out of a choke as far as it takes to be in time.
+/// How far the grinder may be moved in one go from `current`, in ln time: out of a choke as far as it takes to be in time, and
+/// into the middle of the window that was named.
 fn farthest_move(case: &Case, posterior: &Posterior, current: &Recipe) -> f64 {
     match case.shots.last() {
         Some(last) if last.choked => {
             let times = posterior.times(&posterior.frame.point(current, last.days_since_roast));
             FARTHEST_MOVE.max(posterior.mean(&times) - libm::log(USUAL_TIME_S.1))
         }
-        Some(last) if ran_in_time(last) => FARTHEST_FROM_TIME,
+        Some(last) if ran_in_time(last) => {
+            let middle = |(from, to): (f64, f64)| 0.5 * (libm::log(from.max(1.0)) + libm::log(to.max(1.0)));
+            let wished = case.aim.time_window_s.map(middle).zip(last.ran_s());
+            wished.map_or(0.0, |(middle, ran_s)| (middle - libm::log(ran_s)).abs()).max(FARTHEST_FROM_TIME)
+        }
         _ => FARTHEST_MOVE,
     }
 }

@@ -1,9 +1,10 @@
 //! What a pull is worth: its own cup, the chance that it is as good as any, what it may find for the cups after it, and
 //! what it asks of the person.
 
+use super::answer::Toward;
 use super::decide::{Candidate, Search, moved};
 use super::facts::{self, RuleVoice};
-use super::{Case, Settings};
+use super::{Case, Settings, reach};
 use crate::domain::{Lever, Recipe};
 use crate::maths::lanes::{self, Lanes};
 use crate::maths::real::Real;
@@ -58,6 +59,8 @@ pub(super) struct Worth<'a> {
     reachable: Vec<f64>,
     /// Chance, per world, that no pull so far came near the best.
     missed: Vec<f64>,
+    /// Which way the clock asks for, where it comes first.
+    clock: Option<Toward>,
     /// Pulls that may follow the next one: as many as the person will spend, and the coffee allows.
     to_come: u32,
 }
@@ -83,7 +86,8 @@ impl<'a> Worth<'a> {
         }
         let willing = settings.pulls_willing.min(MOST_PULLS);
         let to_come = case.pulls_left().map_or(willing, |left| willing.min(left.saturating_sub(1)));
-        Self { case, settings, rules, current, stay, best, reachable, missed, to_come }
+        let clock = reach::off_the_clock(case, search.posterior).map(|(toward, _)| toward);
+        Self { case, settings, rules, current, stay, best, reachable, missed, clock, to_come }
     }
 
     /// Liking of the best recipe seen, per world.
@@ -172,8 +176,8 @@ impl<'a> Worth<'a> {
         small && self.gains_little(search, at)
     }
 
-    /// Whether a recipe is not sent out of the window that was named where the last pull kept it. A wish for a time fades with
-    /// what is tasted, but nobody who named one expects to be led far from it.
+    /// Whether a recipe is not sent out of the window that was named where the last pull kept it, nor right through it where the
+    /// clock comes first. A wish for a time fades with what is tasted, but nobody who named one expects to be led far from it.
     fn keeps_window(&self, search: &Search<'_>, at: usize) -> bool {
         let Some(window_s) = self.case.aim.time_window_s else { return true };
         let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));
@@ -181,7 +185,12 @@ impl<'a> Worth<'a> {
         let kept = last.is_some_and(|t| (window_s.0..=window_s.1).contains(&t));
         let room = if facts::of_its_own_style(self.case) { 0.0 } else { OUT_OF_THE_WINDOW };
         let near = from - room..=to + room;
-        !kept || search.seen.get(at).is_some_and(|c| near.contains(&c.ln_time))
+        search.seen.get(at).is_some_and(|c| match self.clock {
+            _ if kept => near.contains(&c.ln_time),
+            Some(Toward::Finer) => c.ln_time <= to,
+            Some(_) => c.ln_time >= from,
+            None => true,
+        })
     }
 
     /// The recipe to pull next that moves at most so many levers; `single` is the best that moves one.

@@ -6,7 +6,7 @@ use crate::units::in_a_row;
 
 /// Facts that a rule may name.
 #[rustfmt::skip]
-pub const FACTS: [&str; 24] = [
+pub const FACTS: [&str; 25] = [
     "time_s", // pump on to cup away of the last pull, seconds
     "first_drip_s", // pump on to first drip of the last pull, seconds
     "sourness", // mark of the last pull, −2…2
@@ -31,6 +31,7 @@ pub const FACTS: [&str; 24] = [
     "finer_faster_pct", // percent by which the last pull ran faster than the last one that was ground coarser; absent without one
     "in_time", // 1 when the last pull ran within the window that was named, or 23 to 33 s where none was, else 0
     "in_window", // 1 when the last pull ran within a window that was named, else 0; absent without one
+    "near_window", // 1 when the last pull ran within a window that was named or missed it by less than a third, else 0; absent without one
 ];
 
 /// One condition.

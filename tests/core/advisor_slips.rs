@@ -852,3 +852,56 @@ fn a_move_is_first_told_by_what_it_is_made_for() {
     let bag = advice.reasons.iter().position(|reason| reason.id.starts_with("rule.past_its_best"));
     assert!(bag > at("model.gain"), "{:?}", texts(&advice));
 }
+
+/// As long as the clock alone, or the clock first, asks for another grind, it is the clock that was named: the next pull is
+/// expected within it, whichever way the first one ran off, and whatever was said of its taste.
+#[test]
+fn the_first_moves_go_by_the_window_that_was_named() {
+    for (window_s, times_s) in
+        [((10.0, 13.0), [7.0, 9.0, 22.0]), ((14.0, 18.0), [9.0, 12.0, 30.0]), ((45.0, 55.0), [25.0, 38.0, 72.0])]
+    {
+        for time_s in times_s {
+            for marks in [&[][..], &[(Attribute::Sourness, 1)], &[(Attribute::Bitterness, 1)]] {
+                let far = time_s < f64::min(14.0, window_s.0) || time_s > f64::max(45.0, window_s.1);
+                if !marks.is_empty() && !far {
+                    continue;
+                }
+                let mut case = case(Finer::Lower);
+                case.aim.time_window_s = Some(window_s);
+                case.shots.push(shot(1, 15.0, time_s, marks, None));
+                let advice = check_sound(&case);
+                let expected_s = advice.expect.time_s.p50;
+                let what = format!("{window_s:?} after {time_s} s {marks:?}: {expected_s} s");
+                assert!((window_s.0 - 0.5..=window_s.1 + 0.5).contains(&expected_s), "{what}");
+            }
+        }
+    }
+}
+
+/// A cup a little off a named window is not answered by a move right through it, as long as the clock comes first.
+#[test]
+fn no_first_move_leads_through_the_named_window() {
+    for (window_s, time_s) in [((14.0, 18.0), 13.0), ((10.0, 13.0), 9.5), ((45.0, 55.0), 58.0), ((36.0, 42.0), 44.0)] {
+        for (marks, liking) in [(&[][..], 5), (&[(Attribute::Sourness, 1)], 5), (&[(Attribute::Strength, 1)], 6)] {
+            let mut case = case(Finer::Lower);
+            case.aim.time_window_s = Some(window_s);
+            case.shots.push(shot(1, 15.0, time_s, marks, Some(liking)));
+            let advice = check_sound(&case);
+            let expected_s = advice.expect.time_s.p50;
+            let past = if time_s < window_s.0 { expected_s / window_s.1 } else { window_s.0 / expected_s };
+            assert!(past < 1.05, "{window_s:?} after {time_s} s {marks:?}: {expected_s} s");
+        }
+    }
+}
+
+/// Where no setting is known, the first pull is begun with where the window that was named is expected.
+#[test]
+fn a_bag_without_a_setting_begins_in_the_named_window() {
+    for window_s in [(10.0, 14.0), (16.0, 20.0), (40.0, 50.0)] {
+        let mut case = case(Finer::Lower);
+        case.aim.start.grind = None;
+        case.aim.time_window_s = Some(window_s);
+        let expected_s = check_sound(&case).expect.time_s.p50;
+        assert!((window_s.0 - 0.5..=window_s.1 + 0.5).contains(&expected_s), "{window_s:?}: {expected_s} s");
+    }
+}
