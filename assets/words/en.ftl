@@ -907,7 +907,7 @@ advisor-clauses-between = { $lever ->
     [yield] no amount of drink
    *[temperature] no temperature
   } between those of pulls { $n } was tried yet
-advisor-clauses-by-what-is-usual = with such a coffee that is usually the better bet
+advisor-clauses-by-what-is-usual = that is usually the better bet
 advisor-clauses-choked = { $pulls ->
     [0] it
     [one] pull { $n }
@@ -983,16 +983,16 @@ advisor-clauses-untried-less-dose = no pull had so little coffee yet
 advisor-clauses-untried-less-yield = no pull had so little drink yet
 advisor-clauses-untried-more-dose = no pull had so much coffee yet
 advisor-clauses-untried-more-yield = no pull had so much drink yet
-advisor-clauses-was-like-it = pull { $n } was like it, and a second cup tells more
+advisor-clauses-was-like-it = pull { $n } was like it, and another cup tells more
 
 ## advisor/facts
 
 advisor-facts-changed = { $way ->
-    [slower] Pulls { $pulls } agree with each other and ran slower than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
+    [slower] Pulls { $pulls } agree with each other and ran slower, for their settings, than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
         [one] step
        *[other] steps
     } finer since.
-   *[faster] Pulls { $pulls } agree with each other and ran faster than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
+   *[faster] Pulls { $pulls } agree with each other and ran faster, for their settings, than those before: something has changed, the grinder, the dose, the beans or the room. Earlier pulls still count, as if the grinder had moved about { $n } { $n ->
         [one] step
        *[other] steps
     } coarser since.
@@ -1002,6 +1002,8 @@ advisor-facts-choked-at-the-end = Pull { $n } choked, and this gear can grind no
 advisor-facts-choked-cup = Pull { $n } is marked as choked and yet was tasted: it is taken as choked, and what was said of its cup is left out. Where it did run, take the mark off.
 advisor-facts-contradiction = Pull { $n } was { $marks }: marks that pull both ways say more about the preparation than about a setting.
 advisor-facts-direction = Pulls called coarser ran slower and those called finer ran faster: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
+advisor-facts-direction-chokes = Pulls called coarser choked and those called finer ran: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
+advisor-facts-direction-earlier = In earlier bags pulls called coarser ran slower and those called finer ran faster: the grinder's direction was probably entered the wrong way round. Check which way is finer; until then the pulls are believed, not the entry.
 advisor-facts-disagreeing = Pulls { $pulls } were liked from { $least } to { $best } of 9, by turns, though of one recipe: that is preparation, machine or palate more than a setting, and until they agree nothing is moved.
 advisor-facts-fixed-gear = Every range of this gear holds one setting, so that no lever can be moved: widen the ranges, or change how the puck is prepared.
 advisor-facts-impossible-extraction = Pull { $n } would have { $extraction } % extracted, more than coffee holds: check yield, dose and strength. That reading is left out.
@@ -1022,7 +1024,7 @@ advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } w
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.
 advisor-facts-scatter = Pulls { $pulls } ran { $from } to { $to } s from one recipe: that is dose, distribution, tamp or old grounds more than a setting, and until they agree no time says much.
 advisor-facts-start-outside = The recipe to begin with asks for { $asked }, and this gear is said to take { $from } to { $to }: is a unit, or a ratio in place of grams, meant? It begins within the range.
-advisor-facts-stray-cup = Pull { $n } is a poor cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
+advisor-facts-stray-cup = Pull { $n } is a lesser cup from a recipe that was good twice running: the palate, the puck or the machine explain it better than the recipe.
 advisor-facts-trace-cup = On the trace of pull { $n } the cup gained { $measured }, and { $said } of drink were written down: is it the trace of this pull, and is the number right? What was written down is used.
 advisor-facts-trace-time = The trace of pull { $n } shows { $measured } s, and { $said } s were written down: is it the trace of this pull, and is the number right? What was written down is used.
 advisor-facts-units = Pull { $n } has { $drink } of drink from { $coffee } of coffee: is a unit or a decimal mark wrong?
@@ -1064,7 +1066,7 @@ advisor-reasons-gain-by = By all that { $n ->
    *[other] pulls { $pulls } together
   } told, about { $gain } points of liking more than from the last recipe.
 advisor-reasons-gain-first = Expected gain over the recipe that was to begin with: about { $gain } points of liking.
-advisor-reasons-gain-usual = By what is usual for such a coffee, and all that { $n ->
+advisor-reasons-gain-usual = By what is usual, and all that { $n ->
     [one] pull { $pulls }
    *[other] pulls { $pulls } together
   } told, about { $gain } points of liking more than from the last recipe.
@@ -1112,7 +1114,7 @@ advisor-reasons-steps-finer = { $n ->
    *[other] grind { $n } steps finer
   }
 advisor-reasons-temperature = temperature { $from } → { $to }
-advisor-reasons-usual = By what is usual for such a coffee this is the better bet; where yours is a recipe you know and like, pull that first.
+advisor-reasons-usual = By what is usual this is the better bet; where yours is a recipe you know and like, pull that first.
 advisor-reasons-yield = yield { $from } → { $to }
 
 ## exchange/export

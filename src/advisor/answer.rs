@@ -373,6 +373,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let posterior = &heard.posterior;
     let case = heard.changed.as_ref().map_or(case, |(_, moved)| moved);
     let day = next_day(case);
+    let own_style = facts::of_its_own_style(case);
     let mut search = Search::new(posterior, &case.gear, day, case.aim.time_window_s);
     let current = case.current();
     if !case.shots.is_empty() {
@@ -398,12 +399,13 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         search.choices().fold(best, |best, at| if search.mean(at) > search.mean(best) { at } else { best });
     let pulled: Vec<usize> =
         case.shots.iter().filter(|s| !s.choked).map(|s| search.look(&s.recipe)).collect();
-    let rules = facts::RuleVoice::new(case, posterior, &current);
+    // What was pulled before something changed was another recipe.
+    let since = heard.changed.as_ref().map_or(0, |(changed, _)| changed.since);
+    let rules = facts::RuleVoice::new(case, posterior, &current, since);
     let worth = Worth::new(case, settings, &search, &rules, current, (stay, best), &pulled);
 
     // What would be served, and what to pull: the same unless something near it is worth more to know.
-    let known =
-        facts::of_its_own_style(case) || case.aim.start.grind.is_none() && case.earlier_grind().is_some();
+    let known = own_style || case.aim.start.grind.is_none() && case.earlier_grind().is_some();
     let mut choice = if untasted && case.shots.is_empty() && known {
         stay
     } else if untasted {
@@ -420,9 +422,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     if case.shots.is_empty() && out_of_the_window_s(case, &search, choice, stay) > 0.0 {
         choice = stay;
     }
-    let named = case.aim.time_window_s.is_some();
     // Where no setting is known, one is begun with that is expected within the window that was named.
-    if named && case.shots.is_empty() && case.aim.start.grind.is_none() {
+    if own_style && case.shots.is_empty() && case.aim.start.grind.is_none() {
         choice = search.in_time(choice, Lever::Grind);
     }
     // First pulls that ran far off the clock ask for the grind alone, and none is taken farther off it, by no lever; so does
@@ -430,17 +431,21 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     let choked = case.shots.last().is_some_and(|s| s.choked);
     let ln_time = |at: usize| search.seen.get(at).map_or(0.0, |c| c.ln_time);
     let slower = ln_time(choice) - ln_time(stay);
-    let off = reach::off_the_clock(case, posterior).is_some_and(|(toward, far)| {
-        far || if toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 }
-    });
+    let off = reach::off_the_clock(case, posterior)
+        .filter(|(toward, far)| *far || if *toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 });
     // Where the grinder cannot go there, the dose is left: out of a choke, and where nothing else is known.
     let stuck = search.reach.leaves_the_grind();
-    if off && !stuck || reach::only_the_clock_spoke(case) {
+    if off.is_some() && !stuck || reach::only_the_clock_spoke(case) {
         let lever = if stuck { Lever::Dose } else { Lever::Grind };
-        choice = search.best_single(&current, &[lever]);
-        // What is usually liked is no reason to miss the window that was named.
-        if named {
-            choice = search.in_time(choice, lever);
+        let mut by_clock = search.best_single(&current, &[lever]);
+        // What is usually liked is no reason to miss the window of a style of its own.
+        if own_style {
+            by_clock = search.in_time(by_clock, lever);
+        }
+        // Where the clock asks for little and the grind has nothing to give, another lever may.
+        let little = off.is_some_and(|(_, far)| !far) && !reach::only_the_clock_spoke(case);
+        if !(little && by_clock == stay) {
+            choice = by_clock;
         }
     }
     // A cup that is as it should be is pulled again before anything is tried for little.
@@ -455,8 +460,6 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
     let sure = tasted >= ENOUGH_TASTED && !odd && !choked && !desk.reversed;
-    // What was pulled before something changed was another recipe.
-    let since = heard.changed.as_ref().map_or(0, |(changed, _)| case.shots.len() - changed.pulls.len());
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
     let as_good = |at: usize, good: usize| {
         let (least, sure) = match good.checked_sub(GOOD_IN_A_ROW) {
@@ -468,14 +471,17 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         };
         worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
     };
-    let candidate = worth.best_of(&search, &aimed_since).filter(|_| sure);
-    let tasted_so = candidate.and_then(|at| search.recipe(at)).map(|of| cups::cups_of(case, &of));
-    let kept = candidate.filter(|at| match tasted_so {
-        Some(Cups::Praised) => true,
-        Some(Cups::Good(good)) => as_good(*at, good),
-        Some(Cups::Poor) | None => false,
-    });
-    let praised = tasted_so == Some(Cups::Praised) && !kept.is_some_and(|at| as_good(at, 1));
+    let said = |at: usize| search.recipe(at).map_or(Cups::Poor, |of| cups::cups_of(case, &of));
+    let keeps = |at: &usize| match said(*at) {
+        Cups::Praised => true,
+        Cups::Good(good) => as_good(*at, good),
+        Cups::Poor => false,
+    };
+    // The one in the machine first: nobody is sent to and fro between two that are as good.
+    let last = aimed_since.last().copied().filter(|_| search.reach.holds(&current));
+    let each = last.into_iter().chain(worth.best_of(&search, &aimed_since));
+    let kept = each.filter(|_| sure).find(keeps);
+    let praised = kept.is_some_and(|at| said(at) == Cups::Praised && !as_good(at, 1));
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
     let chance_near_best = chance_near(&search, best, worth.reachable());
@@ -518,6 +524,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         status,
         to: at,
         from: stay,
+        since,
         single,
         odd,
         again,

@@ -1,7 +1,7 @@
 //! What the engine believes, for people: alternatives, tolerances, tomorrow, unknowns in plain words, taste map.
 
 use super::answer::{Alternative, Alternatives, Tolerances, chance_near, expect};
-use super::decide::{Candidate, Search, moved, stepped};
+use super::decide::{Candidate, Search, moved};
 use super::{Case, Desk, Outlook, Settings, facts};
 use crate::domain::{Lever, Recipe};
 use crate::infer::{LN_STANDARD_TIME, Posterior, Unknown};
@@ -224,8 +224,9 @@ pub(super) fn tolerances(case: &Case, search: &mut Search<'_>, best: &Recipe) ->
                 // Whichever way is finer on this grinder, a finer grind takes longer.
                 for by in [slack.less.map(|less| -less), slack.more].into_iter().flatten() {
                     let change = time(by) - here;
+                    // Past the setting at which a bed breaks both ways run faster: the nearer of the two holds.
                     let side = if change < 0.0 { &mut out.time_s.less } else { &mut out.time_s.more };
-                    *side = Some(change.abs());
+                    *side = Some(side.map_or(change.abs(), |other| other.min(change.abs())));
                 }
             }
             Lever::Dose => out.dose_g = slack,
@@ -261,7 +262,11 @@ pub(super) fn tomorrow(
     day: Option<f64>,
 ) -> Option<String> {
     let day = day?;
-    let (per_day, sd) = ageing(posterior);
+    let times = |recipe: &Recipe, day: f64| posterior.times(&posterior.frame.point(recipe, Some(day)));
+    let apart =
+        |later: &[f64], now: &[f64]| -> Vec<f64> { later.iter().zip(now).map(|(a, b)| a - b).collect() };
+    let here = times(recipe, day);
+    let (per_day, sd) = posterior.spread(&apart(&times(recipe, day + 1.0), &here));
     let now = expect(posterior, &posterior.frame.point(recipe, Some(day))).time_s.p50;
     let change = now * (libm::exp(per_day) - 1.0);
     let doubt = now * sd;
@@ -269,15 +274,12 @@ pub(super) fn tomorrow(
     if change.abs() < 0.1 {
         return Some(word!("advisor-beliefs-tomorrow-same").to_owned());
     }
-    // How many days make up one step of the grinder.
-    let scale = case.gear.grind.scale;
-    let here = posterior.frame.point(recipe, Some(day));
-    let step = stepped(recipe, Lever::Grind, &scale, 1).or_else(|| stepped(recipe, Lever::Grind, &scale, -1));
-    let step_effect = step.map(|next| {
-        let there = posterior.frame.point(&next, Some(day));
-        let (there, here) = (posterior.times(&there), posterior.times(&here));
-        let each: Vec<f64> = there.iter().zip(&here).map(|(a, b)| (a - b).abs()).collect();
-        posterior.mean(&each)
+    // How many days make up one step of the grinder against it, where its scale does not end there.
+    let grind = case.gear.grind;
+    let against = grind.coarser_by(recipe.grind, if change < 0.0 { -1 } else { 1 });
+    let step_effect = (grind.steps_coarser(recipe.grind, against) != 0).then(|| {
+        let there = times(&recipe.with(Lever::Grind, against), day);
+        posterior.mean(&apart(&there, &here)).abs()
     });
     // A message chooses its words by this.
     let way = if change < 0.0 { "faster" } else { "slower" };

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use super::cups;
 use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station, Taste, whole_pulls};
 use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
@@ -145,6 +146,31 @@ impl Case {
         Some(full)
     }
 
+    /// The case as it is heard: with temperatures and ages where they were not said, and without the cups of chokes. `None`
+    /// where that changes nothing.
+    #[must_use]
+    pub(super) fn filled_in(&self) -> Option<Self> {
+        let steps = [Self::with_temperatures, Self::with_days, Self::without_cups_of_chokes];
+        steps.iter().fold(None, |full: Option<Self>, step| step(full.as_ref().unwrap_or(self)).or(full))
+    }
+
+    /// The case with an age for every pull where some have one: a pull of unknown day is taken to be of the day of the one
+    /// before it, else of the one after. `None` where nothing is missing, or nothing known.
+    #[must_use]
+    pub(super) fn with_days(&self) -> Option<Self> {
+        let day = |shot: &Shot| shot.days_since_roast.filter(|day| day.is_finite());
+        let mut last = self.shots.iter().find_map(day)?;
+        if self.shots.iter().all(|shot| day(shot).is_some()) {
+            return None;
+        }
+        let mut full = self.clone();
+        for shot in &mut full.shots {
+            last = day(shot).unwrap_or(last);
+            shot.days_since_roast = Some(last);
+        }
+        Some(full)
+    }
+
     /// The case without what was said of the cups of chokes: there were none. `None` where nothing was.
     #[must_use]
     pub(super) fn without_cups_of_chokes(&self) -> Option<Self> {
@@ -212,7 +238,9 @@ impl Case {
         let start = self.aim.start.recipe(grind);
         let recipe = self.shots.last().map_or(start, |shot| {
             let finished = self.shots.iter().rev().find(|s| !s.choked);
-            if let Some(plan) = shot.missed_plan().or_else(|| self.slipped_dose()) {
+            // A cup with nothing to mend is pulled again as it was, whatever had been planned.
+            let plan = shot.missed_plan().or_else(|| self.slipped_dose());
+            if let Some(plan) = plan.filter(|_| !cups::perfect_cup(shot)) {
                 return plan;
             }
             shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))

@@ -66,6 +66,8 @@ pub(super) struct Told<'a> {
     case: &'a Case,
     posterior: &'a Posterior,
     day: Option<f64>,
+    /// The first pull (from 0) since something changed that nobody entered.
+    since: usize,
     window_s: (f64, f64),
     /// What is expected of the recipe to pull, and of the one it is moved from.
     to: Expected,
@@ -220,13 +222,20 @@ fn untried(lever: Lever, toward: Toward) -> &'static str {
 }
 
 impl<'a> Told<'a> {
-    pub fn new(case: &'a Case, search: &Search<'a>, to: &Recipe, changes: &'a [Change]) -> Self {
+    pub fn new(
+        case: &'a Case,
+        search: &Search<'a>,
+        to: &Recipe,
+        changes: &'a [Change],
+        since: usize,
+    ) -> Self {
         let from = case.current();
         let alone = changes.iter().map(|c| Expected::of(search, &from.with(c.lever, c.to)));
         Self {
             case,
             posterior: search.posterior,
             day: search.day,
+            since,
             window_s: case.aim.time_window_s.unwrap_or(PLAIN_TIME_S),
             to: Expected::of(search, to),
             from: Expected::of(search, &from),
@@ -292,9 +301,9 @@ impl<'a> Told<'a> {
                     .then(|| (What::Jets, vec![Lever::Grind]))?
             }
             Kind::Time => return self.ran(shot),
-            Kind::Strength => self.read(shot)?,
             // What jets did to a cup is not the recipe's.
-            Kind::Marks | Kind::Liking if shot.spurting => return None,
+            Kind::Strength | Kind::Marks | Kind::Liking if shot.spurting => return None,
+            Kind::Strength => self.read(shot)?,
             Kind::Marks => return self.marked(shot, felt_mark),
             Kind::Liking => {
                 let liking = shot.taste.liking()?;
@@ -384,7 +393,7 @@ impl<'a> Told<'a> {
         let what = match newest.ran_s() {
             Some(t) if fast && self.moves(Lever::Grind, Toward::Coarser) => {
                 // A fast pull asks for a coarser grind only where it broke the bed.
-                direction::finer_faster_pct(self.case).filter(|faster| *faster > 0.0)?;
+                direction::finer_faster_pct(self.case, self.since).filter(|faster| *faster > 0.0)?;
                 What::RanFaster(told(t))
             }
             Some(t) => What::Ran(told(t)),

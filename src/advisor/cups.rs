@@ -30,9 +30,11 @@ pub(super) fn contradicts_itself(case: &Case) -> bool {
 /// Liking from which a cup is good.
 const GOOD: f64 = 6.0;
 
-/// Whether a pull's cup is one to keep a recipe for: liked at least slightly, and nothing far from just right.
+/// Whether a pull's cup is one to keep a recipe for: liked at least slightly, and nothing far from just right unless it was
+/// liked very much all the same.
 fn good_cup(shot: &Shot) -> bool {
-    shot.taste.liking().is_none_or(|l| f64::from(l) >= GOOD) && marks(shot).all(|mark| mark.abs() < 2)
+    let far_off = marks(shot).any(|mark| mark.abs() >= 2) && !liked_very_much(shot);
+    shot.taste.liking().is_none_or(|l| f64::from(l) >= GOOD) && !far_off
 }
 
 /// Whether a pull's cup was said to be good, by its liking or, without one, by marks that are all just right.

@@ -22,9 +22,19 @@ pub(super) struct Candidate {
 
 /// Times (s) within which most people like their espresso (common practice, no source).
 pub(super) const USUAL_TIME_S: (f64, f64) = (20.0, 36.0);
+
+/// Whether the middle of a window (s) lies outside the usual times: then it is that of a style that its owner knows better than
+/// the trade, and what the clock goes by. One amid the usual times asks for nothing that taste does not ask for as well.
+pub(super) fn is_of_its_own_style((from, to): (f64, f64)) -> bool {
+    let (short, long) = USUAL_TIME_S;
+    !(short * short..=long * long).contains(&(from * to))
+}
+
 /// Points of liking lost per unit of ln time outside the window, and at most.
 const WINDOW_SLOPE: f64 = 1.75;
 const WINDOW_DEEPEST: f64 = 0.7;
+/// The same beyond that for a style of its own: who names one is to be led there, from however far.
+const WINDOW_BEYOND: f64 = 0.7;
 /// How fast the wish for a time fades: two tasted pulls halve it.
 const WISH_FADES: f64 = 0.5;
 
@@ -39,6 +49,8 @@ pub(super) struct Search<'a> {
     pub day: Option<f64>,
     /// Wished-for times, ln s.
     ln_window: (f64, f64),
+    /// Whether they are of a style of its own.
+    own_style: bool,
     /// What is left of the wish for that time, 0–1: what has been tasted outvotes it by and by.
     wish: f64,
     pub seen: Vec<Candidate>,
@@ -86,6 +98,7 @@ impl<'a> Search<'a> {
             gear,
             day,
             ln_window: (libm::log(from.max(1.0)), libm::log(to.max(1.0))),
+            own_style: window.is_some_and(is_of_its_own_style),
             wish: 1.0 / (1.0 + WISH_FADES * tasted as f64),
             reach: Reach::all(gear),
             seen: Vec::new(),
@@ -122,7 +135,9 @@ impl<'a> Search<'a> {
     fn wish_denied(&self, ln_time: f64) -> f64 {
         let (from, to) = self.ln_window;
         let outside = (from - ln_time).max(ln_time - to).max(0.0);
-        self.wish * (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST)
+        let denied = (WINDOW_SLOPE * outside).min(WINDOW_DEEPEST);
+        let beyond = if self.own_style { outside - denied / WINDOW_SLOPE } else { 0.0 };
+        self.wish * (denied + WINDOW_BEYOND * beyond)
     }
 
     /// The mean liking of a recipe at a glance, without what each world guesses of its own.
@@ -371,7 +386,8 @@ impl<'a> Search<'a> {
         let mut stride = (scale.count() as i64 / 8).max(1);
         loop {
             let each = [-stride, stride].into_iter().filter_map(|steps| stepped(&here, lever, &scale, steps));
-            let each = each.filter(|next| self.reach.holds(next)).map(|next| (next, self.middle_ln_time(&next)));
+            let each =
+                each.filter(|next| self.reach.holds(next)).map(|next| (next, self.middle_ln_time(&next)));
             let nearest = each.min_by(|a, b| off_the_middle(a.1).total_cmp(&off_the_middle(b.1)));
             match nearest.filter(|(_, t)| off_the_middle(*t) < off_the_middle(ln_time) - 1e-9) {
                 Some(nearer) => (here, ln_time) = nearer,

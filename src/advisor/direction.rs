@@ -27,11 +27,12 @@ fn ln_time_of_bed(frame: &Frame, shot: &Shot, time_s: Option<f64>) -> Option<f64
     Some(libm::log(time_s) - at.usual_ln_time())
 }
 
-/// By how much the last pull ran faster than the last one before it that was ground coarser, in percent and corrected for
-/// dose and yield; 0 or less where it took longer, as it should, and `None` where there is no such pair within two days.
-pub(super) fn finer_faster_pct(case: &Case) -> Option<f64> {
+/// By how much the last pull ran faster than the last one before it, of those from `since` (from 0) on, that was ground
+/// coarser, in percent and corrected for dose and yield; 0 or less where it took longer, as it should, and `None` where there
+/// is no such pair within two days.
+pub(super) fn finer_faster_pct(case: &Case, since: usize) -> Option<f64> {
     let frame = Frame::new(&case.gear, &case.aim.start, None);
-    let (last, before) = case.shots.split_last()?;
+    let (last, before) = case.shots.get(since..)?.split_last()?;
     let ln_time = |shot: &Shot| ln_time_of_bed(&frame, shot, shot.ran_s());
     let soon = |shot: &Shot| match (shot.days_since_roast, last.days_since_roast) {
         (Some(then), Some(now)) => (now - then).abs() <= SAME_STATE_DAYS,
@@ -135,6 +136,29 @@ fn choked_toward_coarser(case: &Case) -> bool {
     let rises = to.0 - from.0 > apart && libm::log(to.1 / from.1) > RISE_BEFORE_CHOKES;
     let slow = ran.iter().all(|(_, time_s)| *time_s > USUAL_TIME_S.1);
     choked.len() >= if rises { CHOKES_AFTER_A_RISE } else { CHOKES_AFTER_ONE } && (rises || slow)
+}
+
+/// What says that the direction was entered the wrong way round.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Speaks {
+    /// Pulls that choked toward what was called coarser.
+    Chokes,
+    /// Times of this bag.
+    Times,
+    /// Times of earlier bags; this one has too few.
+    EarlierTimes,
+}
+
+/// What of a case for which [`direction_reversed`] holds says so.
+pub(super) fn what_speaks(case: &Case) -> Speaks {
+    if choked_toward_coarser(case) {
+        return Speaks::Chokes;
+    }
+    let ran = case.shots.iter().filter(|s| s.ran_s().is_some() && !s.tunnelled());
+    let settings: Vec<f64> = ran.map(|s| s.recipe.grind).collect();
+    let apart = 0.5 * case.gear.grind.scale.step();
+    let several = settings.iter().any(|at| (at - settings.first().copied().unwrap_or(*at)).abs() > apart);
+    if several || case.shots.iter().any(|s| s.choked) { Speaks::Times } else { Speaks::EarlierTimes }
 }
 
 /// Whether the pulls, those of earlier bags on the same gear among them, say that the grinder's direction was entered the

@@ -3,8 +3,8 @@
 use super::answer::{Reason, Source};
 use super::clauses::{PLAIN_TIME_S, taste_words};
 use super::cups;
-use super::decide::{USUAL_TIME_S, moved};
-use super::direction;
+use super::decide::{is_of_its_own_style, moved};
+use super::direction::{self, Speaks};
 use super::hear::Heard;
 use super::reach::{self, Reach};
 use super::{Case, Desk, Settings};
@@ -18,8 +18,8 @@ use crate::units::{Quantity, figure, listed, rounded};
 /// by a few clicks mends that (common practice, no source).
 const NEAR_WINDOW: f64 = 1.3;
 
-/// Named facts of a case.
-pub(super) fn facts(case: &Case) -> Facts {
+/// Named facts of a case; pulls are compared with those from `since` (from 0) on.
+pub(super) fn facts(case: &Case, since: usize) -> Facts {
     let mut out = Facts::new();
     out.insert("pulls", case.shots.len() as f64);
     if case.bag.roast.is_some() {
@@ -56,7 +56,7 @@ pub(super) fn facts(case: &Case) -> Facts {
     put("choked", Some(f64::from(u8::from(shot.choked))));
     put("spurting", Some(f64::from(u8::from(shot.spurting && !shot.choked))));
     put("channel", shot.gist.map(|_| shot.channel()));
-    put("finer_faster_pct", direction::finer_faster_pct(case));
+    put("finer_faster_pct", direction::finer_faster_pct(case, since));
     // What little runs from a choked pull is no cup.
     if !shot.choked {
         put("tds_pct", shot.tds_pct);
@@ -87,11 +87,14 @@ pub(super) fn per_unit(mean: impl Fn(Unknown) -> f64) -> f64 {
     (of_flow * flowing(mean)).max(1e-9)
 }
 
-/// Whether the window that was named lies wholly outside the usual times: then the recipe to begin with is of a style
-/// that its owner knows better than the trade.
+/// The window that was named, where it is of a style of its own.
+pub(super) fn own_style_s(case: &Case) -> Option<(f64, f64)> {
+    case.aim.time_window_s.filter(|window_s| is_of_its_own_style(*window_s))
+}
+
+/// Whether such a window was named.
 pub(super) fn of_its_own_style(case: &Case) -> bool {
-    let usual = USUAL_TIME_S;
-    case.aim.time_window_s.is_some_and(|(from, to)| to < usual.0 || from > usual.1)
+    own_style_s(case).is_some()
 }
 
 /// How far apart two recipes are, squared, in usual moves of dose, ratio and temperature.
@@ -136,8 +139,9 @@ pub(super) struct RuleVoice {
 }
 
 impl RuleVoice {
-    pub fn new(case: &Case, posterior: &Posterior, current: &Recipe) -> Self {
-        let (proposals, _) = rules::evaluate(&case.packs, &facts(case));
+    /// Pulls before `since` (from 0) were of another state of grinder, beans or room.
+    pub fn new(case: &Case, posterior: &Posterior, current: &Recipe, since: usize) -> Self {
+        let (proposals, _) = rules::evaluate(&case.packs, &facts(case, since));
         let slope = per_unit(|u| posterior.belief(u).0);
         let recipes = proposals.iter().map(|p| apply(&p.action, current, &case.gear, slope)).collect();
         let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
@@ -187,7 +191,7 @@ pub fn by_rules_alone(case: &Case) -> Option<Recipe> {
         per_unit(|u| mean.get(u.at()).copied().unwrap_or(0.0))
     };
     let from = case.current();
-    let (proposals, _) = rules::evaluate(&case.packs, &facts(case));
+    let (proposals, _) = rules::evaluate(&case.packs, &facts(case, 0));
     proposals
         .iter()
         .filter(|p| p.overruled_by.is_empty())
@@ -302,11 +306,18 @@ pub(super) fn guards(
         out.push(Reason { source: Source::Guard, id: id.to_owned(), text, pulls });
     };
     if desk.reversed {
-        add(
-            "guard.direction",
-            word!("advisor-facts-direction").to_owned(),
-            case.shots.iter().filter(|s| s.ran_s().is_some()).map(|s| s.label).collect(),
-        );
+        // The case has been turned round: it speaks as it was entered.
+        let mut entered = case.clone();
+        entered.gear.grind.finer = entered.gear.grind.finer.other();
+        let ran = |s: &&Shot| s.ran_s().is_some();
+        let of =
+            |wanted: &dyn Fn(&&Shot) -> bool| case.shots.iter().filter(wanted).map(|s| s.label).collect();
+        let (text, pulls) = match direction::what_speaks(&entered) {
+            Speaks::Chokes => (word!("advisor-facts-direction-chokes"), of(&|s| s.choked || ran(s))),
+            Speaks::Times => (word!("advisor-facts-direction"), of(&|s| s.choked || ran(s))),
+            Speaks::EarlierTimes => (word!("advisor-facts-direction-earlier"), Vec::new()),
+        };
+        add("guard.direction", text.to_owned(), pulls);
     }
     if let Some((_, to)) = case.aim.time_window_s.filter(|(_, to)| *to < LEAST_TIME_S) {
         add("guard.units", say!("advisor-facts-unlikely-window", to = figure(to, 1)), Vec::new());

@@ -10,7 +10,9 @@ use crate::infer::{Frame, Noise, Posterior, SAME_STATE_DAYS, Shot};
 /// Something changed between two pulls: the grinder, the dose, the beans or the room.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Changed {
-    /// Numbers of the pulls after it.
+    /// Place (from 0) of the first pull after it.
+    pub since: usize,
+    /// Numbers of the pulls after it that show it.
     pub pulls: Vec<u32>,
     /// Rise of ln time since.
     pub slower: f64,
@@ -154,17 +156,18 @@ fn changed_at(
         let times = old.times(&frame.point(&shot.meant(frame.yield_g), shot.days_since_roast));
         let (mean, sd) = old.spread(&times);
         let doubt = sd.hypot(old.noise.ln_time);
-        off.push((libm::log(time_s) - mean, doubt));
+        off.push((shot.label, libm::log(time_s) - mean, doubt));
     }
-    let clear = |(off, doubt): &&(f64, f64)| off.abs() >= LEAST_CHANGE.max(DOUBTS * doubt);
-    let slower: Vec<f64> = off.iter().filter(clear).map(|(off, _)| *off).collect();
+    let clear = |(_, off, doubt): &&(u32, f64, f64)| off.abs() >= LEAST_CHANGE.max(DOUBTS * doubt);
+    let (pulls, slower): (Vec<u32>, Vec<f64>) =
+        off.iter().filter(clear).map(|(label, off, _)| (*label, *off)).unzip();
     let least = slower.iter().copied().reduce(f64::min)?;
     let most = slower.iter().copied().reduce(f64::max)?;
     if slower.len() < LEAST_PULLS || least * most < 0.0 || most - least > ALIKE {
         return None;
     }
     let slower = slower.iter().sum::<f64>() / slower.len() as f64;
-    if off.iter().any(|(off, doubt)| (off - slower).abs() > ALIKE.max(DOUBTS * doubt)) {
+    if off.iter().any(|(_, off, doubt)| (off - slower).abs() > ALIKE.max(DOUBTS * doubt)) {
         return None;
     }
     // Slower now: what used to be reached at a setting is now reached that much coarser.
@@ -175,7 +178,7 @@ fn changed_at(
             recipe.grind += coarser;
         }
     }
-    Some((Changed { pulls: after.iter().map(|s| s.label).collect(), slower }, moved))
+    Some((Changed { since: at, pulls, slower }, moved))
 }
 
 /// Whether the last pull fits so badly that it should be repeated before it is believed.

@@ -69,11 +69,9 @@ impl Desk {
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
     #[must_use]
     pub fn advise(&self, case: &Case, settings: &Settings) -> Advice {
-        let full = case.with_temperatures();
+        let left_out = facts::cup_of_a_choke(case);
+        let full = case.filled_in();
         let case = full.as_ref().unwrap_or(case);
-        let bare = case.without_cups_of_chokes();
-        let left_out = bare.as_ref().and_then(|_| facts::cup_of_a_choke(case));
-        let case = bare.as_ref().unwrap_or(case);
         let mut advice = match self.turned(case) {
             Some((desk, case)) => answer::advise(&desk, &case, settings),
             None => answer::advise(self, case, settings),

@@ -41,7 +41,7 @@ impl Outlook {
     /// The same with the bag's desk at hand.
     #[must_use]
     pub fn of(desk: &Desk, case: &Case, settings: &Settings) -> Self {
-        let full = case.with_temperatures();
+        let full = case.filled_in();
         let case = full.as_ref().unwrap_or(case);
         let turned = desk.turned(case);
         let (desk, case) = turned.as_ref().map_or((desk, case), |(desk, case)| (desk, case));

@@ -82,6 +82,20 @@ fn ran_fast(case: &Case, shot: &Shot) -> bool {
     shot.ran_s().is_some_and(|t| t < window_s(case).0)
 }
 
+/// How many times shorter or longer than the window of a style of its own a time may be before nothing but the grind can answer it.
+const FAR_OFF_A_WINDOW: f64 = 1.5;
+
+/// Times (s) short of and beyond which the grind must move: those of [`FAR_OFF_S`], but none of a window that was named or near
+/// it; and for a style of its own whatever is far from its window.
+fn far_off_s(case: &Case) -> (f64, f64) {
+    let (from, to) = window_s(case);
+    let (short, long) = (FAR_OFF_S.0.min(from), FAR_OFF_S.1.max(to));
+    if facts::of_its_own_style(case) {
+        return (short.max(from / FAR_OFF_A_WINDOW), long.min(to * FAR_OFF_A_WINDOW));
+    }
+    (short, long)
+}
+
 /// Time (s) under which a pull races, whatever it tastes of (common practice, no source).
 const RACED_S: f64 = 18.0;
 
@@ -106,12 +120,12 @@ pub(super) fn off_the_clock(case: &Case, posterior: &Posterior) -> Option<(Towar
     if posterior.bed_may_have_broken() {
         return None;
     }
-    let (from, to) = window_s(case);
+    let (short, long) = far_off_s(case);
     let last = shots.last()?;
     if shots.iter().all(|s| ran_fast(case, s)) {
-        return Some((Toward::Finer, last.ran_s().is_some_and(|t| t < FAR_OFF_S.0.min(from))));
+        return Some((Toward::Finer, last.ran_s().is_some_and(|t| t < short)));
     }
-    let far = last.choked || last.ran_s().is_some_and(|t| t > FAR_OFF_S.1.max(to));
+    let far = last.choked || last.ran_s().is_some_and(|t| t > long);
     shots.iter().all(|s| ran_slowly(case, s)).then_some((Toward::Coarser, far))
 }
 
@@ -129,21 +143,27 @@ fn ran_in_time(shot: &Shot) -> bool {
     !shot.tunnelled() && shot.ran_s().is_some_and(|t| t > from && t < to)
 }
 
-/// Whether the last pull is the first with jets, and ran fast: it was badly prepared (common practice, no source), and no
-/// coarser grind would slow it.
-fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
-    let Some((last, before)) = case.shots.split_last() else { return false };
-    ran_fast(case, last)
-        && last.tunnelled()
-        && !before.iter().any(Shot::tunnelled)
-        && !posterior.bed_may_have_broken()
+/// The last pull, where it is the first that tunnelled and the bed did not break: it was badly prepared (common practice, no
+/// source).
+fn first_to_tunnel<'a>(case: &'a Case, posterior: &Posterior) -> Option<&'a Shot> {
+    let (last, before) = case.shots.split_last()?;
+    let first = last.tunnelled() && !before.iter().any(Shot::tunnelled);
+    (first && !posterior.bed_may_have_broken()).then_some(last)
 }
 
-/// Whether the last pull is to be prepared again with more care before anything moves: the first with jets, fast, but no
-/// gusher.
+/// Whether such a pull ran fast: no coarser grind would slow it.
+fn jets_of_a_fast_pull(case: &Case, posterior: &Posterior) -> bool {
+    first_to_tunnel(case, posterior).is_some_and(|last| ran_fast(case, last))
+}
+
+/// Whether the last pull is to be prepared again with more care before anything moves (common practice, no source): the first
+/// that tunnelled, where it was seen to and did not run too slowly, or ran fast; but no gusher.
 pub(super) fn to_prepare_again(case: &Case, posterior: &Posterior) -> bool {
-    let gushed = case.shots.last().is_some_and(|s| s.ran_s().is_some_and(|t| t < FAR_OFF_S.0));
-    jets_of_a_fast_pull(case, posterior) && !gushed
+    first_to_tunnel(case, posterior).is_some_and(|last| {
+        let gushed = last.ran_s().is_some_and(|t| t < FAR_OFF_S.0);
+        let seen = last.spurting && !ran_slowly(case, last);
+        (seen || ran_fast(case, last)) && !gushed
+    })
 }
 
 /// How far a cup was marked off; 0 where it was not marked.
@@ -180,7 +200,7 @@ impl Unwanted {
     /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
     /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
     /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
-    /// raced not by a coarser, nor one that ran slowly by a finer. Where jets or a bed that may have broken put the blame on
+    /// raced not by a coarser, nor one that ran slowly, with jets or without, by a finer. Else, where jets or a bed that may have broken put the blame on
     /// the bed, the grind is free. No choke is answered by a finer grind or more coffee, whatever ran before it.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last() else { return Self::default() };
@@ -190,9 +210,11 @@ impl Unwanted {
         let [sour, bitter, strong] =
             [Attribute::Sourness, Attribute::Bitterness, Attribute::Strength].map(|of| mark_of(last, of));
         let (bitter, sour) = (bitter > 0 && sour <= 0, sour > 0 && bitter <= 0);
-        let even = !last.tunnelled() && !posterior.bed_may_have_broken();
+        let whole = !posterior.bed_may_have_broken();
+        let even = whole && !last.tunnelled();
         Self {
-            finer: even && (bitter && !ran_fast(case, last) || ran_slowly(case, last)),
+            finer: even && bitter && !ran_fast(case, last)
+                || whole && (even || last.spurting) && ran_slowly(case, last),
             coarser: even && (sour && !ran_slowly(case, last) || raced(case, last)),
             hotter: bitter,
             cooler: sour,
@@ -261,7 +283,7 @@ fn holds((least, most): (f64, f64), value: f64) -> bool {
 }
 
 /// How far the grinder may be moved in one go from `current`, in ln time: out of a choke as far as it takes to be in time, and
-/// into the middle of the window that was named.
+/// into the middle of the window of a style of its own.
 fn farthest_move(case: &Case, posterior: &Posterior, current: &Recipe) -> f64 {
     match case.shots.last() {
         Some(last) if last.choked => {
@@ -270,7 +292,7 @@ fn farthest_move(case: &Case, posterior: &Posterior, current: &Recipe) -> f64 {
         }
         Some(last) if ran_in_time(last) => {
             let middle = |(from, to): (f64, f64)| 0.5 * (libm::log(from.max(1.0)) + libm::log(to.max(1.0)));
-            let wished = case.aim.time_window_s.map(middle).zip(last.ran_s());
+            let wished = facts::own_style_s(case).map(middle).zip(last.ran_s());
             wished.map_or(0.0, |(middle, ran_s)| (middle - libm::log(ran_s)).abs()).max(FARTHEST_FROM_TIME)
         }
         _ => FARTHEST_MOVE,

@@ -211,6 +211,8 @@ pub(super) struct Choice {
     pub to: usize,
     /// The candidate to measure changes from.
     pub from: usize,
+    /// The first pull (from 0) since something changed that nobody entered.
+    pub since: usize,
     /// The best candidate that moves one lever.
     pub single: usize,
     /// The last pull is odd.
@@ -264,7 +266,7 @@ pub(super) fn reasons(
     if status == Status::Adjust && !case.shots.is_empty() {
         let found = voices(posterior, search, to, from);
         let recipe = search.recipe(to).unwrap_or_else(|| case.current());
-        let told = Told::new(case, search, &recipe, changes);
+        let told = Told::new(case, search, &recipe, changes, choice.since);
         let ruled = rules.speaks_for(&case.gear, &case.current(), &recipe);
         let speaking = speaking(case, &told, &found, promised, ruled);
         unheard = speaking.is_empty() && !ruled;
@@ -280,7 +282,7 @@ pub(super) fn reasons(
     if status == Status::Adjust
         && changes.iter().any(|c| c.lever == Lever::Grind && c.toward == Toward::Finer)
     {
-        out.extend(ran_faster_with_age(case));
+        out.extend(ran_faster_with_age(case).filter(|_| !odd));
     }
     // Where nothing but chokes is known of a bag, it says where not to begin.
     let telling = |shots: &[Shot]| shots.iter().any(|shot| shot.tells() && !shot.choked);
@@ -358,6 +360,8 @@ pub(super) fn reasons(
                 say!("advisor-reasons-stay-unknown", n = all.last().copied().unwrap_or(0))
             } else if choice.unsaid && !choice.untasted {
                 say!("advisor-reasons-stay-unsaid", n = all.last().copied().unwrap_or(0))
+            } else if choice.unsaid {
+                word!("advisor-reasons-stay-taste").to_owned()
             } else if again {
                 word!("advisor-reasons-stay-check").to_owned()
             } else if choice.untasted {
@@ -389,8 +393,10 @@ pub(super) fn reasons(
 }
 
 /// Part of its time by which a pull must run faster than one of the same recipe, so many days before, for its beans' age to
-/// be named: more than the scatter of two pulls (common practice, no source).
+/// be named: more than the scatter of two pulls (common practice, no source). And the most that a day of age makes of it, for
+/// no more than that and the scatter is put down to age: up to 1 s a day of some 27 (trade).
 const FASTER_WITH_AGE: f64 = 0.12;
+const FASTER_A_DAY: f64 = 0.037;
 const OLDER_DAYS: f64 = 1.0;
 
 /// That the last pull ran faster than one of the same recipe on an earlier day, the newest there is.
@@ -403,8 +409,9 @@ fn ran_faster_with_age(case: &Case) -> Option<Reason> {
         let days = today - shot.days_since_roast?;
         Some((shot, shot.ran_s()?, days)).filter(|_| alike && days >= OLDER_DAYS)
     })?;
-    let faster = now_s < then_s * (1.0 - FASTER_WITH_AGE) && !last.tunnelled();
-    faster.then(|| Reason {
+    let faster = 1.0 - now_s / then_s;
+    let by_age = FASTER_WITH_AGE..FASTER_WITH_AGE + FASTER_A_DAY * days;
+    (by_age.contains(&faster) && !last.tunnelled()).then(|| Reason {
         source: Source::Model,
         id: "model.age".to_owned(),
         text: say!(

@@ -59,7 +59,7 @@ pub(super) struct Worth<'a> {
     reachable: Vec<f64>,
     /// Chance, per world, that no pull so far came near the best.
     missed: Vec<f64>,
-    /// Which way the clock asks for, where it comes first.
+    /// Which way the clock of a style of its own asks for, where it comes first.
     clock: Option<Toward>,
     /// Pulls that may follow the next one: as many as the person will spend, and the coffee allows.
     to_come: u32,
@@ -86,7 +86,8 @@ impl<'a> Worth<'a> {
         }
         let willing = settings.pulls_willing.min(MOST_PULLS);
         let to_come = case.pulls_left().map_or(willing, |left| willing.min(left.saturating_sub(1)));
-        let clock = reach::off_the_clock(case, search.posterior).map(|(toward, _)| toward);
+        let clock = reach::off_the_clock(case, search.posterior).filter(|_| facts::of_its_own_style(case));
+        let clock = clock.map(|(toward, _)| toward);
         Self { case, settings, rules, current, stay, best, reachable, missed, clock, to_come }
     }
 
@@ -176,8 +177,8 @@ impl<'a> Worth<'a> {
         small && self.gains_little(search, at)
     }
 
-    /// Whether a recipe is not sent out of the window that was named where the last pull kept it, nor right through it where the
-    /// clock comes first. A wish for a time fades with what is tasted, but nobody who named one expects to be led far from it.
+    /// Whether a recipe is not sent out of the window that was named where the last pull kept it, nor right through that of
+    /// a style of its own where the clock comes first. A wish for a time fades with what is tasted, but nobody who named one expects to be led far from it.
     fn keeps_window(&self, search: &Search<'_>, at: usize) -> bool {
         let Some(window_s) = self.case.aim.time_window_s else { return true };
         let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));
@@ -203,10 +204,11 @@ impl<'a> Worth<'a> {
         };
         let start = (start, worth(start));
         let few = |at: &usize| search.seen.get(*at).is_some_and(|c| self.levers(&c.recipe) <= most_levers);
-        let each = search.choices().filter(|at| {
-            let sound = self.keeps_window(search, *at) && !self.is_trifling(search, *at);
-            self.behind(search, *at) < BOLDEST && few(at) && sound
-        });
+        let sound = |at: &usize| self.keeps_window(search, *at) && !self.is_trifling(search, *at);
+        // Of what is left: where the window bars the best, the best within it is what finding out is measured by.
+        let left = || search.choices().filter(sound);
+        let least = left().map(|at| self.behind(search, at)).fold(f64::INFINITY, f64::min).max(0.0);
+        let each = left().filter(|at| self.behind(search, *at) < least + BOLDEST && few(at));
         let better = each.fold(start, |top, at| {
             let value = worth(at);
             if value > top.1 + 1e-9 { (at, value) } else { top }

@@ -51,24 +51,19 @@ fn faithfulness(unknown: Unknown, sd: f64) -> f64 {
     }
 }
 
-/// The belief about a new bag given the belief about the last: mean and covariance shrink toward the prior by each
-/// unknown's faithfulness ρ, and lost variance is put back: C′ = R C R + (1 − R²) S².
+/// The belief about a new bag, of prior mean `mean` and deviations `sd`, given the one about the last, of prior mean
+/// `last_mean`: mean and covariance shrink toward the prior by each unknown's faithfulness ρ, and lost variance is put
+/// back: C′ = R C R + (1 − R²) S².
 fn hand_over(
-    posterior_mean: &[f64],
-    posterior_covariance: &[f64],
-    old_mean: &[f64; UNKNOWNS],
-    new_mean: &[f64; UNKNOWNS],
+    last: &Gaussian,
+    last_mean: &[f64; UNKNOWNS],
+    mean: &[f64; UNKNOWNS],
     sd: &[f64; UNKNOWNS],
 ) -> Gaussian {
     let rho: Vec<f64> = Unknown::ALL.iter().zip(sd).map(|(u, s)| faithfulness(*u, *s)).collect();
-    let mean = posterior_mean
-        .iter()
-        .zip(old_mean)
-        .zip(new_mean)
-        .zip(&rho)
-        .map(|(((p, o), n), r)| n + r * (p - o))
-        .collect();
-    let mut covariance = posterior_covariance.to_vec();
+    let learnt = last.mean.iter().zip(last_mean).map(|(own, prior)| own - prior);
+    let mean = learnt.zip(mean).zip(&rho).map(|((learnt, prior), r)| prior + r * learnt).collect();
+    let mut covariance = last.covariance.clone();
     for (row, ri) in covariance.chunks_exact_mut(UNKNOWNS).zip(&rho) {
         for (slot, rj) in row.iter_mut().zip(&rho) {
             *slot *= ri * rj;
@@ -93,9 +88,16 @@ pub fn starting_beliefs(
     earlier: &[EarlierEvidence],
     noise: &Noise,
 ) -> (Gaussian, f64) {
-    let (mean, sd) = prior(bag, gear, frame, shape);
-    let mut belief: Option<Gaussian> = None;
-    let mut last_mean = mean;
+    // What the last bag that told anything taught, and the prior mean of that bag.
+    let mut taught: Option<(Gaussian, [f64; UNKNOWNS])> = None;
+    let begin = |bag: &BagFacts, taught: &Option<(Gaussian, [f64; UNKNOWNS])>| {
+        let (mean, sd) = prior(bag, gear, frame, shape);
+        let start = match taught {
+            Some((belief, last_mean)) => hand_over(belief, last_mean, &mean, &sd),
+            None => Gaussian::independent(&mean, &sd),
+        };
+        (start, mean)
+    };
     let mut evidence = 0.0;
     for one in earlier {
         let shots = one.shots.get(one.shots.len().saturating_sub(MOST_PULLS)..).unwrap_or_default();
@@ -103,15 +105,7 @@ pub fn starting_beliefs(
         if !usable {
             continue;
         }
-        let (own_mean, own_sd) = prior(&one.bag, gear, frame, shape);
-        let start = belief.take().map_or_else(
-            || Gaussian::independent(&own_mean, &own_sd),
-            |b| {
-                let shifted: Vec<f64> =
-                    b.mean.iter().zip(&last_mean).zip(&own_mean).map(|((m, o), n)| m - o + n).collect();
-                Gaussian { mean: shifted, covariance: b.covariance }
-            },
-        );
+        let (start, own_mean) = begin(&one.bag, &taught);
         let first_day = shots.iter().find_map(|s| s.days_since_roast).or(one.bag.days_since_roast);
         let own_frame = Frame { day: first_day.unwrap_or(0.0), ..*frame };
         let newest = shots.iter().filter_map(|s| s.days_since_roast).reduce(f64::max);
@@ -120,24 +114,11 @@ pub fn starting_beliefs(
             let all = Evidence { observed: &observed, noise, has_temperature: frame.temperature_settable };
             fit_from(&form.mean, &form, shape, &all, 25, None)
         });
-        match fitted {
-            Some(fit) => {
-                let covariance = crate::maths::dense::inverse(&fit.precision_factor, UNKNOWNS);
-                evidence += fit.log_evidence - libm::log(shape.weight);
-                belief = Some(hand_over(&fit.mode, &covariance, &own_mean, &own_mean, &own_sd));
-                last_mean = own_mean;
-            }
-            None => {
-                belief = Some(start);
-                last_mean = own_mean;
-            }
+        if let Some(fit) = fitted {
+            let covariance = crate::maths::dense::inverse(&fit.precision_factor, UNKNOWNS);
+            evidence += fit.log_evidence - libm::log(shape.weight);
+            taught = Some((Gaussian { mean: fit.mode, covariance }, own_mean));
         }
     }
-    match belief {
-        Some(b) => {
-            let shifted = b.mean.iter().zip(&last_mean).zip(&mean).map(|((m, o), n)| m - o + n).collect();
-            (Gaussian { mean: shifted, covariance: b.covariance }, evidence)
-        }
-        None => (Gaussian::independent(&mean, &sd), 0.0),
-    }
+    (begin(bag, &taught).0, evidence)
 }

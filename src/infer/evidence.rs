@@ -149,7 +149,7 @@ fn may_be_a_time(time_s: &f64) -> bool {
 /// A kind of evidence, for saying what moved an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
-    /// Time, first drip, choking, jets.
+    /// Time, where nobody took it the first drip, choking, jets.
     Time,
     /// Strength reading.
     Strength,

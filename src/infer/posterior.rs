@@ -571,7 +571,8 @@ fn may_have_broken(observed: &[Observed]) -> bool {
     })
 }
 
-/// How much finer than by the prior a search sets out from a bed that broke, relative to grain size: two of its deviations.
+/// How much finer than by the prior a search sets out from a bed that broke, relative to grain size: two deviations of a grind
+/// that somebody named.
 const BROKEN_FINER: f64 = 0.35;
 
 /// Unknowns to set out from where the reference setting lies past the point at which the bed breaks.

@@ -175,14 +175,15 @@ pub fn evaluate(packs: &[Pack], facts: &Facts) -> (Vec<Proposal>, Vec<Silence>) 
         }
     }
     fired.sort_by(|a, b| b.strength.total_cmp(&a.strength));
-    let copy = fired.clone();
-    for (index, one) in fired.iter_mut().enumerate() {
-        one.overruled_by = copy
-            .iter()
-            .take(index)
-            .filter(|stronger| opposite(&stronger.action, &one.action))
-            .map(|stronger| stronger.id.clone())
-            .collect();
+    // What is overruled itself silences nobody.
+    let mut standing: Vec<Proposal> = Vec::new();
+    for one in &mut fired {
+        let against = standing.iter().filter(|other| other.strength > one.strength);
+        let against = against.filter(|other| opposite(&other.action, &one.action));
+        one.overruled_by = against.map(|other| other.id.clone()).collect();
+        if one.overruled_by.is_empty() {
+            standing.push(one.clone());
+        }
     }
     (fired, silent)
 }

@@ -50,3 +50,20 @@ fn contradicting_rules_are_shown_and_the_silent_say_why() {
     let weaker = fired.iter().find(|p| p.id == "bitter_in_time").unwrap();
     assert_eq!(weaker.overruled_by, ["strong"]);
 }
+
+/// What is overruled itself silences nobody, and what is as strong overrules nobody.
+#[test]
+fn an_overruled_rule_silences_nobody() {
+    let rule = |id: &str, then: &str, strength: f64| {
+        format!(
+            "(id: \"{id}\", when: [Is(\"choked\")], then: {then}(time_pct: 10), strength: {strength}, because: \"b\", source: \"s\"),"
+        )
+    };
+    let rules = [("a", "Finer", 0.9), ("b", "Coarser", 0.8), ("c", "Finer", 0.7), ("d", "Coarser", 0.9)];
+    let rules: String = rules.iter().map(|(id, then, strength)| rule(id, then, *strength)).collect();
+    let pack =
+        rules::read_pack("mine.ron", &format!("(format: 1, name: \"mine\", rules: [{rules}])")).unwrap();
+    let (fired, _) = rules::evaluate(&[pack], &Facts::from([("choked", 1.0)]));
+    let by = |id: &str| fired.iter().find(|p| p.id == id).unwrap().overruled_by.join(" ");
+    assert_eq!([by("a"), by("d"), by("b"), by("c")], ["", "", "a", "d"]);
+}
