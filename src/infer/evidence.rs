@@ -561,3 +561,58 @@ impl<T: Real> PullSites<T> {
 
 /// Compile-time reminder that marks follow the world's unknowns.
 const _: () = assert!(UNKNOWNS > Unknown::SweetHabit as usize);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PREDICTED: [f64; 7] = [-3.1, -1.2, 0.0, 0.4, 2.6, 5.3, 9.7];
+
+    /// The answers of a scale are given with chances that add up to one, wherever the answer is expected.
+    #[test]
+    fn the_answers_of_a_scale_add_up_to_one() {
+        for (low, high, sd) in [(-2, 2, 0.65), (1, 9, 0.85), (1, 9, 1.7)] {
+            for predicted in PREDICTED {
+                let answers = f64::from(high - low + 1);
+                let site = |answer: i32| {
+                    let limits = cell(f64::from(answer), f64::from(low), f64::from(high));
+                    ordinal(limits, predicted, sd, answers)
+                };
+                let total: f64 = (low..=high).map(|answer| site(answer).log.exp()).sum();
+                assert!((total - 1.0).abs() < 1e-6, "{low} {high} {predicted}: {total}");
+            }
+        }
+    }
+
+    /// The slope of every kind of evidence is that of its logarithm, by central differences; the curvature of a normal error,
+    /// and of an answer where it is not cut off at nothing, is that of minus the logarithm.
+    #[test]
+    fn slopes_are_those_of_the_logarithms() {
+        let check = |what: &str, x: f64, curved: bool, of: &dyn Fn(f64) -> Site<f64>| {
+            let here = of(x);
+            let slope = (of(x + 1e-4).log - of(x - 1e-4).log) / 2e-4;
+            assert!(
+                (here.slope - slope).abs() < 1e-4 * (1.0 + slope.abs()),
+                "{what} {x}: {} {slope}",
+                here.slope
+            );
+            let curvature = -(of(x + 1e-3).log - 2.0 * here.log + of(x - 1e-3).log) / 1e-6;
+            if curved && curvature > 1e-3 {
+                let off = (here.curvature - curvature).abs();
+                assert!(off < 1e-2 * (1.0 + curvature), "{what} {x}: {} {curvature}", here.curvature);
+            }
+        };
+        for x in PREDICTED {
+            check("time", x, true, &|x| gaussian(3.3, x, 0.5));
+            for liking in [1.0, 2.0, 5.0, 9.0] {
+                check("liking", x, true, &|x| ordinal(cell(liking, 1.0, 9.0), x, 0.85, 9.0));
+            }
+            for mark in [-2.0, 0.0, 2.0] {
+                check("mark", x, true, &|x| ordinal(cell(mark, -2.0, 2.0), x, 0.65, 5.0));
+            }
+        }
+        for uneven in [0.05, 0.2, 1.0, 3.0] {
+            check("jets", uneven, false, &jets);
+        }
+    }
+}

@@ -312,3 +312,71 @@ pub fn fit(
     let form = PriorForm::new(prior)?;
     fit_from(&form.mean, &form, shape, &Evidence { observed, noise, has_temperature }, 25, None)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::{FIRST, gear};
+    use super::super::{BagFacts, Frame, SHAPES, Shot, Unknown, prior};
+    use super::*;
+    use crate::domain::{Attribute, Mark, Recipe, StartRecipe};
+
+    /// A pull of every kind: measured and marked, a slow one with jets, a choke, a gusher of which little is said.
+    fn pulls() -> Vec<Shot> {
+        let cup = |label, grind: f64, time_s: f64, marks: [i64; 6], liking: i64| {
+            let mut shot = Shot::new(label, Recipe { grind, ..FIRST });
+            shot.time_s = Some(time_s);
+            for (attribute, mark) in Attribute::ALL.into_iter().zip(marks) {
+                shot.taste.set_mark(attribute, Mark::new(mark));
+            }
+            shot.taste.set_liking(Some(liking));
+            shot
+        };
+        let mut measured = cup(1, 15.0, 27.0, [1, -1, 0, 0, 1, -2], 6);
+        measured.tds_pct = Some(9.1);
+        (measured.recipe.dose_g, measured.recipe.temperature_c) = (17.2, Some(95.0));
+        let mut jets = cup(2, 12.0, 48.0, [2, 1, -2, -1, 2, 0], 3);
+        (jets.spurting, jets.days_since_roast) = (true, Some(14.0));
+        let mut choked = Shot::new(3, Recipe { grind: 7.0, yield_g: 0.0, ..FIRST });
+        choked.choked = true;
+        let mut gusher = Shot::new(4, Recipe { grind: 20.0, yield_g: 44.0, ..FIRST });
+        (gusher.time_s, gusher.days_since_roast) = (Some(11.0), Some(16.0));
+        vec![measured, jets, choked, gusher]
+    }
+
+    /// The gradient that a fit climbs along is that of its log-posterior, by central differences, in every variant, near
+    /// the middle of the prior and off it, whether every pull is believed or each may be spoiled.
+    #[test]
+    fn the_gradient_is_that_of_the_log_posterior() {
+        let gear = gear();
+        let Recipe { grind, dose_g, yield_g, temperature_c } = FIRST;
+        let start = StartRecipe { grind: Some(grind), dose_g, yield_g, temperature_c };
+        let frame = Frame::new(&gear, &start, Some(12.0));
+        let observed: Vec<Observed> = pulls().iter().map(|s| Observed::new(s, &frame, Some(16.0))).collect();
+        let (noise, bag) = (Noise::default(), BagFacts::default());
+        let evidence = Evidence { observed: &observed, noise: &noise, has_temperature: true };
+        let mut felt = 0;
+        for shape in &SHAPES {
+            let (mean, sd) = prior(&bag, &gear, &frame, shape);
+            let form = PriorForm::new(&Gaussian::independent(&mean, &sd)).unwrap();
+            for (off, doubt) in [(0.0, Doubt::Each), (0.4, Doubt::Each), (-0.3, Doubt::AllSoundBut(None))] {
+                let theta: Vec<f64> = mean.iter().zip(&sd).map(|(m, s)| m + off * s).collect();
+                let here = linearise(&theta, &form, shape, &evidence, doubt);
+                for (at, s) in sd.iter().enumerate() {
+                    let beside = |by: f64| {
+                        let mut theta = theta.clone();
+                        theta[at] += by;
+                        linearise(&theta, &form, shape, &evidence, doubt).log
+                    };
+                    let step = 1e-4 * s;
+                    let slope = (beside(step) - beside(-step)) / (2.0 * step);
+                    // In standard deviations of the prior, so that all weigh alike.
+                    let (slope, claimed) = (slope * s, here.gradient[at] * s);
+                    let what = format!("{shape:?} {off} {:?}: {claimed} but {slope}", Unknown::ALL[at]);
+                    assert!((slope - claimed).abs() < 2e-4 * (1.0 + slope.abs()), "{what}");
+                    felt += usize::from(slope.abs() > 1e-3);
+                }
+            }
+        }
+        assert!(felt > 200, "{felt}");
+    }
+}

@@ -14,6 +14,8 @@ mod frame;
 mod model;
 mod posterior;
 mod prior;
+#[cfg(test)]
+pub(crate) mod samples;
 mod unknowns;
 
 pub use carry::{EarlierEvidence, starting_beliefs};
