@@ -159,8 +159,7 @@ fn changed_at(
         off.push((shot.label, libm::log(time_s) - mean, doubt));
     }
     let clear = |(_, off, doubt): &&(u32, f64, f64)| off.abs() >= LEAST_CHANGE.max(DOUBTS * doubt);
-    let (pulls, slower): (Vec<u32>, Vec<f64>) =
-        off.iter().filter(clear).map(|(label, off, _)| (*label, *off)).unzip();
+    let slower: Vec<f64> = off.iter().filter(clear).map(|(_, off, _)| *off).collect();
     let least = slower.iter().copied().reduce(f64::min)?;
     let most = slower.iter().copied().reduce(f64::max)?;
     if slower.len() < LEAST_PULLS || least * most < 0.0 || most - least > ALIKE {
@@ -170,6 +169,8 @@ fn changed_at(
     if off.iter().any(|(_, off, doubt)| (off - slower).abs() > ALIKE.max(DOUBTS * doubt)) {
         return None;
     }
+    let agrees = |off: f64| (off - slower).abs() <= ALIKE;
+    let pulls = off.iter().filter(|(_, off, _)| agrees(*off)).map(|(label, ..)| *label).collect();
     // Slower now: what used to be reached at a setting is now reached that much coarser.
     let coarser = slower / facts::per_unit(|u| old.belief(u).0) * desk.frame.coarser_sign;
     let mut moved = case.clone();

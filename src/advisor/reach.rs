@@ -82,7 +82,8 @@ fn ran_fast(case: &Case, shot: &Shot) -> bool {
     shot.ran_s().is_some_and(|t| t < window_s(case).0)
 }
 
-/// How many times shorter or longer than the window of a style of its own a time may be before nothing but the grind can answer it.
+/// How many times shorter or longer than the window of a style of its own a time may be before nothing but the grind can
+/// answer it.
 const FAR_OFF_A_WINDOW: f64 = 1.5;
 
 /// Times (s) short of and beyond which the grind must move: those of [`FAR_OFF_S`], but none of a window that was named or near

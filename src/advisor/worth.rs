@@ -178,7 +178,8 @@ impl<'a> Worth<'a> {
     }
 
     /// Whether a recipe is not sent out of the window that was named where the last pull kept it, nor right through that of
-    /// a style of its own where the clock comes first. A wish for a time fades with what is tasted, but nobody who named one expects to be led far from it.
+    /// a style of its own where the clock comes first. A wish for a time fades with what is tasted, but nobody who named one
+    /// expects to be led far from it.
     fn keeps_window(&self, search: &Search<'_>, at: usize) -> bool {
         let Some(window_s) = self.case.aim.time_window_s else { return true };
         let (from, to) = (libm::log(window_s.0.max(1.0)), libm::log(window_s.1.max(1.0)));

@@ -122,3 +122,74 @@ pub fn starting_beliefs(
     }
     (begin(bag, &taught).0, evidence)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::SHAPES;
+    use super::super::samples::{FIRST, gear};
+    use super::*;
+    use crate::domain::{Roast, StartRecipe};
+
+    /// Prior means and deviations of a bag of such a roast.
+    fn priors(roast: Roast) -> ([f64; UNKNOWNS], [f64; UNKNOWNS]) {
+        let (gear, bag) = (gear(), BagFacts { roast: Some(roast), ..BagFacts::default() });
+        let start = StartRecipe {
+            grind: Some(FIRST.grind),
+            dose_g: FIRST.dose_g,
+            yield_g: FIRST.yield_g,
+            temperature_c: FIRST.temperature_c,
+        };
+        prior(&bag, &gear, &Frame::new(&gear, &start, None), &SHAPES[0])
+    }
+
+    fn close(what: &str, a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-12 * (1.0 + b.abs()), "{what}: {a} but {b}");
+    }
+
+    /// A bag that taught nothing leaves the next, of another roast, its own prior.
+    #[test]
+    fn a_bag_that_taught_nothing_leaves_the_next_its_prior() {
+        let ((mean, sd), (dark, dark_sd)) = (priors(Roast::Medium), priors(Roast::Dark));
+        assert_ne!(mean, dark);
+        let next = hand_over(&Gaussian::independent(&mean, &sd), &mean, &dark, &dark_sd);
+        let own = Gaussian::independent(&dark, &dark_sd);
+        next.mean.iter().zip(&own.mean).for_each(|(a, b)| close("mean", *a, *b));
+        next.covariance.iter().zip(&own.covariance).for_each(|(a, b)| close("covariance", *a, *b));
+    }
+
+    /// What a bag taught is handed over by its correlation ρ between bags: of two normals with deviation S the second, given
+    /// the first as x with variance v, has mean ρ·x and variance ρ²·v + (1 − ρ²)·S², and what two unknowns were known by
+    /// together shrinks by both of theirs (conditional normals, any textbook).
+    #[test]
+    fn what_was_taught_is_handed_over_by_its_correlation() {
+        let (mean, sd) = priors(Roast::Medium);
+        let mut taught = Gaussian::independent(&mean, &sd);
+        let (i, j) = (Unknown::LnSizePerUnit.at(), Unknown::Extent.at());
+        taught.mean[i] += 0.3;
+        taught.mean[j] -= 0.05;
+        for (a, b, of) in [(i, i, 0.01), (j, j, 0.002), (i, j, 0.001), (j, i, 0.001)] {
+            taught.covariance[a * UNKNOWNS + b] = of;
+        }
+        let next = hand_over(&taught, &mean, &mean, &sd);
+        let covariance = |i: usize, j: usize| next.covariance[i * UNKNOWNS + j];
+        let (of_i, of_j) = (0.98, 0.45);
+        close("mean", next.mean[i], mean[i] + of_i * 0.3);
+        close("mean", next.mean[j], mean[j] - of_j * 0.05);
+        close("variance", covariance(i, i), of_i * of_i * 0.01 + (1.0 - of_i * of_i) * sd[i] * sd[i]);
+        close("variance", covariance(j, j), of_j * of_j * 0.002 + (1.0 - of_j * of_j) * sd[j] * sd[j]);
+        close("covariance", covariance(i, j), of_i * of_j * 0.001);
+        close("covariance", covariance(j, i), covariance(i, j));
+    }
+
+    /// A setting that nobody named is handed over as one that somebody did: as much of it is left open.
+    #[test]
+    fn a_setting_nobody_named_is_left_as_open_as_one_that_was() {
+        let (named, unnamed) = START_COARSER_SD;
+        let open = |sd: f64| {
+            let rho = faithfulness(Unknown::StartCoarser, sd);
+            libm::sqrt(1.0 - rho * rho) * sd
+        };
+        close("open", open(unnamed), open(named));
+        assert!(open(named) > 0.1);
+    }
+}
