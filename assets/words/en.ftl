@@ -1019,6 +1019,7 @@ advisor-facts-other-dose = Pull { $n } took { $got } of coffee where { $planned 
    *[other] the next recipe goes by what was used
   }.
 advisor-facts-out-of-the-window = It is expected to take about { $time_s } s, outside the window of { $from } to { $to } s: what was tasted counts for more than the clock.
+advisor-facts-out-of-the-window-untasted = It is expected to take about { $time_s } s, outside the window of { $from } to { $to } s.
 advisor-facts-praised-though-off = Pull { $n } was liked { $liking } of 9 and yet { $marks }: one of the two is probably a slip; mend it where it is.
 advisor-facts-ran-past = Pull { $n } gave { $got } of drink where { $planned } was planned: its time and taste are judged as those of such a cup.
 advisor-facts-range = The best grind lies at the end of the grinder's scale; the range may be too small for this coffee.

@@ -435,7 +435,8 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         .filter(|(toward, far)| *far || if *toward == Toward::Finer { slower < 0.0 } else { slower > 0.0 });
     // Where the grinder cannot go there, the dose is left: out of a choke, and where nothing else is known.
     let stuck = search.reach.leaves_the_grind();
-    if off.is_some() && !stuck || reach::only_the_clock_spoke(case) {
+    let only_clock = reach::only_the_clock_spoke(case);
+    if off.is_some() && !stuck || only_clock {
         let lever = if stuck { Lever::Dose } else { Lever::Grind };
         let mut by_clock = search.best_single(&current, &[lever]);
         // What is usually liked is no reason to miss the window of a style of its own.
@@ -443,7 +444,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
             by_clock = search.in_time(by_clock, lever);
         }
         // Where the clock asks for little and the grind has nothing to give, another lever may.
-        let little = off.is_some_and(|(_, far)| !far) && !reach::only_the_clock_spoke(case);
+        let little = !only_clock && off.is_some_and(|(_, far)| !far);
         if !(little && by_clock == stay) {
             choice = by_clock;
         }
@@ -459,7 +460,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // Another change is not worth its coffee where a recipe that was pulled, and whose last cup was good, is as good as
     // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let sure = tasted >= ENOUGH_TASTED && !odd && !choked && !desk.reversed;
+    let sure = tasted >= ENOUGH_TASTED && !odd && !choked && desk.reversed.is_none();
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
     let as_good = |at: usize, good: usize| {
         let (least, sure) = match good.checked_sub(GOOD_IN_A_ROW) {
@@ -478,9 +479,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         Cups::Poor => false,
     };
     // The one in the machine first: nobody is sent to and fro between two that are as good.
-    let last = aimed_since.last().copied().filter(|_| search.reach.holds(&current));
-    let each = last.into_iter().chain(worth.best_of(&search, &aimed_since));
-    let kept = each.filter(|_| sure).find(keeps);
+    let newest = aimed_since.rchunks(1).next().unwrap_or_default();
+    let mut each = [newest, &aimed_since].into_iter().filter_map(|some| worth.best_of(&search, some));
+    let kept = if sure { each.find(keeps) } else { None };
     let praised = kept.is_some_and(|at| said(at) == Cups::Praised && !as_good(at, 1));
     let best = kept.unwrap_or(best);
     let best_recipe = search.recipe(best).unwrap_or(current);
@@ -542,7 +543,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
             Status::Adjust => out_of_the_window_s(case, &search, at, stay),
             Status::Repeat | Status::Settled => facts::outside_the_window_s(case, expected.time_s.p50),
         };
-        reasons.extend(facts::out_of_the_window(case, expected.time_s.p50).filter(|_| out_s > 1.0));
+        reasons.extend(facts::out_of_the_window(case, expected.time_s.p50, untasted).filter(|_| out_s > 1.0));
     }
     if status != Status::Settled {
         reasons.extend(facts::last_of_the_bag(case, settings));

@@ -156,8 +156,7 @@ impl Case {
 
     /// The case with an age for every pull where some have one: a pull of unknown day is taken to be of the day of the one
     /// before it, else of the one after. `None` where nothing is missing, or nothing known.
-    #[must_use]
-    pub(super) fn with_days(&self) -> Option<Self> {
+    fn with_days(&self) -> Option<Self> {
         let day = |shot: &Shot| shot.days_since_roast.filter(|day| day.is_finite());
         let mut last = self.shots.iter().find_map(day)?;
         if self.shots.iter().all(|shot| day(shot).is_some()) {
@@ -172,8 +171,7 @@ impl Case {
     }
 
     /// The case without what was said of the cups of chokes: there were none. `None` where nothing was.
-    #[must_use]
-    pub(super) fn without_cups_of_chokes(&self) -> Option<Self> {
+    fn without_cups_of_chokes(&self) -> Option<Self> {
         let said = |shot: &Shot| shot.choked && !shot.taste.is_empty();
         if !self.shots.iter().any(said) {
             return None;

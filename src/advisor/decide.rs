@@ -372,11 +372,8 @@ impl<'a> Search<'a> {
     /// The candidate at `start` where it is expected within the window; else one like it, but with `lever` moved as little as
     /// leads into its middle third, or as near to that as it goes.
     pub fn in_time(&mut self, start: usize, lever: Lever) -> usize {
-        let ((from, to), Some(first), Some(scale)) =
-            (self.ln_window, self.recipe(start), self.gear.scale(lever))
-        else {
-            return start;
-        };
+        let Some((first, scale)) = self.recipe(start).zip(self.gear.scale(lever)) else { return start };
+        let (from, to) = self.ln_window;
         let edge = (to - from).max(0.0) / 3.0;
         let off_the_middle = |ln_time: f64| (from + edge - ln_time).max(ln_time - (to - edge)).max(0.0);
         let (mut here, mut ln_time) = (first, self.middle_ln_time(&first));

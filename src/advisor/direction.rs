@@ -145,20 +145,13 @@ pub(super) enum Speaks {
     Chokes,
     /// Times of this bag.
     Times,
-    /// Times of earlier bags; this one has too few.
+    /// Times of earlier bags; this one's are of one setting.
     EarlierTimes,
 }
 
-/// What of a case for which [`direction_reversed`] holds says so.
-pub(super) fn what_speaks(case: &Case) -> Speaks {
-    if choked_toward_coarser(case) {
-        return Speaks::Chokes;
-    }
-    let ran = case.shots.iter().filter(|s| s.ran_s().is_some() && !s.tunnelled());
-    let settings: Vec<f64> = ran.map(|s| s.recipe.grind).collect();
-    let apart = 0.5 * case.gear.grind.scale.step();
-    let several = settings.iter().any(|at| (at - settings.first().copied().unwrap_or(*at)).abs() > apart);
-    if several || case.shots.iter().any(|s| s.choked) { Speaks::Times } else { Speaks::EarlierTimes }
+/// Whether a pull ran, and evenly, so that its time tells of the grind.
+pub(super) fn tells_of_the_grind(shot: &Shot) -> bool {
+    shot.ran_s().is_some() && !shot.tunnelled()
 }
 
 /// Whether the pulls, those of earlier bags on the same gear among them, say that the grinder's direction was entered the
@@ -166,8 +159,13 @@ pub(super) fn what_speaks(case: &Case) -> Speaks {
 /// whichever one pull is left out; or pulls choke there alone.
 #[must_use]
 pub fn direction_reversed(case: &Case) -> bool {
+    reversed(case).is_some()
+}
+
+/// What says so, where it was.
+pub(super) fn reversed(case: &Case) -> Option<Speaks> {
     if choked_toward_coarser(case) {
-        return true;
+        return Some(Speaks::Chokes);
     }
     let coarser = case.gear.grind.finer.coarser_sign();
     let frame = Frame::new(&case.gear, &case.aim.start, None);
@@ -175,7 +173,7 @@ pub fn direction_reversed(case: &Case) -> bool {
         // Of those that choked the finest called says most: past it everything chokes.
         let finest = |a: &&Shot, b: &&Shot| (coarser * a.recipe.grind).total_cmp(&(coarser * b.recipe.grind));
         let choked = shots.iter().filter(|s| s.choked).min_by(finest);
-        let ran = shots.iter().filter(|s| !s.tunnelled() && !s.choked);
+        let ran = shots.iter().filter(|s| tells_of_the_grind(s));
         let each = ran.chain(choked).filter(|s| s.recipe.grind.is_finite()).filter_map(|s| {
             let t = if s.choked { Some(CHOKED_TIME_S) } else { s.ran_s() };
             Some(Timed {
@@ -188,11 +186,14 @@ pub fn direction_reversed(case: &Case) -> bool {
     };
     let bags = case.earlier.iter().map(|bag| bag.shots.as_slice()).chain([case.shots.as_slice()]);
     let bags: Vec<Vec<Timed>> = bags.map(timed).collect();
-    let Some(all) = rise(&bags, None, 2.0) else { return false };
+    let all = rise(&bags, None, 2.0)?;
     let least = if all.count < 3.0 { LEAST_RISE_OF_THREE } else { LEAST_RISE };
     if all.slope <= SURE_RISE * all.sd || all.slope * all.span <= least {
-        return false;
+        return None;
     }
     let mut each = bags.iter().enumerate().flat_map(|(bag, of)| (0..of.len()).map(move |at| (bag, at)));
-    each.all(|one| rise(&bags, Some(one), 1.0).is_some_and(|r| r.slope > LEAST_RISE_WITHOUT_ONE * r.sd))
+    let holds =
+        each.all(|one| rise(&bags, Some(one), 1.0).is_some_and(|r| r.slope > LEAST_RISE_WITHOUT_ONE * r.sd));
+    let own = bags.last().is_some_and(|own| rise(std::slice::from_ref(own), None, 1.0).is_some());
+    holds.then_some(if own { Speaks::Times } else { Speaks::EarlierTimes })
 }

@@ -16,7 +16,7 @@ use crate::units::{Quantity, figure, listed, rounded};
 
 /// How many times shorter or longer than a window that was named a time may be and still be near it: one move of the grinder
 /// by a few clicks mends that (common practice, no source).
-const NEAR_WINDOW: f64 = 1.3;
+pub(super) const NEAR_WINDOW: f64 = 1.3;
 
 /// Named facts of a case; pulls are compared with those from `since` (from 0) on.
 pub(super) fn facts(case: &Case, since: usize) -> Facts {
@@ -57,10 +57,12 @@ pub(super) fn facts(case: &Case, since: usize) -> Facts {
     put("spurting", Some(f64::from(u8::from(shot.spurting && !shot.choked))));
     put("channel", shot.gist.map(|_| shot.channel()));
     put("finer_faster_pct", direction::finer_faster_pct(case, since));
-    // What little runs from a choked pull is no cup.
+    // What little runs from a choked pull is no cup, and what jets did to one is not the recipe's.
     if !shot.choked {
         put("tds_pct", shot.tds_pct);
         put("extraction_pct", shot.extraction_pct());
+    }
+    if !shot.choked && !shot.spurting {
         let names = ["sourness", "bitterness", "strength", "body", "astringency", "sweetness"];
         for (attribute, name) in Attribute::ALL.into_iter().zip(names) {
             put(name, shot.taste.mark(attribute).map(|m| f64::from(m.value())));
@@ -305,16 +307,12 @@ pub(super) fn guards(
     let mut add = |id: &str, text: String, pulls: Vec<u32>| {
         out.push(Reason { source: Source::Guard, id: id.to_owned(), text, pulls });
     };
-    if desk.reversed {
-        // The case has been turned round: it speaks as it was entered.
-        let mut entered = case.clone();
-        entered.gear.grind.finer = entered.gear.grind.finer.other();
-        let ran = |s: &&Shot| s.ran_s().is_some();
-        let of =
-            |wanted: &dyn Fn(&&Shot) -> bool| case.shots.iter().filter(wanted).map(|s| s.label).collect();
-        let (text, pulls) = match direction::what_speaks(&entered) {
-            Speaks::Chokes => (word!("advisor-facts-direction-chokes"), of(&|s| s.choked || ran(s))),
-            Speaks::Times => (word!("advisor-facts-direction"), of(&|s| s.choked || ran(s))),
+    if let Some(speaks) = desk.reversed {
+        let told =
+            case.shots.iter().filter(|s| s.choked || direction::tells_of_the_grind(s)).map(|s| s.label);
+        let (text, pulls) = match speaks {
+            Speaks::Chokes => (word!("advisor-facts-direction-chokes"), told.collect()),
+            Speaks::Times => (word!("advisor-facts-direction"), told.collect()),
             Speaks::EarlierTimes => (word!("advisor-facts-direction-earlier"), Vec::new()),
         };
         add("guard.direction", text.to_owned(), pulls);
@@ -484,18 +482,18 @@ pub(super) fn is_a_note(reason: &Reason) -> bool {
     notes.contains(&reason.id.as_str())
 }
 
-/// That a pull is expected to run outside the window that was named.
-pub(super) fn out_of_the_window(case: &Case, expected_s: f64) -> Option<Reason> {
+/// That a pull is expected to run outside the window that was named, and, where something was tasted, why it may.
+pub(super) fn out_of_the_window(case: &Case, expected_s: f64, untasted: bool) -> Option<Reason> {
     let (from, to) = case.aim.time_window_s?;
+    let (time_s, from, to) = (figure(expected_s, 0), figure(from, 0), figure(to, 0));
     Some(Reason {
         source: Source::Guard,
         id: "guard.window".to_owned(),
-        text: say!(
-            "advisor-facts-out-of-the-window",
-            time_s = figure(expected_s, 0),
-            from = figure(from, 0),
-            to = figure(to, 0)
-        ),
+        text: if untasted {
+            say!("advisor-facts-out-of-the-window-untasted", time_s = time_s, from = from, to = to)
+        } else {
+            say!("advisor-facts-out-of-the-window", time_s = time_s, from = from, to = to)
+        },
         pulls: Vec::new(),
     })
 }

@@ -54,7 +54,8 @@ pub fn taste_map(
 pub struct Desk {
     frame: Frame,
     beginning: Beginning,
-    reversed: bool,
+    /// What says that the grinder's direction was entered the wrong way round, where it was turned.
+    reversed: Option<direction::Speaks>,
 }
 
 impl Desk {
@@ -63,7 +64,7 @@ impl Desk {
     pub fn new(case: &Case) -> Self {
         let frame =
             Frame::new(&case.gear, &case.aim.start, case.bag.days_since_roast.or_else(|| case.first_day()));
-        Self { beginning: beginning(case, &frame), frame, reversed: false }
+        Self { beginning: beginning(case, &frame), frame, reversed: None }
     }
 
     /// The advice for a case that shares this desk's bag, gear, aim and earlier bags.
@@ -83,12 +84,10 @@ impl Desk {
     /// The desk and the case with the grinder's direction turned round, where the pulls say that it was entered the wrong
     /// way: they are believed, not the entry.
     fn turned(&self, case: &Case) -> Option<(Self, Case)> {
-        if self.reversed || !direction_reversed(case) {
-            return None;
-        }
+        let speaks = direction::reversed(case).filter(|_| self.reversed.is_none())?;
         let mut case = case.clone();
         case.gear.grind.finer = case.gear.grind.finer.other();
-        Some((Self { reversed: true, ..Self::new(&case) }, case))
+        Some((Self { reversed: Some(speaks), ..Self::new(&case) }, case))
     }
 }
 

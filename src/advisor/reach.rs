@@ -82,17 +82,13 @@ fn ran_fast(case: &Case, shot: &Shot) -> bool {
     shot.ran_s().is_some_and(|t| t < window_s(case).0)
 }
 
-/// How many times shorter or longer than the window of a style of its own a time may be before nothing but the grind can
-/// answer it.
-const FAR_OFF_A_WINDOW: f64 = 1.5;
-
 /// Times (s) short of and beyond which the grind must move: those of [`FAR_OFF_S`], but none of a window that was named or near
-/// it; and for a style of its own whatever is far from its window.
+/// it; and for a style of its own whatever is not near its window.
 fn far_off_s(case: &Case) -> (f64, f64) {
     let (from, to) = window_s(case);
     let (short, long) = (FAR_OFF_S.0.min(from), FAR_OFF_S.1.max(to));
     if facts::of_its_own_style(case) {
-        return (short.max(from / FAR_OFF_A_WINDOW), long.min(to * FAR_OFF_A_WINDOW));
+        return (short.max(from / facts::NEAR_WINDOW), long.min(to * facts::NEAR_WINDOW));
     }
     (short, long)
 }
@@ -201,8 +197,9 @@ impl Unwanted {
     /// and a strong one not by less, nor a weak one by less coffee or a strong one by more (definition of strength); a pull
     /// that ran fast not by less coffee, which would let it run faster still (common practice, no source). A sour cup is
     /// not answered by a coarser grind unless it ran slowly, nor a bitter one by a finer unless it ran fast; a pull that
-    /// raced not by a coarser, nor one that ran slowly, with jets or without, by a finer. Else, where jets or a bed that may have broken put the blame on
-    /// the bed, the grind is free. No choke is answered by a finer grind or more coffee, whatever ran before it.
+    /// raced not by a coarser, nor one that ran slowly, with jets or without, by a finer. Else, where jets or a bed that
+    /// may have broken put the blame on the bed, the grind is free. No choke is answered by a finer grind or more coffee,
+    /// whatever ran before it.
     fn after_newest_cup(case: &Case, posterior: &Posterior) -> Self {
         let Some(last) = case.shots.last() else { return Self::default() };
         if last.choked {

@@ -9,13 +9,13 @@ use crate::units::in_a_row;
 pub const FACTS: [&str; 25] = [
     "time_s", // pump on to cup away of the last pull, seconds
     "first_drip_s", // pump on to first drip of the last pull, seconds
-    "sourness", // mark of the last pull, −2…2
-    "bitterness", // mark of the last pull, −2…2
-    "strength", // mark of the last pull, −2…2
-    "body", // mark of the last pull, −2…2
-    "astringency", // mark of the last pull, −2…2
-    "sweetness", // mark of the last pull, −2…2
-    "liking", // liking of the last pull, 1…9
+    "sourness", // mark of the last pull, −2…2; absent for one that spurted
+    "bitterness", // mark of the last pull, −2…2; absent for one that spurted
+    "strength", // mark of the last pull, −2…2; absent for one that spurted
+    "body", // mark of the last pull, −2…2; absent for one that spurted
+    "astringency", // mark of the last pull, −2…2; absent for one that spurted
+    "sweetness", // mark of the last pull, −2…2; absent for one that spurted
+    "liking", // liking of the last pull, 1…9; absent for one that spurted
     "tds_pct", // strength of the last pull, %
     "extraction_pct", // extraction of the last pull, %
     "ratio", // drink over dose of the last pull

@@ -1119,3 +1119,16 @@ fn an_unknown_roast_is_believed_less_surely_after_an_earlier_bag() {
     let (same, unknown) = (width(Some(Roast::Medium)), width(None));
     assert!(unknown > 1.02 * same, "{unknown} {same}");
 }
+
+/// Of a pull that nobody tasted, and that the gear cannot bring into the window, it is not said that its taste counts for more.
+#[test]
+fn out_of_the_window_untasted_says_nothing_of_taste() {
+    let mut case = case(Finer::Lower);
+    case.gear.grind.scale = Scale::new("grind", 15.0, 15.0, 0.5).unwrap();
+    case.gear.dose_g = Scale::new("dose", 18.0, 18.0, 0.5).unwrap();
+    case.aim.time_window_s = Some((20.0, 24.0));
+    case.shots.push(shot(1, 15.0, 33.0, &[], None));
+    let advice = check_sound(&case);
+    let window = advice.reasons.iter().find(|reason| reason.id == "guard.window").expect("it is told");
+    assert!(!window.text.contains("tasted"), "{}", window.text);
+}
