@@ -22,7 +22,7 @@ use super::toasts::Toasts;
 use crate::domain::{Bag, BagId, Gear, Preferences, Pull, PullId, Station, ThemeChoice, WayOfLiving};
 use crate::units::{self, UnitPreferences};
 use crate::workbench::clock::ShotClock;
-use crate::workbench::draft::PullDraft;
+use crate::workbench::draft::{AskedOnce, PullDraft};
 use crate::workbench::view::advice::{Advice, HeroView, hero};
 use crate::workbench::view::keeper::with_keeper;
 use crate::workbench::view::ledger::{LedgerRow, rows};
@@ -437,7 +437,7 @@ impl App {
             original,
             decided_from: self.decided_from().filter(|_| original.is_none()),
             insist: false,
-            doubted: Vec::new(),
+            doubted: AskedOnce::default(),
             visit: self.page.visits,
             focus: Some(focus),
         };

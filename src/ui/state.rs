@@ -7,7 +7,7 @@ use eframe::egui::Id;
 use super::widgets::StripCursor;
 use crate::domain::{BagId, BagState, PullId, Recipe};
 use crate::workbench::clock::ShotClock;
-use crate::workbench::draft::PullDraft;
+use crate::workbench::draft::{AskedOnce, PullDraft};
 use crate::workbench::view::ledger::{LedgerFilter, LedgerOrder};
 
 /// What stands at the head of a bag's page.
@@ -35,8 +35,8 @@ pub struct Entry {
     pub decided_from: Option<Recipe>,
     /// Saving was tried: faults are shown at once.
     pub insist: bool,
-    /// What was asked about when saving was tried; saving once more answers it.
-    pub doubted: Vec<String>,
+    /// What was asked about when saving was tried.
+    pub doubted: AskedOnce,
     /// Distinguishes this visit's fields from those of the last.
     pub visit: u64,
     /// The field that is to get the focus in the next frame.

@@ -16,7 +16,7 @@ use crate::ui::widgets::{
 use crate::units::{Quantity, parse_number};
 use crate::workbench::Command;
 use crate::workbench::clock::ShotClock;
-use crate::workbench::draft::{Field, PullDraft};
+use crate::workbench::draft::{AskedOnce, Field, PullDraft};
 use crate::workbench::view::care;
 use crate::workbench::view::opening::notes::{Room, joined, old_beans_words, room_words};
 use crate::workbench::view::opening::{CoffeeRow, Opening};
@@ -31,8 +31,8 @@ pub(in crate::ui) struct Quick {
     opened: PullDraft,
     plan: Recipe,
     insist: bool,
-    /// What was asked about when saving was tried; saving once more answers it.
-    doubted: Vec<String>,
+    /// What was asked about when saving was tried.
+    doubted: AskedOnce,
     /// Old beans in the hopper, grams, as typed.
     old_beans: String,
 }
@@ -173,7 +173,7 @@ impl App {
             draft,
             plan: row.plan,
             insist: false,
-            doubted: Vec::new(),
+            doubted: AskedOnce::default(),
             old_beans: String::new(),
         })
     }
@@ -304,10 +304,8 @@ impl App {
         if insist && let Some((_, text)) = faults.iter().next() {
             fault_line(ui, &say!("opening-entry-not-saved-yet", text = text));
         }
-        if !quick.doubted.is_empty() && quick.doubted != self.quick_doubts(&quick, row) {
-            quick.doubted.clear();
-        }
-        doubt_lines(ui, &quick.doubted);
+        quick.doubted.forget_unless(&self.quick_doubts(&quick, row));
+        doubt_lines(ui, quick.doubted.standing());
         if quick.draft.time.trim().is_empty() && save && !quick.draft.flags.choked {
             // Enter in the cup's field before there is a time goes to the time.
             save = false;
@@ -382,8 +380,7 @@ impl App {
         let draft = PullDraft { note, plan: Some(row.plan), ..quick.draft.clone() };
         let doubts = self.quick_doubts(&quick, row);
         match draft.finish(&gear, &units, None, row.station, now) {
-            Ok(_) if doubts != quick.doubted && !doubts.is_empty() => {
-                quick.doubted = doubts;
+            Ok(_) if quick.doubted.asks(doubts) => {
                 ui.ctx().request_repaint();
                 // Enter there saves.
                 self.opening.focus = Some(QuickField::Yield);

@@ -45,10 +45,8 @@ impl App {
         let mut entry = entry.clone();
         let (Some(gear), units) = (self.gear(), self.units()) else { return };
         let faults = entry.draft.faults(&gear, &units);
-        // What was asked about stands until something else is typed.
-        if !entry.doubted.is_empty() && entry.doubted != self.doubts_of(&entry, &gear, &units) {
-            entry.doubted.clear();
-        }
+        let doubts = self.doubts_of(&entry, &gear, &units);
+        entry.doubted.forget_unless(&doubts);
         let number = self.entry_number(&entry);
         let over = match entry.original {
             Some(_) => say!("page-entry-change-pull", number = number),
@@ -148,7 +146,7 @@ impl App {
         {
             crate::ui::widgets::fault_line(ui, &say!("page-entry-not-saved-yet", text = text));
         }
-        doubt_lines(ui, &entry.doubted);
+        doubt_lines(ui, entry.doubted.standing());
         ui.horizontal_wrapped(|ui| {
             let label = if entry.original.is_some() {
                 word!("page-entry-save-the-change")
@@ -176,8 +174,7 @@ impl App {
         let (bag_id, station) = (bag.id, bag.station);
         let doubts = self.doubts_of(&entry, &gear, &units);
         match entry.draft.finish(&gear, &units, original, station, now) {
-            Ok(_) if doubts != entry.doubted && !doubts.is_empty() => {
-                entry.doubted = doubts;
+            Ok(_) if entry.doubted.asks(doubts) => {
                 let_go_of_focus(ui.ctx());
                 ui.ctx().request_repaint();
                 self.page.set_mode(Mode::Entry(entry));

@@ -1,11 +1,13 @@
 //! Half-typed records: what a person has in the fields before it is saved. Text stays as typed until it is checked;
 //! checking says, field by field, what to do.
 
+mod asked;
 mod bag;
 mod pull;
 mod station;
 mod temperature;
 
+pub use asked::AskedOnce;
 pub use bag::BagDraft;
 pub use pull::PullDraft;
 pub use station::{DrinkerDraft, ScaleDraft, StationDraft};
