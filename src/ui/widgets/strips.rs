@@ -344,6 +344,7 @@ fn marks(low: f64, high: f64, room: f32) -> Vec<GridMark> {
 
 fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &Palette) {
     const PITCH: f32 = 14.0;
+    const BROAD: f32 = 20.0;
     let (low, high) = strip.range;
     let mut labels: Vec<(Pos2, &StripLine)> = Vec::new();
     for line in strip.lines.iter().rev().filter(|line| !line.end.is_empty()) {
@@ -356,16 +357,21 @@ fn end_labels(ui: &Ui, frame: Rect, strip: &Strip, (from, to): (f64, f64), p: &P
     }
     // Spread labels that would lie on each other, then keep the lot inside the strip.
     labels.sort_by(|a, b| a.0.y.total_cmp(&b.0.y));
-    let count = labels.len() as f32;
-    let mut next = frame.top() + PITCH / 2.0;
-    for (at, (place, _)) in labels.iter_mut().enumerate() {
-        let last = frame.bottom() - PITCH * (count - at as f32 - 0.5);
+    for at in 0..labels.len() {
+        let (above, rest) = labels.split_at_mut(at);
+        let Some(((place, _), below)) = rest.split_first_mut() else { break };
+        let beside = |other: &&(Pos2, &StripLine)| (other.0.x - place.x).abs() < BROAD;
+        let lowest = above.iter().filter(beside).map(|(other, _)| other.y + PITCH).reduce(f32::max);
+        let next = lowest.unwrap_or(frame.top() + PITCH / 2.0);
+        let last = frame.bottom() - PITCH * (below.iter().filter(beside).count() as f32 + 0.5);
         place.y = place.y.min(last).max(next);
-        next = place.y + PITCH;
     }
     for (place, line) in labels {
         let font = scale::semibold(scale::TICK);
-        ui.painter().text(place, Align2::LEFT_CENTER, &line.end, font, line.stroke.colour(p));
+        let galley = ui.painter().layout_no_wrap(line.end.clone(), font, line.stroke.colour(p));
+        let at = Align2::LEFT_CENTER.anchor_size(place, galley.size());
+        ui.painter().rect_filled(at.expand2(vec2(2.0, -1.0)), 2.0, p.page.gamma_multiply(0.8));
+        ui.painter().galley(at.min, galley, p.ink);
     }
 }
 
