@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::cups;
-use crate::domain::{Bag, Gear, PullId, Recipe, StartRecipe, Station, Taste, whole_pulls};
+use crate::domain::{Bag, Gear, Pull, PullId, Recipe, StartRecipe, Station, StationId, Taste, whole_pulls};
 use crate::infer::{BagFacts, STANDARD_TEMPERATURE_C, Shot};
 use crate::rules::{self, Packs};
 use crate::trace::Gist;
@@ -76,8 +76,8 @@ impl Default for Settings {
 }
 
 impl Case {
-    /// A case from domain records. `earlier` are other bags of the same station and drinker, oldest first; only those
-    /// pulled on `station` count. `today` sets the age of the bag, `zone`, where the bar is, the day that each pull belongs
+    /// A case from domain records. `earlier` are other bags of the same drinker, oldest first. Only what was pulled on
+    /// `station` counts, of the bag as of the earlier ones. `today` sets the age of the bag, `zone`, where the bar is, the day that each pull belongs
     /// to; nothing here reads a clock or asks the system where it stands.
     #[must_use]
     pub fn from_bag<'a>(
@@ -101,20 +101,28 @@ impl Case {
             aim: Aim { start: bag.start, time_window_s: bag.time_window_s },
             earlier: earlier
                 .into_iter()
-                .filter(|other| other.id != bag.id && other.station == station.id && other.stamp.is_live())
-                .map(|other| EarlierBag { bag: facts(other, first_day(other)), shots: shots(other, zone) })
+                .filter(|other| other.id != bag.id && other.stamp.is_live())
+                .map(|other| EarlierBag {
+                    bag: facts(other, first_day(other)),
+                    shots: shots(other, station.id, zone),
+                })
                 .filter(|other| !other.shots.is_empty())
                 .collect(),
-            shots: shots(bag, zone),
+            shots: shots(bag, station.id, zone),
             age_today: bag.days_since_roast(today).map(f64::from),
             coffee_left_g: bag.grams_left(),
             packs: rules::own_packs(),
         }
     }
 
-    /// Adds what the traces of `bag`, from whose records this case was made, say about its pulls.
-    pub fn read_traces(&mut self, bag: &Bag, gist_of: impl Fn(PullId, &Recipe) -> Option<Gist>) {
-        for (shot, pull) in self.shots.iter_mut().zip(bag.live_pulls()) {
+    /// Adds what the traces of `bag`, from whose records this case was made for `station`, say about its pulls.
+    pub fn read_traces(
+        &mut self,
+        bag: &Bag,
+        station: StationId,
+        gist_of: impl Fn(PullId, &Recipe) -> Option<Gist>,
+    ) {
+        for (shot, (pull, _)) in self.shots.iter_mut().zip(pulled_on(bag, station)) {
             shot.gist = gist_of(pull.id, &pull.used);
         }
     }
@@ -247,10 +255,15 @@ impl Case {
     }
 }
 
-/// Live pulls as shots, each of the day that it was in `zone`. The numbers follow the ledger, from 1.
-fn shots(bag: &Bag, zone: &TimeZone) -> Vec<Shot> {
-    bag.live_pulls()
-        .zip(1u32..)
+/// Live pulls of a bag on one station, with their numbers in the bag's ledger, from 1: another grinder's settings say nothing
+/// of this one's.
+fn pulled_on(bag: &Bag, station: StationId) -> impl Iterator<Item = (&Pull, u32)> {
+    bag.live_pulls().zip(1u32..).filter(move |(pull, _)| pull.station == station)
+}
+
+/// The same as shots, each of the day that it was in `zone`.
+fn shots(bag: &Bag, station: StationId, zone: &TimeZone) -> Vec<Shot> {
+    pulled_on(bag, station)
         .map(|(pull, label)| {
             let day = zone.to_datetime(pull.pulled_at).date();
             Shot {

@@ -70,8 +70,8 @@ impl Question {
             .bags
             .iter()
             .rev()
-            .filter(|other| other.stamp.is_live() && other.id < bag.id && other.station == bag.station)
-            .filter(|other| other.drinker == bag.drinker && other.live_pulls().next().is_some())
+            .filter(|other| other.stamp.is_live() && other.id < bag.id && other.drinker == bag.drinker)
+            .filter(|other| other.live_pulls().any(|pull| pull.station == bag.station))
             .take(Self::EARLIER)
             .cloned()
             .collect();
@@ -85,8 +85,8 @@ impl Question {
 
     /// Fetches the traces of the newest pulls.
     pub fn look_at_traces(&mut self, mut fetch: impl FnMut(PullId) -> Option<Arc<Trace>>) {
-        let traced: Vec<PullId> =
-            self.bag.live_pulls().filter(|pull| pull.has_trace).map(|pull| pull.id).collect();
+        let here = self.bag.live_pulls().filter(|pull| pull.station == self.station.id);
+        let traced: Vec<PullId> = here.filter(|pull| pull.has_trace).map(|pull| pull.id).collect();
         let newest = traced.iter().rev().take(Self::TRACES).rev();
         self.traces = newest.filter_map(|pull| Some((*pull, fetch(*pull)?))).collect();
     }
@@ -96,7 +96,7 @@ impl Question {
     pub fn case(&self) -> Case {
         let mut case = Case::from_bag(&self.bag, &self.station, &self.earlier, self.today, &self.zone);
         case.packs = Arc::clone(&self.packs);
-        case.read_traces(&self.bag, |pull, recipe| {
+        case.read_traces(&self.bag, self.station.id, |pull, recipe| {
             let (_, trace) = self.traces.iter().find(|(of, _)| *of == pull)?;
             Some(Gist::read(trace, recipe))
         });
@@ -115,7 +115,7 @@ impl Question {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::{Channel, Id};
+    use crate::domain::{Channel, Id, StationId};
     use crate::workbench::samples;
 
     /// Breakfast in Auckland is still yesterday in Greenwich, an evening in Honolulu already tomorrow.
@@ -144,6 +144,59 @@ mod tests {
             assert!(case.earlier[0].shots.iter().all(|shot| shot.days_since_roast == Some(12.0)));
             assert!(about(&zone).same_as(&about(&zone)) && !about(&zone).same_as(&about(&TimeZone::UTC)));
         }
+    }
+
+    /// What was pulled on another station says nothing of this grinder, of the bag as of an earlier one, and each trace goes
+    /// to its own pull.
+    #[test]
+    fn only_what_was_pulled_on_the_bags_station_counts() {
+        let now = jiff::Timestamp::from_second(1_790_000_000).unwrap();
+        let (mut notebook, id) = samples::notebook_with_pulls(4, now);
+        let elsewhere = StationId(Id::from_parts(now, [201; 10]));
+        for at in [0, 2] {
+            notebook.bags[0].pulls[at].station = elsewhere;
+        }
+        for pull in &mut notebook.bags[0].pulls {
+            pull.has_trace = true;
+            pull.time_s = None;
+        }
+        let mut later = notebook.bags[0].clone();
+        later.id = BagId(Id::from_parts(now, [200; 10]));
+        later.pulls.retain(|pull| pull.station == elsewhere);
+        notebook.bags.push(later.clone());
+        let today = jiff::civil::date(2026, 9, 22);
+        let about =
+            |notebook: &Notebook, id| Question::about(notebook, id, today, &TimeZone::UTC, 1).unwrap();
+        let mut question = about(&notebook, id);
+        let pulls: Vec<PullId> = notebook.bags[0].pulls.iter().map(|pull| pull.id).collect();
+        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
+        let pressure =
+            |until: f64| time.iter().map(|t| if (1.0..until).contains(t) { 9.0 } else { 0.0 }).collect();
+        let cup = |until: f64| time.iter().map(|t| 1.4 * (t.min(until) - 6.0).max(0.0)).collect();
+        let mut asked = Vec::new();
+        question.look_at_traces(|pull| {
+            asked.push(pull);
+            let until = if pull == pulls[1] { 24.0 } else { 33.0 };
+            let channels = [(Channel::Pressure, pressure(until)), (Channel::CupMass, cup(until))];
+            Trace::new(time.clone(), channels).ok().map(Arc::new)
+        });
+        assert_eq!(asked, [pulls[1], pulls[3]]);
+        let case = question.case();
+        assert_eq!(case.shots.iter().map(|shot| shot.label).collect::<Vec<_>>(), [2, 4]);
+        let ran: Vec<f64> = case.shots.iter().filter_map(|shot| shot.gist?.time_s).collect();
+        assert!(ran.len() == 2 && ran[1] > ran[0] + 4.0, "{ran:?}");
+        // The later bag has nothing of its own on its station; what the first had there is an earlier bag's.
+        let next = about(&notebook, later.id).case();
+        assert!(next.shots.is_empty());
+        assert_eq!(next.earlier.iter().map(|bag| bag.shots.len()).collect::<Vec<_>>(), [2]);
+        // Moved to the other station, the first bag's pulls there are what counts, and are heard of by the next bag there.
+        let mut other = notebook.stations[0].clone();
+        other.id = elsewhere;
+        notebook.stations.push(other);
+        notebook.bags[1].station = elsewhere;
+        let next = about(&notebook, later.id).case();
+        assert_eq!((next.shots.len(), next.earlier.len()), (2, 1));
+        assert_eq!(next.earlier[0].shots.iter().map(|shot| shot.label).collect::<Vec<_>>(), [1, 3]);
     }
 
     #[test]
