@@ -173,17 +173,6 @@ pub fn grams_until(left_g: f64, share: f64, mixing: f64) -> f64 {
     (left - stirred) - stirred * libm::log1p(-share.clamp(0.0, 0.999_999))
 }
 
-/// Level to expect while two bags are mixed: from the old bag's to the new bag's expected deviation by the share of
-/// new beans, with the doubt of both and a doubt for the mixing itself (half the gap at even shares).
-#[must_use]
-pub fn mixed_level(old: (f64, f64), new: (f64, f64), share: f64) -> (f64, f64) {
-    let s = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
-    let level = (1.0 - s) * old.0 + s * new.0;
-    let mixing = s * (1.0 - s) * (new.0 - old.0);
-    let sd = (((1.0 - s) * old.1).powi(2) + (s * new.1).powi(2) + mixing * mixing).sqrt();
-    (level, sd)
-}
-
 /// Whether a verdict on the grind should wait: between a tenth and nine tenths of new beans the level is passing
 /// through, not holding.
 #[must_use]

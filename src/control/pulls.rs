@@ -41,7 +41,7 @@ pub struct KnownCauses {
 
 impl KnownCauses {
     /// Starting values. Flow time: dose to the power 2–3 at the same drink mass; the cup's share from 1 s for 2 g near
-    /// the end of a 27 s, 36 g pull (trade, no source). Strength: a little more dose, a little stronger; more cup,
+    /// the end of a 27 s, 36 g pull, which makes 0.7, and a little more for a slow start (trade, no source). Strength: a little more dose, a little stronger; more cup,
     /// thinner almost in proportion. Yield is itself what is set: nothing is taken out.
     #[must_use]
     pub fn start(what: Watched) -> Self {

@@ -59,9 +59,15 @@ pub struct RuleSignal {
 #[must_use]
 pub fn run_rules(z: &[f64], rules: &[RunRule]) -> Vec<RuleSignal> {
     let mut out = Vec::new();
-    for index in 0..z.len() {
+    // Where the run that a point belongs to began.
+    let mut begun = 0;
+    for (index, value) in z.iter().enumerate() {
+        if !value.is_finite() {
+            begun = index + 1;
+            continue;
+        }
         for &rule in rules {
-            if let Some(side) = fires(z.get(..=index).unwrap_or(&[]), rule) {
+            if let Some(side) = fires(z.get(begun..=index).unwrap_or(&[]), rule) {
                 out.push(RuleSignal { index, rule, side });
             }
         }
@@ -71,9 +77,6 @@ pub fn run_rules(z: &[f64], rules: &[RunRule]) -> Vec<RuleSignal> {
 
 fn fires(past: &[f64], rule: RunRule) -> Option<Side> {
     let last = *past.last()?;
-    if !last.is_finite() {
-        return None;
-    }
     let of = |window: usize, need: usize, beyond: f64| {
         let tail = past.get(past.len().saturating_sub(window)..)?;
         let high = tail.iter().filter(|v| **v > beyond).count();

@@ -593,6 +593,12 @@ impl Tracker {
         Hypothesis::merged(self.shifted()).map_or(0.0, |x| x.level - x.from)
     }
 
+    /// Mean change a day, taking for granted that a drift set in, ageing included; `None` while none can have.
+    #[must_use]
+    pub fn drift_slope(&self) -> Option<f64> {
+        Hypothesis::merged(self.bank.iter().filter(|x| x.kind.drifts())).map(|x| x.slope)
+    }
+
     /// Mean level and change a day, taking for granted that something moved; `None` while nothing can have.
     #[must_use]
     pub fn if_shifted(&self) -> Option<(f64, f64)> {

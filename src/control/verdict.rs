@@ -300,7 +300,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     let flagged = e.p_shift >= flag;
     let real = e.p_shift >= flag.max(policy.tell);
     // A shift that counts as real is acted on as such; the café has chosen how often that may be wrong.
-    let (n, p_helps) = match (flagged, tracker.if_shifted()) {
+    let (n, p_acted_on) = match (flagged, tracker.if_shifted()) {
         (true, Some((level, _))) => {
             let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
             (n, helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge)))
@@ -310,6 +310,8 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
             (n, p_move_helps(tracker, n, policy))
         }
     };
+    // What is told is not on condition of a shift.
+    let p_helps = p_move_helps(tracker, n, policy);
     let half = normal::quantile(0.9) * e.level_sd;
     let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
     let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
@@ -323,7 +325,7 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     let unclear = e.p_shift >= policy.again && would_move || p_outside > 0.5;
     let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
     let wide = spread.is_wide();
-    let moves = n != 0 && p_helps >= if flagged { policy.helps } else { policy.sure };
+    let moves = n != 0 && p_acted_on >= if flagged { policy.helps } else { policy.sure };
     let mut reasons = Vec::new();
     let action = if wide && !(moves && helps_all_the_same(tracker, n, policy, flagged, spread)) {
         reasons.push(Reason::Scatter { p: spread.p, seen: spread.seen, usual: tracker.habits().sigma });
@@ -406,10 +408,9 @@ fn among(e: &Evidence, tracker: &Tracker) -> Option<Reason> {
 }
 
 fn shift_reason(e: &Evidence, tracker: &Tracker) -> Reason {
-    if e.p_drift > 0.5 * e.p_shift {
-        Reason::Drifting { a_day: e.slope, p: e.p_shift }
-    } else {
-        Reason::Jumped { by: tracker.shift_size(), p: e.p_shift }
+    match tracker.drift_slope().filter(|_| e.p_drift > 0.5 * e.p_shift) {
+        Some(a_day) => Reason::Drifting { a_day, p: e.p_shift },
+        None => Reason::Jumped { by: tracker.shift_size(), p: e.p_shift },
     }
 }
 
@@ -435,8 +436,8 @@ pub struct Start {
 }
 
 /// Effect of the room on flow time, log scale for one kelvin warmer, and its doubt. Direction and size differ
-/// between bars; no source gives a number, so it starts as zero with a doubt and is learnt (trade: warmer beans give
-/// fewer fines and faster pulls).
+/// between bars; no source gives a number, so it starts near zero with a doubt three times as large and is learnt
+/// (trade: warmer beans give fewer fines and faster pulls).
 pub const ROOM_PER_KELVIN: (f64, f64) = (-0.001, 0.003);
 
 /// Expected change from the other coffees on the grinder from which on it is spoken of, chart's scale.

@@ -335,5 +335,8 @@ mod rule_shapes {
         let swing: Vec<f64> = (0..14).map(|i| if i % 2 == 0 { 0.5 } else { -0.5 }).collect();
         case(&swing, RunRule::FourteenAlternating, &[13]);
         assert!(run_rules(&[f64::NAN, f64::INFINITY], &RunRule::CAFE).is_empty());
+        // What is not a number breaks a run.
+        case(&[2.5, f64::NAN, 2.5, 2.5], RunRule::TwoOfThreeBeyondTwo, &[3]);
+        case(&[1.5, 1.5, 1.5, f64::NAN, 1.5, 1.5], RunRule::FourOfFiveBeyondOne, &[]);
     }
 }

@@ -1,7 +1,7 @@
 //! Coffee sunk, forecasts, hoppers, heat, the opening list.
 
 use super::*;
-use thirdpull::control::day::{GrinderHeat, grams_until, mixed_level, new_bean_share, wait_for_new_bag};
+use thirdpull::control::day::{GrinderHeat, grams_until, new_bean_share, wait_for_new_bag};
 use thirdpull::control::opening::{CoffeeToOpen, StepKind, cost, opening_list};
 use thirdpull::control::sunk::{DayUse, loss, week_forecast};
 
@@ -56,9 +56,6 @@ fn hopper_mixing() {
         near(new_bean_share(200.0, grams_until(200.0, 0.95, mixing), mixing), 0.95, 1e-9, "until");
     }
     assert!(wait_for_new_bag(0.5) && !wait_for_new_bag(0.95));
-    let (level, sd) = mixed_level((0.0, 0.01), (0.1, 0.05), 0.5);
-    near(level, 0.05, 1e-12, "level");
-    assert!(sd > 0.025);
     assert_eq!(new_bean_share(f64::NAN, 1.0, 0.3), 0.0);
 }
 

@@ -8,7 +8,7 @@ use thirdpull::control::morning::{Followed, Judged, Morning, Night, follow_toget
 use thirdpull::control::series::{PhaseStart, Reading, expected_removed, phases};
 use thirdpull::control::tracker::{Belief, Tracker};
 use thirdpull::control::verdict::{
-    Action, Moment, Policy, Scatter, clicks_for, in_ten, judge, open_day, scatter,
+    Action, Moment, Policy, Reason, Scatter, clicks_for, in_ten, judge, open_day, scatter,
 };
 
 const CALM: Scatter = Scatter { p: 0.0, seen: 0.0, dof: 0.0 };
@@ -166,6 +166,49 @@ fn verdicts_at_the_bar() {
     assert!(spread.p > 0.9, "{spread:?}");
     assert_eq!(judge(&settled(), &policy, Moment::Opening(3), spread).action, Action::Preparation);
     assert!(scatter(&[&[0.01, -0.02, 0.03], &[0.0, 0.04]], &h).p < 0.1);
+}
+
+/// What is told of a move is how likely it helps, not how likely it would if something had moved for certain: where nothing
+/// may have moved, neither is there anything to mend. (The law of total probability; a level on target needs no move.)
+#[test]
+fn a_move_on_little_evidence_is_told_as_such() {
+    let h = Habits::flow_time();
+    let policy = Policy { flag: 0.05, flag_first: 0.05, ..Policy::default() };
+    let mut moves = 0;
+    for off in [-0.16, -0.12, -0.1, -0.08, 0.08, 0.1, 0.12, 0.16] {
+        let mut t = Tracker::new(h, Belief { level: 0.0, level_sd: 0.01, slope: 0.0, slope_sd: 0.003 });
+        t.overnight(1.0, 0.0, 0.0);
+        t.pull(off, 1.0);
+        t.pull(off, 1.0);
+        let verdict = judge(&t, &policy, Moment::Opening(2), CALM);
+        if matches!(verdict.action, Action::Move { .. }) {
+            assert!(verdict.p_helps < verdict.p_real + 0.05, "{off}: {verdict:?}");
+            moves += usize::from(verdict.p_real < 0.6);
+        }
+    }
+    assert!(moves >= 2, "{moves}");
+}
+
+/// A drift is told by its own slope, which leads to where the level is, and not by what the quiet days before it add.
+#[test]
+fn a_drift_is_told_by_its_own_slope() {
+    let policy = Policy { flag: 0.05, flag_first: 0.05, ..Policy::default() };
+    let h = Habits { jump_night: 0.0, ..Habits::flow_time() };
+    let mut told = 0;
+    for rise in [0.01, 0.012, 0.015, 0.018] {
+        let mut t = Tracker::new(h, Belief { level: 0.0, level_sd: 0.01, slope: -0.018, slope_sd: 0.003 });
+        for day in 1..=6 {
+            t.overnight(1.0, 0.0, 0.0);
+            t.pull(rise * f64::from(day), 1.0);
+            let verdict = judge(&t, &policy, Moment::Opening(1), CALM);
+            if let Some(Reason::Drifting { a_day, .. }) = verdict.reasons.first() {
+                let mixed = t.evidence().slope;
+                assert!(*a_day > mixed, "{rise} {day}: {mixed} {verdict:?}");
+                told += usize::from(mixed < 0.0 && *a_day > 0.0);
+            }
+        }
+    }
+    assert!(told >= 1, "{told}");
 }
 
 #[test]
