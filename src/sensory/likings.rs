@@ -31,11 +31,12 @@ pub struct Paired {
 }
 
 /// Compares paired likings. The exact tests count all sign patterns by adding one difference after another (ranks in
-/// halves, differences to a millionth), so they serve any number of pairs up to 400. `None` with fewer than two pairs
+/// halves, differences to a millionth, to which all are rounded), so they serve any number of pairs up to 400. `None` with fewer than two pairs
 /// or values that are not finite.
 #[must_use]
 pub fn paired(a: &[f64], b: &[f64]) -> Option<Paired> {
-    let d: Vec<f64> = a.iter().zip(b).map(|(x, y)| x - y).collect();
+    // To a millionth, so that differences that are alike tie and none remains of likings that are.
+    let d: Vec<f64> = a.iter().zip(b).map(|(x, y)| ((x - y) * 1e6).round() / 1e6).collect();
     let n = d.len();
     if a.len() != b.len() || !(2..=400).contains(&n) || d.iter().any(|v| !v.is_finite() || v.abs() > 1e6) {
         return None;

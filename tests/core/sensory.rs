@@ -148,7 +148,14 @@ fn ranking() {
     assert!(z > 2.326 && p < 0.01);
     // ISO's own 5 % limit for these numbers, 265.0.
     near(l - (z - 1.645) * (289.0 - 250.0) / z, 265.0, 0.05, "limit");
-    near(1.959_964 * (8.0f64 * 5.0 * 6.0 / 6.0).sqrt(), 12.40, 0.005, "annex A");
+    // The annex's own table is not at hand: another with its rank sums.
+    let rows = ["15423", "15234", "15432", "24531", "35421", "15342", "41532", "41532"];
+    let table: Vec<Vec<f64>> =
+        rows.iter().map(|r| r.chars().filter_map(|c| c.to_digit(10)).map(f64::from).collect()).collect();
+    let got = friedman(&table).unwrap();
+    assert_eq!(got.rank_sums, [17.0, 31.0, 32.0, 23.0, 17.0]);
+    near(got.statistic, 10.60, 0.005, "annex A, F");
+    near(got.least_difference, 12.40, 0.005, "annex A, LSD");
     // Exact against the printed table of Friedman's statistic for 3 samples and 4 rows: P(F ≥ 6.5) = 0.042,
     // P(F ≥ 8) = 0.0046 (Siegel 1956, Table N [memory]).
     let rows = [[1., 2., 3.], [1., 2., 3.], [1., 2., 3.], [1., 2., 3.]].map(|r| r.to_vec());
@@ -235,5 +242,10 @@ fn differences_without_a_spread_leave_students_t_open() {
     assert_eq!(got.student, None, "{got:?}");
     // Alike but for the rounding of tenths.
     assert_eq!(paired(&[6.1, 7.2, 5.3], &[5.1, 6.2, 4.3]).unwrap().student, None);
+    // Likings in tenths rank as the same in whole numbers do: differences of 0.2, 0.2, 0.2 and -0.4 tie. By hand: ranks 2, 2,
+    // 2 and 4, a sum of 6 on the plus side, the middle of what is possible.
+    let tenths = paired(&[6.3, 5.2, 7.1, 4.0], &[6.1, 5.0, 6.9, 4.4]).unwrap();
+    assert_eq!((tenths.w_plus, tenths.signed_rank_p), (6.0, 1.0));
+    assert_eq!(paired(&[6.3, 5.2], &[6.1, 5.2]).unwrap().w_plus, 1.0);
     near(got.mean, 1.0, 1e-12, "the mean stands");
 }
