@@ -217,7 +217,7 @@ const WORTH_AN_ODD_PULL: f64 = 0.5;
 /// Worlds drawn for one answer.
 pub(super) const WORLDS: usize = 160;
 
-/// Quantile of a weighted mixture of normals by bisection.
+/// Quantile of a weighted mixture of normals, by regula falsi within a bracket.
 pub(super) fn mixture_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
     let low = parts.iter().map(|(_, m, s)| m - 8.0 * s).fold(f64::INFINITY, f64::min);
     let high = parts.iter().map(|(_, m, s)| m + 8.0 * s).fold(f64::NEG_INFINITY, f64::max);

@@ -1,7 +1,7 @@
 //! What pulls say about the unknowns: likelihoods with heavy tails, per pull (a spoiled pull is spoiled in all its
 //! numbers) and per mark (a slip of the finger).
 
-use super::{Frame, Latent, Point, UNKNOWNS, Unknown};
+use super::{Frame, Latent, Point, UNKNOWNS, Unknown, WORLD_UNKNOWNS};
 use crate::domain::{Attribute, Recipe, Taste};
 use crate::maths::real::Real;
 use crate::maths::{fast, normal};
@@ -559,8 +559,9 @@ impl<T: Real> PullSites<T> {
     }
 }
 
-/// Compile-time reminder that marks follow the world's unknowns.
-const _: () = assert!(UNKNOWNS > Unknown::SweetHabit as usize);
+/// Fits and worlds rely on it that the unknowns of the marks follow those of the world.
+const _: () =
+    assert!(Unknown::BalanceAge.at() + 1 == WORLD_UNKNOWNS && Unknown::SweetHabit.at() + 1 == UNKNOWNS);
 
 #[cfg(test)]
 mod tests {

@@ -25,4 +25,4 @@ pub use frame::{BagFacts, Frame, Point, STANDARD_TEMPERATURE_C};
 pub use model::{Bed, GoesBy, LN_STANDARD_TIME, Latent, SHAPES, Shape, forward};
 pub use posterior::{Beginning, Posterior, SAME_STATE_DAYS, World};
 pub use prior::{Gaussian, prior};
-pub use unknowns::{MARK_UNKNOWNS, UNKNOWNS, Unknown, WORLD_UNKNOWNS};
+pub use unknowns::{UNKNOWNS, Unknown, WORLD_UNKNOWNS};

@@ -132,5 +132,3 @@ unknowns! {
 pub const UNKNOWNS: usize = Unknown::ALL.len();
 /// Number of unknowns of the puck, the bag and the drinker's liking; they come first.
 pub const WORLD_UNKNOWNS: usize = Unknown::LnStrengthGain as usize;
-/// Number of unknowns of the drinker's way of marking; they come last.
-pub const MARK_UNKNOWNS: usize = UNKNOWNS - WORLD_UNKNOWNS;
