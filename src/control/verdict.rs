@@ -300,28 +300,21 @@ pub fn judge(tracker: &Tracker, policy: &Policy, moment: Moment, spread: Scatter
     let flagged = e.p_shift >= flag;
     let real = e.p_shift >= flag.max(policy.tell);
     // A shift that counts as real is acted on as such; the café has chosen how often that may be wrong.
-    let (n, p_acted_on) = match (flagged, tracker.if_shifted()) {
-        (true, Some((level, _))) => {
-            let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
-            (n, helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge)))
-        }
-        _ => {
-            let n = clicks_for(e.level, tracker.habits().click, policy.most_clicks);
-            (n, p_move_helps(tracker, n, policy))
-        }
-    };
+    let click = tracker.habits().click;
+    let if_shifted = tracker.if_shifted().map(|(level, _)| {
+        let n = clicks_for(level, click, policy.most_clicks);
+        (n, helps(n, click, policy, |edge| tracker.p_above_if_shifted(edge)))
+    });
+    let acted_on = if_shifted.filter(|_| flagged);
+    let n = acted_on.map_or_else(|| clicks_for(e.level, click, policy.most_clicks), |(n, _)| n);
     // What is told is not on condition of a shift.
     let p_helps = p_move_helps(tracker, n, policy);
+    let p_acted_on = acted_on.map_or(p_helps, |(_, p)| p);
     let half = normal::quantile(0.9) * e.level_sd;
     let p_outside = tracker.p_above(policy.window) + 1.0 - tracker.p_above(-policy.window);
     let step = Action::Move { clicks_coarser: n, purge_g: policy.purge_g };
     // Another pull is worth its coffee where a shift, if it is one, would call for a move.
-    let would_move = tracker.if_shifted().is_some_and(|(level, _)| {
-        let n = clicks_for(level, tracker.habits().click, policy.most_clicks);
-        n != 0
-            && helps(n, tracker.habits().click, policy, |edge| tracker.p_above_if_shifted(edge))
-                >= 0.5 * policy.helps
-    });
+    let would_move = if_shifted.is_some_and(|(n, p)| n != 0 && p >= 0.5 * policy.helps);
     let unclear = e.p_shift >= policy.again && would_move || p_outside > 0.5;
     let can_ask = matches!(moment, Moment::Opening(n) if n < policy.most_pulls);
     let wide = spread.is_wide();

@@ -118,6 +118,15 @@ mod tests {
     use crate::domain::{Channel, Id, StationId};
     use crate::workbench::samples;
 
+    /// Pump on at 1 s, drops from 6 s, pump off then.
+    fn trace_until(off_s: f64) -> Arc<Trace> {
+        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
+        let pressure = time.iter().map(|t| if (1.0..off_s).contains(t) { 9.0 } else { 0.0 }).collect();
+        let cup = time.iter().map(|t| 1.4 * (t.min(off_s) - 6.0).max(0.0)).collect();
+        let channels = [(Channel::Pressure, pressure), (Channel::CupMass, cup)];
+        Arc::new(Trace::new(time, channels).unwrap())
+    }
+
     /// Breakfast in Auckland is still yesterday in Greenwich, an evening in Honolulu already tomorrow.
     #[test]
     fn a_pull_of_this_day_is_of_this_day_wherever_the_bar_is() {
@@ -169,16 +178,10 @@ mod tests {
             |notebook: &Notebook, id| Question::about(notebook, id, today, &TimeZone::UTC, 1).unwrap();
         let mut question = about(&notebook, id);
         let pulls: Vec<PullId> = notebook.bags[0].pulls.iter().map(|pull| pull.id).collect();
-        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
-        let pressure =
-            |until: f64| time.iter().map(|t| if (1.0..until).contains(t) { 9.0 } else { 0.0 }).collect();
-        let cup = |until: f64| time.iter().map(|t| 1.4 * (t.min(until) - 6.0).max(0.0)).collect();
         let mut asked = Vec::new();
         question.look_at_traces(|pull| {
             asked.push(pull);
-            let until = if pull == pulls[1] { 24.0 } else { 33.0 };
-            let channels = [(Channel::Pressure, pressure(until)), (Channel::CupMass, cup(until))];
-            Trace::new(time.clone(), channels).ok().map(Arc::new)
+            Some(trace_until(if pull == pulls[1] { 24.0 } else { 33.0 }))
         });
         assert_eq!(asked, [pulls[1], pulls[3]]);
         let case = question.case();
@@ -210,12 +213,7 @@ mod tests {
         let today = jiff::civil::date(2026, 9, 22);
         let mut question = Question::about(&notebook, id, today, &TimeZone::UTC, 1).unwrap();
         let plain = question.clone();
-        // Pump on at 1 s, drops from 6 s, pump off at 31 s.
-        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.1).collect();
-        let pressure = time.iter().map(|t| if (1.0..31.0).contains(t) { 9.0 } else { 0.0 }).collect();
-        let cup = time.iter().map(|t| 1.4 * (t.min(31.0) - 6.0).max(0.0)).collect();
-        let trace = Trace::new(time, [(Channel::Pressure, pressure), (Channel::CupMass, cup)]).unwrap();
-        let trace = Arc::new(trace);
+        let trace = trace_until(31.0);
         let mut asked = Vec::new();
         question.look_at_traces(|pull| {
             asked.push(pull);
