@@ -1044,16 +1044,16 @@ advisor-reasons-coarser = a coarser grind
 advisor-reasons-conflict = A rule of thumb says { $moves } ({ $rule }). The model, which weighs all that is known, says { $model }.
 advisor-reasons-dose = dose { $from } → { $to }
 advisor-reasons-earlier = { $of ->
-    [one] An earlier bag on this grinder says
-   *[other] Earlier bags on this grinder say
-  } where to begin: { $bags }{ $n ->
+    [one] An earlier bag on this grinder has
+   *[other] Earlier bags on this grinder have
+  } a say in where to begin: { $bags }{ $n ->
     [0] {""}
    *[other] {" "}(and { $n } more)
   }.
 advisor-reasons-earlier-unnamed = { $n ->
-    [one] An earlier bag on this grinder says
-   *[other] { $n } earlier bags on this grinder say
-  } where to begin.
+    [one] An earlier bag on this grinder has
+   *[other] { $n } earlier bags on this grinder have
+  } a say in where to begin.
 advisor-reasons-evidence = { $moves }, because { $clauses }.
 advisor-reasons-evidence-besides = { $moves }, because { $clauses }; { $besides } { $n ->
     [one] goes
@@ -1103,6 +1103,7 @@ advisor-reasons-stay-first = Nothing is known yet; begin with this recipe and ta
 advisor-reasons-stay-first-as-named = Begin with the recipe that was named and taste it: then there is something to go by.
 advisor-reasons-stay-first-earlier = Nothing promises more than this recipe to begin with; taste it.
 advisor-reasons-stay-first-good-there = An earlier bag was good at this setting: begin there and taste it.
+advisor-reasons-stay-planned = Pull it as it was planned before anything is moved.
 advisor-reasons-stay-taste = Nothing has been said of its taste yet, and the time alone says no more: taste it.
 advisor-reasons-stay-unknown = Neither the time nor the taste of pull { $n } is known: time it and taste it before anything is moved.
 advisor-reasons-stay-unsaid = Nothing has been said of the taste of pull { $n }: taste this recipe before anything is moved.
@@ -2701,6 +2702,7 @@ view-advice-ninth = ninth
 view-advice-not-known-how-sure = not known how sure
 view-advice-not-sure-yet = not sure yet
 view-advice-number = number { $pulls }
+view-advice-pull-it-as-planned = Pull it as planned
 view-advice-pull-the-same-again = Pull the same again
 view-advice-second = second
 view-advice-seventh = seventh

@@ -460,7 +460,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
     // Another change is not worth its coffee where a recipe that was pulled, and whose last cup was good, is as good as
     // the best by a trifle and very likely near the best there is, or was praised more than once.
     let tasted = case.shots.iter().filter(|s| !s.taste.is_empty()).count();
-    let sure = tasted >= ENOUGH_TASTED && !odd && !choked && desk.reversed.is_none();
+    let sure = tasted >= ENOUGH_TASTED && !odd && !choked;
     let aimed_since: Vec<usize> = aimed.iter().skip(since).map(|recipe| search.look(recipe)).collect();
     let as_good = |at: usize, good: usize| {
         let (least, sure) = match good.checked_sub(GOOD_IN_A_ROW) {
@@ -470,7 +470,9 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
             }
             None => (AS_GOOD, SURE_ENOUGH),
         };
-        worth.behind(&search, at) <= least && chance_near(&search, at, worth.reachable()) >= sure
+        desk.reversed.is_none()
+            && worth.behind(&search, at) <= least
+            && chance_near(&search, at, worth.reachable()) >= sure
     };
     let said = |at: usize| search.recipe(at).map_or(Cups::Poor, |of| cups::cups_of(case, &of));
     let keeps = |at: &usize| match said(*at) {
@@ -494,6 +496,7 @@ pub(super) fn advise(desk: &Desk, case: &Case, settings: &Settings) -> Advice {
         || cups::choked_by_accident(case)
         || cups::disagreeing(case).is_some()
         || cups::disliked_though_right(case)
+        || heard.scatters_anew
         || facts::missed_the_plan(case)
         || unsaid;
     let stray = cups::stray_cup(case);

@@ -77,8 +77,8 @@ impl Default for Settings {
 
 impl Case {
     /// A case from domain records. `earlier` are other bags of the same drinker, oldest first. Only what was pulled on
-    /// `station` counts, of the bag as of the earlier ones. `today` sets the age of the bag, `zone`, where the bar is, the day that each pull belongs
-    /// to; nothing here reads a clock or asks the system where it stands.
+    /// `station` counts, of the bag as of the earlier ones. `today` sets the age of the bag, `zone`, where the bar is, the
+    /// day that each pull belongs to; nothing here reads a clock or asks the system where it stands.
     #[must_use]
     pub fn from_bag<'a>(
         bag: &Bag,
@@ -252,6 +252,12 @@ impl Case {
             shot.aimed(finished.map_or(start.yield_g, |s| s.recipe.yield_g))
         });
         self.gear.snap(&recipe)
+    }
+
+    /// Whether the current recipe is not what the last pull, which ran, was of: to pull it is not to pull the same again.
+    #[must_use]
+    pub fn last_was_another(&self) -> bool {
+        self.shots.last().is_some_and(|last| !last.choked && !last.aims_at(&self.current()))
     }
 }
 

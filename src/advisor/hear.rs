@@ -27,6 +27,8 @@ pub(super) struct Heard {
     pub changed: Option<(Changed, Case)>,
     /// The newest pulls, where they scatter.
     pub scatter: Option<Scattered>,
+    /// Whether they did not yet before the last pull.
+    pub scatters_anew: bool,
 }
 
 /// Pulls of one recipe that ran more apart than preparation usually makes them.
@@ -59,14 +61,16 @@ fn posterior(desk: &Desk, shots: &[Shot], noise: &Noise, settings: &Settings) ->
 /// Hears a case.
 pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
     let usual = Noise::default();
-    let scatter = scattered(case);
+    let scatter = scattered(case, &case.shots);
     // Where one recipe runs now so, now so, no time says as much as usual.
     let noise =
         Noise { ln_time: scatter.as_ref().map_or(usual.ln_time, |s| s.ln_time.max(usual.ln_time)), ..usual };
     let as_it_stands = posterior(desk, &case.shots, &noise, settings);
     let heard = changed(desk, case, &as_it_stands, settings);
     let (posterior, changed) = heard.map_or((as_it_stands, None), |(heard, changed)| (heard, Some(changed)));
-    Heard { posterior, changed, scatter }
+    let before = case.shots.split_last().map_or(&[][..], |(_, before)| before);
+    let scatters_anew = scatter.is_some() && scattered(case, before).is_none();
+    Heard { posterior, changed, scatter, scatters_anew }
 }
 
 /// Steps of ln time between pulls of one recipe, the largest left out, that are more than usual: a change is one step,
@@ -74,17 +78,18 @@ pub(super) fn hear(desk: &Desk, case: &Case, settings: &Settings) -> Heard {
 const LEAST_STEPS: f64 = 0.1;
 
 /// The newest pulls, where they are of one recipe and scatter; one badly prepared pull makes none.
-fn scattered(case: &Case) -> Option<Scattered> {
+fn scattered(case: &Case, shots: &[Shot]) -> Option<Scattered> {
     let frame = Frame::new(&case.gear, &case.aim.start, None);
     let point = |shot: &Shot| frame.point(&shot.recipe, None);
-    let newest = point(case.shots.last()?);
+    let last = shots.last()?;
+    let newest = point(last);
     // Over more days it is the beans' age that moves the clock.
-    let today = case.shots.last()?.days_since_roast;
+    let today = last.days_since_roast;
     let soon = |s: &Shot| {
         s.days_since_roast.zip(today).is_none_or(|(then, now)| (now - then).abs() <= SAME_STATE_DAYS)
     };
     let same =
-        case.shots.iter().rev().take_while(|s| !s.choked && soon(s) && point(s).same_but_for_slips(&newest));
+        shots.iter().rev().take_while(|s| !s.choked && soon(s) && point(s).same_but_for_slips(&newest));
     let mut timed: Vec<(u32, f64)> = same
         .filter(|s| !s.tunnelled())
         .filter_map(|s| Some((s.label, s.ran_s().filter(|t| *t > 1.0)?)))

@@ -362,6 +362,8 @@ pub(super) fn reasons(
                 say!("advisor-reasons-stay-unsaid", n = all.last().copied().unwrap_or(0))
             } else if choice.unsaid {
                 word!("advisor-reasons-stay-taste").to_owned()
+            } else if again && case.last_was_another() {
+                word!("advisor-reasons-stay-planned").to_owned()
             } else if again {
                 word!("advisor-reasons-stay-check").to_owned()
             } else if choice.untasted {

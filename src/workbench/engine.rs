@@ -30,6 +30,7 @@ fn advise(question: &Question) -> Advice {
             Status::Settled => Verdict::Settled,
         },
         recipe: advice.recipe,
+        as_planned: case.last_was_another(),
         from: (!case.shots.is_empty()).then(|| case.current()),
         expect: expected(&advice.expect),
         best: advice.best.recipe,

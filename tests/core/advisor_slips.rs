@@ -133,6 +133,45 @@ fn age_is_no_scatter() {
     assert!(has(&over(0.01), "guard.scatter"), "{:?}", texts(&over(0.01)));
 }
 
+/// Where one recipe is seen to scatter nothing is moved before it was pulled with more care: the answer that puts it down to
+/// the preparation does not ask for another recipe (common practice, no source).
+#[test]
+fn scatter_is_looked_into_before_anything_moves() {
+    let right = [(Attribute::Sourness, 0), (Attribute::Bitterness, 0), (Attribute::Strength, 0)];
+    let mut case = case(Finer::Lower);
+    case.shots = vec![
+        shot(1, 15.0, 27.0, &right, Some(8)),
+        shot(2, 15.0, 21.0, &[(Attribute::Sourness, 1)], Some(5)),
+        shot(3, 15.0, 33.0, &[(Attribute::Bitterness, 1)], Some(5)),
+        shot(4, 15.0, 27.0, &right, Some(8)),
+        shot(5, 15.0, 22.0, &[(Attribute::Sourness, 1)], Some(5)),
+    ];
+    let advice = check_sound(&case);
+    assert!(has(&advice, "guard.scatter"), "{:?}", texts(&advice));
+    assert_eq!(advice.status, Status::Repeat, "{:?}", texts(&advice));
+}
+
+/// A cup praised again and again is kept though the grinder's direction was entered the wrong way round.
+#[test]
+fn praised_cups_are_kept_whatever_the_direction() {
+    let mut case = case(Finer::Lower);
+    let marks = |sour, bitter, strength| {
+        [(Attribute::Sourness, sour), (Attribute::Bitterness, bitter), (Attribute::Strength, strength)]
+    };
+    case.shots = vec![
+        shot(1, 15.0, 16.2, &marks(2, 0, 0), Some(7)),
+        shot(2, 14.0, 14.9, &marks(1, 0, -1), Some(7)),
+        shot(3, 12.5, 12.8, &marks(2, 0, -1), Some(7)),
+        shot(4, 20.0, 50.7, &marks(0, 1, 1), Some(7)),
+    ];
+    for label in 5..9 {
+        case.shots.push(shot(label, 17.0, 26.3, &marks(0, 0, 0), Some(8)));
+    }
+    let advice = check_sound(&case);
+    assert!(has(&advice, "guard.direction"), "{:?}", texts(&advice));
+    assert_eq!((advice.status, advice.recipe.grind), (Status::Settled, 17.0), "{:?}", texts(&advice));
+}
+
 /// A faultless cup that was liked very much is pulled again, though a move may promise more.
 #[test]
 fn a_faultless_cup_is_pulled_again() {
@@ -314,6 +353,8 @@ fn a_missed_drink_is_pulled_again_as_planned() {
         let once = check_sound(&case);
         assert_eq!((once.status, once.recipe.yield_g), (Status::Repeat, 36.0), "{:?}", texts(&once));
         assert!(has(&once, "guard.ran_past"));
+        let stay = once.reasons.iter().find(|reason| reason.id == "model.stay").unwrap();
+        assert_eq!(stay.text, "Pull it as it was planned before anything is moved.");
         for rule in ["rule.slower_than_wished", "rule.faster_than_wished", "rule.fast_and_sour"] {
             assert!(!has(&once, rule), "{:?}", texts(&once));
         }
@@ -810,10 +851,13 @@ fn earlier_bags_are_named_or_counted() {
         let advice = check_sound(&case);
         advice.reasons.iter().find(|reason| reason.id == "model.earlier").unwrap().text.clone()
     };
-    assert_eq!(told(&[" "]), "An earlier bag on this grinder says where to begin.");
-    assert_eq!(told(&["Kiln"]), "An earlier bag on this grinder says where to begin: Kiln.");
+    assert_eq!(told(&[" "]), "An earlier bag on this grinder has a say in where to begin.");
+    assert_eq!(told(&["Kiln"]), "An earlier bag on this grinder has a say in where to begin: Kiln.");
     let many = told(&["A", "B", "C", "Dune", "Ember"]);
-    assert_eq!(many, "Earlier bags on this grinder say where to begin: Ember, Dune and C (and 2 more).");
+    assert_eq!(
+        many,
+        "Earlier bags on this grinder have a say in where to begin: Ember, Dune and C (and 2 more)."
+    );
 }
 
 /// Where nobody named a setting, a bag begins where the earlier one of the nearest roast was liked best.

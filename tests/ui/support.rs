@@ -147,6 +147,7 @@ pub fn adviser() -> Adviser {
             verdict: if settled { Verdict::Settled } else { Verdict::Adjust },
             recipe,
             from,
+            as_planned: false,
             expect,
             best: recipe,
             best_time_s: 28.0,

@@ -85,6 +85,8 @@ pub struct Advice {
     pub recipe: Recipe,
     /// The recipe that the change is measured from; `None` before the first pull.
     pub from: Option<Recipe>,
+    /// Whether what is to be pulled again was planned but not what the last pull was of.
+    pub as_planned: bool,
     /// What to expect of it.
     pub expect: Expected,
     /// The recipe that would be served now.
@@ -184,6 +186,7 @@ pub fn hero(advice: &Advice, gear: &Gear, pulls: usize, units: &UnitPreferences)
     let verdict = match advice.verdict {
         Verdict::Settled if !moves.is_empty() => word!("view-advice-go-back-to-this-recipe"),
         Verdict::Settled => word!("view-advice-keep-this-recipe"),
+        Verdict::Repeat if advice.as_planned => word!("view-advice-pull-it-as-planned"),
         Verdict::Repeat => word!("view-advice-pull-the-same-again"),
         Verdict::Adjust if moves.is_empty() => word!("view-advice-pull-the-same-again"),
         Verdict::Adjust => "",
@@ -464,6 +467,7 @@ mod tests {
             verdict,
             recipe: recipe(to),
             from: from.map(recipe),
+            as_planned: false,
             expect: Expected {
                 time_s: spread(25.2, 28.0, 30.9),
                 tds_pct: spread(8.6, 9.0, 9.4),
@@ -555,6 +559,8 @@ mod tests {
         let hero_of = |verdict| hero(&advice(verdict, Some(14.0), 14.0), &samples::gear(), 4, &units);
         assert_eq!(hero_of(Verdict::Settled).verdict, "Keep this recipe");
         assert_eq!(hero_of(Verdict::Repeat).verdict, "Pull the same again");
+        let planned = Advice { as_planned: true, ..advice(Verdict::Repeat, Some(14.0), 14.0) };
+        assert_eq!(hero(&planned, &samples::gear(), 4, &units).verdict, "Pull it as planned");
         assert!(hero_of(Verdict::Settled).stays.starts_with("Grind 14.0"));
         // Not what the last pull was: nobody must take it for that.
         let back = hero(&advice(Verdict::Settled, Some(15.0), 14.0), &samples::gear(), 4, &units);
